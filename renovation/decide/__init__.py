@@ -1,0 +1,1 @@
+"""Decisions (floor 3): compare ways, find break-even values."""

@@ -1,0 +1,1 @@
+"""Default figures as data (floor 0): techniques, supplies, seasons, prices."""

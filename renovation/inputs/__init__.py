@@ -1,0 +1,1 @@
+"""What people state (floor 0): frozen, strict models and scenario files in and out."""

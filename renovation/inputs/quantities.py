@@ -1,0 +1,123 @@
+"""What a stated number carries: its unit, its bounds, where it comes from, and its range.
+
+Two carriers, one purpose. A number that only the family can know (trees, wage, price) is a plain field
+annotated with `Quantity`. A number that ships with the program (a take, a crown curve, a bag's price) is a
+`Figure`: value, low, high, unit and source travel together from the data file to the screen.
+"""
+
+from dataclasses import dataclass
+from typing import Annotated, Any, Generic, Literal, NoReturn, Self, TypeVar
+
+from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
+from pydantic_core import PydanticCustomError
+
+K = TypeVar("K")
+V = TypeVar("V")
+T = TypeVar("T")
+
+Source = Literal["published", "common practice", "from memory", "invented", "own"]
+"""Where a number comes from. `own` is a number that a scenario states in place of a default."""
+
+
+class Model(BaseModel):
+    """Base of everything people state: frozen, strict, closed, finite."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+
+
+class FrozenDict(dict[K, V]):
+    """A dict that cannot be changed, so that a frozen model is frozen all through."""
+
+    def _refuse(self, *_: object, **__: object) -> NoReturn:
+        raise TypeError("inputs are frozen: make a changed copy instead")
+
+    __setitem__ = __delitem__ = update = setdefault = pop = popitem = clear = __ior__ = _refuse
+
+    def __hash__(self) -> int:
+        """Hash by content; order does not count."""
+        return hash(frozenset(self.items()))
+
+
+Named = Annotated[dict[str, V], AfterValidator(FrozenDict)]
+"""A table of named things: `dict[str, V]`, frozen."""
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """Field metadata: the unit of a number, and where its default comes from.
+
+    `unit` is plain text with `money` standing for the scenario's currency. `source` and `citation` speak of
+    the field's default and are empty where there is none. Label and help text stand in the word
+    catalogue under `field.<Model>.<field>`.
+    """
+
+    unit: str
+    source: Source | None = None
+    citation: str = ""
+
+
+def problem(code: str, **facts: Any) -> PydanticCustomError:
+    """Make the error that a validator raises: a catalogue code and the facts its sentence needs.
+
+    Example:
+        >>> problem("ages_not_rising", found="3, 2").type
+        'ages_not_rising'
+    """
+    return PydanticCustomError(code, "{found}", {"found": "", **facts})  # type: ignore[arg-type]
+
+
+class Figure(Model, Generic[T]):
+    """One figure of a default file: value, range, unit and source.
+
+    `low` and `high` have the shape of `value` and are the adverse-to-favourable range that sensitivity runs
+    use; whether low is the bad end depends on the figure. A published figure must cite its source.
+    """
+
+    value: T
+    low: T
+    high: T
+    unit: str
+    source: Source
+    citation: str = ""
+
+    @model_validator(mode="after")
+    def _cited(self) -> Self:
+        if self.source == "published" and not self.citation.strip():
+            raise problem("no_citation", found=self.source)
+        return self
+
+    @model_validator(mode="after")
+    def _ordered(self) -> Self:
+        if isinstance(self.value, int | float) and not self.low <= self.value <= self.high:  # type: ignore[operator]
+            raise problem("range_not_around_value", found=f"{self.low}, {self.value}, {self.high}")
+        return self
+
+
+NotNegative = Annotated[float, Field(ge=0, le=1e12)]
+Share = Annotated[float, Field(ge=0, le=1)]
+ShareBelowOne = Annotated[float, Field(ge=0, lt=1)]
+CalendarMonth = Annotated[int, Field(ge=1, le=12)]
+Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"\S")]
+Key = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
+YearMonth = Annotated[str, Field(pattern=r"^\d{4}-(0[1-9]|1[0-2])$"), Quantity("year-month")]
+
+
+def month_count(year_month: str) -> int:
+    """Count months since year 0 of `YYYY-MM`, so that differences are spans in months.
+
+    Example:
+        >>> month_count("2027-03") - month_count("2026-11")
+        4
+    """
+    year, month = year_month.split("-")
+    return 12 * int(year) + int(month) - 1
+
+
+def year_month(count: int) -> str:
+    """Write a month count as `YYYY-MM`; the inverse of `month_count`.
+
+    Example:
+        >>> year_month(month_count("2027-03") + 10)
+        '2028-01'
+    """
+    return f"{count // 12:04d}-{count % 12 + 1:02d}"

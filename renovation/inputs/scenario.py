@@ -1,0 +1,284 @@
+"""What one family states: its stands, household, market, loans and the decision it weighs."""
+
+import hashlib
+import json
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import Field, model_validator
+
+from renovation.inputs.quantities import (
+    CalendarMonth,
+    Key,
+    Model,
+    Name,
+    Named,
+    NotNegative,
+    Quantity,
+    Share,
+    ShareBelowOne,
+    YearMonth,
+    month_count,
+    problem,
+)
+from renovation.inputs.techniques import Supplies, Technique
+
+TwelveMonths = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
+ByMonth = NotNegative | TwelveMonths
+"""One number for every month, or twelve from January to December."""
+
+
+def twelve(value: float | tuple[float, ...]) -> tuple[float, ...]:
+    """Spread one number over the twelve calendar months; leave twelve as they are.
+
+    Example:
+        >>> twelve(3.0)[:2]
+        (3.0, 3.0)
+    """
+    return value if isinstance(value, tuple) else (float(value),) * 12
+
+
+class About(Model):
+    """What the scenario is, for the head of every page and report."""
+
+    name: Name
+    invented: bool = False
+    note: Annotated[str, Field(max_length=2000)] = ""
+
+
+class Pods(Model):
+    """A crop stated as a pod count: kg = pods / pods per kg, less the share lost to disease (method §2)."""
+
+    pods_per_tree: Annotated[float, Field(ge=0, le=500), Quantity("pods/tree/year")]
+    pods_per_kg: Annotated[float, Field(ge=5, le=100), Quantity("pods/kg dry")]
+    lost_share: Annotated[Share, Quantity("share")]
+
+    @property
+    def kg_per_tree(self) -> float:
+        """Crop after losses, kg of dry beans per tree and year."""
+        return self.pods_per_tree / self.pods_per_kg * (1 - self.lost_share)
+
+
+class Stand(Model):
+    """A group of trees alike enough to treat alike."""
+
+    name: Name
+    trees: Annotated[int, Field(ge=1, le=1_000_000), Quantity("trees")]
+    crop_per_tree: Annotated[float | None, Field(ge=0, le=20), Quantity("kg/tree/year")] = None
+    pods: Pods | None = None
+    decline_per_year: Annotated[float, Field(ge=-0.2, le=0.6), Quantity("share/year")]
+    hectares: Annotated[float | None, Field(gt=0, le=100_000), Quantity("hectares")] = None
+    upkeep_days: Annotated[float, Field(ge=0, le=5), Quantity("person-days/tree/year")]
+    upkeep_inputs: Annotated[NotNegative, Quantity("money/tree/year")] = 0.0
+    techniques: tuple[Key, ...] | None = None
+    """Only these techniques suit this stand; all that the scenario considers where absent."""
+    untouched: bool = False
+    """Kept as it is whatever the plan."""
+
+    @model_validator(mode="after")
+    def _one_crop(self) -> Self:
+        if (self.crop_per_tree is None) == (self.pods is None):
+            raise problem("crop_stated_once", found="none" if self.pods is None else "both")
+        return self
+
+    @property
+    def kg_per_tree(self) -> float:
+        """Today's crop after losses, kg of dry beans per tree and year."""
+        return self.pods.kg_per_tree if self.pods else float(self.crop_per_tree or 0.0)
+
+
+class Household(Model):
+    """The people: their days, their money, what hired hands cost."""
+
+    family_days: Annotated[ByMonth, Quantity("person-days/month")]
+    wage_per_day: Annotated[NotNegative, Quantity("money/person-day")]
+    labour_value: Annotated[float, Field(ge=0, le=1), Quantity("share of the wage", "common practice")] = 1.0
+    hired_days_limit: Annotated[ByMonth | None, Quantity("person-days/month")] = None
+    living_costs: Annotated[ByMonth, Quantity("money/month")] = 0.0
+    other_income: Annotated[ByMonth, Quantity("money/month")] = 0.0
+    savings: Annotated[NotNegative, Quantity("money")] = 0.0
+    floor: Annotated[NotNegative, Quantity("money", "common practice")] = 0.0
+    """The balance the family will not go below."""
+    savings_rate: Annotated[float, Field(ge=0, le=0.5), Quantity("share/year", "common practice")] = 0.0
+
+
+class Season(Model):
+    """Twelve harvest shares, January to December, summing to 1 (method §2)."""
+
+    shares: Annotated[
+        tuple[Share, ...], Field(min_length=12, max_length=12), Quantity("share of the year's crop")
+    ]
+    window: Name | None = None
+    """The named country window they were made from, if any."""
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        if abs(sum(self.shares) - 1) > 1e-6:
+            raise problem("shares_not_one", found=f"{sum(self.shares):g}")
+        return self
+
+
+class WetBeans(Model):
+    """A price for fresh wet beans, and the kg of dry beans that one kg of them gives."""
+
+    price_per_kg: Annotated[NotNegative, Quantity("money/kg wet")]
+    dry_per_wet: Annotated[float, Field(ge=0.2, le=0.6), Quantity("kg dry/kg wet")]
+
+
+class Market(Model):
+    """What a kilogram brings and when the crop ripens."""
+
+    price_per_kg: Annotated[NotNegative | None, Quantity("money/kg dry")] = None
+    wet_beans: WetBeans | None = None
+    deductions_per_kg: Annotated[NotNegative, Quantity("money/kg dry")] = 0.0
+    premium: Annotated[Named[Annotated[float, Field(ge=-0.9, le=5)]], Quantity("share of the price")] = Field(
+        default_factory=dict
+    )
+    """Quality premium by planting material; 0 where a material is not named."""
+    season: Season
+    harvest_days_per_kg: Annotated[
+        float, Field(ge=0, le=2), Quantity("person-days/kg dry", "common practice")
+    ] = 0.05
+
+    @model_validator(mode="after")
+    def _one_price(self) -> Self:
+        if (self.price_per_kg is None) == (self.wet_beans is None):
+            raise problem("price_stated_once", found="none" if self.wet_beans is None else "both")
+        return self
+
+    @property
+    def dry_price_per_kg(self) -> float:
+        """Price of a kg of dry beans, before deductions."""
+        if self.wet_beans:
+            return self.wet_beans.price_per_kg / self.wet_beans.dry_per_wet
+        return float(self.price_per_kg or 0.0)
+
+
+class Appraisal(Model):
+    """Time and rates (method §1)."""
+
+    start: YearMonth
+    horizon_years: Annotated[int, Field(ge=1, le=40), Quantity("years")]
+    discount_rate: Annotated[float, Field(ge=0, le=1), Quantity("share/year", "common practice")] = 0.10
+    finance_rate: Annotated[float | None, Field(ge=0, le=1), Quantity("share/year")] = None
+    reinvestment_rate: Annotated[float | None, Field(ge=0, le=1), Quantity("share/year")] = None
+    inflation: Annotated[float, Field(ge=-0.05, le=1), Quantity("share/year", "common practice")] = 0.0
+    currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$"), Quantity("ISO 4217 code")]
+    currency_per_usd: Annotated[float | None, Field(gt=0, le=1e7), Quantity("money/US dollar")] = None
+    """Turns the default costs, which are in US dollars, into the scenario's currency."""
+
+    @property
+    def months(self) -> int:
+        """The horizon T in months."""
+        return 12 * self.horizon_years
+
+    @property
+    def start_calendar_month(self) -> int:
+        """Calendar month (1–12) of month 0."""
+        return int(self.start[5:])
+
+
+class Treatment(Model):
+    """Trees of one stand, treated by one technique, from one month on."""
+
+    stand: Name
+    technique: Key
+    trees: Annotated[int, Field(ge=0, le=1_000_000), Quantity("trees")]
+    start: YearMonth
+
+
+class Comparison(Model):
+    """What the compare page weighs: this many trees of this stand, each technique in turn."""
+
+    stand: Name | None = None
+    """The first stand where absent."""
+    trees: Annotated[int | None, Field(ge=1, le=1_000_000), Quantity("trees")] = None
+    """All trees of the stand where absent."""
+    headline: Key = "side_graft"
+    against: Key = "rooted_cutting"
+
+
+class Payout(Model):
+    """A share of a loan, paid out in one month."""
+
+    month: YearMonth
+    share: Annotated[float, Field(gt=0, le=1), Quantity("share of the amount")] = 1.0
+
+
+class Loan(Model):
+    """A loan offer or contract, in nominal money (method §7)."""
+
+    name: Name
+    amount: Annotated[float, Field(gt=0, le=1e12), Quantity("money")]
+    payouts: Annotated[tuple[Payout, ...], Field(min_length=1, max_length=60)]
+    rate_per_year: Annotated[float, Field(ge=0, le=2), Quantity("share/year, nominal")]
+    term_months: Annotated[int, Field(ge=1, le=480), Quantity("months")]
+    grace_months: Annotated[int, Field(ge=0, le=240), Quantity("months")] = 0
+    grace_interest: Literal["paid", "added"] = "paid"
+    repayment: Literal["level", "equal_principal", "harvest"] = "level"
+    harvest_months: Annotated[tuple[CalendarMonth, ...], Field(max_length=12), Quantity("months")] = ()
+    fee_share: Annotated[ShareBelowOne, Quantity("share of the amount")] = 0.0
+
+
+class LoanTest(Model):
+    """What a loan must keep to be called fitting."""
+
+    cover: Annotated[
+        float,
+        Field(ge=0, le=10),
+        Quantity("ratio", "published", "Kohl 2023: coverage above 1.50 good, 1.10–1.50 caution"),
+    ] = 1.5
+    farm_only: bool = False
+
+
+class Scenario(Model):
+    """Everything that one run rests on (method §§1–4, 6, 7).
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> demo_scenario().about.invented
+        True
+    """
+
+    about: About
+    appraisal: Appraisal
+    household: Household
+    market: Market
+    stands: Annotated[tuple[Stand, ...], Field(min_length=1, max_length=200)]
+    techniques: Named[Technique]
+    supplies: Supplies
+    comparison: Comparison = Comparison()
+    plan: Annotated[tuple[Treatment, ...], Field(max_length=1000)] = ()
+    loans: Annotated[tuple[Loan, ...], Field(max_length=20)] = ()
+    loan_test: LoanTest = LoanTest()
+
+    def stand(self, name: str) -> Stand:
+        """Return the stand of this name; KeyError where there is none."""
+        for stand in self.stands:
+            if stand.name == name:
+                return stand
+        raise KeyError(name)
+
+    def month_of(self, year_month: str) -> int:
+        """Project month (0 = the first) of a calendar month `YYYY-MM`."""
+        return month_count(year_month) - month_count(self.appraisal.start)
+
+    @property
+    def digest(self) -> str:
+        """Twelve hex digits of the SHA-256 of the whole content, printed on every output."""
+        text = json.dumps(self.model_dump(mode="json"), sort_keys=True, ensure_ascii=False)
+        return hashlib.sha256(text.encode()).hexdigest()[:12]
+
+    def changed(self, **changes: Any) -> "Scenario":
+        """Return a validated copy with dotted keys changed.
+
+        Keys join parts by `__`: `changed(market__price_per_kg=3.0)`; a stand is named by its position:
+        `changed(stands__0__trees=200)`.
+        """
+        data = self.model_dump()
+        for key, value in changes.items():
+            *path, last = key.split("__")
+            node: Any = data
+            for part in path:
+                node = node[int(part)] if isinstance(node, tuple) else node[part]
+            node[last] = value
+        return Scenario.model_validate(data)

@@ -1,0 +1,200 @@
+"""One way of renovating a tree, as a table (method §3): a new technique is a new file, not new code."""
+
+import itertools
+from typing import Annotated, Literal, Self
+
+from pydantic import Field, model_validator
+
+from renovation.inputs.quantities import (
+    CalendarMonth,
+    Figure,
+    Key,
+    Model,
+    Name,
+    Named,
+    NotNegative,
+    Quantity,
+    Share,
+    ShareBelowOne,
+    problem,
+)
+
+Anchor = Literal["start", "attempt", "established", "never"]
+Age = Annotated[float, Field(ge=-600, le=600)]
+Curve = Annotated[tuple[tuple[Age, Annotated[float, Field(ge=0, le=5)]], ...], Field(max_length=100)]
+"""Points (age in months, share), ages rising; piecewise linear between them."""
+ByYear = Annotated[tuple[NotNegative, ...], Field(min_length=1, max_length=40)]
+"""One number per year of age, the last holding from then on."""
+
+
+def _refuse_falling_ages(curve: Figure[Curve]) -> None:
+    """Refuse a curve, or its low or high variant, whose ages do not rise."""
+    for points in (curve.value, curve.low, curve.high):
+        ages = [age for age, _ in points]
+        if any(later <= earlier for earlier, later in itertools.pairwise(ages)):
+            raise problem("ages_not_rising", found=", ".join(f"{age:g}" for age in ages))
+
+
+class Use(Model):
+    """How much of a supply one operation uses on one tree it touches."""
+
+    quantity: Annotated[Figure[NotNegative], Quantity("units/tree")]
+    loss_before_use: Annotated[Figure[ShareBelowOne] | None, Quantity("share")] = None
+    """Share lost between getting it and using it (nursery, storage): demand is quantity / (1 − loss)."""
+
+    @property
+    def demand(self) -> float:
+        """Units to get per tree touched: quantity / (1 − loss before use)."""
+        return self.quantity.value / (1 - (self.loss_before_use.value if self.loss_before_use else 0.0))
+
+
+class Operation(Model):
+    """A piece of work: when it falls, how long it takes on one tree, what it uses (method §3)."""
+
+    anchor: Anchor
+    month: Annotated[int, Field(ge=-60, le=480), Quantity("months after the anchor")] = 0
+    after_days: Annotated[int | None, Field(ge=0, le=366), Quantity("days after the anchor")] = None
+    """For the work calendar only: the day, where the trade counts in days. Lies inside `month`."""
+    days: Annotated[Figure[NotNegative], Quantity("person-days/tree")]
+    every: Annotated[int | None, Field(ge=1, le=480), Quantity("months")] = None
+    times: Annotated[int | None, Field(ge=1, le=480), Quantity("times")] = None
+    materials: Named[Use] = Field(default_factory=dict)
+    label: Name | None = None
+    """Own words for an operation that the catalogue does not know."""
+
+    @model_validator(mode="after")
+    def _recurs_soundly(self) -> Self:
+        if self.times is not None and self.every is None:
+            raise problem("times_without_every", found=str(self.times))
+        if self.after_days is not None and self.after_days // 31 != self.month:
+            raise problem("days_outside_month", found=f"{self.after_days}, {self.month}")
+        if self.month < 0 and self.anchor in ("established", "never"):
+            raise problem("before_known", found=f"{self.anchor}, {self.month}")
+        return self
+
+
+class OldCrown(Model):
+    """What becomes of the old crown: the share it still bears by age from its anchor."""
+
+    anchor: Literal["established", "start"]
+    curve: Annotated[Figure[Curve], Quantity("months, share")]
+
+    @model_validator(mode="after")
+    def _rising(self) -> Self:
+        _refuse_falling_ages(self.curve)
+        return self
+
+
+class IntercropSpan(Model):
+    """A temporary crop between young trees, over a span of months after the start."""
+
+    first_month: Annotated[int, Field(ge=0, le=480), Quantity("months after the start")]
+    last_month: Annotated[int, Field(ge=0, le=480), Quantity("months after the start")]
+    income: Annotated[Figure[NotNegative], Quantity("money/place/month")]
+    days: Annotated[Figure[NotNegative], Quantity("person-days/place/month")]
+
+    @model_validator(mode="after")
+    def _forward(self) -> Self:
+        if self.last_month < self.first_month:
+            raise problem("span_backwards", found=f"{self.first_month}, {self.last_month}")
+        return self
+
+
+class Technique(Model):
+    """A technique's table: attempts, crowns, work, supplies, tools, upkeep (method §3).
+
+    Money stands in US dollars in a default file and in the scenario's currency once a scenario is read.
+    Errors: a published figure without a citation, a unit other than declared, ages that do not rise, an
+    operation that answers a failure before it can be known, a take times its factor above 1.
+    """
+
+    family: Literal["graft", "replant", "prune"]
+    """Which group of cautions and words applies."""
+    based_on: Key | None = None
+    """In a scenario: the default technique that this one varies."""
+    label: Name | None = None
+    material: Key
+    """The planting material of the new crown: the key of the market's quality premium."""
+    start_months: Annotated[tuple[CalendarMonth, ...], Field(min_length=1, max_length=12), Quantity("months")]
+    """Calendar months in which work on a tree may start."""
+    attempts: Annotated[Figure[Annotated[int, Field(ge=1, le=12)]], Quantity("attempts")]
+    gap_months: Annotated[Figure[Annotated[int, Field(ge=1, le=60)]], Quantity("months")]
+    take: Annotated[
+        Figure[Annotated[tuple[Share, ...], Field(min_length=1, max_length=40)]],
+        Quantity("share by project year"),
+    ]
+    attempt_factor: Annotated[
+        Figure[Annotated[tuple[NotNegative, ...], Field(min_length=1, max_length=12)]] | None,
+        Quantity("factor by attempt"),
+    ] = None
+    mature_crop: Annotated[Figure[Annotated[float, Field(ge=0, le=20)]], Quantity("kg/tree/year")]
+    new_crown: Annotated[Figure[Curve], Quantity("months, share")]
+    old_crown: OldCrown
+    shade: Annotated[Figure[Share], Quantity("share")]
+    operations: Named[Operation]
+    tools: tuple[Key, ...] = ()
+    upkeep_days: Annotated[Figure[ByYear], Quantity("person-days/tree/year by year of age")]
+    upkeep_inputs: Annotated[Figure[ByYear], Quantity("money/tree/year by year of age")]
+    intercrop: tuple[IntercropSpan, ...] = ()
+    cautions: tuple[Key, ...] = ()
+    """Keys of the cautions to show, in the word catalogue under `caution`."""
+
+    @model_validator(mode="after")
+    def _sound(self) -> Self:
+        _refuse_falling_ages(self.new_crown)
+        self._refuse_answers_before_failures()
+        self._refuse_sure_things()
+        if self.intercrop and self.old_crown.anchor != "start":
+            raise problem("intercrop_needs_start", found=self.old_crown.anchor)
+        spans = sorted((span.first_month, span.last_month) for span in self.intercrop)
+        if any(later[0] <= earlier[1] for earlier, later in itertools.pairwise(spans)):
+            raise problem("spans_overlap", found=", ".join(f"{a}–{b}" for a, b in spans))
+        for kind, keys in (("tools", self.tools), ("start_months", self.start_months)):
+            if len(set(keys)) < len(keys):
+                raise problem("named_twice", found=", ".join(map(str, keys)), where=kind)
+        return self
+
+    def _refuse_answers_before_failures(self) -> None:
+        if self.attempts.value == 1:
+            return
+        for key, operation in self.operations.items():
+            if operation.anchor == "attempt" and operation.month <= -self.gap_months.value:
+                raise problem("before_known", found=f"{key}: {operation.month}, {self.gap_months.value}")
+
+    def _refuse_sure_things(self) -> None:
+        if self.attempt_factor is None:
+            return
+        top = max(self.take.value) * max(self.attempt_factor.value)
+        if top > 1:
+            raise problem("take_above_one", found=f"{top:g}")
+
+    @property
+    def earliest_month(self) -> int:
+        """Months before the field start at which the first operation falls (0 or negative)."""
+        return min(
+            (op.month for op in self.operations.values() if op.anchor in ("start", "attempt")), default=0
+        )
+
+
+class Item(Model):
+    """A supply bought by the unit."""
+
+    unit: Name
+    unit_cost: Annotated[Figure[NotNegative], Quantity("money/unit")]
+    counts_as: Literal["supply", "scion", "plant"] = "supply"
+    label: Name | None = None
+
+
+class Tool(Model):
+    """A tool bought for the farm: it serves any number of trees until it wears out."""
+
+    price: Annotated[Figure[NotNegative], Quantity("money/piece")]
+    lasts_years: Annotated[Figure[Annotated[float, Field(ge=0.25, le=40)]], Quantity("years")]
+    label: Name | None = None
+
+
+class Supplies(Model):
+    """What a unit of each supply and each tool costs: one price per name, whatever technique uses it."""
+
+    items: Named[Item]
+    tools: Named[Tool]

@@ -1,0 +1,454 @@
+"""Loan contracts and their schedules by month, in the contract's own (nominal) money.
+
+Months are project months counted from 0. A payout in month m bears interest from month m + 1; grace and
+term are counted from the first payout, grace within the term; instalments begin the month after grace.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Literal
+
+import numpy as np
+import numpy.typing as npt
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+FloatArray = npt.NDArray[np.float64]
+Repayment = Literal["level", "equal_principal", "harvest"]
+GraceInterest = Literal["paid", "added"]
+
+REPAYMENTS: tuple[Repayment, ...] = ("level", "equal_principal", "harvest")
+GRACE_INTERESTS: tuple[GraceInterest, ...] = ("paid", "added")
+
+HIGHEST_RATE_PER_YEAR = 10.0
+"""A nominal rate above this (1,000 % a year) is taken for a slip of the pen."""
+
+MOST_UNITS = 2**53
+"""Above this many smallest units a float no longer holds every whole number."""
+
+ALMOST_HALF = 1e-9
+"""A fraction this little below a half still rounds up: it is a half that binary numbers could not hold."""
+
+
+class LoanError(ValueError):
+    """A loan that cannot be: `code` names the rule, `facts` what was found and what is accepted."""
+
+    def __init__(self, code: str, **facts: object) -> None:
+        """Keep the code and the facts for whoever words them; str() is plain English for programmers."""
+        self.code = code
+        self.facts = facts
+        told = ", ".join(f"{name} = {value!r}" for name, value in facts.items())
+        super().__init__(f"{code.replace('_', ' ')}{': ' if told else ''}{told}")
+
+
+@dataclass(frozen=True)
+class LoanTerms:
+    """What a loan contract says, in nominal money.
+
+    amount: the full debt, whole units. payouts: (project month, share of the amount), months rising, shares
+    summing to 1. nominal_rate_per_year: j, charged at j/12 a month. grace_months and term_months count from the
+    first payout, grace within the term, so the last instalment falls `term_months` after it. grace_interest:
+    "paid" monthly, or "added" to the debt. repayment: "level", "equal_principal", or "harvest" (equal instalments
+    in `harvest_months`, calendar months 1 to 12, only). fee_share: kept back from each payout; the debt is the
+    full amount. unit: the currency's smallest unit.
+
+    A payout is the cumulative share of the amount rounded to the unit, less what was paid out before, and the
+    last is the rest: payouts add up to the amount exactly.
+
+    Raises LoanError where the terms contradict themselves.
+
+    >>> LoanTerms(1000.0, ((0, 1.0),), 0.12, term_months=12).last_month
+    12
+    """
+
+    amount: float
+    payouts: tuple[tuple[int, float], ...]
+    nominal_rate_per_year: float
+    term_months: int
+    grace_months: int = 0
+    grace_interest: GraceInterest = "paid"
+    repayment: Repayment = "level"
+    harvest_months: tuple[int, ...] = ()
+    fee_share: float = 0.0
+    unit: float = 0.01
+
+    def __post_init__(self) -> None:
+        """Refuse terms that contradict themselves."""
+        _check_money(self)
+        _check_choices(self)
+        _check_times(self)
+
+    @property
+    def first_month(self) -> int:
+        """Project month of the first payout."""
+        return self.payouts[0][0]
+
+    @property
+    def end_of_grace(self) -> int:
+        """Last project month of grace; instalments are set on the balance at its end."""
+        return self.first_month + self.grace_months
+
+    @property
+    def last_month(self) -> int:
+        """Project month in which the term ends."""
+        return self.first_month + self.term_months
+
+    @property
+    def rate_per_month(self) -> float:
+        """The nominal rate over twelve."""
+        return self.nominal_rate_per_year / 12
+
+
+def _check_money(terms: LoanTerms) -> None:
+    """Refuse an amount, rate, fee or unit that no contract could state."""
+    if not (math.isfinite(terms.unit) and terms.unit > 0 and _whole(max(terms.unit, 1 / terms.unit))):
+        raise LoanError(
+            "unit_not_a_currency_unit", unit=terms.unit, accepted="a whole number, or one over it"
+        )
+    if not (math.isfinite(terms.amount) and terms.amount > 0):
+        raise LoanError("amount_not_positive", amount=terms.amount)
+    units = terms.amount / terms.unit
+    if units > MOST_UNITS:
+        raise LoanError("amount_too_large", amount=terms.amount, largest=MOST_UNITS * terms.unit)
+    if round(units) < 1 or abs(units - round(units)) > max(1e-6, 1e-12 * units):
+        raise LoanError("amount_not_whole_units", amount=terms.amount, unit=terms.unit)
+    if not 0 <= terms.nominal_rate_per_year <= HIGHEST_RATE_PER_YEAR:
+        raise LoanError(
+            "rate_out_of_range", rate=terms.nominal_rate_per_year, lowest=0.0, highest=HIGHEST_RATE_PER_YEAR
+        )
+    if not 0 <= terms.fee_share < 1:
+        raise LoanError("fee_out_of_range", fee_share=terms.fee_share, lowest=0.0, below=1.0)
+
+
+def _check_choices(terms: LoanTerms) -> None:
+    """Refuse an unknown way of repaying and harvest months that are missing, wrong or of no use."""
+    if terms.repayment not in REPAYMENTS:
+        raise LoanError("repayment_unknown", repayment=terms.repayment, accepted=REPAYMENTS)
+    if terms.grace_interest not in GRACE_INTERESTS:
+        raise LoanError(
+            "grace_interest_unknown", grace_interest=terms.grace_interest, accepted=GRACE_INTERESTS
+        )
+    months = terms.harvest_months
+    if terms.repayment != "harvest" and months:
+        raise LoanError("harvest_months_not_used", repayment=terms.repayment, harvest_months=months)
+    if terms.repayment == "harvest" and not months:
+        raise LoanError("harvest_months_missing")
+    if len(set(months)) != len(months) or not all(_is_int(m) and 1 <= m <= 12 for m in months):
+        raise LoanError("harvest_months_wrong", harvest_months=months, accepted="different months, 1 to 12")
+
+
+def _check_times(terms: LoanTerms) -> None:
+    """Refuse payouts out of order, shares that do not sum to 1, and grace that leaves no time to repay."""
+    if not terms.payouts:
+        raise LoanError("payouts_missing")
+    months = [month for month, _ in terms.payouts]
+    shares = [share for _, share in terms.payouts]
+    if not all(_is_int(m) and m >= 0 for m in months) or any(
+        b <= a for a, b in zip(months, months[1:], strict=False)
+    ):
+        raise LoanError("payout_months_not_rising", months=tuple(months))
+    if not all(0 < share <= 1 for share in shares) or abs(math.fsum(shares) - 1) > 1e-9:
+        raise LoanError("payout_shares_not_one", shares=tuple(shares), total=math.fsum(shares))
+    if not _is_int(terms.grace_months) or terms.grace_months < 0:
+        raise LoanError("grace_negative", grace_months=terms.grace_months)
+    if not _is_int(terms.term_months) or terms.term_months <= terms.grace_months:
+        raise LoanError("term_within_grace", term_months=terms.term_months, grace_months=terms.grace_months)
+    if months[-1] > terms.end_of_grace:
+        raise LoanError("payout_after_grace", month=months[-1], last_allowed=terms.end_of_grace)
+
+
+def _is_int(value: object) -> bool:
+    """Tell a whole number from True, which Python also counts as one."""
+    return isinstance(value, int) and not isinstance(value, bool)
+
+
+def _whole(value: float) -> bool:
+    """Tell whether a number is whole but for binary dust."""
+    return abs(value - round(value)) <= 1e-9 * value
+
+
+def instalment(balance: float, rate_per_period: float, periods_due: Iterable[int]) -> float:
+    """Equal instalment that brings a balance to 0 when paid in the named periods only.
+
+    A = balance / Σ (1+i)^−k over the periods k = 1, 2, ... after the balance was struck. With every period
+    from 1 to n named it is the level payment PMT of OASIS OpenFormula; at rate 0 it is balance / number.
+    Raises LoanError without any period, or for a period below 1.
+
+    8 % a year by quarters, twelve quarters of interest added, sixteen level quarters (terms as in a published
+    Philippine cacao loan):
+
+    >>> round(instalment(1000 * 1.02**12, 0.02, range(1, 17)), 10)
+    93.4061678009
+    """
+    periods = tuple(periods_due)
+    if not periods or min(periods) < 1:
+        raise LoanError("no_period_to_repay_in", periods=periods)
+    log_growth = math.log1p(rate_per_period)
+    return balance / math.fsum(math.exp(-k * log_growth) for k in periods)
+
+
+def balance_after_grace(
+    amount: float, rate_per_period: float, periods: int, grace_interest: GraceInterest
+) -> float:
+    """Balance at the end of grace: amount·(1+i)^periods if interest is added, the amount if it is paid.
+
+    >>> round(balance_after_grace(1000, 0.08, 4, "added"), 5)
+    1360.48896
+    """
+    return amount * (1 + rate_per_period) ** periods if grace_interest == "added" else float(amount)
+
+
+def effective_rate_per_year(nominal_rate_per_year: float, periods_per_year: int) -> float:
+    """Effective rate of a nominal one compounded m times a year: (1 + j/m)^m − 1 (EFFECT of OpenFormula).
+
+    >>> round(effective_rate_per_year(0.0975, 4), 11)
+    0.10112312546
+    """
+    return math.expm1(periods_per_year * math.log1p(nominal_rate_per_year / periods_per_year))
+
+
+def nominal_rate_per_year(effective_rate_per_year: float, periods_per_year: int) -> float:
+    """Nominal rate compounded m times a year of an effective one: m·((1+r)^(1/m) − 1) (NOMINAL of OpenFormula).
+
+    >>> round(nominal_rate_per_year(0.135, 12), 11)
+    0.12730316696
+    """
+    return periods_per_year * math.expm1(math.log1p(effective_rate_per_year) / periods_per_year)
+
+
+def to_constant_prices(nominal_by_month: npt.ArrayLike, inflation_per_year: float) -> FloatArray:
+    """Nominal amounts, shape (..., T), in prices of month 0: amount(t) / (1+π)^((t+1)/12).
+
+    Raises LoanError for inflation of −100 % or below.
+
+    >>> to_constant_prices([0.0] * 11 + [112.0], 0.12)[-1].round(10).item()
+    100.0
+    """
+    if not (math.isfinite(inflation_per_year) and inflation_per_year > -1):
+        raise LoanError("inflation_out_of_range", inflation=inflation_per_year, above=-1.0)
+    nominal = np.asarray(nominal_by_month, dtype=np.float64)
+    years = (np.arange(nominal.shape[-1]) + 1) / 12
+    return np.asarray(nominal / (1 + inflation_per_year) ** years, dtype=np.float64)
+
+
+@dataclass(frozen=True, eq=False)
+class Schedule:
+    """A loan month by month, nominal money, every array of shape (T,) and read-only.
+
+    payout: received, net of fee. fee: kept back. interest: paid. interest_added: joined to the balance.
+    principal: what the payment takes off the balance. debt_service: interest + principal, interest paid
+    during grace among it. balance: owed at the end of the month. In every month
+
+        balance(t) = balance(t−1) + payout + fee + interest_added − principal.
+
+    With harvest-month repayment interest joins the balance every month after grace and every instalment is paid
+    off that balance, so all of its interest stands under interest_added.
+    instalment_months: the project months of the instalments.
+    """
+
+    terms: LoanTerms
+    start_calendar_month: int
+    instalment_months: tuple[int, ...]
+    payout: FloatArray
+    fee: FloatArray
+    interest: FloatArray
+    interest_added: FloatArray
+    principal: FloatArray
+    debt_service: FloatArray
+    balance: FloatArray
+
+    @property
+    def first_instalment_month(self) -> int:
+        """Project month in which repayment starts."""
+        return self.instalment_months[0]
+
+    @property
+    def net_flow(self) -> FloatArray:
+        """Money into the household's hand less money out of it, by month: payout − debt service."""
+        return self.payout - self.debt_service
+
+    @property
+    def total_interest(self) -> float:
+        """All interest of the contract, paid at once or added first."""
+        return math.fsum(self.interest) + math.fsum(self.interest_added)
+
+    @property
+    def total_fee(self) -> float:
+        """All fees kept back."""
+        return math.fsum(self.fee)
+
+    def table(self) -> pd.DataFrame:
+        """One row a month over the whole horizon, nominal money."""
+        import pandas as pd
+
+        month = np.arange(self.balance.size)
+        return pd.DataFrame(
+            {
+                "month": month,
+                "project_year": month // 12 + 1,
+                "calendar_month": (self.start_calendar_month - 1 + month) % 12 + 1,
+                "payout": self.payout,
+                "fee": self.fee,
+                "interest": self.interest,
+                "interest_added": self.interest_added,
+                "principal": self.principal,
+                "debt_service": self.debt_service,
+                "balance": self.balance,
+            }
+        )
+
+
+def instalment_months(terms: LoanTerms, start_calendar_month: int) -> tuple[int, ...]:
+    """Project months of the instalments: every month after grace, or the named calendar months among them.
+
+    Raises LoanError where no named month falls between the end of grace and the end of the term.
+
+    >>> terms = LoanTerms(100.0, ((0, 1.0),), 0.1, 12, repayment="harvest", harvest_months=(9, 10, 11, 12))
+    >>> instalment_months(terms, start_calendar_month=1)
+    (8, 9, 10, 11)
+    """
+    if not (_is_int(start_calendar_month) and 1 <= start_calendar_month <= 12):
+        raise LoanError("calendar_month_out_of_range", month=start_calendar_month, lowest=1, highest=12)
+    months = range(terms.end_of_grace + 1, terms.last_month + 1)
+    if terms.repayment != "harvest":
+        return tuple(months)
+    named = tuple(m for m in months if (start_calendar_month - 1 + m) % 12 + 1 in terms.harvest_months)
+    if not named:
+        raise LoanError(
+            "no_harvest_month_to_repay_in",
+            harvest_months=terms.harvest_months,
+            first=terms.end_of_grace + 1,
+            last=terms.last_month,
+        )
+    return named
+
+
+def schedule(terms: LoanTerms, horizon_months: int, start_calendar_month: int) -> Schedule:
+    """The contract's schedule, rounded as a lender rounds it, in whole smallest units.
+
+    Interest, instalments (for equal principal: their principal part) and each payout's fee are rounded half up
+    to the unit, 1e-9 of a unit below a half counting as a half; the last instalment clears the balance to
+    exactly 0. Rounding up can clear a tiny loan early; its remaining instalments are then 0.
+
+    Raises LoanError where the last instalment would fall at or after `horizon_months`, or where the debt grows
+    beyond 2^53 units.
+
+    2500 at 8.24 % over twelve months (numpy-financial's own example) costs 112.98 of interest unrounded,
+    and a cent more or less with each month's interest rounded:
+
+    >>> loan = schedule(LoanTerms(2500.0, ((0, 1.0),), 0.0824, 12), 24, start_calendar_month=1)
+    >>> loan.debt_service[1].item(), loan.interest[1:4].tolist(), loan.balance[12].item()
+    (217.75, [17.17, 15.79, 14.4], 0.0)
+    """
+    due = _due_within(terms, horizon_months, start_calendar_month)
+    units = round(terms.amount / terms.unit)
+    lines = _run(terms, units, due, horizon_months, _half_up)
+    if lines["balance"].max() > MOST_UNITS:
+        largest = terms.amount * MOST_UNITS / lines["balance"].max()
+        raise LoanError("amount_too_large", amount=terms.amount, largest=largest)
+    return _frozen(terms, start_calendar_month, due, {k: _money(v, terms.unit) for k, v in lines.items()})
+
+
+def unit_schedule(terms: LoanTerms, horizon_months: int, start_calendar_month: int) -> Schedule:
+    """The schedule of a loan of 1, unrounded: `terms.amount` and `terms.unit` are not used.
+
+    Unrounded, every line is linear in the amount: amounts (n,) give lines (n, T) by
+    `amounts[:, None] * unit.debt_service`. Raises LoanError as `schedule` does.
+
+    >>> unit = unit_schedule(LoanTerms(2500.0, ((0, 1.0),), 0.0824, 12), 24, start_calendar_month=1)
+    >>> round(2500 * unit.total_interest, 8)
+    112.98308424
+    """
+    due = _due_within(terms, horizon_months, start_calendar_month)
+    return _frozen(terms, start_calendar_month, due, _run(terms, 1.0, due, horizon_months, float))
+
+
+def _due_within(terms: LoanTerms, horizon_months: int, start_calendar_month: int) -> tuple[int, ...]:
+    """Months of the instalments, all of them within the horizon or refused."""
+    due = instalment_months(terms, start_calendar_month)
+    if due[-1] >= horizon_months:
+        raise LoanError("last_instalment_after_horizon", month=due[-1], last_allowed=horizon_months - 1)
+    return due
+
+
+def _half_up(value: float) -> int:
+    """Round half up, a hair below a half counting as a half."""
+    return math.floor(value + 0.5 + ALMOST_HALF)
+
+
+def _payouts(terms: LoanTerms, amount: float, rounded: Callable[[float], float]) -> dict[int, float]:
+    """Full payouts by month, fee included: steps of the rounded cumulative share; the last is the rest."""
+    paid: dict[int, float] = {}
+    so_far: float = 0
+    share_so_far = 0.0
+    for month, share in terms.payouts[:-1]:
+        share_so_far += share
+        paid[month] = rounded(amount * share_so_far) - so_far
+        so_far += paid[month]
+    paid[terms.payouts[-1][0]] = amount - so_far
+    return paid
+
+
+def _run(
+    terms: LoanTerms,
+    amount: float,
+    due: tuple[int, ...],
+    horizon_months: int,
+    rounded: Callable[[float], float],
+) -> dict[str, FloatArray]:
+    """Walk the loan's life once; with `rounded` = float unrounded, with `_half_up` in whole units."""
+    names = ("payout", "fee", "interest", "interest_added", "principal", "debt_service", "balance")
+    lines = {name: np.zeros(horizon_months) for name in names}
+    payouts = _payouts(terms, amount, rounded)
+    due_months = frozenset(due)
+    owed: float = 0
+    regular: float = 0
+    for month in range(terms.first_month, due[-1] + 1):
+        in_grace = month <= terms.end_of_grace
+        charged = rounded(owed * terms.rate_per_month)
+        paid_at_once = terms.grace_interest == "paid" if in_grace else terms.repayment != "harvest"
+        interest = charged if paid_at_once else 0
+        gross = payouts.get(month, 0)
+        owed += gross + charged - interest
+        if month == terms.end_of_grace:
+            regular = rounded(_regular(terms, owed, due))
+        principal = _principal(terms, regular, interest, owed, month == due[-1]) if month in due_months else 0
+        owed -= principal
+        fee = rounded(gross * terms.fee_share)
+        values = (gross - fee, fee, interest, charged - interest, principal, interest + principal, owed)
+        for name, value in zip(names, values, strict=True):
+            lines[name][month] = value
+    return lines
+
+
+def _regular(terms: LoanTerms, owed: float, due: tuple[int, ...]) -> float:
+    """What each instalment is set to at the end of grace; of equal principal, its principal part."""
+    if terms.repayment == "equal_principal":
+        return owed / len(due)
+    return instalment(owed, terms.rate_per_month, (month - terms.end_of_grace for month in due))
+
+
+def _principal(terms: LoanTerms, regular: float, interest: float, owed: float, is_last: bool) -> float:
+    """Part of an instalment that comes off the balance: never below 0, never more than is owed."""
+    if is_last:
+        return owed
+    wanted = regular if terms.repayment == "equal_principal" else regular - interest
+    return min(max(0, wanted), owed)
+
+
+def _money(units: FloatArray, unit: float) -> FloatArray:
+    """Whole units as money; dividing by 100 gives 0.07 where multiplying by 0.01 would not always."""
+    return units * round(unit) if unit >= 1 else units / round(1 / unit)
+
+
+def _frozen(
+    terms: LoanTerms, start_calendar_month: int, due: tuple[int, ...], lines: dict[str, FloatArray]
+) -> Schedule:
+    """A schedule whose arrays nobody can change."""
+    for line in lines.values():
+        line.setflags(write=False)
+    return Schedule(terms, start_calendar_month, due, **lines)

@@ -1,0 +1,1 @@
+"""Results for people (floor 4): tables, charts, sentences, report, workbook; no Streamlit."""

@@ -1,0 +1,5 @@
+"""Words, numbers, money and dates for people (floor 0): nothing here knows what is computed."""
+
+from renovation.words.catalogue import Words, known_currency, languages, smallest_unit
+
+__all__ = ["Words", "known_currency", "languages", "smallest_unit"]

@@ -1,0 +1,179 @@
+"""The word catalogue: every word that a person reads, by key, one TOML file per language.
+
+A sentence is looked up by a dotted key and filled with facts: `words("compare.pays_back", way="Side graft")`.
+Numbers, money and dates go through Babel, so that a language brings its own decimal sign and month names.
+A key with plural forms is a table of CLDR plural categories (`one`, `other`, …) chosen by the fact `n`.
+"""
+
+import tomllib
+from collections.abc import Iterator, Mapping
+from datetime import date
+from functools import cache
+from importlib import resources
+from typing import Any, Literal
+
+from babel import Locale
+from babel.dates import format_date, get_month_names
+from babel.numbers import (
+    format_currency,
+    format_decimal,
+    format_percent,
+    get_currency_precision,
+    get_currency_symbol,
+    get_decimal_symbol,
+    list_currencies,
+)
+
+PLURAL_FORMS = frozenset({"zero", "one", "two", "few", "many", "other"})
+
+
+def languages() -> tuple[str, ...]:
+    """List the languages that have a catalogue file, by language code."""
+    folder = resources.files("renovation.words")
+    return tuple(sorted(f.name.removesuffix(".toml") for f in folder.iterdir() if f.name.endswith(".toml")))
+
+
+def _flatten(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, str | dict[str, str]]]:
+    """Walk nested tables down to strings and plural tables, joining keys by dots."""
+    for key, value in table.items():
+        path = f"{prefix}{key}"
+        if isinstance(value, str):
+            yield path, value
+        elif set(value) <= PLURAL_FORMS:
+            yield path, dict(value)
+        else:
+            yield from _flatten(value, f"{path}.")
+
+
+@cache
+def _entries(language: str) -> dict[str, str | dict[str, str]]:
+    """Read one language's file into flat keys."""
+    text = resources.files("renovation.words").joinpath(f"{language}.toml").read_text("utf-8")
+    return dict(_flatten(tomllib.loads(text)))
+
+
+class Words:
+    """The catalogue in one language.
+
+    Errors: KeyError for a key that the language does not have; a test holds every language to the same keys.
+
+    Example:
+        >>> words = Words("en")
+        >>> words.span(3 + 4 / 12)
+        '3 years 4 months'
+        >>> words.money(1234.5, "USD")
+        '$1,234.50'
+    """
+
+    def __init__(self, language: str = "en") -> None:
+        """Open the catalogue of `language` (a language code that `languages()` lists)."""
+        if language not in languages():
+            raise KeyError(language)
+        self.language = language
+        self._locale = Locale.parse(language)
+        self._entries = _entries(language)
+
+    def __contains__(self, key: str) -> bool:
+        """Tell whether the key has words."""
+        return key in self._entries
+
+    def __call__(self, key: str, /, **facts: Any) -> str:
+        """Fill the sentence of `key` with facts; a plural sentence is chosen by the fact `n`."""
+        entry = self._entries[key]
+        if isinstance(entry, dict):
+            entry = entry.get(self._locale.plural_form(facts["n"]), entry["other"])
+            facts = {**facts, "n": self.number(facts["n"])}
+        return entry.format(**facts)
+
+    def keys(self) -> frozenset[str]:
+        """All keys of this language."""
+        return frozenset(self._entries)
+
+    def text(self, key: str) -> str:
+        """The sentence of a key as it stands, with its places for facts unfilled."""
+        entry = self._entries[key]
+        return entry if isinstance(entry, str) else entry["other"]
+
+    def name(self, group: str, key: str, label: str | None = None) -> str:
+        """Name a thing: its own label, else the catalogue's `group.key`, else the key made readable."""
+        path = f"{group}.{key}"
+        if label:
+            return label
+        return self(path) if path in self else key.replace("_", " ")
+
+    def number(self, value: float, digits: int | None = None) -> str:
+        """Write a number with the language's signs; `digits` fixes the decimals, else up to 3 as needed."""
+        if isinstance(value, int) or digits == 0:
+            return format_decimal(round(value), format="#,##0", locale=self._locale)
+        pattern = "#,##0.###" if digits is None else "#,##0." + "0" * digits
+        return format_decimal(_no_minus_zero(value, 3 if digits is None else digits), pattern, self._locale)
+
+    def percent(self, share: float, digits: int = 0) -> str:
+        """Write a share as percent: 0.25 is 25 %."""
+        pattern = "#,##0%" if digits == 0 else "#,##0." + "0" * digits + "%"
+        return format_percent(_no_minus_zero(share, digits + 2), pattern, self._locale)
+
+    def money(self, amount: float, currency: str, digits: int | None = None) -> str:
+        """Write money in its currency, rounded to its smallest unit or to `digits` decimals."""
+        digits = get_currency_precision(currency) if digits is None else digits
+        pattern = "¤#,##0" + ("." + "0" * digits if digits else "")
+        pattern = f"{pattern};-{pattern}"
+        if len(self.currency_sign(currency)) > 1:
+            pattern = pattern.replace("¤", "¤\N{NO-BREAK SPACE}")
+        value = _no_minus_zero(amount, digits)
+        return format_currency(value, currency, pattern, locale=self._locale, currency_digits=False)
+
+    def round_money(self, amount: float, currency: str) -> str:
+        """Write money for a sentence: no decimals from 100 units on."""
+        return self.money(amount, currency, 0 if abs(amount) >= 100 else None)
+
+    def currency_sign(self, currency: str) -> str:
+        """The sign that the language writes for a currency."""
+        return get_currency_symbol(currency, locale=self._locale)
+
+    def decimal_sign(self) -> str:
+        """The language's decimal sign."""
+        return get_decimal_symbol(self._locale)
+
+    def month_name(self, calendar_month: int, width: Literal["wide", "abbreviated"] = "wide") -> str:
+        """Name a calendar month (1–12); `width` is wide or abbreviated."""
+        return str(get_month_names(width, context="stand-alone", locale=self._locale)[calendar_month])
+
+    def month(self, year_month: str, width: str = "wide") -> str:
+        """Write `YYYY-MM` with the month's name: March 2027."""
+        year, month = (int(part) for part in year_month.split("-"))
+        pattern = "LLLL y" if width == "wide" else "LLL y"
+        return format_date(date(year, month, 1), pattern, locale=self._locale)
+
+    def day(self, when: date) -> str:
+        """Write a date in full."""
+        return format_date(when, "long", locale=self._locale)
+
+    def span(self, years: float) -> str:
+        """Write a span of years as whole years and months, rounded up to the next month."""
+        months = -int(-round(years * 12, 6) // 1)
+        parts = [
+            self(f"unit.{unit}", n=n) for unit, n in (("years", months // 12), ("months", months % 12)) if n
+        ]
+        return " ".join(parts) if parts else self("unit.months", n=0)
+
+    def listing(self, items: list[str]) -> str:
+        """Join items as a list in a sentence: a, b and c."""
+        if len(items) < 2:
+            return "".join(items)
+        return self("grammar.list_end", first=", ".join(items[:-1]), last=items[-1])
+
+
+def known_currency(code: str) -> bool:
+    """Tell whether a code is an ISO 4217 currency that CLDR knows."""
+    return code in list_currencies()
+
+
+def smallest_unit(currency: str) -> float:
+    """The smallest unit of a currency in use, as CLDR states it: 0.01 for USD, 1 for XOF."""
+    return float(10.0 ** -get_currency_precision(currency))
+
+
+def _no_minus_zero(value: float, digits: int) -> float:
+    """Round, and write -0 as 0."""
+    return round(float(value), digits) + 0.0
