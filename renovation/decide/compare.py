@@ -1,0 +1,373 @@
+"""Compare the ways of renovating the same trees: crop, work, money, return, break-even values (method §§4, 5).
+
+Every way is weighed against leaving the trees as they are, on the same number of trees of one stand, each
+started as early as its calendar and its nursery allow.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from renovation.decide.switching import BreakEven, Ties, break_even, tie_values
+from renovation.farm import FarmFlows, Flows, by_year, farm_flows, setting_of, tree_flows
+from renovation.inputs import Scenario, Technique, Treatment, month_count, year_month
+from renovation.money import Measures, appraise, net_present_value, return_per_day
+from renovation.tree import Profile, profile, untouched
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+FloatArray = npt.NDArray[np.float64]
+
+
+class NoStart(ValueError):  # noqa: N818 - the name says what is wrong
+    """No month within the horizon suits a technique's calendar and nursery."""
+
+
+def earliest_start(scenario: Scenario, technique: Technique, not_before: int = 0) -> int:
+    """First project month in which work on a tree may start: in its calendar months, its nursery after month 0.
+
+    Raises NoStart where the horizon ends before.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> s = demo_scenario()
+        >>> t = s.techniques["side_graft"]
+        >>> (s.appraisal.start_calendar_month - 1 + earliest_start(s, t)) % 12 + 1 in t.start_months
+        True
+    """
+    first = max(not_before, -technique.earliest_month)
+    for month in range(first, min(first + 12, scenario.appraisal.months)):
+        if (scenario.appraisal.start_calendar_month - 1 + month) % 12 + 1 in technique.start_months:
+            return month
+    raise NoStart(str(first))
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What one technique does to the compared trees.
+
+    start: project month of the work on the tree. tree, left_alone: profiles of one tree (S = 1). flows: the whole farm
+    by month, with only these trees treated. measures: of the incremental economic account of all the compared
+    trees, tools included. per_tree: the same for one tree, tools left out. tree_with, tree_without: economic
+    account of one tree. return_per_day: money per person-day worked, one tree. return_per_family_day: farm
+    cash per family day. None is blank, as the method defines it.
+    """
+
+    technique: str
+    label: str | None
+    start: int
+    treatment: Treatment
+    tree: Profile
+    left_alone: Profile
+    flows: FarmFlows
+    tree_with: Flows
+    tree_without: Flows
+    measures: Measures
+    per_tree: Measures
+    return_per_day: float | None
+    return_per_family_day: float | None
+    break_even: BreakEven
+
+    @cached_property
+    def cumulative_cash(self) -> FloatArray:
+        """(T,) running sum of the farm's incremental cash: what the work has cost or brought so far."""
+        return np.cumsum(self.flows.cash_change)
+
+    @cached_property
+    def cumulative_economic(self) -> FloatArray:
+        """(T,) running sum of the incremental economic account."""
+        return np.cumsum(self.flows.economic_change)
+
+    @cached_property
+    def most_money_out(self) -> tuple[float, int]:
+        """Deepest point of the cumulative incremental cash (0 or below) and its first project month."""
+        month = int(np.argmin(self.cumulative_cash))
+        return min(0.0, float(self.cumulative_cash[month])), month
+
+    @cached_property
+    def crop_by_year(self) -> FloatArray:
+        """(H, 2) kg of one tree by project year, old crown and new crown."""
+        return np.stack([by_year(self.tree.old_kg[0]), by_year(self.tree.new_kg[0])], axis=1)
+
+    def year_rows(self) -> list[dict[str, float]]:
+        """One dict per project year of all compared trees together: crop, work, money with, without and change.
+
+        Money is in constant prices; `economic` charges every person-day, `cash` only the hired ones.
+        """
+        with_plan, without = self.flows.with_plan, self.flows.without
+        series = {
+            "crop_change_kg": with_plan.old_kg + with_plan.new_kg - without.old_kg - without.new_kg,
+            "days_change": with_plan.days - without.days,
+            "hired_days_change": with_plan.hired_days - without.hired_days,
+            "benefits_change": with_plan.benefits - without.benefits,
+            "materials_and_tools": with_plan.materials + with_plan.tools - without.materials,
+            "labour_change": with_plan.labour_cost - without.labour_cost,
+            "economic_change": self.flows.economic_change,
+            "cash_change": self.flows.cash_change,
+            "cash_with": with_plan.cash,
+            "cash_without": without.cash,
+        }
+        yearly = {name: by_year(values) for name, values in series.items()}
+        yearly["cumulative_economic"] = np.cumsum(yearly["economic_change"])
+        yearly["cumulative_cash"] = np.cumsum(yearly["cash_change"])
+        years = len(yearly["cash_change"])
+        return [{"year": y + 1, **{k: float(v[y]) for k, v in yearly.items()}} for y in range(years)]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Everything for `--json`: full precision, stable keys, None for blank."""
+        out, month = self.most_money_out
+        return {
+            "technique": self.technique,
+            "label": self.label,
+            "start": self.treatment.start,
+            "measures": self.measures.as_dict(),
+            "per_tree": self.per_tree.as_dict(),
+            "return_per_day": self.return_per_day,
+            "return_per_family_day": self.return_per_family_day,
+            "break_even": self.break_even.as_dict(),
+            "most_money_out": {"amount": out, "project_month": month},
+            "kg_per_tree_by_year": {
+                "old_crown": self.crop_by_year[:, 0].tolist(),
+                "new_crown": self.crop_by_year[:, 1].tolist(),
+                "left_alone": by_year(self.left_alone.old_kg[0]).tolist(),
+            },
+            "years": self.year_rows(),
+        }
+
+
+@dataclass(frozen=True)
+class Comparison:
+    """Every technique on the same trees of one stand, beside leaving them alone.
+
+    outcomes: by technique key, in the scenario's order. headline, against: the pair that the sentence at the head speaks of,
+    None where fewer than two ways can be compared. ties: values of drivers at which the pair ties. not_possible: techniques
+    that no month of the horizon suits.
+    """
+
+    scenario: Scenario
+    stand: str
+    trees: int
+    outcomes: Mapping[str, Outcome]
+    headline: str | None
+    against: str | None
+    ties: Ties | None
+    not_possible: tuple[str, ...]
+
+    @cached_property
+    def best(self) -> str | None:
+        """The technique of highest NPV, None where leaving the trees alone is worth more."""
+        if not self.outcomes:
+            return None
+        top = max(self.outcomes.values(), key=lambda outcome: outcome.measures.npv)
+        return top.technique if top.measures.npv > 0 else None
+
+    def as_dict(self) -> dict[str, Any]:
+        """Everything for `--json`: full precision, stable keys, None for blank."""
+        return {
+            "stand": self.stand,
+            "trees": self.trees,
+            "currency": self.scenario.appraisal.currency,
+            "scenario_digest": self.scenario.digest,
+            "headline": self.headline,
+            "against": self.against,
+            "best": self.best,
+            "ties": self.ties.as_dict() if self.ties else None,
+            "not_possible": list(self.not_possible),
+            "outcomes": [outcome.as_dict() for outcome in self.outcomes.values()],
+        }
+
+    def measures_table(self) -> "pd.DataFrame":
+        """One row per technique: start, measures, returns and break-even values."""
+        import pandas as pd
+
+        rows = [
+            {
+                "technique": outcome.technique,
+                "start": outcome.treatment.start,
+                **outcome.measures.as_dict(),
+                "return_per_day": outcome.return_per_day,
+                "return_per_family_day": outcome.return_per_family_day,
+                **{f"break_even_{k}": v for k, v in outcome.break_even.as_dict().items()},
+            }
+            for outcome in self.outcomes.values()
+        ]
+        return pd.DataFrame(rows)
+
+    def years_table(self) -> "pd.DataFrame":
+        """One row per technique and project year: the columns of `Outcome.year_rows`."""
+        import pandas as pd
+
+        rows = [{"technique": key, **row} for key, outcome in self.outcomes.items() for row in outcome.year_rows()]
+        return pd.DataFrame(rows)
+
+    def crop_table(self) -> "pd.DataFrame":
+        """One row per technique and month: kg per tree and year at the annual rate, old crown, new crown, left alone."""
+        import pandas as pd
+
+        start = month_count(self.scenario.appraisal.start)
+        parts = [
+            pd.DataFrame(
+                {
+                    "technique": key,
+                    "project_month": np.arange(outcome.tree.old_rate.shape[1]),
+                    "month": [year_month(start + m) for m in range(outcome.tree.old_rate.shape[1])],
+                    "old_crown": outcome.tree.old_rate[0],
+                    "new_crown": outcome.tree.new_rate[0],
+                    "left_alone": outcome.left_alone.old_rate[0],
+                }
+            )
+            for key, outcome in self.outcomes.items()
+        ]
+        return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame()
+
+
+def techniques_for(scenario: Scenario, stand_name: str) -> tuple[str, ...]:
+    """Techniques that the scenario considers and the stand allows, in the scenario's order."""
+    allowed = scenario.stand(stand_name).techniques
+    return tuple(key for key in scenario.techniques if allowed is None or key in allowed)
+
+
+def compare(
+    scenario: Scenario,
+    stand: str | None = None,
+    trees: int | None = None,
+    techniques: Iterable[str] | None = None,
+    not_before: int = 0,
+) -> Comparison:
+    """Weigh each technique on the same trees of one stand against leaving them alone.
+
+    stand, trees: the scenario's comparison where None (else its first stand, all its trees). techniques: keys;
+    all that the stand allows where None. not_before: first project month in which work may start.
+    Raises KeyError for an unknown stand or technique, ValueError for more trees than the stand has.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> result = compare(demo_scenario())
+        >>> sorted(result.outcomes)[:1]
+        ['air_layer']
+    """
+    stand = stand or scenario.comparison.stand or scenario.stands[0].name
+    trees = _number_of_trees(scenario, stand, trees)
+    outcomes: dict[str, Outcome] = {}
+    not_possible = []
+    for key in techniques_for(scenario, stand) if techniques is None else techniques:
+        try:
+            start = earliest_start(scenario, scenario.techniques[key], not_before)
+        except NoStart:
+            not_possible.append(key)
+            continue
+        outcomes[key] = weigh(scenario, stand, trees, key, start)
+    headline, against = _pair(scenario, outcomes)
+    ties = tie_values(outcomes[headline].break_even, outcomes[against].break_even) if headline and against else None
+    return Comparison(scenario, stand, trees, outcomes, headline, against, ties, tuple(not_possible))
+
+
+def weigh(scenario: Scenario, stand: str, trees: int, technique_key: str, start: int) -> Outcome:
+    """Work out what one technique does to `trees` trees of a stand, started in project month `start`."""
+    technique = scenario.techniques[technique_key]
+    setting = setting_of(scenario)
+    month = year_month(month_count(scenario.appraisal.start) + start)
+    treatment = Treatment(stand=stand, technique=technique_key, trees=trees, start=month)
+    tree = profile(technique, scenario.stand(stand), scenario.supplies, setting, [start])
+    left_alone = untouched(scenario.stand(stand), setting)
+    flows = farm_flows(scenario, [treatment])
+    tree_with = tree_flows(scenario, tree, technique.material)
+    tree_without = tree_flows(scenario, left_alone)
+    return Outcome(
+        technique=technique_key,
+        label=technique.label,
+        start=start,
+        treatment=treatment,
+        tree=tree,
+        left_alone=left_alone,
+        flows=flows,
+        tree_with=tree_with,
+        tree_without=tree_without,
+        measures=_appraise(scenario, flows.with_plan, flows.without),
+        per_tree=_appraise(scenario, tree_with, tree_without),
+        return_per_day=_per_day_worked(scenario, tree_with, tree_without),
+        return_per_family_day=_per_family_day(scenario, flows),
+        break_even=break_even(scenario, treatment, tree, left_alone, flows),
+    )
+
+
+def npv_per_tree(scenario: Scenario) -> dict[str, dict[str, float | None]]:
+    """NPV of one tree, tools left out, by stand and technique; None where no month of the horizon suits.
+
+    Techniques that a stand does not allow are absent from its row.
+    """
+    setting = setting_of(scenario)
+    table: dict[str, dict[str, float | None]] = {}
+    for stand in scenario.stands:
+        without = by_year(tree_flows(scenario, untouched(stand, setting)).economic)
+        row: dict[str, float | None] = {}
+        for key in techniques_for(scenario, stand.name):
+            technique = scenario.techniques[key]
+            try:
+                start = earliest_start(scenario, technique)
+            except NoStart:
+                row[key] = None
+                continue
+            tree = profile(technique, stand, scenario.supplies, setting, [start])
+            change = by_year(tree_flows(scenario, tree, technique.material).economic) - without
+            row[key] = float(net_present_value(change, scenario.appraisal.discount_rate))
+        table[stand.name] = row
+    return table
+
+
+def _number_of_trees(scenario: Scenario, stand: str, trees: int | None) -> int:
+    """The trees compared: as asked, else as the scenario says, never more than the stand has."""
+    has = scenario.stand(stand).trees
+    if trees is None:
+        stated = scenario.comparison.trees
+        return has if stated is None else min(stated, has)
+    if not 1 <= trees <= has:
+        raise ValueError(f"{trees} trees to compare in a stand of {has}")
+    return trees
+
+
+def _pair(scenario: Scenario, outcomes: Mapping[str, Outcome]) -> tuple[str | None, str | None]:
+    """The two techniques of the headline: as the scenario says where both stand, else the first that do."""
+    wanted = [scenario.comparison.headline, scenario.comparison.against]
+    present = [key for key in wanted if key in outcomes] + [key for key in outcomes if key not in wanted]
+    if len(present) < 2:
+        return (present[0] if present else None), None
+    return present[0], present[1]
+
+
+def _appraise(scenario: Scenario, with_plan: Flows, without: Flows) -> Measures:
+    """Every measure of the incremental economic account by project year (method §5)."""
+    appraisal = scenario.appraisal
+    return appraise(
+        by_year(with_plan.economic),
+        appraisal.discount_rate,
+        without=by_year(without.economic),
+        benefits=by_year(with_plan.benefits - without.benefits),
+        costs=by_year(with_plan.costs - without.costs),
+        finance_rate=appraisal.finance_rate,
+        reinvest_rate=appraisal.reinvestment_rate,
+    )
+
+
+def _per_day_worked(scenario: Scenario, with_plan: Flows, without: Flows) -> float | None:
+    """Per tree: PV of incremental benefits less materials over PV of incremental days; None where not above 0."""
+    rate = scenario.appraisal.discount_rate
+    money = (with_plan.benefits - with_plan.materials) - (without.benefits - without.materials)
+    days = with_plan.days - without.days
+    return return_per_day(
+        float(net_present_value(by_year(money), rate)), float(net_present_value(by_year(days), rate))
+    )
+
+
+def _per_family_day(scenario: Scenario, flows: FarmFlows) -> float | None:
+    """Per farm: PV of incremental farm cash over PV of incremental family days; None where not above 0."""
+    rate = scenario.appraisal.discount_rate
+    days = flows.with_plan.family_days - flows.without.family_days
+    return return_per_day(
+        float(net_present_value(by_year(flows.cash_change), rate)), float(net_present_value(by_year(days), rate))
+    )

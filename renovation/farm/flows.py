@@ -1,0 +1,319 @@
+"""The farm with and without a plan, by month: crop, work, money in two accounts (method §4).
+
+A plan is a list of treatments; the trees they do not touch carry on. Everything but the tools is linear in
+the number of trees:
+
+    with(t) = without(t) + Σ trees · (profile − untouched)(t) + tools(t)
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, fields
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from renovation.inputs import Scenario, Supplies, Technique, Treatment, twelve
+from renovation.tree import Profile, Setting, profile, untouched
+
+FloatArray = npt.NDArray[np.float64]
+
+
+def by_project_month(monthly: float | tuple[float, ...], start_calendar_month: int, months: int) -> FloatArray:
+    """Lay twelve calendar-month figures (or one for all) along the project months, (T,).
+
+    Example:
+        >>> by_project_month(tuple(float(m) for m in range(1, 13)), 11, 4).tolist()
+        [11.0, 12.0, 1.0, 2.0]
+    """
+    calendar = (start_calendar_month - 1 + np.arange(months)) % 12
+    return np.asarray(twelve(monthly), dtype=np.float64)[calendar]
+
+
+def by_year(monthly: FloatArray) -> FloatArray:
+    """Sum months into project years along the last axis: (..., 12·H) to (..., H).
+
+    Example:
+        >>> by_year(np.ones(24)).tolist()
+        [12.0, 12.0]
+    """
+    return monthly.reshape(*monthly.shape[:-1], -1, 12).sum(axis=-1)
+
+
+def setting_of(scenario: Scenario) -> Setting:
+    """The surroundings of every tree of a scenario: horizon, season by project month, harvest work."""
+    appraisal, market = scenario.appraisal, scenario.market
+    season = by_project_month(market.season.shares, appraisal.start_calendar_month, appraisal.months)
+    return Setting(appraisal.months, season, market.harvest_days_per_kg)
+
+
+def net_prices(scenario: Scenario, material: str | None = None) -> FloatArray:
+    """Farm-gate price less deductions by project month, (T,), money/kg dry.
+
+    Old crop earns price − deductions; new crop of a planting material price · (1 + premium) − deductions.
+    """
+    market = scenario.market
+    premium = market.premium.get(material, 0.0) if material else 0.0
+    return np.full(scenario.appraisal.months, market.dry_price_per_kg * (1 + premium) - market.deductions_per_kg)
+
+
+@dataclass(frozen=True)
+class Flows:
+    """What happens month by month, each (T,); for one tree or a whole farm.
+
+    old_kg, new_kg: kg of dry beans. sales: money after deductions. other_income: money of the temporary crop.
+    days: person-days. materials: money for supplies. tools: money. wage_per_day, labour_value: as the scenario
+    states. family_days: person-days the family has; none for a single tree.
+    """
+
+    old_kg: FloatArray
+    new_kg: FloatArray
+    sales: FloatArray
+    other_income: FloatArray
+    days: FloatArray
+    materials: FloatArray
+    tools: FloatArray
+    family_days_available: FloatArray
+    wage_per_day: float
+    labour_value: float
+
+    @cached_property
+    def benefits(self) -> FloatArray:
+        """Sales after deductions and the temporary crop."""
+        return self.sales + self.other_income
+
+    @cached_property
+    def labour_cost(self) -> FloatArray:
+        """Every person-day at the wage × the labour value (the economic account)."""
+        return self.days * (self.wage_per_day * self.labour_value)
+
+    @cached_property
+    def costs(self) -> FloatArray:
+        """Labour, supplies and tools of the economic account."""
+        return self.labour_cost + self.materials + self.tools
+
+    @cached_property
+    def economic(self) -> FloatArray:
+        """Economic account: benefits less costs."""
+        return self.benefits - self.costs
+
+    @cached_property
+    def family_days(self) -> FloatArray:
+        """Person-days the family works: up to what it has in that month."""
+        return np.minimum(self.days, self.family_days_available)
+
+    @cached_property
+    def hired_days(self) -> FloatArray:
+        """Person-days beyond the family's own."""
+        return self.days - self.family_days
+
+    @cached_property
+    def wages(self) -> FloatArray:
+        """Money paid to hired hands."""
+        return self.hired_days * self.wage_per_day
+
+    @cached_property
+    def cash(self) -> FloatArray:
+        """Cash account of the farm: benefits less supplies, tools and hired hands."""
+        return self.benefits - self.materials - self.tools - self.wages
+
+
+@dataclass(frozen=True)
+class FarmFlows:
+    """The same farm without the plan and with it, and the work of the plan by name.
+
+    work: person-days of each kind of work with the plan, (T,) each: an operation's key, `upkeep`, `harvest`,
+    `intercrop`. demand: units of each supply that operations use, (T,) each. bought: tools bought, pieces in
+    each month, (T,) each. treated: the treatments that make up the plan.
+    """
+
+    without: Flows
+    with_plan: Flows
+    work: Mapping[str, FloatArray]
+    demand: Mapping[str, FloatArray]
+    bought: Mapping[str, FloatArray]
+    treated: tuple[Treatment, ...]
+
+    @cached_property
+    def economic_change(self) -> FloatArray:
+        """Incremental economic account, with less without, (T,)."""
+        return self.with_plan.economic - self.without.economic
+
+    @cached_property
+    def cash_change(self) -> FloatArray:
+        """Incremental cash account, with less without, (T,)."""
+        return self.with_plan.cash - self.without.cash
+
+
+@dataclass(frozen=True)
+class Treated:
+    """One treatment with its tree: the unit that flows are summed from."""
+
+    treatment: Treatment
+    technique: Technique
+    tree: Profile
+    left_alone: Profile
+
+
+def treated_trees(
+    scenario: Scenario, treatments: Iterable[Treatment], setting: Setting | None = None
+) -> list[Treated]:
+    """Profile the tree of each treatment that treats any; raises StartTooEarly and ValueError as `profile` does."""
+    setting = setting or setting_of(scenario)
+    result = []
+    for treatment in treatments:
+        if treatment.trees == 0:
+            continue
+        stand = scenario.stand(treatment.stand)
+        technique = scenario.techniques[treatment.technique]
+        start = scenario.month_of(treatment.start)
+        tree = profile(technique, stand, scenario.supplies, setting, [start])
+        result.append(Treated(treatment, technique, tree, untouched(stand, setting)))
+    return result
+
+
+def tool_purchases(supplies: Supplies, treated: Sequence[Treated], months: int) -> dict[str, FloatArray]:
+    """Pieces of each tool bought in each month, (T,) each (method §3, Tools).
+
+    A tool is bought in the month of the first operation that needs it, and again at the first such operation
+    after it has worn out. It serves any number of trees and techniques.
+    """
+    needed: dict[str, npt.NDArray[np.bool_]] = {}
+    for item in treated:
+        at_work = (item.tree.touched[:, 0, :] > 0).any(axis=0)
+        for tool in item.technique.tools:
+            needed[tool] = needed.get(tool, np.zeros(months, dtype=bool)) | at_work
+    bought = {}
+    for tool, at_work in needed.items():
+        life = supplies.tools[tool].lasts_years.value * 12
+        pieces = np.zeros(months)
+        worn_out = 0.0
+        for month in np.flatnonzero(at_work):
+            if month >= worn_out:
+                pieces[month] = 1.0
+                worn_out = month + life
+        bought[tool] = pieces
+    return bought
+
+
+def _money(scenario: Scenario, tree: Profile, material: str | None) -> tuple[FloatArray, FloatArray]:
+    """Sales after deductions and days of one profile with one start, (T,) each."""
+    sales = tree.old_kg[0] * net_prices(scenario) + tree.new_kg[0] * net_prices(scenario, material)
+    return sales, tree.days[0]
+
+
+def tree_flows(scenario: Scenario, tree: Profile, material: str | None = None) -> Flows:
+    """The economic account of one tree (the first start of its profile); no tools, no family days.
+
+    material: the planting material whose premium the new crop earns.
+    """
+    sales, days = _money(scenario, tree, material)
+    nothing = np.zeros_like(days)
+    return Flows(
+        old_kg=tree.old_kg[0],
+        new_kg=tree.new_kg[0],
+        sales=sales,
+        other_income=tree.other_income[0],
+        days=days,
+        materials=tree.materials_cost[0],
+        tools=nothing,
+        family_days_available=nothing,
+        wage_per_day=scenario.household.wage_per_day,
+        labour_value=scenario.household.labour_value,
+    )
+
+
+_LINEAR = ("old_kg", "new_kg", "sales", "other_income", "days", "materials")
+
+
+def farm_flows(scenario: Scenario, treatments: Iterable[Treatment]) -> FarmFlows:
+    """The whole farm by month, left alone and with the treatments.
+
+    Raises StartTooEarly where a nursery would fall before month 0, ValueError for a start outside the horizon
+    or more trees treated than a stand has.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> s = demo_scenario()
+        >>> flows = farm_flows(s, [])
+        >>> bool((flows.economic_change == 0).all())
+        True
+    """
+    setting = setting_of(scenario)
+    treated = treated_trees(scenario, treatments, setting)
+    _refuse_too_many(scenario, treated)
+    without = _sum_stands(scenario, setting)
+    totals = {name: getattr(without, name).copy() for name in _LINEAR}
+    for item in treated:
+        tree = tree_flows(scenario, item.tree, item.technique.material)
+        alone = tree_flows(scenario, item.left_alone)
+        for name in _LINEAR:
+            totals[name] += item.treatment.trees * (getattr(tree, name) - getattr(alone, name))
+    bought = tool_purchases(scenario.supplies, treated, setting.months)
+    tools = np.zeros(setting.months)
+    for tool, pieces in bought.items():
+        tools += pieces * scenario.supplies.tools[tool].price.value
+    stated = {f.name: getattr(without, f.name) for f in fields(Flows) if f.name not in (*_LINEAR, "tools")}
+    return FarmFlows(
+        without=without,
+        with_plan=Flows(**totals, tools=tools, **stated),
+        work=_work(scenario, setting, treated),
+        demand=_demand(treated, setting.months),
+        bought=bought,
+        treated=tuple(item.treatment for item in treated),
+    )
+
+
+def _refuse_too_many(scenario: Scenario, treated: Sequence[Treated]) -> None:
+    """Refuse a plan that treats more trees than a stand has."""
+    for stand in scenario.stands:
+        number = sum(item.treatment.trees for item in treated if item.treatment.stand == stand.name)
+        if number > stand.trees:
+            raise ValueError(f"{number} trees treated in {stand.name}, which has {stand.trees}")
+
+
+def _sum_stands(scenario: Scenario, setting: Setting) -> Flows:
+    """All stands left alone."""
+    totals = {name: np.zeros(setting.months) for name in _LINEAR}
+    for stand in scenario.stands:
+        tree = tree_flows(scenario, untouched(stand, setting))
+        for name in _LINEAR:
+            totals[name] += stand.trees * getattr(tree, name)
+    household = scenario.household
+    start = scenario.appraisal.start_calendar_month
+    return Flows(
+        **totals,
+        tools=np.zeros(setting.months),
+        family_days_available=by_project_month(household.family_days, start, setting.months),
+        wage_per_day=household.wage_per_day,
+        labour_value=household.labour_value,
+    )
+
+
+def _work(scenario: Scenario, setting: Setting, treated: Sequence[Treated]) -> dict[str, FloatArray]:
+    """Person-days of each kind of work on the farm with the plan."""
+    kinds = {"harvest": "harvest_days", "upkeep": "upkeep_days", "intercrop": "intercrop_days"}
+    work = {kind: np.zeros(setting.months) for kind in kinds}
+    for stand in scenario.stands:
+        tree = untouched(stand, setting)
+        for kind, name in kinds.items():
+            work[kind] += stand.trees * getattr(tree, name)[0]
+    for item in treated:
+        for kind, name in kinds.items():
+            change = getattr(item.tree, name)[0] - getattr(item.left_alone, name)[0]
+            work[kind] += item.treatment.trees * change
+        for key, touched in zip(item.tree.operations, item.tree.touched[:, 0], strict=True):
+            days = item.treatment.trees * touched * item.technique.operations[key].days.value
+            work[key] = work.get(key, np.zeros(setting.months)) + days
+    return work
+
+
+def _demand(treated: Sequence[Treated], months: int) -> dict[str, FloatArray]:
+    """Units of each supply that the operations use, losses before use included."""
+    demand: dict[str, FloatArray] = {}
+    for item in treated:
+        for key, touched in zip(item.tree.operations, item.tree.touched[:, 0], strict=True):
+            for supply, use in item.technique.operations[key].materials.items():
+                units = item.treatment.trees * touched * use.demand
+                demand[supply] = demand.get(supply, np.zeros(months)) + units
+    return demand

@@ -1,0 +1,103 @@
+"""Crown curves and attempts: when a tree is established, and what it then bears (method §3)."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from renovation.inputs import Technique
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+Points = tuple[tuple[float, float], ...]
+
+
+def new_crown_share(curve: Points, ages_months: FloatArray | IntArray) -> FloatArray:
+    """Share of its mature crop that a new crown bears at each age.
+
+    ages_months: any shape, months since establishment. Returns the same shape. Piecewise linear through the
+    points, 0 before the first and at negative ages, the last share after the last; an empty table is 0.
+
+    Example:
+        >>> new_crown_share(((12, 0.0), (24, 0.5)), np.array([-1, 11, 18, 40])).tolist()
+        [0.0, 0.0, 0.25, 0.5]
+    """
+    ages = np.asarray(ages_months, dtype=np.float64)
+    if not curve:
+        return np.zeros_like(ages)
+    points = np.asarray(curve, dtype=np.float64)
+    share = np.interp(ages, points[:, 0], points[:, 1], left=0.0)
+    return np.where(ages < 0, 0.0, share)
+
+
+def old_crown_share(curve: Points, ages_months: FloatArray | IntArray, *, from_establishment: bool) -> FloatArray:
+    """Share that an old crown still bears of what it would bear untouched, at each age from its anchor.
+
+    Piecewise linear, 1 before the first point, the last share after the last. Counted from establishment it
+    is 1 at negative ages: cutting back begins only once the graft lives. Counted from the start, a point at a
+    negative age counts: (−1, 1), (0, 0) fells the tree in the month of the start.
+
+    Example:
+        >>> old_crown_share(((-1, 1.0), (0, 0.0)), np.array([-2, -1, 0, 5]), from_establishment=False).tolist()
+        [1.0, 1.0, 0.0, 0.0]
+    """
+    ages = np.asarray(ages_months, dtype=np.float64)
+    if not curve:
+        return np.ones_like(ages)
+    points = np.asarray(curve, dtype=np.float64)
+    share = np.interp(ages, points[:, 0], points[:, 1], left=1.0)
+    return np.where(ages < 0, 1.0, share) if from_establishment else share
+
+
+@dataclass(frozen=True)
+class Attempts:
+    """The attempts at establishing a tree, for S start months and J attempts.
+
+    month: (S, J) project month a_j of each attempt. made: (S, J) chance m_j that it is made. succeeds: (S, J)
+    chance q_j that it is the one to succeed. never: (S,) chance that none succeeds. last: (S,) month of the
+    last attempt made. An attempt at or after the horizon is not made: both its chances are 0.
+    """
+
+    start: IntArray
+    month: IntArray
+    made: FloatArray
+    succeeds: FloatArray
+    never: FloatArray
+    last: IntArray
+
+
+def attempts(
+    technique: Technique, starts: IntArray, horizon_months: int, take_by_year: FloatArray | None = None
+) -> Attempts:
+    """Work out the attempts of a technique from each start month (method §3, Attempts).
+
+        a_j = s + (j − 1)·gap,  p_j = p(project year of a_j)·factor_j,  m_j = Π_{i<j}(1 − p_i),  q_j = m_j·p_j
+
+    starts: (S,) project months, 0 ≤ s < horizon. take_by_year: shares by project year in place of the
+    technique's own, the last holding from then on; (Y,). Raises ValueError for a start outside the horizon and
+    for a chance above 1.
+
+    Example:
+        >>> from renovation.inputs import default_technique
+        >>> a = attempts(default_technique("side_graft"), np.array([0]), 300, np.array([0.25]))
+        >>> [round(float(q), 4) for q in a.succeeds[0][:2]]
+        [0.25, 0.1875]
+    """
+    starts = np.atleast_1d(np.asarray(starts, dtype=np.int64))
+    if starts.size and (starts.min() < 0 or starts.max() >= horizon_months):
+        raise ValueError(f"a start must lie in months 0 to {horizon_months - 1}, not {starts.tolist()}")
+    number = technique.attempts.value
+    month = starts[:, None] + np.arange(number) * technique.gap_months.value
+    within = month < horizon_months
+    table = np.asarray(technique.take.value if take_by_year is None else take_by_year, dtype=np.float64)
+    take = table[np.minimum(month // 12, table.size - 1)]
+    if technique.attempt_factor is not None:
+        factor = np.asarray(technique.attempt_factor.value)
+        take = take * factor[np.minimum(np.arange(number), factor.size - 1)]
+    if take.size and (take.min() < 0 or take.max() > 1):
+        raise ValueError(f"a take must lie between 0 and 1, not {take.min():g} to {take.max():g}")
+    take = np.where(within, take, 0.0)
+    still_without = np.cumprod(1 - take, axis=1)
+    made = np.concatenate([np.ones((len(starts), 1)), still_without[:, :-1]], axis=1) * within
+    last = np.where(within, month, -1).max(axis=1)
+    return Attempts(starts, month, made, made * take, still_without[:, -1], last)

@@ -1,0 +1,272 @@
+"""One tree by month: its crop, work, supplies and other income under a technique (method §3).
+
+Everything here is for one tree; trees multiply it. Tools are the farm's and stand in `renovation.farm`.
+"""
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from renovation.inputs import Operation, Stand, Supplies, Technique
+from renovation.tree.crowns import (
+    Attempts,
+    FloatArray,
+    IntArray,
+    attempts,
+    new_crown_share,
+    old_crown_share,
+)
+
+
+class StartTooEarly(ValueError):  # noqa: N818 - the name says what is wrong
+    """A nursery or other early work would fall before month 0.
+
+    earliest: the first project month in which the work on the tree may start.
+    """
+
+    def __init__(self, earliest: int) -> None:
+        """Keep the first month that works."""
+        super().__init__(f"work before the start would fall before month 0: start at month {earliest} or later")
+        self.earliest = earliest
+
+
+@dataclass(frozen=True)
+class Setting:
+    """What surrounds every tree of a farm.
+
+    months: the horizon T. season: (T,) share of the year's crop that ripens in each project month.
+    harvest_days_per_kg: person-days to harvest, open, ferment and dry one kg of dry beans.
+    """
+
+    months: int
+    season: FloatArray
+    harvest_days_per_kg: float
+
+
+@dataclass(frozen=True)
+class Profile:
+    """One tree from S start months over T months; an untouched tree has S = 1.
+
+    old_rate, new_rate: (S, T) crop of the old and the new crown at the annual rate, kg/tree/year.
+    season: (T,). touched: (O, S, T) trees (a share of one) that each operation touches in each month.
+    operations: the O operation keys. operation_days, upkeep_days, intercrop_days: (S, T) person-days/tree.
+    operation_cost, upkeep_cost: (S, T) money/tree for supplies. other_income: (S, T) money/tree.
+
+    The method's five arrays are `old_kg`, `new_kg`, `days`, `materials_cost` and `other_income`.
+    """
+
+    starts: IntArray
+    season: FloatArray
+    harvest_days_per_kg: float
+    old_rate: FloatArray
+    new_rate: FloatArray
+    operations: tuple[str, ...]
+    touched: FloatArray
+    operation_days: FloatArray
+    upkeep_days: FloatArray
+    intercrop_days: FloatArray
+    operation_cost: FloatArray
+    upkeep_cost: FloatArray
+    other_income: FloatArray
+
+    @cached_property
+    def old_kg(self) -> FloatArray:
+        """(S, T) kg of dry beans from the old crown, by month."""
+        return self.old_rate * self.season
+
+    @cached_property
+    def new_kg(self) -> FloatArray:
+        """(S, T) kg of dry beans from the new crown, by month."""
+        return self.new_rate * self.season
+
+    @cached_property
+    def harvest_days(self) -> FloatArray:
+        """(S, T) person-days to harvest, open, ferment and dry."""
+        return (self.old_kg + self.new_kg) * self.harvest_days_per_kg
+
+    @cached_property
+    def days(self) -> FloatArray:
+        """(S, T) person-days of all work."""
+        return self.operation_days + self.upkeep_days + self.intercrop_days + self.harvest_days
+
+    @cached_property
+    def materials_cost(self) -> FloatArray:
+        """(S, T) money for all supplies."""
+        return self.operation_cost + self.upkeep_cost
+
+
+def old_crop_rate(stand: Stand, months: int) -> FloatArray:
+    """Crop of an untouched tree at the annual rate: old(t) = today · (1 − δ)^(t/12), kg/tree/year, (T,).
+
+    Example:
+        >>> from renovation.inputs import Stand
+        >>> stand = Stand(name="A", trees=1, crop_per_tree=0.5, decline_per_year=0.1, upkeep_days=0.05)
+        >>> round(float(old_crop_rate(stand, 13)[12]), 3)
+        0.45
+    """
+    return stand.kg_per_tree * (1 - stand.decline_per_year) ** (np.arange(months) / 12)
+
+
+def untouched(stand: Stand, setting: Setting) -> Profile:
+    """The tree left as it is: the yardstick of every comparison. All arrays have S = 1."""
+    shape = (1, setting.months)
+    nothing = np.zeros(shape)
+    return Profile(
+        starts=np.zeros(1, dtype=np.int64),
+        season=setting.season,
+        harvest_days_per_kg=setting.harvest_days_per_kg,
+        old_rate=old_crop_rate(stand, setting.months)[None, :],
+        new_rate=nothing,
+        operations=(),
+        touched=np.zeros((0, *shape)),
+        operation_days=nothing,
+        upkeep_days=np.full(shape, stand.upkeep_days / 12),
+        intercrop_days=nothing,
+        operation_cost=nothing,
+        upkeep_cost=np.full(shape, stand.upkeep_inputs / 12),
+        other_income=nothing,
+    )
+
+
+def profile(
+    technique: Technique,
+    stand: Stand,
+    supplies: Supplies,
+    setting: Setting,
+    starts: npt.ArrayLike,
+    take_by_year: FloatArray | None = None,
+) -> Profile:
+    """One tree of a stand under a technique, from each of S start months (method §3).
+
+    Crop, old crown anchored at `established`, annual rate:
+
+        old:  old(t)·[Σ_j q_j·o(t − a_j) + m_{J+1}]
+        new:  M·Σ_j q_j·n(t − a_j)·(1 − κ·min(1, o(t − a_j)))
+
+    and at `start`, with o(t − s) in place of o(t − a_j) and no last term.
+
+    starts: (S,) project months. take_by_year: (Y,) in place of the technique's take.
+    Raises StartTooEarly where an operation would fall before month 0; ValueError for a start outside the horizon.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> from renovation.farm import setting_of
+        >>> s = demo_scenario()
+        >>> p = profile(s.techniques["side_graft"], s.stands[0], s.supplies, setting_of(s), [6])
+        >>> p.old_kg.shape == (1, s.appraisal.months)
+        True
+    """
+    tries = attempts(technique, np.atleast_1d(np.asarray(starts, dtype=np.int64)), setting.months, take_by_year)
+    if tries.start.size and tries.start.min() + technique.earliest_month < 0:
+        raise StartTooEarly(-technique.earliest_month)
+    month = np.arange(setting.months)
+    age = month - tries.month[:, :, None]  # (S, J, T)
+    born = new_crown_share(technique.new_crown.value, age)
+    old_share, standing, shading = _old_crown(technique, tries, month, age)
+    chance = tries.succeeds[:, :, None]
+    new_rate = technique.mature_crop.value * (chance * born * (1 - technique.shade.value * shading)).sum(axis=1)
+    touched = _touched(technique, tries, setting.months)
+    days_each, cost_each = _per_touch(technique, supplies)
+    upkeep_days, upkeep_cost = _upkeep(technique, stand, chance, age, standing)
+    income, income_days = _intercrop(technique, tries.start, month)
+    return Profile(
+        starts=tries.start,
+        season=setting.season,
+        harvest_days_per_kg=setting.harvest_days_per_kg,
+        old_rate=old_crop_rate(stand, setting.months) * old_share,
+        new_rate=new_rate,
+        operations=tuple(technique.operations),
+        touched=touched,
+        operation_days=np.tensordot(days_each, touched, axes=1),
+        upkeep_days=upkeep_days,
+        intercrop_days=income_days,
+        operation_cost=np.tensordot(cost_each, touched, axes=1),
+        upkeep_cost=upkeep_cost,
+        other_income=income,
+    )
+
+
+def _old_crown(
+    technique: Technique, tries: Attempts, month: IntArray, age: IntArray
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """Share borne (S, T), share standing for upkeep (S, T), and shade on the new crown, broadcast to (S, J, T)."""
+    curve = technique.old_crown.curve.value
+    if technique.old_crown.anchor == "start":
+        borne = old_crown_share(curve, month - tries.start[:, None], from_establishment=False)
+        standing = np.minimum(1.0, borne)
+        return borne, standing, standing[:, None, :]
+    by_attempt = old_crown_share(curve, age, from_establishment=True)
+    shading = np.minimum(1.0, by_attempt)
+    chance = tries.succeeds[:, :, None]
+    never = tries.never[:, None]
+    return (chance * by_attempt).sum(axis=1) + never, (chance * shading).sum(axis=1) + never, shading
+
+
+def _touched(technique: Technique, tries: Attempts, months: int) -> FloatArray:
+    """Trees touched by each operation in each month, (O, S, T): events at the anchor, moved to their month."""
+    events = {
+        "start": (tries.start[:, None], np.ones((len(tries.start), 1))),
+        "attempt": (tries.month, tries.made),
+        "established": (tries.month, tries.succeeds),
+        "never": (tries.last[:, None], tries.never[:, None]),
+    }
+    touched = np.zeros((len(technique.operations), len(tries.start), months))
+    rows = np.arange(len(tries.start))[:, None]
+    for layer, operation in zip(touched, technique.operations.values(), strict=True):
+        at, trees = events[operation.anchor]
+        for offset in _offsets(operation, months):
+            when = at + offset
+            # an attempt that is not made carries 0 trees, so its months may safely be moved inside the array
+            inside = (when < months) & (trees > 0)
+            np.add.at(layer, (rows, np.where(inside, when, 0)), np.where(inside, trees, 0.0))
+    return touched
+
+
+def _offsets(operation: Operation, months: int) -> range:
+    """Months from the anchor at which an operation falls, the first counted; to the end where `times` is absent."""
+    if operation.every is None:
+        return range(operation.month, operation.month + 1)
+    stop = months if operation.times is None else operation.month + operation.every * operation.times
+    return range(operation.month, max(stop, operation.month + 1), operation.every)
+
+
+def _per_touch(technique: Technique, supplies: Supplies) -> tuple[FloatArray, FloatArray]:
+    """Person-days and supplies' cost of each operation on one tree that it touches, (O,) each."""
+    operations = technique.operations.values()
+    days = np.array([op.days.value for op in operations])
+    cost = np.array(
+        [
+            sum(use.demand * supplies.items[item].unit_cost.value for item, use in op.materials.items())
+            for op in operations
+        ]
+    )
+    return days, cost
+
+
+def _upkeep(
+    technique: Technique, stand: Stand, chance: FloatArray, age: IntArray, standing: FloatArray
+) -> tuple[FloatArray, FloatArray]:
+    """Upkeep by month, (S, T): the stand's figures while the old crown stands, the technique's by year of age."""
+    days = standing * stand.upkeep_days
+    cost = standing * stand.upkeep_inputs
+    if technique.mature_crop.value > 0:
+        alive = chance * (age >= 0)
+        year_of_age = np.maximum(age, 0) // 12
+        for total, figure in ((days, technique.upkeep_days), (cost, technique.upkeep_inputs)):
+            table = np.asarray(figure.value)
+            total += (alive * table[np.minimum(year_of_age, table.size - 1)]).sum(axis=1)
+    return days / 12, cost / 12
+
+
+def _intercrop(technique: Technique, start: IntArray, month: IntArray) -> tuple[FloatArray, FloatArray]:
+    """Income and person-days of the temporary crop per tree place, (S, T) each; 0 outside its spans."""
+    age = month - start[:, None]
+    income = np.zeros(age.shape)
+    days = np.zeros(age.shape)
+    for span in technique.intercrop:
+        inside = (age >= span.first_month) & (age <= span.last_month)
+        income += inside * span.income.value
+        days += inside * span.days.value
+    return income, days
