@@ -6,9 +6,19 @@ from functools import cache
 from importlib import resources
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
-from renovation.inputs.quantities import CalendarMonth, Figure, Model, Named, Quantity, Share, problem
+from renovation.inputs.quantities import (
+    CalendarMonth,
+    Figure,
+    FrozenDict,
+    Model,
+    Name,
+    Named,
+    Quantity,
+    Share,
+    problem,
+)
 from renovation.inputs.scenario import Season
 
 Months = Annotated[tuple[CalendarMonth, ...], Field(min_length=1, max_length=12), Quantity("months")]
@@ -35,7 +45,7 @@ class Seasons(Model):
 
     windows_source: WindowsSource
     mid_share: Annotated[Named[Figure[Share]], Quantity("share")]
-    windows: Named[Window]
+    windows: Annotated[dict[Name, Window], AfterValidator(FrozenDict)]
 
 
 @cache
