@@ -1,0 +1,297 @@
+"""One tree by month, against a plain simulation of single trees, identities, and cases for paper."""
+
+import numpy as np
+import pytest
+from factories import curves, figure, operation, stand, supplies, technique, techniques, use
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from renovation.inputs import Technique
+from renovation.tree import (
+    Setting,
+    StartTooEarly,
+    attempts,
+    new_crown_share,
+    old_crown_share,
+    profile,
+    untouched,
+)
+
+MONTHS = 48
+SEASON = np.resize(np.array([1, 0, 0, 2, 3, 0, 0, 0, 1, 2, 2, 1]) / 12, MONTHS)
+SETTING = Setting(MONTHS, SEASON, 0.05)
+ARRAYS = ("old_kg", "new_kg", "days", "materials_cost", "other_income")
+
+
+# --- a second program: one definite tree, month by month, in plain Python -----------------------------------
+
+
+def interpolate(points, age, before):
+    """Piecewise linear by hand: `before` ahead of the first point, the last share after the last."""
+    if not points:
+        return before
+    if age < points[0][0]:
+        return before
+    for (a, x), (b, y) in zip(points, points[1:], strict=False):
+        if a <= age < b:
+            return x + (y - x) * (age - a) / (b - a)
+    return points[-1][1]
+
+
+def one_tree(way, field, goods, start, success, made):
+    """Simulate a tree whose attempt number `success` works (None: none of the `made` attempts does)."""
+    kg_old, kg_new, days, cost, other = (np.zeros(MONTHS) for _ in range(5))
+    gap = way.gap_months.value
+    tried = range(made if success is None else success + 1)
+    born = None if success is None else start + success * gap
+    for t in range(MONTHS):
+        if way.old_crown.anchor == "start":
+            old = interpolate(way.old_crown.curve.value, t - start, 1.0)
+        elif born is None or t < born:
+            old = 1.0
+        else:
+            old = interpolate(way.old_crown.curve.value, t - born, 1.0)
+        kg_old[t] = field.kg_per_tree * (1 - field.decline_per_year) ** (t / 12) * old * SEASON[t]
+        days[t] += min(1, old) * field.upkeep_days / 12
+        cost[t] += min(1, old) * field.upkeep_inputs / 12
+        if born is not None and t >= born:
+            share = interpolate(way.new_crown.value, t - born, 0.0)
+            kg_new[t] = way.mature_crop.value * share * (1 - way.shade.value * min(1, old)) * SEASON[t]
+            if way.mature_crop.value > 0:
+                year = (t - born) // 12
+                days[t] += way.upkeep_days.value[min(year, len(way.upkeep_days.value) - 1)] / 12
+                cost[t] += way.upkeep_inputs.value[min(year, len(way.upkeep_inputs.value) - 1)] / 12
+        days[t] += (kg_old[t] + kg_new[t]) * SETTING.harvest_days_per_kg
+        for span in way.intercrop:
+            if span.first_month <= t - start <= span.last_month:
+                other[t] += span.income.value
+                days[t] += span.days.value
+    for op in way.operations.values():
+        anchors = {
+            "start": [start],
+            "attempt": [start + j * gap for j in tried],
+            "established": [] if born is None else [born],
+            "never": [start + (made - 1) * gap] if success is None else [],
+        }[op.anchor]
+        for anchor in anchors:
+            t, count = anchor + op.month, 0
+            while t < MONTHS and (op.times is None or count < op.times):
+                days[t] += op.days.value
+                for item, used in op.materials.items():
+                    lost = used.loss_before_use.value if used.loss_before_use else 0.0
+                    cost[t] += used.quantity.value / (1 - lost) * goods.items[item].unit_cost.value
+                if op.every is None:
+                    break
+                t, count = t + op.every, count + 1
+    return kg_old, kg_new, days, cost, other
+
+
+def expected_tree(way, field, goods, start):
+    """Weigh every way a tree can go by its chance."""
+    gap = way.gap_months.value
+    made = sum(start + j * gap < MONTHS for j in range(way.attempts.value))
+    total = [np.zeros(MONTHS) for _ in ARRAYS]
+    still_without = 1.0
+    for j in range(made):
+        year = (start + j * gap) // 12
+        chance = way.take.value[min(year, len(way.take.value) - 1)]
+        if way.attempt_factor:
+            chance *= way.attempt_factor.value[min(j, len(way.attempt_factor.value) - 1)]
+        for array, part in zip(total, one_tree(way, field, goods, start, j, made), strict=True):
+            array += still_without * chance * part
+        still_without *= 1 - chance
+    for array, part in zip(total, one_tree(way, field, goods, start, None, made), strict=True):
+        array += still_without * part
+    return total
+
+
+@settings(max_examples=150, deadline=None)
+@given(techniques(), st.integers(6, MONTHS - 1), st.floats(0, 2), st.floats(-0.1, 0.4))
+def test_the_expected_tree_is_the_mixture_of_all_definite_trees(data, start, crop, decline):
+    way = Technique.model_validate(data)
+    field = stand(crop_per_tree=crop, decline_per_year=decline, upkeep_days=0.3, upkeep_inputs=0.7)
+    tree = profile(way, field, supplies(), SETTING, [start])
+    expected = expected_tree(way, field, supplies(), start)
+    for name, array in zip(ARRAYS, expected, strict=True):
+        np.testing.assert_allclose(getattr(tree, name)[0], array, rtol=1e-9, atol=1e-9, err_msg=name)
+
+
+# --- identities ----------------------------------------------------------------------------------------------
+
+
+@settings(max_examples=50, deadline=None)
+@given(techniques(), st.lists(st.integers(6, MONTHS - 1), min_size=2, max_size=5))
+def test_many_starts_at_once_equal_one_at_a_time(data, starts):
+    way = Technique.model_validate(data)
+    together = profile(way, stand(), supplies(), SETTING, starts)
+    for row, start in enumerate(starts):
+        alone = profile(way, stand(), supplies(), SETTING, [start])
+        for name in ARRAYS:
+            np.testing.assert_array_equal(getattr(together, name)[row], getattr(alone, name)[0])
+
+
+@settings(max_examples=100, deadline=None)
+@given(techniques(), st.integers(6, 40))
+def test_no_crown_ever_bears_less_than_nothing(data, start):
+    tree = profile(Technique.model_validate(data), stand(decline_per_year=0.2), supplies(), SETTING, [start])
+    assert (tree.old_kg >= 0).all()
+    assert (tree.new_kg >= -1e-12).all()
+    assert (tree.days >= -1e-12).all()
+
+
+@settings(max_examples=100, deadline=None)
+@given(techniques(), st.integers(6, 40))
+def test_chances_of_the_attempts_sum_to_one(data, start):
+    tries = attempts(Technique.model_validate(data), np.array([start]), MONTHS)
+    assert tries.succeeds.sum() + tries.never[0] == pytest.approx(1, abs=1e-12)
+    assert (tries.made >= tries.succeeds - 1e-15).all()
+
+
+@settings(max_examples=60, deadline=None)
+@given(techniques(), st.integers(6, 40))
+def test_a_graft_that_never_takes_costs_work_and_changes_no_crop(data, start):
+    data["old_crown"] = {**data["old_crown"], "anchor": "established"}
+    data.pop("intercrop", None)
+    way = Technique.model_validate(data)
+    tree = profile(way, stand(upkeep_days=0.2), supplies(), SETTING, [start], np.array([0.0]))
+    alone = untouched(stand(upkeep_days=0.2), SETTING)
+    np.testing.assert_allclose(tree.old_kg, alone.old_kg, atol=1e-12)
+    assert not tree.new_kg.any()
+    assert (tree.days >= alone.days - 1e-12).all()
+    assert (tree.materials_cost >= alone.materials_cost - 1e-12).all()
+
+
+@settings(max_examples=60, deadline=None)
+@given(curves(), st.integers(6, 40))
+def test_a_sure_single_attempt_is_no_mixture(curve, start):
+    way = technique(new_crown=figure(curve, "months, share"))
+    tree = profile(way, stand(), supplies(), SETTING, [start])
+    age = np.arange(MONTHS) - start
+    np.testing.assert_allclose(tree.new_rate[0], new_crown_share(curve, age), atol=1e-12)
+    assert (tree.old_rate[0][:start] == 1).all()
+    assert (tree.old_rate[0][start:] == 0).all()
+
+
+# --- cases for paper -----------------------------------------------------------------------------------------
+
+
+def test_three_attempts_at_a_quarter_by_hand():
+    """q = 1/4, 3/16, 9/64 and 27/64 never; months 6, 9, 12."""
+    way = technique(
+        attempts=figure(3, "attempts"),
+        gap_months=figure(3, "months"),
+        take=figure((0.25,), "share by project year"),
+    )
+    tries = attempts(way, np.array([6]), MONTHS)
+    assert tries.month.tolist() == [[6, 9, 12]]
+    assert tries.succeeds.tolist() == [[1 / 4, 3 / 16, 9 / 64]]
+    assert tries.made.tolist() == [[1, 3 / 4, 9 / 16]]
+    assert tries.never.tolist() == [27 / 64]
+
+
+def test_people_learn_by_project_year():
+    """The attempt in month 6 has year 1's take, the one in month 12 year 2's, which holds from then on."""
+    way = technique(
+        attempts=figure(3, "attempts"),
+        gap_months=figure(6, "months"),
+        take=figure((0.2, 0.5), "share by project year"),
+    )
+    tries = attempts(way, np.array([6]), MONTHS)
+    assert tries.succeeds[0].tolist() == pytest.approx([0.2, 0.8 * 0.5, 0.8 * 0.5 * 0.5])
+
+
+def test_an_attempt_after_the_horizon_is_not_made():
+    way = technique(
+        attempts=figure(3, "attempts"),
+        gap_months=figure(2, "months"),
+        take=figure((0.5,), "share by project year"),
+        operations={"look": operation("never", 0, 1.0), "graft": operation("attempt", 0, 2.0)},
+    )
+    tree = profile(way, stand(), supplies(), SETTING, [MONTHS - 3])
+    assert tree.operation_days[0, -3:].tolist() == [2.0, 0.0, 0.5 * 2.0 + 0.25 * 1.0]
+
+
+def test_felling_and_planting_by_hand():
+    """Felled in month 2, planted at once, half crop from age 12 months: 1 kg a year before, 0, then 1 of 2 kg."""
+    way = technique(
+        family="replant",
+        mature_crop=figure(2.0, "kg/tree/year"),
+        old_crown={"anchor": "start", "curve": figure(((-1.0, 1.0), (0.0, 0.0)), "months, share")},
+        new_crown=figure(((11.0, 0.0), (12.0, 0.5)), "months, share"),
+    )
+    tree = profile(way, stand(), supplies(), SETTING, [2])
+    assert tree.old_rate[0, :4].tolist() == [1, 1, 0, 0]
+    assert tree.new_rate[0, 12:16].tolist() == [0, 0, 1, 1]
+
+
+def test_planting_under_old_trees_is_shaded_until_they_are_felled():
+    """κ = 0.5 halves the new crop while the old crown stands; felled 18 months on."""
+    way = technique(
+        family="replant",
+        old_crown={"anchor": "start", "curve": figure(((17.0, 1.0), (18.0, 0.0)), "months, share")},
+        shade=figure(0.5, "share"),
+    )
+    tree = profile(way, stand(), supplies(), SETTING, [0])
+    assert tree.new_rate[0, 16:20].tolist() == [0.5, 0.5, 1, 1]
+    assert tree.old_rate[0, 16:20].tolist() == [1, 1, 0, 0]
+
+
+def test_hard_pruning_has_no_new_crown_and_no_new_upkeep():
+    way = technique(
+        family="prune",
+        mature_crop=figure(0.0, "kg/tree/year"),
+        new_crown=figure((), "months, share"),
+        old_crown={"anchor": "start", "curve": figure(((0.0, 0.3), (24.0, 1.5)), "months, share")},
+        upkeep_days=figure((9.0,), "person-days/tree/year by year of age"),
+    )
+    tree = profile(way, stand(upkeep_days=1.2), supplies(), SETTING, [0])
+    assert not tree.new_kg.any()
+    assert tree.old_rate[0, 24] == 1.5
+    assert tree.upkeep_days[0, 0] == pytest.approx(0.3 * 0.1)
+    assert tree.upkeep_days[0, 30] == pytest.approx(0.1)
+
+
+def test_losses_in_the_nursery_raise_demand_not_the_mixture():
+    """One plant each with a fifth lost before use: 1.25 plants at 2 = 2.5, for every attempt made."""
+    way = technique(
+        attempts=figure(2, "attempts"),
+        gap_months=figure(4, "months"),
+        take=figure((0.5,), "share by project year"),
+        operations={"plant": operation("attempt", 0, 0.0, materials={"plant": use(1.0, 0.2)})},
+    )
+    tree = profile(way, stand(), supplies(), SETTING, [0])
+    assert tree.operation_cost[0, 0] == pytest.approx(2.5)
+    assert tree.operation_cost[0, 4] == pytest.approx(1.25)
+
+
+def test_recurring_work_by_hand():
+    """Every 3 months from month 1 after the start, 3 times in all: months 3, 6, 9 of a start in month 2."""
+    way = technique(operations={"weed": operation("start", 1, 1.0, every=3, times=3)})
+    tree = profile(way, stand(), supplies(), SETTING, [2])
+    assert np.flatnonzero(tree.operation_days[0]).tolist() == [3, 6, 9]
+
+
+def test_a_nursery_before_month_0_is_refused_with_the_month_that_works():
+    way = technique(operations={"nursery": operation("start", -7, 1.0)})
+    with pytest.raises(StartTooEarly) as refusal:
+        profile(way, stand(), supplies(), SETTING, [3])
+    assert refusal.value.earliest == 7
+    assert profile(way, stand(), supplies(), SETTING, [7]).operation_days[0, 0] == 1
+
+
+def test_a_start_outside_the_horizon_is_refused():
+    with pytest.raises(ValueError, match="months 0 to 47"):
+        profile(technique(), stand(), supplies(), SETTING, [MONTHS])
+
+
+def test_an_untouched_tree_declines_by_its_yearly_rate():
+    """1 kg less a tenth a year: 0.9 after a year, 0.81 after two."""
+    rate = untouched(stand(decline_per_year=0.1), SETTING).old_rate[0]
+    assert rate[[0, 12, 24]].tolist() == pytest.approx([1, 0.9, 0.81])
+
+
+def test_curves_hold_their_ends():
+    assert old_crown_share((), np.array([-5, 5]), from_establishment=True).tolist() == [1, 1]
+    assert old_crown_share(((-6, 0.4),), np.array([-5, 5]), from_establishment=True).tolist() == [1, 0.4]
+    assert old_crown_share(((-6, 0.4),), np.array([-5, 5]), from_establishment=False).tolist() == [0.4, 0.4]
+    assert new_crown_share(((-6, 0.4),), np.array([-5, 5])).tolist() == [0, 0.4]
