@@ -10,6 +10,7 @@ from renovation.decide.compare import (
     techniques_for,
     weigh,
 )
+from renovation.decide.ranges import Swing, ranges
 from renovation.decide.switching import BreakEven, Ties, break_even, tie_values
 
 __all__ = [
@@ -17,11 +18,13 @@ __all__ = [
     "Comparison",
     "NoStart",
     "Outcome",
+    "Swing",
     "Ties",
     "break_even",
     "compare",
     "earliest_start",
     "npv_per_tree",
+    "ranges",
     "techniques_for",
     "tie_values",
     "weigh",
