@@ -5,11 +5,13 @@ annotated with `Quantity`. A number that ships with the program (a take, a crown
 `Figure`: value, low, high, unit and source travel together from the data file to the screen.
 """
 
+import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any, Generic, Literal, NoReturn, Self, TypeVar
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, Field, model_validator
-from pydantic_core import PydanticCustomError
+from pydantic_core import InitErrorDetails, PydanticCustomError, ValidationError
 
 K = TypeVar("K")
 V = TypeVar("V")
@@ -24,6 +26,11 @@ class Model(BaseModel):
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Pickle as plain tables: the classes of figures have no name that pickle could look up."""
+        kind = Figure if isinstance(self, Figure) else type(self)
+        return kind.model_validate, (self.model_dump(),)
+
 
 class FrozenDict(dict[K, V]):
     """A dict that cannot be changed, so that a frozen model is frozen all through."""
@@ -33,13 +40,19 @@ class FrozenDict(dict[K, V]):
 
     __setitem__ = __delitem__ = update = setdefault = pop = popitem = clear = __ior__ = _refuse
 
-    def __hash__(self) -> int:
+    def __hash__(self) -> int:  # type: ignore[override]
         """Hash by content; order does not count."""
         return hash(frozenset(self.items()))
 
+    def __reduce__(self) -> tuple[Any, ...]:
+        """Pickle and copy through a plain dict: the usual way fills an empty one item by item."""
+        return FrozenDict, (dict(self),)
 
-Named = Annotated[dict[str, V], AfterValidator(FrozenDict)]
-"""A table of named things: `dict[str, V]`, frozen."""
+
+Key = Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(_[a-z0-9]+)*$", max_length=60)]
+"""A name as it stands in a file: small letters, digits, single underscores."""
+Named = Annotated[dict[Key, V], AfterValidator(FrozenDict)]
+"""A table of named things: `dict[Key, V]`, frozen."""
 
 
 @dataclass(frozen=True)
@@ -64,6 +77,27 @@ def problem(code: str, **facts: Any) -> PydanticCustomError:
         'ages_not_rising'
     """
     return PydanticCustomError(code, "{found}", {"found": "", **facts})  # type: ignore[arg-type]
+
+
+Finding = tuple[tuple[str | int, ...], PydanticCustomError]
+"""A mistake and the place where it stands, as the path from the model down."""
+
+
+def refuse_all(title: str, findings: Sequence[Finding]) -> None:
+    """Raise one ValidationError that lists every finding; do nothing where there is none."""
+    if findings:
+        details = [InitErrorDetails(type=error, loc=loc, input=None) for loc, error in findings]
+        raise ValidationError.from_exception_data(title, details)
+
+
+def in_currency(unit: str, currency: str) -> str:
+    """Put a currency in the place of `money` in a unit.
+
+    Example:
+        >>> in_currency("money/tree/year", "GHS")
+        'GHS/tree/year'
+    """
+    return re.sub(r"\bmoney\b", currency, unit)
 
 
 class Figure(Model, Generic[T]):
@@ -98,7 +132,6 @@ Share = Annotated[float, Field(ge=0, le=1)]
 ShareBelowOne = Annotated[float, Field(ge=0, lt=1)]
 CalendarMonth = Annotated[int, Field(ge=1, le=12)]
 Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"\S")]
-Key = Annotated[str, Field(pattern=r"^[a-z][a-z0-9_]*$", max_length=60)]
 YearMonth = Annotated[str, Field(pattern=r"^\d{4}-(0[1-9]|1[0-2])$"), Quantity("year-month")]
 
 

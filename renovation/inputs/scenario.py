@@ -4,10 +4,15 @@ import hashlib
 import json
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import Discriminator, Field, ModelWrapValidatorHandler, Tag, ValidationError, model_validator
+from pydantic_core import InitErrorDetails
+
+from renovation.inputs.checks import cross_checks
+from renovation.inputs.errors import ScenarioError, all_findings, problems_of
 
 from renovation.inputs.quantities import (
     CalendarMonth,
+    FrozenDict,
     Key,
     Model,
     Name,
@@ -23,7 +28,16 @@ from renovation.inputs.quantities import (
 from renovation.inputs.techniques import Supplies, Technique
 
 TwelveMonths = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
-ByMonth = NotNegative | TwelveMonths
+
+
+def _one_or_twelve(value: Any) -> str:
+    """Tell a list from a single number, so that a mistake is judged as what was meant."""
+    return "twelve" if isinstance(value, tuple | list) else "one"
+
+
+ByMonth = Annotated[
+    Annotated[NotNegative, Tag("one")] | Annotated[TwelveMonths, Tag("twelve")], Discriminator(_one_or_twelve)
+]
 """One number for every month, or twelve from January to December."""
 
 
@@ -131,7 +145,7 @@ class Market(Model):
     wet_beans: WetBeans | None = None
     deductions_per_kg: Annotated[NotNegative, Quantity("money/kg dry")] = 0.0
     premium: Annotated[Named[Annotated[float, Field(ge=-0.9, le=5)]], Quantity("share of the price")] = Field(
-        default_factory=dict
+        default_factory=FrozenDict
     )
     """Quality premium by planting material; 0 where a material is not named."""
     season: Season
@@ -251,6 +265,41 @@ class Scenario(Model):
     loans: Annotated[tuple[Loan, ...], Field(max_length=20)] = ()
     loan_test: LoanTest = LoanTest()
 
+    @model_validator(mode="wrap")
+    @classmethod
+    def _all_at_once(cls, data: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
+        """Report the mistakes of single fields and the cross-checks together."""
+        if isinstance(data, cls):
+            return data
+        found = [InitErrorDetails(type=error, loc=loc, input=None) for loc, error in cross_checks(data)]
+        try:
+            scenario = handler(data)
+        except ValidationError as error:
+            raise all_findings(error, found) from None
+        if found:
+            raise ValidationError.from_exception_data(cls.__name__, found)
+        return scenario
+
+    @property
+    def compared_pair(self) -> tuple[str, str | None]:
+        """The two techniques of the headline, as stated where considered.
+
+        The default side graft, where it is not considered, gives way to the first graft considered, else to the
+        first technique; rooted cutting to the first way of replanting, else to the first other technique. None
+        stands where only one technique is considered.
+        """
+        headline = self._considered_or_first(self.comparison.headline, "graft", {self.comparison.against})
+        if headline is None:
+            headline = next(iter(self.techniques))
+        return headline, self._considered_or_first(self.comparison.against, "replant", {headline})
+
+    def _considered_or_first(self, key: str, family: str, not_these: set[str]) -> str | None:
+        """The key itself where considered, else the first other technique, one of the family before the rest."""
+        if key in self.techniques and key not in not_these:
+            return key
+        others = [other for other in self.techniques if other not in not_these]
+        return next((o for o in others if self.techniques[o].family == family), others[0] if others else None)
+
     def stand(self, name: str) -> Stand:
         """Return the stand of this name; KeyError where there is none."""
         for stand in self.stands:
@@ -269,16 +318,35 @@ class Scenario(Model):
         return hashlib.sha256(text.encode()).hexdigest()[:12]
 
     def changed(self, **changes: Any) -> "Scenario":
-        """Return a validated copy with dotted keys changed.
+        """Return a validated copy with keys changed; parts of a key are joined by `__`.
 
-        Keys join parts by `__`: `changed(market__price_per_kg=3.0)`; a stand is named by its position:
-        `changed(stands__0__trees=200)`.
+        An entry of a list is named by its position from 0. Errors: KeyError for a path that leads nowhere,
+        ScenarioError for a value that is not accepted.
+
+        Example:
+            >>> from renovation.inputs import demo_scenario
+            >>> demo_scenario().changed(market__price_per_kg=3.0, stands__0__trees=200).stands[0].trees
+            200
         """
-        data = self.model_dump()
+        data: Any = self.model_dump()
         for key, value in changes.items():
-            *path, last = key.split("__")
-            node: Any = data
-            for part in path:
-                node = node[int(part)] if isinstance(node, tuple) else node[part]
-            node[last] = value
-        return Scenario.model_validate(data)
+            data = _put(data, key.split("__"), value, key)
+        try:
+            return Scenario.model_validate(data)
+        except ValidationError as error:
+            raise ScenarioError(
+                problems_of(error, Scenario, data, currency=self.appraisal.currency)
+            ) from None
+
+
+def _put(node: Any, path: list[str], value: Any, key: str) -> Any:
+    """Copy nested tables and tuples with the value at the end of the path in place."""
+    if not path:
+        return value
+    part, *rest = path
+    if isinstance(node, tuple) and part.isdecimal() and int(part) < len(node):
+        at = int(part)
+        return (*node[:at], _put(node[at], rest, value, key), *node[at + 1 :])
+    if isinstance(node, dict) and (part in node or not rest):
+        return {**node, part: _put(node.get(part), rest, value, key)}
+    raise KeyError(key)

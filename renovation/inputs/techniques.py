@@ -8,6 +8,8 @@ from pydantic import Field, model_validator
 from renovation.inputs.quantities import (
     CalendarMonth,
     Figure,
+    Finding,
+    FrozenDict,
     Key,
     Model,
     Name,
@@ -17,6 +19,7 @@ from renovation.inputs.quantities import (
     Share,
     ShareBelowOne,
     problem,
+    refuse_all,
 )
 
 Anchor = Literal["start", "attempt", "established", "never"]
@@ -27,12 +30,15 @@ ByYear = Annotated[tuple[NotNegative, ...], Field(min_length=1, max_length=40)]
 """One number per year of age, the last holding from then on."""
 
 
-def _refuse_falling_ages(curve: Figure[Curve]) -> None:
-    """Refuse a curve, or its low or high variant, whose ages do not rise."""
-    for points in (curve.value, curve.low, curve.high):
-        ages = [age for age, _ in points]
+def _falling_ages(curve: Figure[Curve], *where: str) -> list[Finding]:
+    """Find the variants (value, low, high) of a curve whose ages do not rise."""
+    findings: list[Finding] = []
+    for variant in ("value", "low", "high"):
+        ages = [age for age, _ in getattr(curve, variant)]
         if any(later <= earlier for earlier, later in itertools.pairwise(ages)):
-            raise problem("ages_not_rising", found=", ".join(f"{age:g}" for age in ages))
+            found = ", ".join(f"{age:g}" for age in ages)
+            findings.append(((*where, variant), problem("ages_not_rising", found=found)))
+    return findings
 
 
 class Use(Model):
@@ -58,7 +64,7 @@ class Operation(Model):
     days: Annotated[Figure[NotNegative], Quantity("person-days/tree")]
     every: Annotated[int | None, Field(ge=1, le=480), Quantity("months")] = None
     times: Annotated[int | None, Field(ge=1, le=480), Quantity("times")] = None
-    materials: Named[Use] = Field(default_factory=dict)
+    materials: Named[Use] = Field(default_factory=FrozenDict)
     label: Name | None = None
     """Own words for an operation that the catalogue does not know."""
 
@@ -81,7 +87,7 @@ class OldCrown(Model):
 
     @model_validator(mode="after")
     def _rising(self) -> Self:
-        _refuse_falling_ages(self.curve)
+        refuse_all("OldCrown", _falling_ages(self.curve, "curve"))
         return self
 
 
@@ -141,32 +147,56 @@ class Technique(Model):
 
     @model_validator(mode="after")
     def _sound(self) -> Self:
-        _refuse_falling_ages(self.new_crown)
-        self._refuse_answers_before_failures()
-        self._refuse_sure_things()
-        if self.intercrop and self.old_crown.anchor != "start":
-            raise problem("intercrop_needs_start", found=self.old_crown.anchor)
-        spans = sorted((span.first_month, span.last_month) for span in self.intercrop)
-        if any(later[0] <= earlier[1] for earlier, later in itertools.pairwise(spans)):
-            raise problem("spans_overlap", found=", ".join(f"{a}–{b}" for a, b in spans))
-        for kind, keys in (("tools", self.tools), ("start_months", self.start_months)):
-            if len(set(keys)) < len(keys):
-                raise problem("named_twice", found=", ".join(map(str, keys)), where=kind)
+        findings = [
+            *_falling_ages(self.new_crown, "new_crown"),
+            *self._answers_before_failures(),
+            *self._sure_things(),
+            *self._unsound_intercrop(),
+            *self._named_twice(),
+        ]
+        refuse_all("Technique", findings)
         return self
 
-    def _refuse_answers_before_failures(self) -> None:
+    def _answers_before_failures(self) -> list[Finding]:
+        """Find work on an attempt that starts before the failure it answers can be known (method §3)."""
         if self.attempts.value == 1:
-            return
-        for key, operation in self.operations.items():
-            if operation.anchor == "attempt" and operation.month <= -self.gap_months.value:
-                raise problem("before_known", found=f"{key}: {operation.month}, {self.gap_months.value}")
+            return []
+        gap = self.gap_months.value
+        return [
+            (("operations", key, "month"), problem("before_gap", found=str(op.month), gap=gap, first=1 - gap))
+            for key, op in self.operations.items()
+            if op.anchor == "attempt" and op.month <= -gap
+        ]
 
-    def _refuse_sure_things(self) -> None:
+    def _sure_things(self) -> list[Finding]:
+        """Find a take times its factor above 1."""
         if self.attempt_factor is None:
-            return
+            return []
         top = max(self.take.value) * max(self.attempt_factor.value)
-        if top > 1:
-            raise problem("take_above_one", found=f"{top:g}")
+        return [(("attempt_factor",), problem("take_above_one", found=f"{top:g}"))] if top > 1 else []
+
+    def _unsound_intercrop(self) -> list[Finding]:
+        """Find a temporary crop under old crowns, or spans that overlap."""
+        findings: list[Finding] = []
+        if self.intercrop and self.old_crown.anchor != "start":
+            findings.append((("intercrop",), problem("intercrop_needs_start", found=self.old_crown.anchor)))
+        spans = sorted((span.first_month, span.last_month) for span in self.intercrop)
+        if any(later[0] <= earlier[1] for earlier, later in itertools.pairwise(spans)):
+            found = ", ".join(f"{first}–{last}" for first, last in spans)
+            findings.append((("intercrop",), problem("spans_overlap", found=found)))
+        return findings
+
+    def _named_twice(self) -> list[Finding]:
+        """Find a tool or a start month that is listed twice."""
+        lists: tuple[tuple[str, tuple[str | int, ...]], ...] = (
+            ("tools", self.tools),
+            ("start_months", self.start_months),
+        )
+        return [
+            ((kind,), problem("listed_twice", found=str(entry)))
+            for kind, entries in lists
+            for entry in sorted({e for e in entries if entries.count(e) > 1}, key=str)
+        ]
 
     @property
     def earliest_month(self) -> int:

@@ -1,0 +1,367 @@
+"""Scenario files in and out: TOML to a `Scenario` and back, losslessly, every mistake listed at once."""
+
+import os
+import re
+import tempfile
+import tomllib
+from collections.abc import Mapping
+from functools import lru_cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import tomli_w
+from pydantic import ValidationError
+
+from renovation.inputs.defaults import DEFAULT_CURRENCY, default_supplies, default_techniques
+from renovation.inputs.errors import Problem, ScenarioError, as_written, key_text, near, problems_of
+from renovation.inputs.overrides import LEAVE_OUT, Table, expand, priced, shrink, tupled
+from renovation.inputs.quantities import FrozenDict
+from renovation.inputs.scenario import Scenario
+from renovation.inputs.seasons import season_from_window, window_names
+from renovation.inputs.techniques import Supplies, Technique
+
+MOST_BYTES = 1_000_000
+EVEN_SEASON = (1 / 12,) * 12
+
+
+def load_scenario(path: str | Path) -> Scenario:
+    """Read a scenario file.
+
+    Errors: ScenarioError listing every mistake, also for a file that is missing, a folder, empty, binary or too large.
+
+    Example:
+        >>> load_scenario(scenario_folder() / f"{demo_names()[0]}.toml").about.invented
+        True
+    """
+    path = Path(path)
+    name = path.name or str(path)
+    if path.is_dir():
+        raise ScenarioError([Problem(name, "", "is_folder")])
+    try:
+        with path.open("rb") as file:
+            content = file.read(MOST_BYTES + 1)
+    except FileNotFoundError:
+        raise ScenarioError([Problem(name, "", "missing_file")]) from None
+    except OSError as error:
+        raise ScenarioError([Problem(name, "", "unreadable_file", error.strerror or "")]) from None
+    return read_scenario(content, name)
+
+
+def read_scenario(content: str | bytes, name: str) -> Scenario:
+    """Read a scenario from the content of a file called `name`, such as an upload.
+
+    Errors: ScenarioError listing every mistake.
+
+    Example:
+        >>> scenario = demo_scenario()
+        >>> read_scenario(write_scenario(scenario), "again.toml") == scenario
+        True
+    """
+    return _Reader(_parsed(content, name), name).scenario()
+
+
+def _parsed(content: str | bytes, name: str) -> Table:
+    """Parse TOML, refusing what is too large, binary, empty or broken."""
+    data = content.encode("utf-8", "surrogatepass") if isinstance(content, str) else content
+    if len(data) > MOST_BYTES:
+        raise ScenarioError([Problem(name, "", "file_too_large", facts=FrozenDict(most=MOST_BYTES // 1000))])
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raise ScenarioError([Problem(name, "", "binary_file")]) from None
+    if "\0" in text:
+        raise ScenarioError([Problem(name, "", "binary_file")])
+    try:
+        table = tomllib.loads(text.replace("\r\n", "\n"))
+    except tomllib.TOMLDecodeError as error:
+        raise ScenarioError([_syntax_problem(str(error), text, name)]) from None
+    except RecursionError:
+        raise ScenarioError([Problem(name, "", "nested_too_deep")]) from None
+    if not table:
+        raise ScenarioError([Problem(name, "", "empty_file")])
+    return table
+
+
+def _syntax_problem(message: str, text: str, name: str) -> Problem:
+    """Say in which line TOML breaks, and what people most often mean there."""
+    lines = text.splitlines()
+    place = re.search(r"line (\d+)", message)
+    number = int(place[1]) if place else len(lines)
+    line = lines[number - 1].strip() if 0 < number <= len(lines) else ""
+    key = f"{number}"
+    if comma := re.search(r"=\s*([+-]?\d+),(\d+)\s*(#.*)?$", line):
+        return Problem(name, key, "syntax_comma", line, FrozenDict(fixed=f"{comma[1]}.{comma[2]}"))
+    if month := re.search(r"=\s*(\d{4}-\d{2})\s*(#.*)?$", line):
+        return Problem(name, key, "syntax_month", line, FrozenDict(fixed=f'"{month[1]}"'))
+    if "overwrite" in message or "twice" in message or "already" in message:
+        return Problem(name, key, "syntax_twice", line)
+    return Problem(name, key, "syntax", line)
+
+
+class _Reader:
+    """Turns one parsed file into a scenario, gathering mistakes on the way."""
+
+    def __init__(self, raw: Table, file: str) -> None:
+        self.raw, self.file = tupled(raw), file
+        self.problems: list[Problem] = []
+        appraisal = self._section("appraisal")
+        currency, rate = appraisal.get("currency"), appraisal.get("currency_per_usd", 1.0)
+        sound = isinstance(rate, int | float) and not isinstance(rate, bool) and rate > 0
+        self.currency = currency if isinstance(currency, str) else DEFAULT_CURRENCY
+        self.per_usd = float(rate) if sound else 1.0
+
+    def scenario(self) -> Scenario:
+        """Expand, validate, and raise all mistakes at once."""
+        data = {key: value for key, value in self.raw.items() if key != "consider"}
+        data["techniques"] = self._techniques()
+        data["supplies"] = self._supplies()
+        data["market"] = self._market()
+        self._check_comparison(data["techniques"])
+        self._check_premiums(data["techniques"])
+        try:
+            scenario = Scenario.model_validate(data)
+        except ValidationError as error:
+            told = problems_of(error, Scenario, self.raw, self.file, self.currency)
+            raise ScenarioError([*self.problems, *told]) from None
+        if self.problems:
+            raise ScenarioError(self.problems)
+        return scenario
+
+    def _section(self, key: str) -> Mapping[str, Any]:
+        section = self.raw.get(key)
+        return section if isinstance(section, Mapping) else {}
+
+    def _refuse(self, code: str, path: tuple[str | int, ...], found: Any = "", **facts: Any) -> None:
+        shown = "" if found == "" else as_written(found)
+        self.problems.append(Problem(self.file, key_text(self.raw, path), code, shown, FrozenDict(facts)))
+
+    # Techniques
+
+    def _techniques(self) -> Any:
+        """The considered techniques: defaults in the scenario's currency with the overrides in their place."""
+        stated = self.raw.get("techniques", {})
+        if not isinstance(stated, Mapping):
+            return stated
+        considered = self._considered(stated)
+        for key in stated:
+            if key not in considered and isinstance(self.raw.get("consider"), tuple):
+                self._refuse("not_considered", ("techniques", key), near=near(key, considered))
+        return {key: table for key in considered if (table := self._technique(key, stated)) is not None}
+
+    def _considered(self, stated: Mapping[str, Any]) -> tuple[str, ...]:
+        """The keys under `consider`, each a default or a variant that has a table of its own."""
+        listed = self.raw.get("consider")
+        known = tuple(dict.fromkeys([*default_techniques(), *stated]))
+        if listed is None:
+            self._refuse("consider_missing", ("consider",), choices=known)
+            return tuple(stated)
+        if not isinstance(listed, tuple) or not all(isinstance(key, str) for key in listed) or not listed:
+            self._refuse("consider_no_list", ("consider",), listed, choices=known)
+            return tuple(stated)
+        for position, key in enumerate(listed):
+            if key in listed[:position]:
+                self._refuse("listed_twice", ("consider", position), key)
+            elif key not in known:
+                self._refuse(
+                    "unknown_technique", ("consider", position), key, near=near(key, known), choices=known
+                )
+        return tuple(key for key in dict.fromkeys(listed) if key in known)
+
+    def _technique(self, key: str, stated: Mapping[str, Any]) -> Any:
+        """One technique's full table; None where its base is not known."""
+        table = stated.get(key, {})
+        if not isinstance(table, Mapping):
+            return table
+        based_on = table.get("based_on")
+        if based_on is not None and based_on not in default_techniques():
+            known = tuple(default_techniques())
+            path = ("techniques", key, "based_on")
+            self._refuse("unknown_technique", path, based_on, near=near(str(based_on), known), choices=known)
+            return None
+        base_key = based_on or (key if key in default_techniques() else None)
+        if base_key is None and not {"family", "operations"} <= set(table):
+            known = tuple(default_techniques())
+            self._refuse("based_on_missing", ("techniques", key), near=near(key, known), choices=known)
+            return None
+        base = priced_technique(base_key, self.currency, self.per_usd) if base_key else None
+        self._check_left_out(base, table, ("techniques", key))
+        return expand(Technique, table, base, self.currency)
+
+    def _check_left_out(
+        self, base: Table | None, table: Mapping[str, Any], path: tuple[str | int, ...]
+    ) -> None:
+        """Refuse a `leave_out` that names nothing of its default."""
+        if base is None or LEAVE_OUT not in table:
+            return
+        named = [
+            f"{field}.{name}" for field, below in base.items() if isinstance(below, dict) for name in below
+        ]
+        known = (*base, *named)
+        paths = table[LEAVE_OUT]
+        for entry in paths if isinstance(paths, tuple) else (paths,):
+            if entry not in known:
+                self._refuse("unknown_left_out", (*path, LEAVE_OUT), entry, near=near(str(entry), known))
+
+    def _supplies(self) -> Any:
+        """All supplies: the defaults in the scenario's currency with the overrides in their place."""
+        base = priced_supplies(self.currency, self.per_usd)
+        stated = self.raw.get("supplies", {})
+        if isinstance(stated, Mapping):
+            self._check_left_out(base, stated, ("supplies",))
+        return expand(Supplies, stated, base, self.currency)
+
+    # Market
+
+    def _market(self) -> Any:
+        """The market with its season's shares in place of the name of a window."""
+        market = self.raw.get("market")
+        season = self._section("market").get("season")
+        if not isinstance(season, Mapping) or "shares" in season or "window" not in season:
+            return market
+        window, mid_share = season["window"], season.get("mid_share")
+        kept = {key: value for key, value in season.items() if key != "mid_share"}
+        if window not in window_names():
+            known = tuple(window_names())
+            place = ("market", "season", "window")
+            self._refuse("unknown_window", place, window, near=near(str(window), known), choices=known)
+            return {**self._section("market"), "season": {**kept, "window": None, "shares": EVEN_SEASON}}
+        sound = mid_share is None or (
+            isinstance(mid_share, int | float) and not isinstance(mid_share, bool) and 0 <= mid_share <= 1
+        )
+        if not sound:
+            self._refuse("wrong_mid_share", ("market", "season", "mid_share"), mid_share)
+        made = season_from_window(window, mid_share=mid_share if sound else None)
+        return {**self._section("market"), "season": {**kept, "shares": made.shares}}
+
+    # What only the written file can tell
+
+    def _check_comparison(self, techniques: Any) -> None:
+        """Refuse a headline that is written but not considered (an unwritten one is chosen by rule)."""
+        comparison = self._section("comparison")
+        for field in ("headline", "against"):
+            key = comparison.get(field)
+            if isinstance(key, str) and isinstance(techniques, Mapping) and key not in techniques:
+                known = tuple(techniques)
+                self._refuse(
+                    "technique_not_considered",
+                    ("comparison", field),
+                    key,
+                    near=near(key, known),
+                    choices=known,
+                )
+
+    def _check_premiums(self, techniques: Any) -> None:
+        """Refuse a premium for a material that no technique makes."""
+        premium = self._section("market").get("premium")
+        if not isinstance(premium, Mapping) or not isinstance(techniques, Mapping):
+            return
+        own = [table.get("material") for table in techniques.values() if isinstance(table, Mapping)]
+        known = tuple(
+            dict.fromkeys([*(str(m) for m in own), *(t.material for t in default_techniques().values())])
+        )
+        for material in premium:
+            if material not in known:
+                place = ("market", "premium", material)
+                self._refuse("unknown_material", place, near=near(material, known), choices=known)
+
+
+@lru_cache(maxsize=256)
+def priced_technique(key: str, currency: str, per_usd: float) -> Table:
+    """A default technique's table in a currency; shared, so never changed in place."""
+    return priced(Technique, default_techniques()[key].model_dump(), currency, per_usd)
+
+
+@lru_cache(maxsize=64)
+def priced_supplies(currency: str, per_usd: float) -> Table:
+    """The default supplies' table in a currency; shared, so never changed in place."""
+    return priced(Supplies, default_supplies().model_dump(), currency, per_usd)
+
+
+# Out
+
+
+def write_scenario(scenario: Scenario) -> str:
+    """Write a scenario as TOML, of techniques and supplies only what differs from the defaults.
+
+    `read_scenario` gives the same scenario back.
+    """
+    return tomli_w.dumps(written(scenario))
+
+
+def written(scenario: Scenario) -> Table:
+    """The tables of a scenario's file, in the order in which people read them."""
+    data = scenario.model_dump()
+    currency, per_usd = scenario.appraisal.currency, scenario.appraisal.currency_per_usd or 1.0
+    techniques, supplies = data["techniques"], data["supplies"]
+    table = shrink(
+        Scenario, {**data, "techniques": {}, "supplies": {"items": {}, "tools": {}}}, None, currency
+    )
+    del table["supplies"], table["techniques"]
+    tables = {
+        key: _written_technique(key, technique, currency, per_usd) for key, technique in techniques.items()
+    }
+    own = {key: entry for key, entry in tables.items() if entry}
+    changed = shrink(Supplies, supplies, priced_supplies(currency, per_usd), currency)
+    _name_window(scenario, table)
+    return {
+        "consider": list(techniques),
+        **table,
+        **({"techniques": own} if own else {}),
+        **({"supplies": changed} if changed else {}),
+    }
+
+
+def _written_technique(key: str, technique: Table, currency: str, per_usd: float) -> Table:
+    """What a technique states in place of its default."""
+    base_key = technique["based_on"] or key
+    if base_key not in default_techniques():
+        return shrink(Technique, technique, None, currency)
+    return shrink(Technique, technique, priced_technique(base_key, currency, per_usd), currency)
+
+
+def _name_window(scenario: Scenario, table: Table) -> None:
+    """Write a season by the name of its window where that says it all."""
+    season = scenario.market.season
+    if season.window in window_names() and season_from_window(season.window) == season:
+        table["market"]["season"] = {"window": season.window}
+
+
+def save_scenario(scenario: Scenario, path: str | Path) -> None:
+    """Write a scenario file whole or not at all: into a file beside it, then put in its place."""
+    path = Path(path)
+    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
+    try:
+        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
+            file.write(write_scenario(scenario))
+            file.flush()
+            os.fsync(file.fileno())
+        Path(beside).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o644)
+        Path(beside).replace(path)
+    except BaseException:
+        Path(beside).unlink(missing_ok=True)
+        raise
+
+
+# The farms that ship with the program
+
+
+def scenario_folder() -> Path:
+    """The folder of the invented farms: inside an installed package, else beside it."""
+    inside = Path(str(resources.files("renovation").joinpath("scenarios")))
+    return inside if inside.is_dir() else inside.parent.parent / "scenarios"
+
+
+def demo_names() -> tuple[str, ...]:
+    """The names of the invented farms, the one that pages open on first."""
+    names = sorted(path.stem for path in scenario_folder().glob("*.toml"))
+    return tuple(sorted(names, key=lambda name: name != FIRST_DEMO))
+
+
+FIRST_DEMO = "first_grafters"
+
+
+@lru_cache(maxsize=16)
+def demo_scenario(name: str | None = None) -> Scenario:
+    """An invented farm by name, the first where none is given."""
+    return load_scenario(scenario_folder() / f"{name or demo_names()[0]}.toml")
