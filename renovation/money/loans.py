@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from numbers import Integral
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -50,10 +51,10 @@ class LoanTerms:
     """What a loan contract says, in nominal money.
 
     amount: the full debt, whole units. payouts: (project month, share of the amount), months rising, shares
-    summing to 1. nominal_rate_per_year: j, charged at j/12 a month. grace_months and term_months count from the
-    first payout, grace within the term, so the last instalment falls `term_months` after it. grace_interest:
-    "paid" monthly, or "added" to the debt. repayment: "level", "equal_principal", or "harvest" (equal instalments
-    in `harvest_months`, calendar months 1 to 12, only). fee_share: kept back from each payout; the debt is the
+    summing to 1. nominal_rate_per_year: j, charged at j/12 a month. grace_months and term_months count from
+    the first payout, grace within the term, so the term ends `term_months` after it. grace_interest: "paid"
+    monthly, or "added" to the debt. repayment: "level", "equal_principal", or "harvest" (equal instalments in
+    `harvest_months`, calendar months 1 to 12, only). fee_share: kept back from each payout; the debt is the
     full amount. unit: the currency's smallest unit.
 
     A payout is the cumulative share of the amount rounded to the unit, less what was paid out before, and the
@@ -105,10 +106,8 @@ class LoanTerms:
 
 def _check_money(terms: LoanTerms) -> None:
     """Refuse an amount, rate, fee or unit that no contract could state."""
-    if not (math.isfinite(terms.unit) and terms.unit > 0 and _whole(max(terms.unit, 1 / terms.unit))):
-        raise LoanError(
-            "unit_not_a_currency_unit", unit=terms.unit, accepted="a whole number, or one over it"
-        )
+    if not (1e-6 <= terms.unit <= 1e9 and _whole(max(terms.unit, 1 / terms.unit))):
+        raise LoanError("unit_not_a_currency_unit", unit=terms.unit)  # whole, or one over a whole number
     if not (math.isfinite(terms.amount) and terms.amount > 0):
         raise LoanError("amount_not_positive", amount=terms.amount)
     units = terms.amount / terms.unit
@@ -138,7 +137,7 @@ def _check_choices(terms: LoanTerms) -> None:
     if terms.repayment == "harvest" and not months:
         raise LoanError("harvest_months_missing")
     if len(set(months)) != len(months) or not all(_is_int(m) and 1 <= m <= 12 for m in months):
-        raise LoanError("harvest_months_wrong", harvest_months=months, accepted="different months, 1 to 12")
+        raise LoanError("harvest_months_wrong", harvest_months=months, lowest=1, highest=12)
 
 
 def _check_times(terms: LoanTerms) -> None:
@@ -147,15 +146,15 @@ def _check_times(terms: LoanTerms) -> None:
         raise LoanError("payouts_missing")
     months = [month for month, _ in terms.payouts]
     shares = [share for _, share in terms.payouts]
-    if not all(_is_int(m) and m >= 0 for m in months) or any(
-        b <= a for a, b in zip(months, months[1:], strict=False)
-    ):
+    if not all(_is_int(m) and m >= 0 for m in months) or sorted(set(months)) != months:
         raise LoanError("payout_months_not_rising", months=tuple(months))
     if not all(0 < share <= 1 for share in shares) or abs(math.fsum(shares) - 1) > 1e-9:
         raise LoanError("payout_shares_not_one", shares=tuple(shares), total=math.fsum(shares))
     if not _is_int(terms.grace_months) or terms.grace_months < 0:
-        raise LoanError("grace_negative", grace_months=terms.grace_months)
-    if not _is_int(terms.term_months) or terms.term_months <= terms.grace_months:
+        raise LoanError("grace_not_whole_months", grace_months=terms.grace_months, lowest=0)
+    if not _is_int(terms.term_months):
+        raise LoanError("term_not_whole_months", term_months=terms.term_months)
+    if terms.term_months <= terms.grace_months:
         raise LoanError("term_within_grace", term_months=terms.term_months, grace_months=terms.grace_months)
     if months[-1] > terms.end_of_grace:
         raise LoanError("payout_after_grace", month=months[-1], last_allowed=terms.end_of_grace)
@@ -163,7 +162,7 @@ def _check_times(terms: LoanTerms) -> None:
 
 def _is_int(value: object) -> bool:
     """Tell a whole number from True, which Python also counts as one."""
-    return isinstance(value, int) and not isinstance(value, bool)
+    return isinstance(value, Integral) and not isinstance(value, bool)
 
 
 def _whole(value: float) -> bool:
@@ -212,7 +211,7 @@ def effective_rate_per_year(nominal_rate_per_year: float, periods_per_year: int)
 
 
 def nominal_rate_per_year(effective_rate_per_year: float, periods_per_year: int) -> float:
-    """Nominal rate compounded m times a year of an effective one: m·((1+r)^(1/m) − 1) (NOMINAL of OpenFormula).
+    """Nominal rate, compounded m times a year, of an effective one: m·((1+r)^(1/m) − 1) (NOMINAL there).
 
     >>> round(nominal_rate_per_year(0.135, 12), 11)
     0.12730316696
@@ -245,8 +244,8 @@ class Schedule:
 
         balance(t) = balance(t−1) + payout + fee + interest_added − principal.
 
-    With harvest-month repayment interest joins the balance every month after grace and every instalment is paid
-    off that balance, so all of its interest stands under interest_added.
+    With harvest-month repayment interest joins the balance every month after grace and every instalment is
+    paid off that balance, so all of its interest stands under interest_added.
     instalment_months: the project months of the instalments.
     """
 
@@ -330,12 +329,12 @@ def instalment_months(terms: LoanTerms, start_calendar_month: int) -> tuple[int,
 def schedule(terms: LoanTerms, horizon_months: int, start_calendar_month: int) -> Schedule:
     """The contract's schedule, rounded as a lender rounds it, in whole smallest units.
 
-    Interest, instalments (for equal principal: their principal part) and each payout's fee are rounded half up
-    to the unit, 1e-9 of a unit below a half counting as a half; the last instalment clears the balance to
+    Interest, instalments (for equal principal: their principal part) and each payout's fee are rounded half
+    up to the unit, 1e-9 of a unit below a half counting as a half; the last instalment clears the balance to
     exactly 0. Rounding up can clear a tiny loan early; its remaining instalments are then 0.
 
-    Raises LoanError where the last instalment would fall at or after `horizon_months`, or where the debt grows
-    beyond 2^53 units.
+    Raises LoanError where the last instalment would fall at or after `horizon_months`, or where the debt
+    grows beyond 2^53 units.
 
     2500 at 8.24 % over twelve months (numpy-financial's own example) costs 112.98 of interest unrounded,
     and a cent more or less with each month's interest rounded:
@@ -350,7 +349,9 @@ def schedule(terms: LoanTerms, horizon_months: int, start_calendar_month: int) -
     if lines["balance"].max() > MOST_UNITS:
         largest = terms.amount * MOST_UNITS / lines["balance"].max()
         raise LoanError("amount_too_large", amount=terms.amount, largest=largest)
-    return _frozen(terms, start_calendar_month, due, {k: _money(v, terms.unit) for k, v in lines.items()})
+    return _frozen(
+        terms, start_calendar_month, due, {k: money_of_units(v, terms.unit) for k, v in lines.items()}
+    )
 
 
 def unit_schedule(terms: LoanTerms, horizon_months: int, start_calendar_month: int) -> Schedule:
@@ -440,8 +441,12 @@ def _principal(terms: LoanTerms, regular: float, interest: float, owed: float, i
     return min(max(0, wanted), owed)
 
 
-def _money(units: FloatArray, unit: float) -> FloatArray:
-    """Whole units as money; dividing by 100 gives 0.07 where multiplying by 0.01 would not always."""
+def money_of_units(units: FloatArray, unit: float) -> FloatArray:
+    """Whole smallest units as money; a unit below 1 by dividing, since 7 / 100 is 0.07 and 7 × 0.01 is not.
+
+    >>> money_of_units(np.array([7.0]), 0.01).tolist()
+    [0.07]
+    """
     return units * round(unit) if unit >= 1 else units / round(1 / unit)
 
 
