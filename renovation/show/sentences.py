@@ -1,0 +1,329 @@
+"""Results in sentences: pure functions of a comparison, in the language of a word catalogue.
+
+No sentence stands here: each function chooses a key of the catalogue (`compare.*`) and the facts that it needs.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+
+from renovation.decide import Comparison, Outcome, Swing
+from renovation.decide.switching import Line
+from renovation.inputs import Scenario, month_count, year_month
+from renovation.words import Words, smallest_unit
+
+
+def way_name(scenario: Scenario, key: str, words: Words) -> str:
+    """Name a technique as a heading: its own label, else the catalogue's name.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> way_name(demo_scenario(), "rooted_cutting", Words("en"))
+        'Rooted cutting'
+    """
+    technique = scenario.techniques.get(key)
+    return words.name("technique", key, technique.label if technique else None)
+
+
+def way_in_sentence(scenario: Scenario, key: str, words: Words) -> str:
+    """Name a technique inside a sentence: its own label as it stands, else the catalogue's words.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> way_in_sentence(demo_scenario(), "rooted_cutting", Words("en"))
+        'replanting from rooted cuttings'
+    """
+    technique = scenario.techniques.get(key)
+    return words.name("compare.way", key, technique.label if technique else None)
+
+
+def horizon(scenario: Scenario, words: Words) -> str:
+    """The span that is looked at: 25 years."""
+    return words("unit.years", n=scenario.appraisal.horizon_years)
+
+
+def calendar_month(scenario: Scenario, project_month: int, words: Words) -> str:
+    """Name a project month: March 2028."""
+    return words.month(year_month(month_count(scenario.appraisal.start) + project_month))
+
+
+def _whole(sentence: str) -> str:
+    """Begin with a capital letter: the name of a way may stand first."""
+    return sentence[:1].upper() + sentence[1:]
+
+
+def _say(words: Words, key: str, **facts: object) -> str:
+    return _whole(words(key, **facts))
+
+
+# The answer
+
+
+def subject(comparison: Comparison, words: Words) -> str:
+    """What is compared: how many trees of which stand, from when, for how long."""
+    scenario = comparison.scenario
+    return words(
+        "compare.subject.trees",
+        trees=words("unit.trees", n=comparison.trees),
+        stand=comparison.stand,
+        horizon=horizon(scenario, words),
+        month=words.month(scenario.appraisal.start),
+    )
+
+
+def headline(comparison: Comparison, words: Words) -> str:
+    """The answer at the head: when the two ways of the headline pay back, or the one there is.
+
+    Example (the two paybacks are the comparison's own):
+        >>> from renovation.decide import compare
+        >>> from renovation.inputs import demo_scenario
+        >>> headline(compare(demo_scenario(), techniques=["side_graft"]), Words("en"))[:24]
+        'Side graft pays back in '
+    """
+    first, second = comparison.headline, comparison.against
+    within = horizon(comparison.scenario, words)
+    if first is None:
+        return _say(words, "compare.alone.no_way", horizon=within)
+    first_way = way_in_sentence(comparison.scenario, first, words)
+    first_payback = comparison.outcomes[first].measures.payback_years
+    if second is None:
+        key = f"compare.alone.{payback_case(first_payback)}"
+        return _say(words, key, way=first_way, span=words.span(first_payback or 0), horizon=within)
+    second_payback = comparison.outcomes[second].measures.payback_years
+    return _say(
+        words,
+        f"compare.pair.{payback_case(first_payback)}_{payback_case(second_payback)}",
+        first=first_way,
+        second=way_in_sentence(comparison.scenario, second, words),
+        first_span=words.span(first_payback or 0),
+        second_span=words.span(second_payback or 0),
+        horizon=within,
+    )
+
+
+def payback_case(payback_years: float | None) -> str:
+    """Which of the three cases a payback is: `after` a span, `at_once`, or `not_within` the horizon."""
+    if payback_years is None:
+        return "not_within"
+    return "at_once" if payback_years == 0 else "after"
+
+
+def best(comparison: Comparison, words: Words) -> str:
+    """The way that is worth most and by how much, or that none is worth it; empty where no way is possible."""
+    if not comparison.outcomes:
+        return ""
+    scenario = comparison.scenario
+    top = max(comparison.outcomes.values(), key=lambda outcome: outcome.measures.npv)
+    money = words.round_money(top.measures.npv, scenario.appraisal.currency)
+    way = way_in_sentence(scenario, top.technique, words)
+    if comparison.best is None:
+        return _say(words, "compare.best.none_nearest", way=way, money=money)
+    key = "compare.best.only" if len(comparison.outcomes) == 1 else "compare.best.worth"
+    return _say(words, key, way=way, money=money)
+
+
+def start(comparison: Comparison, technique: str, words: Words) -> str:
+    """When a way starts, with the month of its nursery where it has one."""
+    scenario, outcome = comparison.scenario, comparison.outcomes[technique]
+    before = scenario.techniques[technique].earliest_month
+    way = way_in_sentence(scenario, technique, words)
+    month = calendar_month(scenario, outcome.start, words)
+    if before == 0:
+        return _say(words, "compare.start.field", way=way, month=month)
+    early = calendar_month(scenario, outcome.start + before, words)
+    return _say(words, "compare.start.nursery", way=way, month=month, early=early)
+
+
+def trough(comparison: Comparison, technique: str, words: Words) -> str:
+    """The deepest point of the cash that the change has brought so far, with its month."""
+    scenario, outcome = comparison.scenario, comparison.outcomes[technique]
+    amount, month = outcome.most_money_out
+    way = way_in_sentence(scenario, technique, words)
+    if amount == 0:
+        return _say(words, "compare.trough.none", way=way)
+    money = words.round_money(-amount, scenario.appraisal.currency)
+    return _say(
+        words, "compare.trough.deepest", way=way, money=money, month=calendar_month(scenario, month, words)
+    )
+
+
+def not_possible(comparison: Comparison, words: Words) -> str:
+    """The ways that no month of the horizon suits; empty where there is none."""
+    ways = [way_in_sentence(comparison.scenario, key, words) for key in comparison.not_possible]
+    return _say(words, "compare.not_possible", n=len(ways), ways=words.listing(ways)) if ways else ""
+
+
+# What the answer rests on
+
+
+def rests_on(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> list[str]:
+    """The range of the answer: all together, the figure that moves it most, and which could turn it round."""
+    scenario, currency = comparison.scenario, comparison.scenario.appraisal.currency
+    npv = comparison.outcomes[technique].measures.npv
+    stated = {"way": way_in_sentence(scenario, technique, words), "npv": words.round_money(npv, currency)}
+    together = next((swing for swing in swings if swing.driver == "together"), None)
+    alone = [swing for swing in swings if swing.driver != "together" and swing.span]
+    if together is None or together.span is None:
+        said = [_say(words, "compare.range.answer_open", **stated)]
+    else:
+        said = [_say(words, "compare.range.answer", **stated, **_ends(together, currency, words))]
+    if alone:
+        widest = max(alone, key=lambda swing: swing.width)
+        driver = words(f"compare.driver.{widest.driver}")
+        said.append(_say(words, "compare.range.rests_on", driver=driver, **_ends(widest, currency, words)))
+        said.append(_turns(npv, alone, words))
+    return said
+
+
+def _ends(swing: Swing, currency: str, words: Words) -> dict[str, str]:
+    low, high = swing.span or (0.0, 0.0)
+    return {"low": words.round_money(low, currency), "high": words.round_money(high, currency)}
+
+
+def _turns(npv: float, alone: Sequence[Swing], words: Words) -> str:
+    """Which single figures could turn a gain into a loss, or a loss into a gain."""
+    gains = npv > 0
+    turning = [s for s in alone if s.span and (s.span[0] < 0 if gains else s.span[1] > 0)]
+    if not turning:
+        return words("compare.range.holds" if gains else "compare.range.never_gains")
+    drivers = words.listing([words(f"compare.driver.{swing.driver}") for swing in turning])
+    return _say(words, "compare.range.turns" if gains else "compare.range.turns_to_gain", drivers=drivers)
+
+
+def break_even_case(line: Line, at: float | None) -> str:
+    """How a way pays along a driver: still or only, above or below its break-even value, always or never.
+
+    Example (an NPV of 50 at a price of 4, rising by 25 with each unit of price: it pays from 2 on):
+        >>> break_even_case(Line(value=4.0, npv=50.0, slope=25.0), 2.0)
+        'still_above'
+    """
+    pays = line.npv >= 0
+    if at is None or line.slope == 0:
+        return "always" if pays else "never"
+    return f"{'still' if pays else 'only'}_{'above' if line.slope > 0 else 'below'}"
+
+
+def break_even(comparison: Comparison, technique: str, words: Words) -> list[str]:
+    """One sentence for each driver: take, price, wage and mature crop at which the way just pays.
+
+    A value is rounded to the side on which the way still pays.
+    """
+    scenario, outcome = comparison.scenario, comparison.outcomes[technique]
+    values, currency = outcome.break_even, scenario.appraisal.currency
+    way = way_in_sentence(scenario, technique, words)
+    said = [_break_even_take(scenario, outcome, way, words)]
+    for driver in ("price_per_kg", "wage_per_day", "mature_crop"):
+        if driver not in values.lines:
+            continue
+        at = getattr(values, driver)
+        case = break_even_case(values.lines[driver], at)
+        step = 0.01 if driver == "mature_crop" else smallest_unit(currency)
+        value = _on_the_paying_side(at or 0.0, step, case)
+        shown = words.number(value, 2) if driver == "mature_crop" else words.money(value, currency)
+        said.append(_say(words, f"compare.break_even.{driver}.{case}", way=way, value=shown))
+    return [sentence for sentence in said if sentence]
+
+
+def _break_even_take(scenario: Scenario, outcome: Outcome, way: str, words: Words) -> str:
+    """The take at which a way just pays; nothing where nothing has to take."""
+    values, curve = outcome.break_even, outcome.break_even.take_curve
+    if curve is None:
+        return ""
+    kind = "take_graft" if scenario.techniques[outcome.technique].family == "graft" else "take_replant"
+    first, last = float(curve.npv[0]), float(curve.npv[-1])
+    if len(values.take) > 1 or (values.take and (first < 0) == (last < 0)):
+        takes = words.listing([words.percent(take, 1) for take in values.take])
+        return _say(words, f"compare.break_even.{kind}.several", way=way, value=takes)
+    at = values.take[0] if values.take else None
+    case = break_even_case(Line(0.0, outcome.measures.npv if values.take else last, last - first), at)
+    value = words.percent(_on_the_paying_side(at or 0.0, 0.01, case))
+    return _say(words, f"compare.break_even.{kind}.{case}", way=way, value=value)
+
+
+def _on_the_paying_side(value: float, step: float, case: str) -> float:
+    """Round up where the way pays above the value, down where it pays below."""
+    steps = round(value / step, 6)
+    return (math.floor(steps) if case.endswith("below") else math.ceil(steps)) * step
+
+
+def ties(comparison: Comparison, words: Words) -> list[str]:
+    """Where the two ways of the headline are worth the same; nothing where there is no pair."""
+    if comparison.ties is None or comparison.headline is None or comparison.against is None:
+        return []
+    scenario, tied = comparison.scenario, comparison.ties
+    currency = scenario.appraisal.currency
+    names = {
+        "first": way_in_sentence(scenario, comparison.headline, words),
+        "second": way_in_sentence(scenario, comparison.against, words),
+    }
+    first, second = (
+        comparison.outcomes[key].break_even.lines for key in (comparison.headline, comparison.against)
+    )
+    said = []
+    for driver in ("price_per_kg", "wage_per_day"):
+        value = getattr(tied, driver)
+        if value is not None:
+            better = names["first" if first[driver].slope > second[driver].slope else "second"]
+            money = words.money(value, currency)
+            said.append(_say(words, f"compare.tie.{driver}", value=money, better=better, **names))
+    if tied.discount_rates:
+        rates = words.listing([words.percent(rate, 1) for rate in tied.discount_rates])
+        said.append(_say(words, "compare.tie.discount_rates", value=rates, **names))
+    if tied.take_of_first:
+        kind = "take_graft" if scenario.techniques[comparison.headline].family == "graft" else "take_replant"
+        takes = words.listing([words.percent(take, 1) for take in tied.take_of_first])
+        said.append(_say(words, f"compare.tie.{kind}", value=takes, **names))
+    return said or [_say(words, "compare.tie.none", **names)]
+
+
+# Measures in words
+
+
+def rate_of_return(comparison: Comparison, technique: str, words: Words) -> str:
+    """The rate of return: the one there is, every one of several, or none."""
+    irr = comparison.outcomes[technique].measures.irr
+    way = way_in_sentence(comparison.scenario, technique, words)
+    roots = [irr.value] if irr.verdict == "one" and irr.value is not None else list(irr.roots)
+    value = words.listing([words.percent(root, 1) for root in roots])
+    return _say(words, f"compare.irr.{irr.verdict}", way=way, value=value)
+
+
+BLANKS = ("irr", "mirr", "benefit_cost", "net_benefit_cost", "return_per_day", "return_per_family_day")
+"""Measures that may be blank."""
+
+
+def blanks(outcomes: Iterable[Outcome], words: Words) -> list[str]:
+    """Why a measure is blank, one sentence for each measure that is blank for any of the outcomes."""
+    blank = set()
+    for outcome in outcomes:
+        if outcome.measures.irr.verdict == "none":
+            blank.add("irr")
+        blank |= {name for name in BLANKS[1:4] if getattr(outcome.measures, name) is None}
+        blank |= {name for name in BLANKS[4:] if getattr(outcome, name) is None}
+    return [words(f"compare.blank.{name}") for name in BLANKS if name in blank]
+
+
+def notes(scenario: Scenario, words: Words) -> list[str]:
+    """What to know before reading the figures: what pays means, when payback starts, what a day of work counts."""
+    appraisal, labour_value = scenario.appraisal, scenario.household.labour_value
+    said = [
+        words("compare.note.pays", rate=words.percent(appraisal.discount_rate, 1)),
+        words("compare.note.payback_from", month=words.month(appraisal.start)),
+    ]
+    if labour_value == 0:
+        said.append(words("compare.note.no_labour_value"))
+    elif labour_value < 1:
+        said.append(words("compare.note.labour_value", share=words.percent(labour_value)))
+    if scenario.about.invented:
+        said.append(words("compare.note.invented"))
+    return said
+
+
+def answer(comparison: Comparison, swings: Sequence[Swing], words: Words) -> list[str]:
+    """The whole answer in order: headline, best way, its range, what is left out.
+
+    swings: the ranges of the headline technique; none where there is no headline.
+    """
+    said = [headline(comparison, words), best(comparison, words)]
+    if comparison.headline is not None and swings:
+        said += rests_on(comparison, comparison.headline, swings, words)
+    return [sentence for sentence in [*said, not_possible(comparison, words)] if sentence]
