@@ -1,0 +1,502 @@
+"""A loan judged month by month: is each payment due when there is money, and what loan would fit (method §7).
+
+Money is in constant prices unless a name says nominal. Each loan of a scenario is judged with the others
+beside it: their payouts and their debt service count in every balance and every coverage.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, Literal
+
+import numpy as np
+import numpy.typing as npt
+
+from renovation.farm import (
+    FarmFlows,
+    HouseholdCash,
+    by_year,
+    farm_flows,
+    household_cash,
+    loan_terms,
+    month_labels,
+)
+from renovation.inputs import Loan, Scenario, Season
+from renovation.money.loan_fit import (
+    Condition,
+    Fit,
+    GraceFit,
+    LargestAmount,
+    RepaymentMeans,
+    cover_band,
+    cover_by_year,
+    debt_cover,
+    fits,
+    largest_amount,
+    latest_start,
+    missed,
+    shortest_grace,
+)
+from renovation.money.loans import (
+    FloatArray,
+    LoanError,
+    LoanTerms,
+    Schedule,
+    schedule,
+    to_constant_prices,
+)
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+LOWER_PRICES = (0.9, 0.8)
+"""The adverse prices that a loan is tried at, as shares of the scenario's: 10 % and 20 % lower."""
+
+DueKind = Literal["interest", "instalment"]
+
+
+@dataclass(frozen=True)
+class Due:
+    """One payment beside the money there is to pay it, constant prices unless named nominal.
+
+    kind: "interest" within grace, else "instalment". month: project month; label: `YYYY-MM`. amount_nominal,
+    interest_nominal, principal_nominal: as the contract states them. amount: the same payment in constant
+    prices. available: the balance just before it, other loans' payments of the month made. left: the balance
+    at the end of the month. missed: there was not enough. in_harvest: some of the crop ripens in that
+    calendar month.
+    """
+
+    kind: DueKind
+    month: int
+    label: str
+    amount_nominal: float
+    interest_nominal: float
+    principal_nominal: float
+    amount: float
+    available: float
+    left: float
+    missed: bool
+    in_harvest: bool
+
+    def as_dict(self) -> dict[str, Any]:
+        """Stable keys."""
+        return {
+            "kind": self.kind,
+            "project_month": self.month,
+            "month": self.label,
+            "amount_nominal": self.amount_nominal,
+            "interest_nominal": self.interest_nominal,
+            "principal_nominal": self.principal_nominal,
+            "amount": self.amount,
+            "available": self.available,
+            "left": self.left,
+            "missed": self.missed,
+            "in_harvest": self.in_harvest,
+        }
+
+
+@dataclass(frozen=True)
+class CalendarRow:
+    """One calendar month of the repayment calendar beside the harvest.
+
+    harvest_share: of the year's crop. payments, missed: how many fall in that month over the loan's life.
+    paid_nominal: their sum.
+    """
+
+    calendar_month: int
+    harvest_share: float
+    payments: int
+    paid_nominal: float
+    missed: int
+
+
+@dataclass(frozen=True, eq=False)
+class Verdict:
+    """One loan, on given terms, against given money: everything that follows is worked out when asked for.
+
+    means: the money it is repaid from, other loans beside it. farm_cash: shape (T,), before living costs.
+    start: month 0 as `YYYY-MM`.
+    """
+
+    terms: LoanTerms
+    means: RepaymentMeans
+    farm_cash: FloatArray
+    start: str
+
+    @cached_property
+    def schedule(self) -> Schedule:
+        """The contract's schedule, nominal."""
+        return schedule(self.terms, self.means.horizon_months, self._first_calendar_month)
+
+    @cached_property
+    def fit(self) -> Fit:
+        """Balance, coverage and every broken condition."""
+        return fits(self.schedule, self.means)
+
+    @property
+    def holds(self) -> bool:
+        """Whether the loan fits."""
+        return self.fit.holds
+
+    @cached_property
+    def breaks_first(self) -> Condition | None:
+        """The condition broken earliest, a year's coverage being known at its end; None if all are kept."""
+        return min(self.fit.broken, key=_known_in, default=None)
+
+    @cached_property
+    def cover_farm_only(self) -> FloatArray:
+        """Coverage of all debt service by farm cash alone, (H,); nan in a year without any."""
+        return debt_cover(by_year(self.farm_cash), by_year(self.fit.debt_service))
+
+    @cached_property
+    def cover_after_living(self) -> FloatArray:
+        """Coverage by farm cash and other income less living costs, (H,); nan without debt service."""
+        return debt_cover(by_year(self.means.flow_by_month), by_year(self.fit.debt_service))
+
+    @cached_property
+    def shortest_grace(self) -> GraceFit | None:
+        """The shortest grace that fits, the term kept; None if none does."""
+        return shortest_grace(self.terms, self.means, self._first_calendar_month)
+
+    @cached_property
+    def latest_start(self) -> GraceFit | None:
+        """The latest start of repayment that fits, the term kept; None if none does."""
+        if self.shortest_grace is None:
+            return None
+        return latest_start(self.terms, self.means, self._first_calendar_month)
+
+    @cached_property
+    def largest(self) -> LargestAmount:
+        """The largest loan that fits on these terms, and what stops a larger one."""
+        return largest_amount(self.terms, self.means, self._first_calendar_month)
+
+    @property
+    def _first_calendar_month(self) -> int:
+        return int(self.start[5:])
+
+    def label(self, month: int) -> str:
+        """`YYYY-MM` of a project month."""
+        return month_labels(self.start, month + 1)[-1]
+
+    def cover_rows(self) -> list[dict[str, Any]]:
+        """One dict per project year: debt service of all loans, coverage both ways, each with its band."""
+        service = by_year(self.fit.debt_service)
+        farm, living = cover_by_year(self.cover_farm_only), cover_by_year(self.cover_after_living)
+        return [
+            {
+                "year": year,
+                "debt_service": float(service[year - 1]),
+                "cover_farm_only": farm[year],
+                "band_farm_only": cover_band(farm[year]),
+                "cover_after_living": living[year],
+                "band_after_living": cover_band(living[year]),
+            }
+            for year in farm
+        ]
+
+    def summary(self) -> dict[str, Any]:
+        """What the terms come to, for `--json` and for setting verdicts side by side."""
+        grace, latest, fit = self.shortest_grace, self.latest_start, self.fit
+        return {
+            "repayment": self.terms.repayment,
+            "instalments": len(self.schedule.instalment_months),
+            "first_instalment": self.label(self.schedule.first_instalment_month),
+            "last_instalment": self.label(self.schedule.instalment_months[-1]),
+            "largest_payment_nominal": float(self.schedule.debt_service.max()),
+            "total_interest_nominal": float(self.schedule.total_interest),
+            "fits": self.holds,
+            "breaks_first": self._told(self.breaks_first),
+            "first_missed": None if fit.first_missed is None else self.label(fit.first_missed),
+            "missed": int(self.missed_own.sum()),
+            "lowest_cover_farm_only": _lowest(self.cover_farm_only),
+            "lowest_cover_after_living": _lowest(self.cover_after_living),
+            "lowest_balance": float(fit.balance.min()),
+            "shortest_grace_months": None if grace is None else grace.grace_months,
+            "latest_first_instalment": None if latest is None else self.label(latest.first_instalment_month),
+            "largest_loan": self.largest.amount,
+            "largest_loan_least": self.largest.lowest,
+            "largest_loan_limit": self._told(self.largest.limit),
+        }
+
+    @cached_property
+    def missed_own(self) -> npt.NDArray[np.bool_]:
+        """Months in which a payment of this very loan is due and the balance ends below 0, (T,)."""
+        return missed(self.schedule.debt_service, self.fit.balance)
+
+    def _told(self, condition: Condition | None) -> dict[str, Any] | None:
+        """A condition with stable keys; None stays None."""
+        if condition is None:
+            return None
+        year = condition.period if condition.kind == "cover" else condition.period // 12 + 1
+        month = None if condition.kind == "cover" else self.label(condition.period)
+        return {
+            "kind": condition.kind,
+            "year": year,
+            "month": month,
+            "value": condition.value,
+            "bound": condition.bound,
+        }
+
+
+@dataclass(frozen=True, eq=False)
+class LoanAppraisal:
+    """One loan of the scenario, judged: as it stands, repaid in other ways, and at lower prices.
+
+    as_stated: the loan's own terms. level, harvest: the same amount, rate, grace and term repaid every month
+    and in `harvest_months` only; None where no such month falls between grace and term, or where the last
+    instalment would fall after the horizon. at_price: its own terms with the price at 90 % and 80 %, the farm
+    worked out anew.
+    """
+
+    loan: Loan
+    currency: str
+    season: Season
+    harvest_months: tuple[int, ...]
+    as_stated: Verdict
+    level: Verdict | None
+    harvest: Verdict | None
+    at_price: Mapping[float, Verdict]
+
+    @cached_property
+    def dues(self) -> tuple[Due, ...]:
+        """Every payment of the loan, interest in grace included, beside the money available for it."""
+        verdict = self.as_stated
+        plan, fit = verdict.schedule, verdict.fit
+        labels = month_labels(verdict.start, fit.balance.size)
+        own = to_constant_prices(plan.debt_service, verdict.means.inflation_per_year)
+        return tuple(
+            Due(
+                kind="interest" if month <= verdict.terms.end_of_grace else "instalment",
+                month=month,
+                label=labels[month],
+                amount_nominal=float(plan.debt_service[month]),
+                interest_nominal=float(plan.interest[month]),
+                principal_nominal=float(plan.principal[month]),
+                amount=float(own[month]),
+                available=float(fit.balance[month] + own[month]),
+                left=float(fit.balance[month]),
+                missed=bool(verdict.missed_own[month]),
+                in_harvest=self.season.shares[int(labels[month][5:]) - 1] > 0,
+            )
+            for month in np.flatnonzero(plan.debt_service > 0).tolist()
+        )
+
+    @cached_property
+    def first_missed(self) -> Due | None:
+        """The first payment of this loan that there is not enough money for; None if all can be paid."""
+        return next((due for due in self.dues if due.missed), None)
+
+    @cached_property
+    def calendar(self) -> tuple[CalendarRow, ...]:
+        """The twelve calendar months: harvest beside payments."""
+        rows = []
+        for month, share in enumerate(self.season.shares, start=1):
+            here = [due for due in self.dues if int(due.label[5:]) == month]
+            paid = sum(due.amount_nominal for due in here)
+            rows.append(CalendarRow(month, share, len(here), paid, sum(due.missed for due in here)))
+        return tuple(rows)
+
+    @property
+    def outside_harvest(self) -> int:
+        """Payments that fall in months in which no crop ripens."""
+        return sum(not due.in_harvest for due in self.dues)
+
+    def dues_table(self) -> "pd.DataFrame":
+        """One row per payment."""
+        import pandas as pd
+
+        return pd.DataFrame([due.as_dict() for due in self.dues])
+
+    def cover_table(self) -> "pd.DataFrame":
+        """One row per project year: debt service, coverage both ways and its bands (blank is None)."""
+        import pandas as pd
+
+        return pd.DataFrame(self.as_stated.cover_rows()).astype(
+            {"cover_farm_only": object, "cover_after_living": object}
+        )
+
+    def schedule_table(self) -> "pd.DataFrame":
+        """The contract month by month, nominal money."""
+        return self.as_stated.schedule.table()
+
+    @property
+    def verdicts(self) -> dict[str, Verdict]:
+        """Every verdict by name: `as_stated`, `level`, `harvest`, `price_0.9`, `price_0.8`; None left out."""
+        ways = {"as_stated": self.as_stated, "level": self.level, "harvest": self.harvest}
+        ways |= {f"price_{factor:g}": verdict for factor, verdict in self.at_price.items()}
+        return {name: verdict for name, verdict in ways.items() if verdict is not None}
+
+    def verdicts_table(self) -> "pd.DataFrame":
+        """One row per verdict, the limit of the largest loan left out."""
+        import pandas as pd
+
+        return pd.DataFrame(
+            [
+                {
+                    "case": name,
+                    **{k: v for k, v in verdict.summary().items() if not isinstance(v, dict)},
+                }
+                for name, verdict in self.verdicts.items()
+            ]
+        )
+
+    def as_dict(self) -> dict[str, Any]:
+        """Everything for `--json`: full precision, stable keys, None for blank."""
+        return {
+            "name": self.loan.name,
+            "amount": self.loan.amount,
+            "harvest_months": list(self.harvest_months),
+            "every_payment_can_be_made": self.first_missed is None,
+            "first_missed": self.first_missed.as_dict() if self.first_missed else None,
+            "payments_outside_harvest": self.outside_harvest,
+            "cover": self.as_stated.cover_rows(),
+            "payments": [due.as_dict() for due in self.dues],
+            "calendar": [
+                {
+                    "calendar_month": row.calendar_month,
+                    "harvest_share": row.harvest_share,
+                    "payments": row.payments,
+                    "paid_nominal": row.paid_nominal,
+                    "missed": row.missed,
+                }
+                for row in self.calendar
+            ],
+            "verdicts": {name: verdict.summary() for name, verdict in self.verdicts.items()},
+        }
+
+
+@dataclass(frozen=True, eq=False)
+class Lending:
+    """Every loan of a scenario, judged, beside the household's cash that they are repaid from."""
+
+    scenario: Scenario
+    cash: HouseholdCash
+    loans: tuple[LoanAppraisal, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Everything for `--json`: full precision, stable keys, None for blank."""
+        return {
+            "currency": self.scenario.appraisal.currency,
+            "scenario_digest": self.scenario.digest,
+            "cover_target": self.scenario.loan_test.cover,
+            "cover_on_farm_cash_only": self.scenario.loan_test.farm_only,
+            "floor": self.scenario.household.floor,
+            "loans": [loan.as_dict() for loan in self.loans],
+        }
+
+
+def at_price(scenario: Scenario, factor: float) -> Scenario:
+    """The scenario with the price before deductions times a factor, premiums kept as shares of it.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> s = demo_scenario()
+        >>> at_price(s, 0.8).market.dry_price_per_kg / s.market.dry_price_per_kg
+        0.8
+    """
+    market = scenario.market
+    if market.wet_beans:
+        return scenario.changed(market__wet_beans__price_per_kg=market.wet_beans.price_per_kg * factor)
+    return scenario.changed(market__price_per_kg=market.dry_price_per_kg * factor)
+
+
+def best_harvest_months(season: Season) -> tuple[int, ...]:
+    """Calendar months that bring at least a twelfth of the year's crop, there is always one.
+
+    Example:
+        >>> from renovation.inputs import season_from_window
+        >>> best_harvest_months(season_from_window("Ghana", mid_share=0.16))
+        (1, 2, 3, 9, 10, 11, 12)
+    """
+    return tuple(m for m, share in enumerate(season.shares, start=1) if share >= 1 / 12 - 1e-9)
+
+
+def repayment_means(scenario: Scenario, cash: HouseholdCash, loan: int) -> RepaymentMeans:
+    """The money that loan number `loan` (from 0) is repaid from, the scenario's other loans already there.
+
+    Coverage is measured after living costs, or on farm cash alone where the scenario's loan test says so.
+    """
+    side, test = cash.with_plan, scenario.loan_test
+    others = [plan for number, plan in enumerate(cash.schedules) if number != loan]
+    nothing = np.zeros(side.farm_cash.size)
+    return RepaymentMeans(
+        flow_by_month=side.money_in - side.living_costs,
+        savings=side.savings,
+        floor=side.floor,
+        cover_target=test.cover,
+        cover_cash_by_month=side.farm_cash if test.farm_only else None,
+        inflation_per_year=scenario.appraisal.inflation,
+        savings_rate_per_year=side.savings_rate_per_year,
+        other_payout=sum((plan.payout for plan in others), start=nothing),
+        other_service=sum((plan.debt_service for plan in others), start=nothing),
+    )
+
+
+def appraise_loans(scenario: Scenario, flows: FarmFlows | None = None) -> Lending:
+    """Judge every loan of a scenario on the money that its plan leaves.
+
+    flows: the scenario's own plan where None. Raises LoanError, with the loan's name, for a loan that cannot
+    be; StartTooEarly and ValueError as `farm_flows` does.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> lending = appraise_loans(demo_scenario())
+        >>> [due.kind for due in lending.loans[0].dues][:2]
+        ['interest', 'interest']
+    """
+    flows = farm_flows(scenario, scenario.plan) if flows is None else flows
+    cash = household_cash(scenario, flows)
+    lower = {}
+    for factor in LOWER_PRICES if scenario.loans else ():
+        other = at_price(scenario, factor)
+        lower[factor] = household_cash(other, farm_flows(other, flows.treated))
+    loans = tuple(_appraise(scenario, cash, lower, number) for number in range(len(scenario.loans)))
+    return Lending(scenario, cash, loans)
+
+
+def _appraise(
+    scenario: Scenario, cash: HouseholdCash, lower: Mapping[float, HouseholdCash], number: int
+) -> LoanAppraisal:
+    """One loan's verdicts: as stated, level, in harvest months, at each lower price."""
+    loan = scenario.loans[number]
+    terms = loan_terms(scenario, loan)
+    harvest_months = loan.harvest_months or best_harvest_months(scenario.market.season)
+    stated = _verdict(scenario, cash, number, terms)
+    level = replace(terms, repayment="level", harvest_months=())
+    harvest = replace(terms, repayment="harvest", harvest_months=harvest_months)
+    return LoanAppraisal(
+        loan=loan,
+        currency=scenario.appraisal.currency,
+        season=scenario.market.season,
+        harvest_months=harvest_months,
+        as_stated=stated,
+        level=_if_it_can_be(replace(stated, terms=level)),
+        harvest=_if_it_can_be(replace(stated, terms=harvest)),
+        at_price={factor: _verdict(scenario, other, number, terms) for factor, other in lower.items()},
+    )
+
+
+def _verdict(scenario: Scenario, cash: HouseholdCash, number: int, terms: LoanTerms) -> Verdict:
+    """A verdict on given terms with the money of given household cash."""
+    means = repayment_means(scenario, cash, number)
+    return Verdict(terms, means, cash.with_plan.farm_cash, cash.start)
+
+
+def _if_it_can_be(verdict: Verdict) -> Verdict | None:
+    """The verdict, or None where its instalments find no harvest month or run past the horizon."""
+    try:
+        return verdict if verdict.schedule.instalment_months else None
+    except LoanError as error:
+        if error.code in ("no_harvest_month_to_repay_in", "last_instalment_after_horizon"):
+            return None
+        raise
+
+
+def _known_in(condition: Condition) -> int:
+    """Project month at whose end a condition is known to be broken."""
+    return 12 * condition.period - 1 if condition.kind == "cover" else condition.period
+
+
+def _lowest(cover: FloatArray) -> float | None:
+    """The tightest year's coverage; None without debt service."""
+    return None if np.isnan(cover).all() else float(np.nanmin(cover))
