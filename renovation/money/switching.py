@@ -1,0 +1,127 @@
+"""Break-even (switching) values: the value of a driver at which NPV is zero, or at which two techniques tie.
+
+Source: EC Guide to Cost-Benefit Analysis of Investment Projects, on switching values.
+"""
+
+from math import comb
+
+import numpy as np
+import numpy.typing as npt
+
+from renovation.money.flows import SMALL, FloatArray
+from renovation.money.rates import SAME_ROOT
+from renovation.money.roots import positive_roots
+
+
+def switching_value(value_a: float, npv_a: float, value_b: float, npv_b: float) -> float | None:
+    """Return the value of a driver at which NPV is 0, NPV being linear in it and known at two values.
+
+    a - NPV(a) (b - a) / (NPV(b) - NPV(a)); None if NPV does not depend on the driver. Raises ValueError if
+    the two values are the same, or a figure is not finite.
+
+    >>> switching_value(2.0, -100.0, 3.0, 300.0)
+    2.25
+    """
+    _check_finite(value_a, npv_a, value_b, npv_b)
+    if value_a == value_b:
+        raise ValueError(f"a switching value needs NPV at two different values; both are {value_a}")
+    change = npv_b - npv_a
+    if abs(change) <= SMALL * max(abs(npv_a), abs(npv_b)):
+        return None
+    return value_a - npv_a * (value_b - value_a) / change
+
+
+def tie_value(
+    value_a: float, npvs_a: tuple[float, float], value_b: float, npvs_b: tuple[float, float]
+) -> float | None:
+    """Return the value of a driver at which two techniques have the same NPV, each linear in it.
+
+    `npvs_a` are the NPVs of the first and the second technique at value a, `npvs_b` at value b. None if their
+    difference does not depend on the driver. Raises ValueError as `switching_value`.
+
+    >>> tie_value(0.0, (100.0, 0.0), 1.0, (200.0, 300.0))
+    0.5
+    """
+    return switching_value(value_a, npvs_a[0] - npvs_a[1], value_b, npvs_b[0] - npvs_b[1])
+
+
+def switching_change(npv: float, driver_present_value: float) -> float | None:
+    """Return the change of a driver, as a share, that brings NPV to 0.
+
+    -NPV / PV, PV the part of NPV proportional to the driver with its sign (costs negative); None if PV is
+    0. Raises ValueError if a figure is not finite. Source of the example: bank training case ACA-TM-37.
+
+    >>> round(switching_change(2238.820, 53780.746), 7)
+    -0.0416287
+    """
+    _check_finite(npv, driver_present_value)
+    return None if driver_present_value == 0.0 else -npv / driver_present_value
+
+
+def sample_points(low: float, high: float, degree: int) -> FloatArray:
+    """Return degree + 1 Chebyshev points in (low, high), at which to take NPV for `switching_values`.
+
+    Raises ValueError unless low < high and degree is 1 or more.
+
+    >>> sample_points(0.0, 1.0, 1).round(6)
+    array([0.146447, 0.853553])
+    """
+    _check_interval(low, high)
+    if degree < 1:
+        raise ValueError(f"the degree must be 1 or more, not {degree}")
+    angles = (np.arange(degree, -1, -1) + 0.5) * np.pi / (degree + 1)
+    return np.asarray(0.5 * (low + high) + 0.5 * (high - low) * np.cos(angles), dtype=np.float64)
+
+
+def switching_values(
+    values: npt.ArrayLike, npvs: npt.ArrayLike, low: float, high: float
+) -> tuple[float, ...]:
+    """Return every value of a driver in [low, high] at which NPV is 0, NPV being a polynomial in the driver.
+
+    `values` (n+1,) and `npvs` (n+1,) give NPV at n + 1 different values (best those of `sample_points`), n
+    at least its degree: with a constant take and J attempts NPV has degree J or less in the take.
+    Ascending; a double root once. Raises ValueError for figures that are not finite, for a repeated value,
+    or where NPV is zero everywhere.
+
+    >>> points = sample_points(0.0, 1.0, 2)
+    >>> [round(v, 9) for v in switching_values(points, (points - 0.25) * (points - 0.75), 0.0, 1.0)]
+    [0.25, 0.75]
+    """
+    _check_interval(low, high)
+    at, npv = np.asarray(values, dtype=np.float64), np.asarray(npvs, dtype=np.float64)
+    if at.ndim != 1 or at.shape != npv.shape or at.size < 2:
+        raise ValueError("switching values need NPV at two or more values, one NPV for each")
+    _check_finite(*at, *npv)
+    if np.unique(at).size != at.size:
+        raise ValueError("switching values need NPV at different values; one is repeated")
+    if not npv.any():
+        raise ValueError("NPV is zero at every value given: every value is a switching value")
+    coefs = _bernstein((at - low) / (high - low), npv)
+    coefs = np.where(np.abs(coefs) < SMALL * np.abs(coefs).max(), 0.0, coefs)
+    degree = at.size - 1
+    # In the odds s = (v - low) / (high - v) the interval is (0, inf) and the Bernstein form a plain
+    # polynomial.
+    _, odds = positive_roots((coefs * [comb(degree, k) for k in range(degree + 1)])[:, None])
+    places = sorted(
+        [*(odds / (1.0 + odds)).tolist(), *[0.0] * bool(coefs[0] == 0.0), *[1.0] * bool(coefs[-1] == 0.0)]
+    )
+    apart = [place for i, place in enumerate(places) if i == 0 or place - places[i - 1] > SAME_ROOT]
+    return tuple(low + (high - low) * place for place in apart)
+
+
+def _bernstein(places: FloatArray, values: FloatArray) -> FloatArray:
+    """Bernstein coefficients on [0, 1] of the polynomial through (places, values), both (n+1,)."""
+    degree = places.size - 1
+    columns = [comb(degree, k) * places**k * (1.0 - places) ** (degree - k) for k in range(degree + 1)]
+    return np.asarray(np.linalg.solve(np.column_stack(columns), values), dtype=np.float64)
+
+
+def _check_finite(*figures: float) -> None:
+    if not np.isfinite(figures).all():
+        raise ValueError(f"switching values need finite numbers, not {figures}")
+
+
+def _check_interval(low: float, high: float) -> None:
+    _check_finite(low, high)
+    if not low < high:
+        raise ValueError(f"the interval must run upward; it runs from {low} to {high}")
