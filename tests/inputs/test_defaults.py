@@ -1,4 +1,4 @@
-"""The default files: they load, they say where each figure comes from, and they agree with what was published."""
+"""The default files load, say where each figure comes from, and agree with what was published."""
 
 import csv
 import itertools
@@ -17,8 +17,9 @@ from renovation.words.catalogue import Words
 DEFAULTS = resources.files("renovation.defaults")
 TECHNIQUES = default_techniques()
 SOURCES = {"published", "common practice", "from memory", "invented"}
-TREES_A_HECTARE = 1050  # evidence A3
-WAGE_COP = 30_000  # evidence A3
+# Growers' federation technical unit, Santander, Colombia: grafted seedlings a hectare, and the wage of a day
+TREES_A_HECTARE = 1050
+WAGE_COP = 30_000
 
 
 def raw_files() -> Iterator[tuple[str, dict[str, Any]]]:
@@ -149,7 +150,8 @@ def test_no_words_for_work_that_no_technique_knows() -> None:
 
 
 def test_each_technique_warns() -> None:
-    # Evidence E: blades and children for all; budwood, quarantine and clones for what is grafted or cut from a clone.
+    # Blades and children: ILO Convention 182, Mull & Kirkhorn 2005. Budwood and quarantine: CacaoNet guidelines on
+    # safe movement, 2010–2017. Clones that cannot set fruit alone: Horticulturae 2017, 3(3):45.
     for key, technique in TECHNIQUES.items():
         assert {"blades", "no_children"} <= set(technique.cautions), key
         if technique.material == "clone":
@@ -163,7 +165,8 @@ def test_each_technique_warns() -> None:
     assert hormone == {key for key, t in TECHNIQUES.items() if "hormone" in t.cautions}
 
 
-# Labour of a replanting, Santander, Colombia: person-days a hectare, printed totals and wage bills (evidence A3)
+# Labour of a replanting, growers' federation technical unit, Santander, Colombia: person-days a hectare, printed
+# totals and wage bills
 
 PRINTED_DAYS = [211, 82, 77, 75, 74, 70]
 PRINTED_COP = [6_330_000, 2_460_000, 2_310_000, 2_250_000, 2_220_000, 2_100_000]
@@ -206,15 +209,15 @@ def test_the_defaults_add_up_to_the_printed_totals() -> None:
 
 
 def test_replacements_are_of_the_published_order() -> None:
-    # 100 replacements for 1,050 plants, 9.5 % (evidence A3); infilling 5–10 % (Kulon Progo, evidence B). Field
-    # survival of 70–90 % (Ofori et al. 2023) asks for more: the default must lie between the two.
+    # 100 replacements for 1,050 plants, 9.5 % (Santander); infilling 5–10 % of the stand (Kulon Progo case). Field
+    # survival of 70–90 % (Ofori et al. 2023) asks for more: the default must lie between.
     replaced = 1 - TECHNIQUES["grafted_seedling"].take.value[0]
-    assert 100 / TREES_A_HECTARE == pytest.approx(0.095, abs=5e-4)
+    assert round(100 / TREES_A_HECTARE, 3) == 0.095
     assert 0.095 < replaced <= 0.30
 
 
 def test_plantain_income_is_two_fifths_of_the_published_gross() -> None:
-    # Coastal Ecuador budget, 1990s: gross US$/ha 2,463, 1,858, 1,583 in years 2–4 (evidence C)
+    # Coastal Ecuador budget, 1990s: gross US$/ha 2,463, 1,858, 1,583 in years 2–4
     for key in ("grafted_seedling", "rooted_cutting", "air_layer"):
         spans = TECHNIQUES[key].intercrop
         assert spans[0].income.value == 0
@@ -226,7 +229,7 @@ def test_plantain_income_is_two_fifths_of_the_published_gross() -> None:
 
 
 def test_practised_take_agrees_with_live_grafts_from_fresh_budwood() -> None:
-    # Larekeng et al., Tadulako: live grafts at 0, 3, 6, 9, 12 days of storage (evidence A5)
+    # Larekeng et al., Tadulako: live grafts at 0, 3, 6, 9, 12 days of storage
     live = dict(zip((0, 3, 6, 9, 12), (0.7938, 0.7938, 0.7078, 0.5359, 0.3641), strict=True))
     kept = {day: share / live[0] for day, share in live.items()}
     assert [round(kept[day], 3) for day in (3, 6, 9, 12)] == [1.0, 0.892, 0.675, 0.459]
@@ -234,7 +237,7 @@ def test_practised_take_agrees_with_live_grafts_from_fresh_budwood() -> None:
 
 
 def test_side_graft_take_lies_in_the_published_range() -> None:
-    # 53.2–74.5 % on five farms (Soppeng 2010), 73.47 % (Basri 2009), at most 93.4 % (Limbongan 2009/10): evidence B
+    # 53.2–74.5 % on five farms (Soppeng 2010), 73.47 % (Basri 2009), at most 93.4 % (Limbongan 2009/10)
     take = TECHNIQUES["side_graft"].take
     assert 0.532 <= take.low[-1] <= take.value[-1] <= take.high[-1] <= 0.934
     assert take.value[-1] == pytest.approx(0.7347, abs=0.02)
@@ -251,7 +254,7 @@ def test_field_survival_is_the_published_one() -> None:
     # Ofori et al. 2023: 70–90 % with good temporary shade
     for key in ("rooted_cutting", "grafted_seedling"):
         take = TECHNIQUES[key].take
-        assert (take.low, take.value, take.high) == ((0.70,), (pytest.approx((0.70 + 0.90) / 2),), (0.90,))
+        assert [*take.low, *take.value, *take.high] == pytest.approx([0.70, (0.70 + 0.90) / 2, 0.90])
 
 
 def test_cuttings_asked_for_follow_the_published_rooting() -> None:
@@ -261,7 +264,7 @@ def test_cuttings_asked_for_follow_the_published_rooting() -> None:
 
 
 def test_grafts_and_cuttings_bear_nearly_the_same() -> None:
-    # Goenaga et al. 2015: 2,166.7 and 2,009.2 kg/ha a year, mean printed 2,087.9, ratio 1.078 (evidence A6)
+    # Goenaga et al. 2015: 2,166.7 and 2,009.2 kg/ha a year, mean printed 2,087.9, ratio 1.078
     grafts, cuttings = 2166.7, 2009.2
     assert (grafts + cuttings) / 2 == pytest.approx(2087.95)
     assert grafts / cuttings == pytest.approx(1.078, abs=5e-4)
@@ -270,8 +273,8 @@ def test_grafts_and_cuttings_bear_nearly_the_same() -> None:
 
 
 def test_mature_crops_lie_between_farms_and_stations() -> None:
-    # Rehabilitated farms 721 kg/ha, replanted 605 (Amran et al. 2021); best clones on a station 2,170–2,537 kg/ha
-    # (Irizarry & Goenaga 2000; Goenaga et al. 2015). At 1,000 trees a hectare, a density of the national guides.
+    # Rehabilitated farms 721 kg/ha, replanted 605 (Amran et al. 2021); best clones on a station 2,170–2,537
+    # (Irizarry & Goenaga 2000; Goenaga et al. 2015). At 1,000 trees a hectare, as in national guides.
     for technique in TECHNIQUES.values():
         if technique.mature_crop.value > 0:
             assert technique.mature_crop.low <= 0.605
@@ -290,10 +293,8 @@ def test_first_fruit_of_planted_trees() -> None:
 
 def test_side_graft_bears_before_the_basal_shoot_graft() -> None:
     # Yacomelo-Hernández et al. 2021: rank
-    first = {
-        key: TECHNIQUES[key].new_crown.value[0][0] for key in TECHNIQUES if TECHNIQUES[key].new_crown.value
-    }
-    assert first["side_graft"] < first["basal_shoot_graft"]
+    side, basal = (TECHNIQUES[key].new_crown.value for key in ("side_graft", "basal_shoot_graft"))
+    assert side[0][0] < basal[0][0]
 
 
 def test_hard_pruning_lifts_the_crop_no_more_than_published() -> None:
@@ -302,8 +303,8 @@ def test_hard_pruning_lifts_the_crop_no_more_than_published() -> None:
 
 
 def test_trade_facts_in_months() -> None:
-    # Common practice, no source: looked at after a month (bud: 15 days), tie about 60 days more; sealed 45–60 days,
-    # planted months later; the layer 30–40 days on the tree; old crown from about 8 months by steps
+    # Common practice, no source: looked at after a month (bud: 15 days), tie about 60 days more; sealed 45–60
+    # days; the layer 30–40 days on the tree; old crown from about 8 months by steps
     graft = TECHNIQUES["side_graft"].operations
     assert graft["look_and_take_bag_off"].after_days == 30
     assert graft["take_tie_off"].after_days == 30 + 60
@@ -329,7 +330,7 @@ def test_the_crown_falls_when_it_is_cut(key: str) -> None:
     assert falls == months
 
 
-# Harvest windows (International Cocoa Organization; evidence C)
+# Harvest windows (International Cocoa Organization)
 
 MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
 PUBLISHED_WINDOWS = {
@@ -391,7 +392,7 @@ def test_a_mid_share_above_one_is_refused() -> None:
         season_from_window("Ghana", mid_share=1.2)
 
 
-# World prices (World Bank commodity price data; evidence D)
+# World prices (World Bank commodity price data)
 
 
 def test_price_history_moves_as_published() -> None:
@@ -401,8 +402,7 @@ def test_price_history_moves_as_published() -> None:
     assert list(price) == list(range(1960, 2025))
     assert all(float(row["real2010_usd_per_kg"]) > 0 for row in rows)
     moves = {year: math.log(price[year] / price[year - 1]) for year in range(1961, 2025)}
-    # the three largest rises and two largest falls of the year, in logs, as the evidence lists them: they are those of
-    # the nominal series
+    # the three largest yearly rises and the two largest falls of the nominal series, in logs
     expected = {2024: 0.804, 1977: 0.617, 1973: 0.563, 1999: -0.390, 2017: -0.354}
     by_size = sorted(moves, key=lambda year: moves[year])
     assert {*by_size[-3:], *by_size[:2]} == set(expected)
