@@ -150,8 +150,8 @@ def test_no_words_for_work_that_no_technique_knows() -> None:
 
 
 def test_each_technique_warns() -> None:
-    # Blades and children: ILO Convention 182, Mull & Kirkhorn 2005. Budwood and quarantine: CacaoNet guidelines on
-    # safe movement, 2010–2017. Clones that cannot set fruit alone: Horticulturae 2017, 3(3):45.
+    # Blades and children: ILO Convention 182, Mull & Kirkhorn 2005. Budwood and quarantine: CacaoNet guidelines
+    # on safe movement, 2010–2017. Clones that cannot set fruit alone: Horticulturae 2017, 3(3):45.
     for key, technique in TECHNIQUES.items():
         assert {"blades", "no_children"} <= set(technique.cautions), key
         if technique.material == "clone":
@@ -165,8 +165,8 @@ def test_each_technique_warns() -> None:
     assert hormone == {key for key, t in TECHNIQUES.items() if "hormone" in t.cautions}
 
 
-# Labour of a replanting, growers' federation technical unit, Santander, Colombia: person-days a hectare, printed
-# totals and wage bills
+# Labour of a replanting, growers' federation technical unit, Santander, Colombia: person-days a hectare,
+# printed totals and wage bills
 
 PRINTED_DAYS = [211, 82, 77, 75, 74, 70]
 PRINTED_COP = [6_330_000, 2_460_000, 2_310_000, 2_250_000, 2_220_000, 2_100_000]
@@ -209,8 +209,8 @@ def test_the_defaults_add_up_to_the_printed_totals() -> None:
 
 
 def test_replacements_are_of_the_published_order() -> None:
-    # 100 replacements for 1,050 plants, 9.5 % (Santander); infilling 5–10 % of the stand (Kulon Progo case). Field
-    # survival of 70–90 % (Ofori et al. 2023) asks for more: the default must lie between.
+    # 100 replacements for 1,050 plants, 9.5 % (Santander); infilling 5–10 % of the stand (Kulon Progo case).
+    # Field survival of 70–90 % (Ofori et al. 2023) asks for more: the default must lie between.
     replaced = 1 - TECHNIQUES["grafted_seedling"].take.value[0]
     assert round(100 / TREES_A_HECTARE, 3) == 0.095
     assert 0.095 < replaced <= 0.30
