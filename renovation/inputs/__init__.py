@@ -1,5 +1,7 @@
 """What people state (floor 0): frozen, strict models and scenario files in and out."""
 
+from renovation.inputs.decimals import read_decimal, write_decimal
+from renovation.inputs.declared import Declared, Parameter, declared, json_schema, models, parameter_table
 from renovation.inputs.defaults import default_supplies, default_technique, default_techniques
 from renovation.inputs.errors import Problem, ScenarioError, unit_words
 from renovation.inputs.files import (
@@ -53,6 +55,7 @@ __all__ = [
     "About",
     "Appraisal",
     "Comparison",
+    "Declared",
     "Figure",
     "FrozenDict",
     "Household",
@@ -63,6 +66,7 @@ __all__ = [
     "Market",
     "OldCrown",
     "Operation",
+    "Parameter",
     "Payout",
     "Pods",
     "Problem",
@@ -78,14 +82,19 @@ __all__ = [
     "Treatment",
     "Use",
     "WetBeans",
+    "declared",
     "default_supplies",
     "default_technique",
     "default_techniques",
     "demo_names",
     "demo_scenario",
     "in_currency",
+    "json_schema",
     "load_scenario",
+    "models",
     "month_count",
+    "parameter_table",
+    "read_decimal",
     "read_scenario",
     "save_scenario",
     "scenario_folder",
@@ -93,6 +102,7 @@ __all__ = [
     "twelve",
     "unit_words",
     "window_names",
+    "write_decimal",
     "write_scenario",
     "year_month",
 ]

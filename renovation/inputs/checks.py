@@ -102,7 +102,9 @@ def _duplicate_names(farm: _Farm) -> Findings:
 
 
 def _unknown_names(farm: _Farm) -> Findings:
-    named = [((group, i), entry) for group in ("plan",) for i, entry in farm.entries(group)]
+    named: list[tuple[tuple[str | int, ...], Table]] = [
+        (("plan", i), entry) for i, entry in farm.entries("plan")
+    ]
     for path, entry in [*named, (("comparison",), farm.section("comparison"))]:
         stand = entry.get("stand")
         if isinstance(stand, str) and stand not in farm.stands:
@@ -115,8 +117,8 @@ def _unknown_names(farm: _Farm) -> Findings:
     for position, stand_table in farm.entries("stands"):
         for i, key in each(stand_table.get("techniques")):
             if isinstance(key, str) and key not in farm.techniques:
-                place = ("stands", position, "techniques", i)
-                yield _unknown("technique_not_considered", place, key, farm.techniques)
+                where = ("stands", position, "techniques", i)
+                yield _unknown("technique_not_considered", where, key, farm.techniques)
 
 
 def _no_technique(farm: _Farm) -> Findings:
@@ -246,7 +248,7 @@ def _terms(farm: _Farm) -> Findings:
 
 
 def _harvest_terms(loan: Table, place: tuple[str | int, ...], grace_end: int, end: int) -> Findings:
-    """A loan repaid at harvest needs harvest months, and one of them between grace and the end of its term."""
+    """A loan repaid at harvest needs harvest months, one of them after grace and within its term."""
     months = [m for _, m in each(loan.get("harvest_months", ())) if _whole(m)]
     where = (*place, "harvest_months")
     for month in sorted({m for m in months if months.count(m) > 1}):
@@ -303,7 +305,7 @@ def _currency(farm: _Farm) -> Findings:
     elif currency == "USD" and rate is not None and _number(rate) not in (None, 1.0):
         yield ("appraisal", "currency_per_usd"), problem("usd_rate_not_one", found=f"{rate}")
     elif currency != "USD" and rate is None:
-        yield ("appraisal", "currency_per_usd"), problem("currency_rate_missing", code=currency)
+        yield ("appraisal", "currency_per_usd"), problem("currency_rate_missing", iso=currency)
 
 
 def _window(farm: _Farm) -> Findings:

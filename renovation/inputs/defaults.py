@@ -1,4 +1,4 @@
-"""The defaults that ship with the program: techniques and supplies, in US dollars, each figure with its source."""
+"""The defaults that ship: techniques and supplies, in US dollars, each figure with its source."""
 
 import tomllib
 from collections.abc import Mapping

@@ -16,7 +16,7 @@ from pydantic_core import InitErrorDetails, PydanticCustomError
 from pydantic_core.core_schema import ErrorType
 
 from renovation.inputs.quantities import FrozenDict, in_currency
-from renovation.inputs.shapes import Shape, bounds, fields, locate
+from renovation.inputs.shapes import Shape, bounds, fields, locate, step
 from renovation.words import Words
 
 Path = tuple[str | int, ...]
@@ -29,8 +29,9 @@ DECIMAL_COMMA = re.compile(r"\s*([+-]?\d+),(\d+)\s*")
 class Problem:
     """One mistake: the file, the key as a person writes it, what was found, and the facts of its sentence.
 
-    Facts named `months` are calendar months, `unit` is a declared unit, `start` and `first` a `YYYY-MM`; tuples
-    are listed, numbers written in the language's way.
+    `code` names the sentence: `error.<code>` in the word catalogue, or a full catalogue key where it has a dot.
+    Facts named `months` are calendar months, `unit` is a declared unit, `first` and `last` a `YYYY-MM`; tuples are
+    listed, numbers written in the language's way.
     """
 
     file: str
@@ -41,11 +42,14 @@ class Problem:
 
     def sentence(self, words: Words) -> str:
         """Say the mistake in the language of `words`."""
-        said = {name: _say(words, name, fact) for name, fact in self.facts.items() if name != "currency"}
+        said: dict[str, Any] = {name: _say(words, name, fact) for name, fact in self.facts.items()}
+        if "n" in self.facts:
+            said["n"] = self.facts["n"]
         said["near"] = words("error_part.near", near=self.facts["near"]) if self.facts.get("near") else ""
         if "kind" in self.facts:
             said["accepted"] = _accepted(words, self.facts)
-        return words(f"error.{self.code}", file=self.file, key=self.key, found=self.found, **said)
+        key = self.code if "." in self.code else f"error.{self.code}"
+        return words(key, file=self.file, key=self.key, found=self.found, **said)
 
 
 class ScenarioError(Exception):
@@ -104,8 +108,10 @@ def _say(words: Words, name: str, fact: Any) -> str:
     """Say one fact."""
     if name == "months":
         return words.listing([words.month_name(month) for month in fact])
-    if name in ("first", "last", "start") and isinstance(fact, str):
+    if name in ("first", "last") and isinstance(fact, str):
         return words.month(fact)
+    if name == "technique":
+        return words.name("technique", str(fact))
     if isinstance(fact, tuple):
         return words.listing([str(entry) for entry in fact])
     if isinstance(fact, int | float) and not isinstance(fact, bool):
@@ -250,9 +256,10 @@ def _told(found: Any, root: type[BaseModel], path: Path, currency: str) -> tuple
     if kind == "string_pattern_mismatch" and found["loc"][-1] == "[key]":
         return "wrong_name", as_written(value), {}
     if kind in ("too_long", "too_short", "string_too_long"):
-        fewest, most = here.lengths if here else (0, None)
+        fewest, most = (here.or_else or here).lengths if here else (0, None)
         count = ctx.get("actual_length", len(value))
         code = {"string_too_long": "text_too_long", "too_short": "list_too_short"}.get(kind, "list_too_long")
+        code = "list_wrong_length" if fewest == most else code
         return code, str(count), {"fewest": fewest, "most": most or 0}
     if kind in _OUTSIDE:
         return "out_of_bounds", as_written(value), accepted
@@ -331,7 +338,10 @@ def accepted_facts(shape: Shape, currency: str) -> dict[str, Any]:
         return {"kind": kinds.get(pattern[:6], kinds.get(pattern[:5], "text"))}
     if core is bool:
         return {"kind": "yes_no"}
-    return {"kind": "list" if shape.is_list else "table"}
+    if shape.is_list:
+        entry = step(shape, 0)
+        return {"kind": "tables" if entry is not None and entry.is_model else "list"}
+    return {"kind": "table"}
 
 
 def _numeric(shape: Shape | None) -> bool:

@@ -28,7 +28,7 @@ EVEN_SEASON = (1 / 12,) * 12
 def load_scenario(path: str | Path) -> Scenario:
     """Read a scenario file.
 
-    Errors: ScenarioError listing every mistake, also for a file that is missing, a folder, empty, binary or too large.
+    Errors: ScenarioError listing every mistake, also for a file missing, empty, binary or too large, or a folder.
 
     Example:
         >>> load_scenario(scenario_folder() / f"{demo_names()[0]}.toml").about.invented
@@ -43,8 +43,8 @@ def load_scenario(path: str | Path) -> Scenario:
             content = file.read(MOST_BYTES + 1)
     except FileNotFoundError:
         raise ScenarioError([Problem(name, "", "missing_file")]) from None
-    except OSError as error:
-        raise ScenarioError([Problem(name, "", "unreadable_file", error.strerror or "")]) from None
+    except OSError:
+        raise ScenarioError([Problem(name, "", "unreadable_file")]) from None
     return read_scenario(content, name)
 
 
@@ -139,7 +139,7 @@ class _Reader:
     # Techniques
 
     def _techniques(self) -> Any:
-        """The considered techniques: defaults in the scenario's currency with the overrides in their place."""
+        """The considered techniques: defaults in the scenario's currency, overrides in place."""
         stated = self.raw.get("techniques", {})
         if not isinstance(stated, Mapping):
             return stated

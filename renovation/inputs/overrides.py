@@ -1,8 +1,8 @@
 """Defaults and what a scenario states in their place: merged on the way in, told apart on the way out.
 
-`expand` fills a table from a base; `shrink` is its inverse and keeps only what differs from the base. A figure may be
-stated as a bare value: its source is then `own`, and the default's range is widened to hold the value. What a
-table leaves out of its default it names in `leave_out`, for a TOML file has no word for nothing.
+`expand` fills a table from a base; `shrink` is its inverse and keeps only what differs from the base. A
+figure may be stated as a bare value: its source is then `own`, and the default's range is widened to hold the
+value. What a table leaves out of its default it names in `leave_out`, for TOML has no word for nothing.
 """
 
 from collections.abc import Callable, Iterator, Mapping
@@ -97,8 +97,8 @@ def _is_number(value: Any) -> bool:
 def widened(pick: Callable[[Any, Any], Any], edge: Any, value: Any) -> Any:
     """Move the edge of a range (`pick` is min or max) so that the range holds the value.
 
-    Numbers, and lists of numbers entry by entry, the shorter list going on with its last entry; curves of the same
-    ages point by point. A curve of other ages has no known range: its edge is the value itself.
+    Numbers, and lists of numbers entry by entry, the shorter list going on with its last entry; curves of the
+    same ages point by point. A curve of other ages has no known range: its edge is the value itself.
 
     Example:
         >>> widened(min, 0.5, 0.3), widened(max, (0.6, 0.9), (0.7,))

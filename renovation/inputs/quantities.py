@@ -76,7 +76,7 @@ def problem(code: str, **facts: Any) -> PydanticCustomError:
         >>> problem("ages_not_rising", found="3, 2").type
         'ages_not_rising'
     """
-    return PydanticCustomError(code, "{found}", {"found": "", **facts})  # type: ignore[arg-type]
+    return PydanticCustomError(code, "{found}", {"found": "", **facts})
 
 
 Finding = tuple[tuple[str | int, ...], PydanticCustomError]

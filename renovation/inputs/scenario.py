@@ -9,7 +9,6 @@ from pydantic_core import InitErrorDetails
 
 from renovation.inputs.checks import cross_checks
 from renovation.inputs.errors import ScenarioError, all_findings, problems_of
-
 from renovation.inputs.quantities import (
     CalendarMonth,
     FrozenDict,
@@ -91,7 +90,7 @@ class Stand(Model):
     @model_validator(mode="after")
     def _one_crop(self) -> Self:
         if (self.crop_per_tree is None) == (self.pods is None):
-            raise problem("crop_stated_once", found="none" if self.pods is None else "both")
+            raise problem("crop_stated_none" if self.pods is None else "crop_stated_both")
         return self
 
     @property
@@ -156,7 +155,7 @@ class Market(Model):
     @model_validator(mode="after")
     def _one_price(self) -> Self:
         if (self.price_per_kg is None) == (self.wet_beans is None):
-            raise problem("price_stated_once", found="none" if self.wet_beans is None else "both")
+            raise problem("price_stated_none" if self.wet_beans is None else "price_stated_both")
         return self
 
     @property
@@ -284,9 +283,9 @@ class Scenario(Model):
     def compared_pair(self) -> tuple[str, str | None]:
         """The two techniques of the headline, as stated where considered.
 
-        The default side graft, where it is not considered, gives way to the first graft considered, else to the
-        first technique; rooted cutting to the first way of replanting, else to the first other technique. None
-        stands where only one technique is considered.
+        The default side graft, where it is not considered, gives way to the first graft considered, else to
+        the first technique; rooted cutting to the first way of replanting, else to the first other technique.
+        None stands where only one technique is considered.
         """
         headline = self._considered_or_first(self.comparison.headline, "graft", {self.comparison.against})
         if headline is None:
@@ -294,7 +293,7 @@ class Scenario(Model):
         return headline, self._considered_or_first(self.comparison.against, "replant", {headline})
 
     def _considered_or_first(self, key: str, family: str, not_these: set[str]) -> str | None:
-        """The key itself where considered, else the first other technique, one of the family before the rest."""
+        """The key itself where considered, else the first other technique, its family first."""
         if key in self.techniques and key not in not_these:
             return key
         others = [other for other in self.techniques if other not in not_these]

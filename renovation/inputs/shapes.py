@@ -6,7 +6,7 @@ the only declaration of a parameter.
 
 import types
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Annotated, Any, Union, get_args, get_origin
 
@@ -21,7 +21,7 @@ from renovation.inputs.quantities import Figure, Quantity
 class Shape:
     """The type at one place: the bare type, what is said about it, and the field that declares it.
 
-    `core` is a class, or a `dict[...]`, `tuple[...]` or `Literal[...]` form; `metadata` holds bounds and lengths.
+    `core` is a class, or a form of `dict`, `tuple` or `Literal`; `metadata` holds bounds and lengths.
     """
 
     core: Any
@@ -30,6 +30,8 @@ class Shape:
     model: str = ""
     field: str = ""
     optional: bool = False
+    or_else: "Shape | None" = None
+    """The list that may stand in place of a single number."""
 
     @property
     def is_model(self) -> bool:
@@ -87,7 +89,7 @@ def _flat(metadata: Sequence[Any]) -> tuple[Any, ...]:
 
 def unwrap(annotation: Any, metadata: Sequence[Any] = (), above: Shape | None = None) -> Shape:
     """Strip Annotated and `| None` from a type; of a choice between number and list keep the number."""
-    gathered, optional = list(_flat(metadata)), False
+    gathered, optional, or_else = list(_flat(metadata)), False, None
     while True:
         origin = get_origin(annotation)
         if origin is Annotated:
@@ -96,12 +98,12 @@ def unwrap(annotation: Any, metadata: Sequence[Any] = (), above: Shape | None = 
         elif origin in (Union, types.UnionType):
             arms = [arm for arm in get_args(annotation) if arm is not type(None)]
             optional = optional or len(arms) < len(get_args(annotation))
-            annotation = arms[0]
+            annotation, or_else = arms[0], unwrap(arms[1]) if len(arms) > 1 else or_else
         else:
             break
     quantity = next((m for m in gathered if isinstance(m, Quantity)), above.quantity if above else None)
     place = (above.model, above.field) if above else ("", "")
-    return Shape(annotation, tuple(gathered), quantity, *place, optional=optional)
+    return Shape(annotation, tuple(gathered), quantity, *place, optional=optional, or_else=or_else)
 
 
 @cache
@@ -125,6 +127,10 @@ def step(shape: Shape, part: str | int) -> Shape | None:
         return fields(shape.core).get(str(part))
     if shape.is_named:
         return unwrap(get_args(shape.core)[1], above=shape)
+    if shape.or_else is not None:
+        return step(
+            replace(shape.or_else, quantity=shape.quantity, model=shape.model, field=shape.field), part
+        )
     if shape.is_list and isinstance(part, int):
         arms = get_args(shape.core)
         arm = arms[0] if arms[-1] is Ellipsis else arms[part] if part < len(arms) else None
@@ -148,9 +154,9 @@ def bounds(shape: Shape) -> Bounds:
         >>> bounds(fields(Stand)["crop_per_tree"])
         Bounds(lower=0, upper=20, lower_open=False, upper_open=False)
     """
-    lower = [(m.ge, False) for m in shape.metadata if isinstance(m, Ge)]
+    lower: list[tuple[Any, bool]] = [(m.ge, False) for m in shape.metadata if isinstance(m, Ge)]
     lower += [(m.gt, True) for m in shape.metadata if isinstance(m, Gt)]
-    upper = [(m.le, False) for m in shape.metadata if isinstance(m, Le)]
+    upper: list[tuple[Any, bool]] = [(m.le, False) for m in shape.metadata if isinstance(m, Le)]
     upper += [(m.lt, True) for m in shape.metadata if isinstance(m, Lt)]
     if not lower and not upper:
         below = _numbers_below(shape)

@@ -73,9 +73,9 @@ class Operation(Model):
         if self.times is not None and self.every is None:
             raise problem("times_without_every", found=str(self.times))
         if self.after_days is not None and self.after_days // 31 != self.month:
-            raise problem("days_outside_month", found=f"{self.after_days}, {self.month}")
+            raise problem("days_outside_month", found=str(self.after_days), month=self.month)
         if self.month < 0 and self.anchor in ("established", "never"):
-            raise problem("before_known", found=f"{self.anchor}, {self.month}")
+            raise problem("before_known", found=str(self.month), anchor=self.anchor)
         return self
 
 
@@ -102,7 +102,7 @@ class IntercropSpan(Model):
     @model_validator(mode="after")
     def _forward(self) -> Self:
         if self.last_month < self.first_month:
-            raise problem("span_backwards", found=f"{self.first_month}, {self.last_month}")
+            raise problem("span_backwards", found=str(self.last_month), first_month=self.first_month)
         return self
 
 
