@@ -150,7 +150,7 @@ def test_no_words_for_work_that_no_technique_knows() -> None:
 
 
 def test_each_technique_warns() -> None:
-    # Blades and children: ILO Convention 182, Mull & Kirkhorn 2005. Budwood and quarantine: CacaoNet guidelines
+    # Blades, children: ILO Convention 182, Mull & Kirkhorn 2005. Budwood, quarantine: CacaoNet guidelines
     # on safe movement, 2010–2017. Clones that cannot set fruit alone: Horticulturae 2017, 3(3):45.
     for key, technique in TECHNIQUES.items():
         assert {"blades", "no_children"} <= set(technique.cautions), key
