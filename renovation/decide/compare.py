@@ -1,4 +1,4 @@
-"""Compare the ways of renovating the same trees: crop, work, money, return, break-even values (method §§4, 5).
+"""Compare the ways of renovating the same trees: crop, work, money, return, break-even (method §§4, 5).
 
 Every way is weighed against leaving the trees as they are, on the same number of trees of one stand, each
 started as early as its calendar and its nursery allow.
@@ -13,9 +13,17 @@ import numpy as np
 import numpy.typing as npt
 
 from renovation.decide.switching import BreakEven, Ties, break_even, tie_values
-from renovation.farm import FarmFlows, Flows, by_year, farm_flows, setting_of, tree_flows
+from renovation.farm import (
+    FarmFlows,
+    Flows,
+    by_year,
+    farm_flows,
+    farm_left_alone,
+    setting_of,
+    tree_flows,
+)
 from renovation.inputs import Scenario, Technique, Treatment, month_count, year_month
-from renovation.money import Measures, appraise, net_present_value, return_per_day
+from renovation.money import Measures, appraise, incremental, net_present_value, return_per_day
 from renovation.tree import Profile, profile, untouched
 
 if TYPE_CHECKING:
@@ -29,7 +37,7 @@ class NoStart(ValueError):  # noqa: N818 - the name says what is wrong
 
 
 def earliest_start(scenario: Scenario, technique: Technique, not_before: int = 0) -> int:
-    """First project month in which work on a tree may start: in its calendar months, its nursery after month 0.
+    """First project month in which work on a tree may start: in its calendar months, no nursery before month 0.
 
     Raises NoStart where the horizon ends before.
 
@@ -51,10 +59,10 @@ def earliest_start(scenario: Scenario, technique: Technique, not_before: int = 0
 class Outcome:
     """What one technique does to the compared trees.
 
-    start: project month of the work on the tree. tree, left_alone: profiles of one tree (S = 1). flows: the whole farm
-    by month, with only these trees treated. measures: of the incremental economic account of all the compared
-    trees, tools included. per_tree: the same for one tree, tools left out. tree_with, tree_without: economic
-    account of one tree. return_per_day: money per person-day worked, one tree. return_per_family_day: farm
+    start: project month of the work on the tree. tree, left_alone: profiles of one tree (S = 1). flows: the
+    whole farm by month, with only these trees treated. measures: of the incremental economic account of all
+    the compared trees, tools included. per_tree: the same for one tree, tools left out. tree_with,
+    tree_without: economic account of one tree. return_per_day: money per person-day worked, one tree. return_per_family_day: farm
     cash per family day. None is blank, as the method defines it.
     """
 
@@ -95,7 +103,7 @@ class Outcome:
         return np.stack([by_year(self.tree.old_kg[0]), by_year(self.tree.new_kg[0])], axis=1)
 
     def year_rows(self) -> list[dict[str, float]]:
-        """One dict per project year of all compared trees together: crop, work, money with, without and change.
+        """One dict per project year of all compared trees: crop, work, money with, without and change.
 
         Money is in constant prices; `economic` charges every person-day, `cash` only the hired ones.
         """
@@ -144,9 +152,9 @@ class Outcome:
 class Comparison:
     """Every technique on the same trees of one stand, beside leaving them alone.
 
-    outcomes: by technique key, in the scenario's order. headline, against: the pair that the sentence at the head speaks of,
-    None where fewer than two ways can be compared. ties: values of drivers at which the pair ties. not_possible: techniques
-    that no month of the horizon suits.
+    outcomes: by technique key, in the scenario's order. headline, against: the pair that the sentence at the
+    head speaks of, None where fewer than two ways can be compared. ties: values of drivers at which the pair
+    ties. not_possible: techniques that no month of the horizon suits.
     """
 
     scenario: Scenario
@@ -206,7 +214,7 @@ class Comparison:
         return pd.DataFrame(rows)
 
     def crop_table(self) -> "pd.DataFrame":
-        """One row per technique and month: kg per tree and year at the annual rate, old crown, new crown, left alone."""
+        """One row per technique and month: kg/tree/year of old crown, new crown and a tree left alone."""
         import pandas as pd
 
         start = month_count(self.scenario.appraisal.start)
@@ -241,8 +249,8 @@ def compare(
 ) -> Comparison:
     """Weigh each technique on the same trees of one stand against leaving them alone.
 
-    stand, trees: the scenario's comparison where None (else its first stand, all its trees). techniques: keys;
-    all that the stand allows where None. not_before: first project month in which work may start.
+    stand, trees: the scenario's comparison where None (else its first stand, all its trees). techniques:
+    keys; all that the stand allows where None. not_before: first project month in which work may start.
     Raises KeyError for an unknown stand or technique, ValueError for more trees than the stand has.
 
     Example:
@@ -253,6 +261,7 @@ def compare(
     """
     stand = stand or scenario.comparison.stand or scenario.stands[0].name
     trees = _number_of_trees(scenario, stand, trees)
+    without = farm_left_alone(scenario)
     outcomes: dict[str, Outcome] = {}
     not_possible = []
     for key in techniques_for(scenario, stand) if techniques is None else techniques:
@@ -261,30 +270,34 @@ def compare(
         except NoStart:
             not_possible.append(key)
             continue
-        outcomes[key] = weigh(scenario, stand, trees, key, start)
+        outcomes[key] = weigh(scenario, stand, trees, key, start, without)
     headline, against = _pair(scenario, outcomes)
-    ties = tie_values(outcomes[headline].break_even, outcomes[against].break_even) if headline and against else None
+    ties = (
+        tie_values(outcomes[headline].break_even, outcomes[against].break_even) if headline and against else None
+    )
     return Comparison(scenario, stand, trees, outcomes, headline, against, ties, tuple(not_possible))
 
 
-def weigh(scenario: Scenario, stand: str, trees: int, technique_key: str, start: int) -> Outcome:
-    """Work out what one technique does to `trees` trees of a stand, started in project month `start`."""
-    technique = scenario.techniques[technique_key]
-    setting = setting_of(scenario)
+def weigh(
+    scenario: Scenario, stand: str, trees: int, technique: str, start: int, without: Flows | None = None
+) -> Outcome:
+    """Work out what one technique does to `trees` trees of a stand, started in project month `start`.
+
+    without: `farm_left_alone(scenario)`, where a caller has it already. Raises as `farm_flows` does.
+    """
     month = year_month(month_count(scenario.appraisal.start) + start)
-    treatment = Treatment(stand=stand, technique=technique_key, trees=trees, start=month)
-    tree = profile(technique, scenario.stand(stand), scenario.supplies, setting, [start])
-    left_alone = untouched(scenario.stand(stand), setting)
-    flows = farm_flows(scenario, [treatment])
-    tree_with = tree_flows(scenario, tree, technique.material)
-    tree_without = tree_flows(scenario, left_alone)
+    treatment = Treatment(stand=stand, technique=technique, trees=trees, start=month)
+    flows = farm_flows(scenario, [treatment], without)
+    treated = flows.treated[0]
+    tree_with = tree_flows(scenario, treated.tree, treated.technique.material)
+    tree_without = tree_flows(scenario, treated.left_alone)
     return Outcome(
-        technique=technique_key,
-        label=technique.label,
+        technique=technique,
+        label=treated.technique.label,
         start=start,
         treatment=treatment,
-        tree=tree,
-        left_alone=left_alone,
+        tree=treated.tree,
+        left_alone=treated.left_alone,
         flows=flows,
         tree_with=tree_with,
         tree_without=tree_without,
@@ -292,7 +305,7 @@ def weigh(scenario: Scenario, stand: str, trees: int, technique_key: str, start:
         per_tree=_appraise(scenario, tree_with, tree_without),
         return_per_day=_per_day_worked(scenario, tree_with, tree_without),
         return_per_family_day=_per_family_day(scenario, flows),
-        break_even=break_even(scenario, treatment, tree, left_alone, flows),
+        break_even=break_even(scenario, flows),
     )
 
 
@@ -344,9 +357,8 @@ def _appraise(scenario: Scenario, with_plan: Flows, without: Flows) -> Measures:
     """Every measure of the incremental economic account by project year (method §5)."""
     appraisal = scenario.appraisal
     return appraise(
-        by_year(with_plan.economic),
+        incremental(by_year(with_plan.economic), by_year(without.economic)),
         appraisal.discount_rate,
-        without=by_year(without.economic),
         benefits=by_year(with_plan.benefits - without.benefits),
         costs=by_year(with_plan.costs - without.costs),
         finance_rate=appraisal.finance_rate,
@@ -355,7 +367,7 @@ def _appraise(scenario: Scenario, with_plan: Flows, without: Flows) -> Measures:
 
 
 def _per_day_worked(scenario: Scenario, with_plan: Flows, without: Flows) -> float | None:
-    """Per tree: PV of incremental benefits less materials over PV of incremental days; None where not above 0."""
+    """Per tree: PV of incremental benefits less materials over PV of incremental days; None if not above 0."""
     rate = scenario.appraisal.discount_rate
     money = (with_plan.benefits - with_plan.materials) - (without.benefits - without.materials)
     days = with_plan.days - without.days
@@ -369,5 +381,6 @@ def _per_family_day(scenario: Scenario, flows: FarmFlows) -> float | None:
     rate = scenario.appraisal.discount_rate
     days = flows.with_plan.family_days - flows.without.family_days
     return return_per_day(
-        float(net_present_value(by_year(flows.cash_change), rate)), float(net_present_value(by_year(days), rate))
+        float(net_present_value(by_year(flows.cash_change), rate)),
+        float(net_present_value(by_year(days), rate)),
     )

@@ -449,7 +449,7 @@ def appraise_loans(scenario: Scenario, flows: FarmFlows | None = None) -> Lendin
     lower = {}
     for factor in LOWER_PRICES if scenario.loans else ():
         other = at_price(scenario, factor)
-        lower[factor] = household_cash(other, farm_flows(other, flows.treated))
+        lower[factor] = household_cash(other, farm_flows(other, [item.treatment for item in flows.treated]))
     loans = tuple(_appraise(scenario, cash, lower, number) for number in range(len(scenario.loans)))
     return Lending(scenario, cash, loans)
 

@@ -4,17 +4,23 @@ NPV of the incremental economic account is linear in price, wage and mature crop
 J or less in a take that is the same in every season, so that each value is found in closed form.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from renovation.farm import FarmFlows, by_year, net_prices, setting_of, tree_flows
+from renovation.farm import FarmFlows, Treated, by_year, net_prices, setting_of, tree_flows
 from renovation.inputs import Scenario, Treatment
-from renovation.money import crossover_rates, net_present_value, polynomial_roots, switching_value, tie_value
-from renovation.tree import Profile, profile
+from renovation.money import (
+    crossover_rates,
+    net_present_value,
+    sample_points,
+    switching_value,
+    switching_values,
+    tie_value,
+)
+from renovation.tree import profile
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -27,13 +33,39 @@ class Line:
     npv: float
     slope: float
 
+    @property
+    def other_value(self) -> float:
+        """A second value of the driver, to fix the line: 0, or 1 where the driver stands at 0."""
+        return 0.0 if self.value else 1.0
+
+    def at(self, value: float) -> float:
+        """NPV at a value of the driver."""
+        return self.npv + self.slope * (value - self.value)
+
+    def zero(self) -> float | None:
+        """The value of the driver at which NPV is 0; None at no value from 0 up."""
+        other = self.other_value
+        return _not_negative(switching_value(self.value, self.npv, other, self.at(other)))
+
+    def tie(self, line: "Line") -> float | None:
+        """The value of the driver at which two techniques have the same NPV; None at no value from 0 up."""
+        other = self.other_value
+        here, there = (self.npv, line.at(self.value)), (self.at(other), line.at(other))
+        return _not_negative(tie_value(self.value, here, other, there))
+
 
 @dataclass(frozen=True)
 class TakeCurve:
-    """NPV at equally spread takes from 0 to `highest`: enough points to fix the polynomial."""
+    """NPV at J + 1 constant takes from 0 to `highest`: enough points to fix the polynomial."""
 
+    highest: float
     takes: FloatArray
     npv: FloatArray
+
+    def equals(self, level: float) -> tuple[float, ...]:
+        """Every take at which the NPV is `level`, ascending; none where the NPV is `level` at every take."""
+        above = self.npv - level
+        return switching_values(self.takes, above, 0.0, self.highest) if above.any() else ()
 
 
 @dataclass(frozen=True)
@@ -82,10 +114,8 @@ class Ties:
         }
 
 
-def break_even(
-    scenario: Scenario, treatment: Treatment, tree: Profile, left_alone: Profile, flows: FarmFlows
-) -> BreakEven:
-    """Break-even values of one treatment, tools included, the other figures as the scenario states them.
+def break_even(scenario: Scenario, flows: FarmFlows) -> BreakEven:
+    """Break-even values of flows with one treatment, tools included, the other figures as the scenario states.
 
     Price: slope = PV of kg sold more, new crop counted 1 + premium. Wage: slope = −labour value · PV of
     person-days more. Mature crop: slope = PV of a kg of new crop less the work of picking it. A value below 0
@@ -93,14 +123,13 @@ def break_even(
     """
     flow = by_year(flows.economic_change)
     npv = _npv(scenario, flows.economic_change)
-    lines = _lines(scenario, treatment, tree, left_alone, npv)
-    takes = _take_curve(scenario, treatment, flows)
-    values = {name: _not_negative(switching_value(line.value, line.npv, line.slope)) for name, line in lines.items()}
+    lines = _lines(scenario, flows.treated[0], npv)
+    takes = _take_curve(scenario, flows.treated[0].treatment, flows)
     return BreakEven(
-        price_per_kg=values["price_per_kg"],
-        wage_per_day=values["wage_per_day"],
-        mature_crop=values.get("mature_crop"),
-        take=polynomial_roots(takes.takes, takes.npv) if takes else (),
+        price_per_kg=lines["price_per_kg"].zero(),
+        wage_per_day=lines["wage_per_day"].zero(),
+        mature_crop=lines["mature_crop"].zero() if "mature_crop" in lines else None,
+        take=takes.equals(0.0) if takes else (),
         lines=lines,
         take_curve=takes,
         flow=flow,
@@ -108,25 +137,11 @@ def break_even(
 
 
 def tie_values(first: BreakEven, second: BreakEven) -> Ties:
-    """Where two techniques tie: in price, wage, discount rate and, with the second as it is, the first's take."""
-    lines = {
-        name: _not_negative(
-            tie_value(
-                first.lines[name].value,
-                first.lines[name].npv,
-                first.lines[name].slope,
-                second.lines[name].npv,
-                second.lines[name].slope,
-            )
-        )
-        for name in ("price_per_kg", "wage_per_day")
-    }
-    takes: tuple[float, ...] = ()
-    if first.take_curve:
-        level = second.lines["price_per_kg"].npv
-        takes = polynomial_roots(first.take_curve.takes, first.take_curve.npv - level)
+    """Where two techniques tie: in price, wage, discount rate and, the second as it is, the first's take."""
+    price, wage = (first.lines[name].tie(second.lines[name]) for name in ("price_per_kg", "wage_per_day"))
+    takes = first.take_curve.equals(second.lines["price_per_kg"].npv) if first.take_curve else ()
     rates = tuple(rate for rate in crossover_rates(first.flow, second.flow) if rate >= 0)
-    return Ties(lines["price_per_kg"], lines["wage_per_day"], rates, takes)
+    return Ties(price, wage, rates, takes)
 
 
 def _not_negative(value: float | None) -> float | None:
@@ -139,21 +154,17 @@ def _npv(scenario: Scenario, monthly: FloatArray) -> float:
     return float(net_present_value(by_year(monthly), scenario.appraisal.discount_rate))
 
 
-def _lines(
-    scenario: Scenario, treatment: Treatment, tree: Profile, left_alone: Profile, npv: float
-) -> dict[str, Line]:
+def _lines(scenario: Scenario, treated: Treated, npv: float) -> dict[str, Line]:
     """NPV of all treated trees as a line in price, wage and (where there is a new crown) mature crop."""
-    technique = scenario.techniques[treatment.technique]
+    technique, tree, left_alone = treated.technique, treated.tree, treated.left_alone
     household, market = scenario.household, scenario.market
     premium = market.premium.get(technique.material, 0.0)
     kg = tree.old_kg[0] + tree.new_kg[0] * (1 + premium) - left_alone.old_kg[0]
     days = tree.days[0] - left_alone.days[0]
-    trees = treatment.trees
+    trees = treated.treatment.trees
     lines = {
         "price_per_kg": Line(market.dry_price_per_kg, npv, trees * _npv(scenario, kg)),
-        "wage_per_day": Line(
-            household.wage_per_day, npv, -trees * household.labour_value * _npv(scenario, days)
-        ),
+        "wage_per_day": Line(household.wage_per_day, npv, -trees * household.labour_value * _npv(scenario, days)),
     }
     mature = technique.mature_crop.value
     if mature > 0:
@@ -164,31 +175,25 @@ def _lines(
 
 
 def _take_curve(scenario: Scenario, treatment: Treatment, flows: FarmFlows) -> TakeCurve | None:
-    """NPV at J + 1 constant takes; None where nothing has to take (a pruning)."""
+    """NPV at J + 1 constant takes, tools as they were bought; None where nothing has to take (a pruning)."""
     technique = scenario.techniques[treatment.technique]
     if technique.family == "prune":
         return None
     factors = technique.attempt_factor.value if technique.attempt_factor else (1.0,)
     highest = min(1.0, 1 / max(factors)) if max(factors) > 0 else 1.0
-    takes = np.linspace(0.0, highest, technique.attempts.value + 1)
-    at = _npv_at_take(scenario, treatment, flows)
-    return TakeCurve(takes, np.array([at(float(take)) for take in takes]))
-
-
-def _npv_at_take(scenario: Scenario, treatment: Treatment, flows: FarmFlows) -> Callable[[float], float]:
-    """NPV of all treated trees as a function of one constant take; tools stay as they were bought."""
-    technique = scenario.techniques[treatment.technique]
-    stand = scenario.stand(treatment.stand)
-    setting = setting_of(scenario)
-    start = scenario.month_of(treatment.start)
-    tools = flows.with_plan.tools
-    # the untouched trees' account: with the plan, less the treated trees as they now are
-    now = tree_flows(scenario, profile(technique, stand, scenario.supplies, setting, [start]), technique.material)
-    base = flows.economic_change + tools - treatment.trees * now.economic
-
-    def at(take: float) -> float:
-        tree = profile(technique, stand, scenario.supplies, setting, [start], np.array([take]))
-        economic = tree_flows(scenario, tree, technique.material).economic
-        return _npv(scenario, base + treatment.trees * economic - tools)
-
-    return at
+    takes = sample_points(0.0, highest, technique.attempts.value)
+    treated = flows.treated[0]
+    trees = profile(
+        technique,
+        scenario.stand(treatment.stand),
+        scenario.supplies,
+        setting_of(scenario),
+        np.full(takes.size, treated.tree.starts[0]),
+        takes[:, None],
+    )
+    now = tree_flows(scenario, treated.tree, technique.material).economic
+    change = tree_flows(scenario, trees, technique.material).economic - now
+    npv = _npv(scenario, flows.economic_change) + treatment.trees * net_present_value(
+        by_year(change), scenario.appraisal.discount_rate
+    )
+    return TakeCurve(highest, takes, npv)

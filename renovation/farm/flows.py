@@ -37,7 +37,7 @@ def by_year(monthly: FloatArray) -> FloatArray:
         >>> by_year(np.ones(24)).tolist()
         [12.0, 12.0]
     """
-    return monthly.reshape(*monthly.shape[:-1], -1, 12).sum(axis=-1)
+    return np.asarray(monthly.reshape(*monthly.shape[:-1], -1, 12).sum(axis=-1))
 
 
 def setting_of(scenario: Scenario) -> Setting:
@@ -119,12 +119,22 @@ class Flows:
 
 
 @dataclass(frozen=True)
+class Treated:
+    """One treatment with its tree: the unit that flows are summed from."""
+
+    treatment: Treatment
+    technique: Technique
+    tree: Profile
+    left_alone: Profile
+
+
+@dataclass(frozen=True)
 class FarmFlows:
     """The same farm without the plan and with it, and the work of the plan by name.
 
     work: person-days of each kind of work with the plan, (T,) each: an operation's key, `upkeep`, `harvest`,
     `intercrop`. demand: units of each supply that operations use, (T,) each. bought: tools bought, pieces in
-    each month, (T,) each. treated: the treatments that make up the plan.
+    each month, (T,) each. treated: the treatments that make up the plan, each with its tree.
     """
 
     without: Flows
@@ -132,7 +142,7 @@ class FarmFlows:
     work: Mapping[str, FloatArray]
     demand: Mapping[str, FloatArray]
     bought: Mapping[str, FloatArray]
-    treated: tuple[Treatment, ...]
+    treated: tuple[Treated, ...]
 
     @cached_property
     def economic_change(self) -> FloatArray:
@@ -145,20 +155,10 @@ class FarmFlows:
         return self.with_plan.cash - self.without.cash
 
 
-@dataclass(frozen=True)
-class Treated:
-    """One treatment with its tree: the unit that flows are summed from."""
-
-    treatment: Treatment
-    technique: Technique
-    tree: Profile
-    left_alone: Profile
-
-
 def treated_trees(
     scenario: Scenario, treatments: Iterable[Treatment], setting: Setting | None = None
 ) -> list[Treated]:
-    """Profile the tree of each treatment that treats any; raises StartTooEarly and ValueError as `profile` does."""
+    """Profile the tree of each treatment that treats any; raises as `profile` does."""
     setting = setting or setting_of(scenario)
     result = []
     for treatment in treatments:
@@ -196,26 +196,22 @@ def tool_purchases(supplies: Supplies, treated: Sequence[Treated], months: int) 
     return bought
 
 
-def _money(scenario: Scenario, tree: Profile, material: str | None) -> tuple[FloatArray, FloatArray]:
-    """Sales after deductions and days of one profile with one start, (T,) each."""
-    sales = tree.old_kg[0] * net_prices(scenario) + tree.new_kg[0] * net_prices(scenario, material)
-    return sales, tree.days[0]
-
-
 def tree_flows(scenario: Scenario, tree: Profile, material: str | None = None) -> Flows:
-    """The economic account of one tree (the first start of its profile); no tools, no family days.
+    """The economic account of one tree; no tools, no family days. All starts of the profile at once: (S, T).
 
-    material: the planting material whose premium the new crop earns.
+    material: the planting material whose premium the new crop earns. The flows of a profile with one start are
+    (T,).
     """
-    sales, days = _money(scenario, tree, material)
+    rows = 0 if len(tree.starts) == 1 else slice(None)
+    old_kg, new_kg, days = tree.old_kg[rows], tree.new_kg[rows], tree.days[rows]
     nothing = np.zeros_like(days)
     return Flows(
-        old_kg=tree.old_kg[0],
-        new_kg=tree.new_kg[0],
-        sales=sales,
-        other_income=tree.other_income[0],
+        old_kg=old_kg,
+        new_kg=new_kg,
+        sales=old_kg * net_prices(scenario) + new_kg * net_prices(scenario, material),
+        other_income=tree.other_income[rows],
         days=days,
-        materials=tree.materials_cost[0],
+        materials=tree.materials_cost[rows],
         tools=nothing,
         family_days_available=nothing,
         wage_per_day=scenario.household.wage_per_day,
@@ -226,9 +222,15 @@ def tree_flows(scenario: Scenario, tree: Profile, material: str | None = None) -
 _LINEAR = ("old_kg", "new_kg", "sales", "other_income", "days", "materials")
 
 
-def farm_flows(scenario: Scenario, treatments: Iterable[Treatment]) -> FarmFlows:
+def farm_left_alone(scenario: Scenario) -> Flows:
+    """The whole farm by month without any plan: every stand carries on, declining."""
+    return _sum_stands(scenario, setting_of(scenario))
+
+
+def farm_flows(scenario: Scenario, treatments: Iterable[Treatment], without: Flows | None = None) -> FarmFlows:
     """The whole farm by month, left alone and with the treatments.
 
+    without: `farm_left_alone(scenario)`, where a caller has it already.
     Raises StartTooEarly where a nursery would fall before month 0, ValueError for a start outside the horizon
     or more trees treated than a stand has.
 
@@ -242,7 +244,7 @@ def farm_flows(scenario: Scenario, treatments: Iterable[Treatment]) -> FarmFlows
     setting = setting_of(scenario)
     treated = treated_trees(scenario, treatments, setting)
     _refuse_too_many(scenario, treated)
-    without = _sum_stands(scenario, setting)
+    without = without or _sum_stands(scenario, setting)
     totals = {name: getattr(without, name).copy() for name in _LINEAR}
     for item in treated:
         tree = tree_flows(scenario, item.tree, item.technique.material)
@@ -260,7 +262,7 @@ def farm_flows(scenario: Scenario, treatments: Iterable[Treatment]) -> FarmFlows
         work=_work(scenario, setting, treated),
         demand=_demand(treated, setting.months),
         bought=bought,
-        treated=tuple(item.treatment for item in treated),
+        treated=tuple(treated),
     )
 
 

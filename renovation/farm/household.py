@@ -232,9 +232,7 @@ class HouseholdCash:
     @cached_property
     def dip_years(self) -> tuple[int, ...]:
         """Dip years, counted from 1: farm cash with the plan is below that without it, debt service aside."""
-        return tuple(
-            int(y) + 1 for y in np.flatnonzero(dips(self.with_plan.farm_cash, self.without.farm_cash))
-        )
+        return tuple(int(y) + 1 for y in np.flatnonzero(dips(self.with_plan.farm_cash, self.without.farm_cash)))
 
     def table(self) -> "pd.DataFrame":
         """One row per month: the parts of the balance with the plan; farm cash and balance without it."""
@@ -343,9 +341,7 @@ def named(error: LoanError, loan: Loan) -> LoanError:
     return LoanError(error.code, **{**error.facts, "loan": loan.name})
 
 
-def household_cash(
-    scenario: Scenario, flows: FarmFlows, loans: Sequence[Loan] | None = None
-) -> HouseholdCash:
+def household_cash(scenario: Scenario, flows: FarmFlows, loans: Sequence[Loan] | None = None) -> HouseholdCash:
     """The household's balance by month with the plan and its loans, beside the farm left alone without loans.
 
     flows: the scenario's, from `farm_flows`. loans: the scenario's own where None.

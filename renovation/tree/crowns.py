@@ -74,8 +74,8 @@ def attempts(
         a_j = s + (j − 1)·gap,  p_j = p(project year of a_j)·factor_j,  m_j = Π_{i<j}(1 − p_i),  q_j = m_j·p_j
 
     starts: (S,) project months, 0 ≤ s < horizon. take_by_year: shares by project year in place of the
-    technique's own, the last holding from then on; (Y,). Raises ValueError for a start outside the horizon and
-    for a chance above 1.
+    technique's own, the last holding from then on; (Y,) for all starts or (S, Y) for each its own. Raises
+    ValueError for a start outside the horizon and for a chance above 1.
 
     Example:
         >>> from renovation.inputs import default_technique
@@ -90,7 +90,8 @@ def attempts(
     month = starts[:, None] + np.arange(number) * technique.gap_months.value
     within = month < horizon_months
     table = np.asarray(technique.take.value if take_by_year is None else take_by_year, dtype=np.float64)
-    take = table[np.minimum(month // 12, table.size - 1)]
+    table = np.broadcast_to(table, (len(starts), table.shape[-1]))
+    take: FloatArray = np.take_along_axis(table, np.minimum(month // 12, table.shape[-1] - 1), axis=1)
     if technique.attempt_factor is not None:
         factor = np.asarray(technique.attempt_factor.value)
         take = take * factor[np.minimum(np.arange(number), factor.size - 1)]

@@ -147,7 +147,7 @@ def profile(
 
     and at `start`, with o(t − s) in place of o(t − a_j) and no last term.
 
-    starts: (S,) project months. take_by_year: (Y,) in place of the technique's take.
+    starts: (S,) project months. take_by_year: (Y,) or (S, Y) in place of the technique's take.
     Raises StartTooEarly where an operation would fall before month 0; ValueError for a start outside the horizon.
 
     Example:
@@ -191,7 +191,7 @@ def profile(
 def _old_crown(
     technique: Technique, tries: Attempts, month: IntArray, age: IntArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Share borne (S, T), share standing for upkeep (S, T), and shade on the new crown, broadcast to (S, J, T)."""
+    """Share borne (S, T), share standing for upkeep (S, T), and share that shades, broadcast to (S, J, T)."""
     curve = technique.old_crown.curve.value
     if technique.old_crown.anchor == "start":
         borne = old_crown_share(curve, month - tries.start[:, None], from_establishment=False)
@@ -225,7 +225,7 @@ def _touched(technique: Technique, tries: Attempts, months: int) -> FloatArray:
 
 
 def _offsets(operation: Operation, months: int) -> range:
-    """Months from the anchor at which an operation falls, the first counted; to the end where `times` is absent."""
+    """Months from the anchor at which an operation falls, the first counted; to the end without `times`."""
     if operation.every is None:
         return range(operation.month, operation.month + 1)
     stop = months if operation.times is None else operation.month + operation.every * operation.times
