@@ -14,7 +14,7 @@ from renovation.tree import Setting, profile
 
 TREES_A_HECTARE = 1050
 WAGE_COP = 30_000
-# Growers' federation technical unit, Santander, Colombia: person-days a hectare and wage bills, years 1–5 and 6–15
+# Growers' federation technical unit, Santander, Colombia: days a hectare and wage bills, years 1–5 and 6–15
 PRINTED_DAYS = [211, 82, 77, 75, 74] + [70] * 10
 PRINTED_COP = [6_330_000, 2_460_000, 2_310_000, 2_250_000, 2_220_000] + [2_100_000] * 10
 HARVEST_DAYS = [0, 8, 14, 20, 28]  # cocoa harvest and processing, the last holding
@@ -25,8 +25,8 @@ REPLACING_DAYS = [10, 2, 1]
 def as_published() -> Technique:
     """The default grafted seedling with what the table has and the default does otherwise.
 
-    The table has no felling; it counts the days of replacing dead plants, where the default plants the failures
-    again; it goes on with plantain; it counts harvest by the year, the default by the kg (here 1 kg a tree).
+    The table has no felling; it counts the days of replacing dead plants, where the default plants anew those
+    that failed; it goes on with plantain; it counts harvest by the year, the default by the kg (here 1 kg a tree).
     """
     data: dict[str, Any] = default_technique("grafted_seedling").model_dump()
     operations = {key: op for key, op in data["operations"].items() if key != "fell_old_tree"}
