@@ -85,9 +85,7 @@ def season_from_window(name: str, mid_share: float | None = None) -> Season:
     window = seasons().windows.get(name)
     if window is None:
         near = difflib.get_close_matches(name, window_names(), n=1)
-        raise problem(
-            "unknown_window", found=name, near=near[0] if near else "", choices=", ".join(window_names())
-        )
+        raise problem("unknown_window", found=name, near=near[0] if near else "", choices=", ".join(window_names()))
     mid = seasons().mid_share[window.mid_share].value if mid_share is None else mid_share
     if not 0 <= mid <= 1:
         raise problem("out_of_bounds", found=f"{mid:g}", accepted="0 – 1")

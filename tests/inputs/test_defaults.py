@@ -159,9 +159,7 @@ def test_each_technique_warns() -> None:
         if "scion" in str(technique.operations) or "cutting" in key:
             assert "budwood_disease" in technique.cautions, key
     assert "swollen_shoot_underplanting" in TECHNIQUES["underplanting"].cautions
-    hormone = {
-        key for key, t in TECHNIQUES.items() if any("hormone" in op.materials for op in t.operations.values())
-    }
+    hormone = {key for key, t in TECHNIQUES.items() if any("hormone" in op.materials for op in t.operations.values())}
     assert hormone == {key for key, t in TECHNIQUES.items() if "hormone" in t.cautions}
 
 
@@ -188,8 +186,7 @@ def test_replanting_carries_the_labour_table_line_by_line(key: str) -> None:
     upkeep = [days * TREES_A_HECTARE for days in technique.upkeep_days.value]
     assert upkeep == pytest.approx(labour("upkeep"), abs=1e-4)
     spans = [
-        (span.last_month - span.first_month + 1) * span.days.value * TREES_A_HECTARE
-        for span in technique.intercrop
+        (span.last_month - span.first_month + 1) * span.days.value * TREES_A_HECTARE for span in technique.intercrop
     ]
     assert spans == pytest.approx(labour("intercrop")[:4], abs=1e-3)
 
