@@ -62,8 +62,8 @@ class Outcome:
     start: project month of the work on the tree. tree, left_alone: profiles of one tree (S = 1). flows: the
     whole farm by month, with only these trees treated. measures: of the incremental economic account of all
     the compared trees, tools included. per_tree: the same for one tree, tools left out. tree_with,
-    tree_without: economic account of one tree. return_per_day: money per person-day worked, one tree. return_per_family_day: farm
-    cash per family day. None is blank, as the method defines it.
+    tree_without: economic account of one tree. return_per_day: money per person-day worked, one tree.
+    return_per_family_day: farm cash per family day. None is blank, as the method defines it.
     """
 
     technique: str

@@ -14,7 +14,7 @@ from renovation.money.flows import (
     zero_small,
 )
 from renovation.money.payback import discounted_payback_many, payback_many
-from renovation.money.rates import Irr, IrrMany, blank, irr, irr_many, mirr_many
+from renovation.money.rates import Irr, IrrMany, blank, irr_many, mirr_many
 
 
 def benefit_cost_ratio(present_value_benefits: float, present_value_costs: float) -> float | None:
@@ -194,7 +194,7 @@ def appraise(
     )
     return Measures(
         npv=float(many.npv),
-        irr=irr(flow),
+        irr=many.irr.single(),
         mirr=blank(many.mirr),
         benefit_cost=_benefit_cost(flow, rate, benefits, costs, first_period),
         net_benefit_cost=blank(many.net_benefit_cost),

@@ -47,6 +47,12 @@ class IrrMany:
     counted: IntArray
     value: FloatArray
 
+    def single(self) -> Irr:
+        """The internal rates of one flow, as `irr` gives them; rates (k,)."""
+        roots = tuple(self.rates[: int(self.counts)].tolist())
+        verdict: Verdict = "none" if self.counted == 0 else "one" if self.counted == 1 else "several"
+        return Irr(float(self.value) if verdict == "one" else None, roots, verdict)
+
 
 def irr_roots_many(flows: npt.ArrayLike) -> tuple[FloatArray, IntArray]:
     """Return every internal rate above -100 % of each flow (..., Y): rates (..., k), and counts (...).
@@ -128,11 +134,7 @@ def irr(flow: npt.ArrayLike) -> Irr:
     >>> irr([100, -200, 150])
     Irr(value=None, roots=(), verdict='none')
     """
-    roots = irr_roots(flow)
-    counted = [root for root in roots if root >= MEANINGLESS_BELOW] or list(roots)
-    if len(counted) == 1:
-        return Irr(counted[0], roots, "one")
-    return Irr(None, roots, "several" if counted else "none")
+    return irr_many(_one_flow(flow)).single()
 
 
 def irr_many(flows: npt.ArrayLike) -> IrrMany:

@@ -91,7 +91,7 @@ def attempts(
     within = month < horizon_months
     table = np.asarray(technique.take.value if take_by_year is None else take_by_year, dtype=np.float64)
     table = np.broadcast_to(table, (len(starts), table.shape[-1]))
-    take: FloatArray = np.take_along_axis(table, np.minimum(month // 12, table.shape[-1] - 1), axis=1)
+    take = np.take_along_axis(table, np.minimum(month // 12, table.shape[-1] - 1), axis=1)
     if technique.attempt_factor is not None:
         factor = np.asarray(technique.attempt_factor.value)
         take = take * factor[np.minimum(np.arange(number), factor.size - 1)]
@@ -101,4 +101,4 @@ def attempts(
     still_without = np.cumprod(1 - take, axis=1)
     made = np.concatenate([np.ones((len(starts), 1)), still_without[:, :-1]], axis=1) * within
     last = np.where(within, month, -1).max(axis=1)
-    return Attempts(starts, month, made, made * take, still_without[:, -1], last)
+    return Attempts(starts, month, made, np.asarray(made * take), still_without[:, -1], last)
