@@ -21,8 +21,9 @@ Schema = dict[str, Any]
 class Declared:
     """The declaration of one field: unit, bounds, default with its source, and where its words stand.
 
-    `unit` is as declared, `money` standing for the currency (`unit_words` says it in words); `whole` tells a count;
-    `lower_open` and `upper_open` tell that the bound itself is not allowed; `required` that there is no default.
+    `unit` is as declared, `money` standing for the currency (`unit_words` says it in words); `whole` tells a
+    count, `lower_open` and `upper_open` that the bound itself is not allowed, `required` that there is no
+    default.
     """
 
     model: str
@@ -126,7 +127,7 @@ def parameter_table() -> tuple[Parameter, ...]:
 
     Example:
         >>> [row.kind for row in parameter_table() if row.key == "stands[].trees"]
-        ['whole number']
+        ["integer"]
     """
     return tuple(_parameters(Scenario, ""))
 
@@ -159,7 +160,7 @@ def _kind(shape: Shape) -> str:
         return f"list: {_kind(_entry(shape))}"
     if get_origin(shape.core) is Literal:
         return " | ".join(map(str, get_args(shape.core)))
-    return {int: "whole number", float: "number", str: "text", bool: "true or false"}[shape.core]
+    return {int: "integer", float: "float", str: "string", bool: "boolean"}[shape.core]
 
 
 # The schema of the file
@@ -168,7 +169,7 @@ def _kind(shape: Shape) -> str:
 def json_schema(words: Words) -> Schema:
     """The JSON Schema (draft 2020-12) of a scenario file as a person writes it.
 
-    Titles and descriptions come from the catalogue; `x-unit` names the unit, `x-source` the source of a default.
+    Titles and descriptions come from the catalogue; `x-unit` names the unit, `x-source` a default's source.
 
     Example:
         >>> json_schema(Words("en"))["properties"]["stands"]["items"]["properties"]["trees"]["maximum"]
@@ -189,14 +190,8 @@ class _SchemaWriter:
         keys = self._list_of({"type": "string"}, fewest=1) | {"uniqueItems": True}
         properties = {"consider": keys | self._words("File", "consider"), **schema["properties"]}
         required = ["consider", *(key for key in schema["required"] if key not in ("techniques", "supplies"))]
-        head = {"$schema": "https://json-schema.org/draft/2020-12/schema"}
-        return {
-            **head,
-            **schema,
-            **self._words("File", "scenario"),
-            "properties": properties,
-            "required": required,
-        }
+        head = {"$schema": "https://json-schema.org/draft/2020-12/schema"} | self._words("File", "scenario")
+        return {**head, **schema, "properties": properties, "required": required}
 
     def _words(self, model: str, field: str) -> Schema:
         prefix = f"field.{model}.{field}"

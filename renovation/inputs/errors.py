@@ -29,9 +29,9 @@ DECIMAL_COMMA = re.compile(r"\s*([+-]?\d+),(\d+)\s*")
 class Problem:
     """One mistake: the file, the key as a person writes it, what was found, and the facts of its sentence.
 
-    `code` names the sentence: `error.<code>` in the word catalogue, or a full catalogue key where it has a dot.
-    Facts named `months` are calendar months, `unit` is a declared unit, `first` and `last` a `YYYY-MM`; tuples are
-    listed, numbers written in the language's way.
+    `code` names the sentence: `error.<code>` in the word catalogue, or a full catalogue key where it has a
+    dot. Facts named `months` are calendar months, `unit` is a declared unit, `first` and `last` a `YYYY-MM`;
+    tuples are listed, numbers written in the language's way.
     """
 
     file: str
@@ -49,7 +49,8 @@ class Problem:
         if "kind" in self.facts:
             said["accepted"] = _accepted(words, self.facts)
         key = self.code if "." in self.code else f"error.{self.code}"
-        return words(key, file=self.file, key=self.key, found=self.found, **said)
+        file = self.file or words("error_part.this_scenario")
+        return words(key, file=file, key=self.key, found=self.found, **said)
 
 
 class ScenarioError(Exception):

@@ -28,7 +28,7 @@ EVEN_SEASON = (1 / 12,) * 12
 def load_scenario(path: str | Path) -> Scenario:
     """Read a scenario file.
 
-    Errors: ScenarioError listing every mistake, also for a file missing, empty, binary or too large, or a folder.
+    Errors: ScenarioError listing every mistake; also for a folder and a missing, empty, binary or large file.
 
     Example:
         >>> load_scenario(scenario_folder() / f"{demo_names()[0]}.toml").about.invented

@@ -324,8 +324,8 @@ class Scenario(Model):
 
         Example:
             >>> from renovation.inputs import demo_scenario
-            >>> demo_scenario().changed(market__price_per_kg=3.0, stands__0__trees=200).stands[0].trees
-            200
+            >>> demo_scenario().changed(market__price_per_kg=3.0, stands__0__trees=700).stands[0].trees
+            700
         """
         data: Any = self.model_dump()
         for key, value in changes.items():
