@@ -74,9 +74,7 @@ class RepaymentMeans:
         _check_months(self.flow_by_month)
         months = self.flow_by_month.shape[-1:]
         for other in (self.other_payout, self.other_service):
-            if other is not None and (
-                other.shape != months or not np.isfinite(other).all() or other.min() < 0
-            ):
+            if other is not None and (other.shape != months or not np.isfinite(other).all() or other.min() < 0):
                 raise ValueError(f"other loans must be finite, not negative and of shape {months}")
         cover = self.cover_cash_by_month
         if cover is not None and (cover.shape != self.flow_by_month.shape or not np.isfinite(cover).all()):
@@ -419,9 +417,7 @@ class _Lines:
         """The lines of a loan of 1 on these terms."""
         rate = means.savings_rate_per_year
         if rate > 0 and min(means.floor, means.savings) < 0:
-            raise LoanError(
-                "savings_interest_below_zero", floor=means.floor, savings=means.savings, lowest=0.0
-            )
+            raise LoanError("savings_interest_below_zero", floor=means.floor, savings=means.savings, lowest=0.0)
         unit = unit_schedule(terms, means.horizon_months, start_calendar_month)
         service = to_constant_prices(unit.debt_service, means.inflation_per_year)
         payout = to_constant_prices(unit.payout, means.inflation_per_year)
@@ -431,7 +427,7 @@ class _Lines:
             means.flow_by_month + other_payout - other_service, rate
         )
         net = _grown(payout - service, rate)
-        # A loan at rate 0 leaves a slope of rounding dust after its last instalment: that is no slope.
+        # A rate that inflation eats up leaves rounding dust after the last instalment: that is no slope.
         net[np.abs(net) < DUST * np.abs(net).max()] = 0.0
         blank = own + other == 0
         cover = np.where(blank, 0.0, cash - means.cover_target * other)
@@ -491,9 +487,7 @@ class _Lines:
     def _kept(self, units: FloatArray, unit: float, which: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
         """Whether the chosen lines are kept at a number of whole units."""
         amount = money_of_units(np.asarray(units), unit)[..., None]
-        return np.asarray(
-            ((self.const + self.dust)[..., which] + self.slope[which] * amount >= 0).all(axis=-1)
-        )
+        return np.asarray(((self.const + self.dust)[..., which] + self.slope[which] * amount >= 0).all(axis=-1))
 
 
 def _graces(

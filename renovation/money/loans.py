@@ -128,9 +128,7 @@ def _check_choices(terms: LoanTerms) -> None:
     if terms.repayment not in REPAYMENTS:
         raise LoanError("repayment_unknown", repayment=terms.repayment, accepted=REPAYMENTS)
     if terms.grace_interest not in GRACE_INTERESTS:
-        raise LoanError(
-            "grace_interest_unknown", grace_interest=terms.grace_interest, accepted=GRACE_INTERESTS
-        )
+        raise LoanError("grace_interest_unknown", grace_interest=terms.grace_interest, accepted=GRACE_INTERESTS)
     months = terms.harvest_months
     if terms.repayment != "harvest" and months:
         raise LoanError("harvest_months_not_used", repayment=terms.repayment, harvest_months=months)
@@ -190,33 +188,13 @@ def instalment(balance: float, rate_per_period: float, periods_due: Iterable[int
     return balance / math.fsum(math.exp(-k * log_growth) for k in periods)
 
 
-def balance_after_grace(
-    amount: float, rate_per_period: float, periods: int, grace_interest: GraceInterest
-) -> float:
+def balance_after_grace(amount: float, rate_per_period: float, periods: int, grace_interest: GraceInterest) -> float:
     """Balance at the end of grace: amount·(1+i)^periods if interest is added, the amount if it is paid.
 
     >>> round(balance_after_grace(1000, 0.08, 4, "added"), 5)
     1360.48896
     """
     return amount * (1 + rate_per_period) ** periods if grace_interest == "added" else float(amount)
-
-
-def effective_rate_per_year(nominal_rate_per_year: float, periods_per_year: int) -> float:
-    """Effective rate of a nominal one compounded m times a year: (1 + j/m)^m − 1 (EFFECT of OpenFormula).
-
-    >>> round(effective_rate_per_year(0.0975, 4), 11)
-    0.10112312546
-    """
-    return math.expm1(periods_per_year * math.log1p(nominal_rate_per_year / periods_per_year))
-
-
-def nominal_rate_per_year(effective_rate_per_year: float, periods_per_year: int) -> float:
-    """Nominal rate, compounded m times a year, of an effective one: m·((1+r)^(1/m) − 1) (NOMINAL there).
-
-    >>> round(nominal_rate_per_year(0.135, 12), 11)
-    0.12730316696
-    """
-    return periods_per_year * math.expm1(math.log1p(effective_rate_per_year) / periods_per_year)
 
 
 def to_constant_prices(nominal_by_month: npt.ArrayLike, inflation_per_year: float) -> FloatArray:
@@ -349,9 +327,7 @@ def schedule(terms: LoanTerms, horizon_months: int, start_calendar_month: int) -
     if lines["balance"].max() > MOST_UNITS:
         largest = terms.amount * MOST_UNITS / lines["balance"].max()
         raise LoanError("amount_too_large", amount=terms.amount, largest=largest)
-    return _frozen(
-        terms, start_calendar_month, due, {k: money_of_units(v, terms.unit) for k, v in lines.items()}
-    )
+    return _frozen(terms, start_calendar_month, due, {k: money_of_units(v, terms.unit) for k, v in lines.items()})
 
 
 def unit_schedule(terms: LoanTerms, horizon_months: int, start_calendar_month: int) -> Schedule:

@@ -35,9 +35,7 @@ def means(flow, savings=0.0, floor=0.0, target=1.1, **more) -> RepaymentMeans:
 # --- a second reading of the method, month by month in plain Python ---------------------------------------
 
 
-def margins(
-    terms: LoanTerms, held: RepaymentMeans, amount: float, start: int
-) -> dict[tuple[str, int], float]:
+def margins(terms: LoanTerms, held: RepaymentMeans, amount: float, start: int) -> dict[tuple[str, int], float]:
     """What each condition has to spare at an amount, unrounded: ("cover", year) and ("floor", month)."""
     unit = unit_schedule(terms, held.horizon_months, start)
     months = held.horizon_months
@@ -123,9 +121,7 @@ def test_one_unit_more_breaks_the_named_condition_and_the_amount_keeps_all(case)
     if found.need is not None:
         below = margins(terms, held, found.lowest - terms.unit, start)
         assert below[found.need.kind, found.need.period] <= slack(held)
-        assert below[found.need.kind, found.need.period] < at[found.need.kind, found.need.period] + slack(
-            held
-        )
+        assert below[found.need.kind, found.need.period] < at[found.need.kind, found.need.period] + slack(held)
 
 
 @settings(max_examples=60)
@@ -186,6 +182,17 @@ def test_what_no_amount_can_mend_is_named():
     other[24:] = 20.0
     none = largest_amount(terms, means(np.full(36, 10.0), savings=500.0, other_service=other), 1)
     assert (none.amount, none.limit.kind, none.limit.period, none.limit.value) == (None, "cover", 3, 0.5)
+
+
+@pytest.mark.parametrize("number", range(2, 19))
+def test_a_loan_that_is_repaid_cannot_mend_a_later_hole(number):
+    # At a rate that inflation eats up, the loan is worth nothing once it is repaid, but for what binary numbers
+    # leave of 1 − 1: no loan, however large, may count that as help.
+    flow = np.full(36, 10.0)
+    flow[30] = -1_000.0
+    held = means(flow, inflation_per_year=1.01**12 - 1)
+    none = largest_amount(LoanTerms(1.0, ((0, 1.0),), 0.12, number), held, 1)
+    assert (none.amount, none.limit.kind, none.limit.period) == (None, "floor", 30)
 
 
 def test_a_loan_that_must_be_served_from_a_loss_fits_in_no_amount():

@@ -12,15 +12,14 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from renovation.money import effective_rate, nominal_rate
 from renovation.money.loans import (
     LoanError,
     LoanTerms,
     Schedule,
     balance_after_grace,
-    effective_rate_per_year,
     instalment,
     instalment_months,
-    nominal_rate_per_year,
     schedule,
     to_constant_prices,
     unit_schedule,
@@ -80,9 +79,9 @@ def test_cumulative_interest_and_principal_of_the_second_year():
 
 def test_effective_and_nominal_rates():
     # Help text of Calc, EFFECTIVE: 9.75 % in 4 periods -> 10.11 %; NOMINAL: 13.5 % in 12 -> 12.73 %.
-    assert effective_rate_per_year(0.0975, 4) == pytest.approx(0.10112312546, abs=5e-12)
-    assert nominal_rate_per_year(0.135, 12) == pytest.approx(0.12730316696, abs=5e-12)
-    assert effective_rate_per_year(0.0, 12) == 0.0
+    assert effective_rate(0.0975, 4) == pytest.approx(0.10112312546, abs=5e-12)
+    assert nominal_rate(0.135, 12) == pytest.approx(0.12730316696, abs=5e-12)
+    assert effective_rate(0.0, 12) == 0.0
 
 
 def test_quarterly_grace_with_interest_added():
@@ -113,9 +112,7 @@ def test_ten_years_with_four_of_grace(grace_interest, owed, during_grace, level)
 
 def test_rejuvenation_loan_of_three_years_with_one_of_grace():
     # Lending practice, Philippines: rejuvenation of old trees 3 years with 1 of grace, interest added.
-    terms = LoanTerms(
-        60_000.0, ((2, 0.5), (5, 0.5)), 0.08, 36, grace_months=12, grace_interest="added", fee_share=0.03
-    )
+    terms = LoanTerms(60_000.0, ((2, 0.5), (5, 0.5)), 0.08, 36, grace_months=12, grace_interest="added", fee_share=0.03)
     loan = schedule(terms, 120, 6)
     assert loan.instalment_months == tuple(range(15, 39))
     assert (loan.payout[2], loan.fee[2], loan.payout[5]) == (29_100.0, 900.0, 29_100.0)
@@ -224,12 +221,9 @@ def any_terms(draw: st.DrawFn) -> LoanTerms:
     return LoanTerms(
         amount=round(amount / unit) * unit,
         payouts=tuple(
-            (first + month - offsets[0], weight / sum(weights))
-            for month, weight in zip(offsets, weights, strict=True)
+            (first + month - offsets[0], weight / sum(weights)) for month, weight in zip(offsets, weights, strict=True)
         ),
-        nominal_rate_per_year=draw(
-            st.one_of(st.just(0.0), st.floats(0.0, 1.0), st.sampled_from([0.08, 0.24]))
-        ),
+        nominal_rate_per_year=draw(st.one_of(st.just(0.0), st.floats(0.0, 1.0), st.sampled_from([0.08, 0.24]))),
         term_months=grace + draw(st.integers(12, 180)),
         grace_months=grace,
         grace_interest=draw(st.sampled_from(["paid", "added"])),
@@ -254,9 +248,7 @@ def in_units(loan: Schedule) -> dict[str, np.ndarray]:
 def test_every_schedule_clears_the_debt_and_adds_up(terms, start):
     loan = schedule(terms, HORIZON, start)
     lines = in_units(loan)
-    assert loan.balance[loan.instalment_months[-1] :].tolist() == [0.0] * (
-        HORIZON - loan.instalment_months[-1]
-    )
+    assert loan.balance[loan.instalment_months[-1] :].tolist() == [0.0] * (HORIZON - loan.instalment_months[-1])
     moved = lines["payout"] + lines["fee"] + lines["interest_added"] - lines["principal"]
     assert (np.cumsum(moved) == lines["balance"]).all()
     assert (lines["interest"] + lines["principal"] == lines["debt_service"]).all()
