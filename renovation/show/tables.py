@@ -159,9 +159,7 @@ def irr_cell(outcome: Outcome, words: Words) -> str:
         return words.percent(irr.value, 1)
     if irr.verdict == "none":
         return words("measure_cell.blank")
-    return words(
-        "measure_cell.not_unique", roots=words.listing([words.percent(root, 1) for root in irr.roots])
-    )
+    return words("measure_cell.not_unique", roots=words.listing([words.percent(root, 1) for root in irr.roots]))
 
 
 # Years
@@ -280,15 +278,12 @@ def figures(scenario: Scenario, technique: str, words: Words) -> Table:
 FIGURE_COLUMNS = ("figure", "value", "range", "unit", "source")
 
 
-def technique_figures(
-    technique: Technique, supplies: Supplies, currency: str, title: str, words: Words
-) -> Table:
+def technique_figures(technique: Technique, supplies: Supplies, currency: str, title: str, words: Words) -> Table:
     """Every figure of one technique, in the order of the work."""
     months = ", ".join(words.month_name(month, "abbreviated") for month in technique.start_months)
     rows = [(words("figure.start_months"), months, "", "", "")]
     rows += [
-        (name, *figure_row(figure, currency, words))
-        for name, figure in _technique_figures(technique, supplies, words)
+        (name, *figure_row(figure, currency, words)) for name, figure in _technique_figures(technique, supplies, words)
     ]
     return Table(title, tuple(_column(key, words) for key in FIGURE_COLUMNS), tuple(rows))
 
@@ -308,9 +303,7 @@ def leading_figures(techniques: Mapping[str, Technique], currency: str, words: W
     return Table(words("table.leading_figures"), columns, rows)
 
 
-def _technique_figures(
-    technique: Technique, supplies: Supplies, words: Words
-) -> list[tuple[str, Figure[Any]]]:
+def _technique_figures(technique: Technique, supplies: Supplies, words: Words) -> list[tuple[str, Figure[Any]]]:
     """The figures of a technique by name in words."""
     named: list[tuple[str, Figure[Any]]] = []
     for name in ("attempts", "gap_months", "take", "attempt_factor", "mature_crop", "new_crown", "shade"):
@@ -318,9 +311,7 @@ def _technique_figures(
         if figure is not None:
             named.append((words(f"figure.{name}"), figure))
     named.append((words("figure.old_crown"), technique.old_crown.curve))
-    named += [
-        (words(f"figure.{name}"), getattr(technique, name)) for name in ("upkeep_days", "upkeep_inputs")
-    ]
+    named += [(words(f"figure.{name}"), getattr(technique, name)) for name in ("upkeep_days", "upkeep_inputs")]
     for key, operation in technique.operations.items():
         name = words.name("operation", key, operation.label)
         named.append((words("figure.days", operation=name), operation.days))
@@ -368,8 +359,7 @@ def figure_cell(value: Any, unit: str, words: Words) -> str:
     """
     if isinstance(value, tuple) and (not value or isinstance(value[0], tuple)):
         points = [
-            _unbroken(words("cell.point", age=words.number(age), share=words.percent(share)))
-            for age, share in value
+            _unbroken(words("cell.point", age=words.number(age), share=words.percent(share))) for age, share in value
         ]
         return ", ".join(points) or words("cell.curve_empty")
     if isinstance(value, tuple):
@@ -393,18 +383,14 @@ def supplies(stated: Supplies, currency: str, words: Words, only: Iterable[str] 
         if chosen is None or key in chosen:
             name = words.name("item", key, item.label)
             unit = words.name("supply_unit", item.unit)
-            rows.append(
-                (name, *_price(item.unit_cost, currency, unit, words), "", source_cell(item.unit_cost, words))
-            )
+            rows.append((name, *_price(item.unit_cost, currency, unit, words), "", source_cell(item.unit_cost, words)))
     for key, tool in stated.tools.items():
         if chosen is None or key in chosen:
             name = words.name("tool", key, tool.label)
             lasts = figure_row(tool.lasts_years, currency, words)
             life = words("cell.value_and_range", value=lasts[0], range=lasts[1])
             unit = words.name("supply_unit", "piece")
-            rows.append(
-                (name, *_price(tool.price, currency, unit, words), life, source_cell(tool.price, words))
-            )
+            rows.append((name, *_price(tool.price, currency, unit, words), life, source_cell(tool.price, words)))
     columns = tuple(_column(key, words) for key in ("item", "price", "range", "unit", "lasts", "source"))
     return Table(words("table.supplies"), columns, tuple(rows))
 
@@ -412,9 +398,7 @@ def supplies(stated: Supplies, currency: str, words: Words, only: Iterable[str] 
 def _price(figure: Figure[Any], currency: str, unit: str, words: Words) -> tuple[str, str, str]:
     """A price, its range and the unit it buys; small prices keep the decimals they need."""
     price, low, high = (
-        words.money(
-            value, currency, max(_needed_digits(value), len(words.money(0, currency).partition(".")[2]))
-        )
+        words.money(value, currency, max(_needed_digits(value), len(words.money(0, currency).partition(".")[2])))
         for value in (figure.value, figure.low, figure.high)
     )
     return price, words("cell.range", low=low, high=high), unit
@@ -440,9 +424,7 @@ def cautions(techniques: Mapping[str, Technique], words: Words) -> Table:
         for caution, ways in belongs.items()
     ]
     rows.append((words("caution.planning_aid"), words("cell.all_ways")))
-    return Table(
-        words("table.cautions"), (_column("caution", words), _column("applies_to", words)), tuple(rows)
-    )
+    return Table(words("table.cautions"), (_column("caution", words), _column("applies_to", words)), tuple(rows))
 
 
 def _column(key: str, words: Words, align: Literal["left", "right"] = "left", **facts: str) -> Column:
@@ -534,9 +516,7 @@ def _block(table: Table, chosen: Sequence[int], width: int) -> str:
     widths = _widths(table, chosen, width)
     rule = (" " * GAP).join("─" * letters for letters in widths)
     heading = _row_lines(table, chosen, [table.columns[c].heading for c in chosen], widths)
-    rows = [
-        line for row in table.rows for line in _row_lines(table, chosen, [row[c] for c in chosen], widths)
-    ]
+    rows = [line for row in table.rows for line in _row_lines(table, chosen, [row[c] for c in chosen], widths)]
     return "\n".join([*heading, rule, *rows])
 
 
@@ -548,8 +528,6 @@ def _row_lines(table: Table, chosen: Sequence[int], cells: Sequence[str], widths
         parts = []
         for column, cell, letters in zip(chosen, wrapped, widths, strict=True):
             text = cell[line] if line < len(cell) else ""
-            parts.append(
-                text.rjust(letters) if table.columns[column].align == "right" else text.ljust(letters)
-            )
+            parts.append(text.rjust(letters) if table.columns[column].align == "right" else text.ljust(letters))
         lines.append((" " * GAP).join(parts).rstrip())
     return lines

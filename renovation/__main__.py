@@ -1,0 +1,419 @@
+"""The command line: `renovation COMMAND`, over the same calls as the dashboard.
+
+Exit codes: 0; 2 for input that cannot be used, with one sentence for each mistake on stderr and nothing on stdout.
+A command is a function of the parsed arguments and the words that returns the text to print; a new one is a
+function for its options, one for its work, and a line in `COMMANDS`.
+"""
+
+import argparse
+import os
+import shutil
+import sys
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import NoReturn
+
+from renovation import _version
+from renovation.inputs import (
+    Scenario,
+    ScenarioError,
+    default_supplies,
+    default_techniques,
+    demo_names,
+    demo_scenario,
+    load_scenario,
+    scenario_folder,
+)
+from renovation.inputs.errors import near
+from renovation.words import Words, languages
+
+DEFAULT_LANGUAGE = "en"
+FALLBACK_WIDTH = 100
+PROGRAM = "renovation"
+
+
+class Refused(Exception):  # noqa: N818 - the name says what happened
+    """The command cannot be carried out; `sentences` say why."""
+
+    def __init__(self, *sentences: str) -> None:
+        """Keep the sentences."""
+        super().__init__(*sentences)
+        self.sentences = sentences
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser whose every word comes from the catalogue."""
+
+    def __init__(self, command: str, words: Words) -> None:
+        """Open an empty parser for one command."""
+        self.words, self.command = words, command
+        super().__init__(
+            prog=f"{PROGRAM} {command}",
+            usage=argparse.SUPPRESS,
+            description=f"{usage(command, words)}\n\n{words(f'cli.{command}.help')}",
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+            add_help=False,
+            allow_abbrev=False,
+            exit_on_error=False,
+        )
+        self.named = self.add_argument_group(words("cli.arguments"))
+        self.options = self.add_argument_group(words("cli.options"))
+        self.option("-h", "--help", action="help", help=self.say("help"))
+        self.option("--language", metavar=words("cli.name_language"), help=_language_help(words))
+
+    def say(self, key: str, **facts: str) -> str:
+        """A help text from the catalogue; argparse reads a percent sign as its own, so it is doubled."""
+        return self.words(f"cli.help.{key}", **facts).replace("%", "%%")
+
+    def positional(self, name: str, key: str) -> None:
+        """Add a name that may be missing: the command says so in its own words."""
+        self.named.add_argument(name, nargs="?", metavar=self.words(f"cli.name_{name}"), help=self.say(key))
+
+    def option(self, *flags: str, **settings: object) -> None:
+        """Add an option."""
+        self.options.add_argument(*flags, **settings)  # type: ignore[arg-type]
+
+    def valued(self, *flags: str, name: str, key: str, **facts: str) -> None:
+        """Add an option that takes one value, kept as it was written."""
+        self.option(*flags, metavar=self.words(f"cli.name_{name}"), help=self.say(key, **facts))
+
+    def read(self, argv: Sequence[str]) -> argparse.Namespace:
+        """Read the arguments; Refused for an unknown option or one without its value."""
+        how = usage(self.command, self.words)
+        try:
+            args, left = self.parse_known_args(argv)
+        except argparse.ArgumentError as error:
+            option = error.argument_name or ""
+            raise Refused(self.words("cli.error.option_value", option=option, usage=how)) from None
+        if left:
+            found = self.words.listing([str(word) for word in left])
+            raise Refused(self.words("cli.error.unknown_words", found=found, usage=how))
+        return args
+
+    def error(self, message: str) -> NoReturn:
+        """Refuse: nothing here is required, so argparse calls this only for what it cannot read at all."""
+        raise Refused(self.words("cli.error.unknown_words", found=message, usage=usage(self.command, self.words)))
+
+
+def usage(command: str, words: Words) -> str:
+    """How a command is written."""
+    return words("cli.usage", form=words(f"cli.{command}.usage"))
+
+
+def _language_help(words: Words) -> str:
+    return words("cli.help.language", languages=", ".join(languages()), default=DEFAULT_LANGUAGE)
+
+
+# What commands share
+
+
+def _width() -> int:
+    return shutil.get_terminal_size((FALLBACK_WIDTH, 24)).columns
+
+
+def _scenario(args: argparse.Namespace, words: Words) -> Scenario:
+    """Read the scenario file that the arguments name."""
+    if args.file is None:
+        raise Refused(words("cli.error.missing_file", usage=usage(args.command, words)))
+    return load_scenario(args.file)
+
+
+def _choose(found: str, known: Iterable[str], code: str, words: Words, **facts: str) -> str:
+    """Take a name that is among the known ones; Refused with the nearest, or with all."""
+    known = list(known)
+    if found in known:
+        return found
+    if nearest := near(found, known):
+        raise Refused(words(f"cli.error.{code}_near", found=found, near=nearest, **facts))
+    raise Refused(words(f"cli.error.{code}", found=found, known=", ".join(known), **facts))
+
+
+def _stamp_line(scenario: Scenario, words: Words) -> str:
+    facts = {"version": _version(), "digest": scenario.digest, "date": words.day(date.today())}
+    return words("cli.stamp", **facts)
+
+
+def _write(path: str, text: str, words: Words, *, over: bool) -> str:
+    """Write a file and say so; Refused where it cannot be written, or stands there already and `over` is False."""
+    try:
+        with open(path, "w" if over else "x", encoding="utf-8", newline="") as file:
+            file.write(text)
+    except FileExistsError:
+        raise Refused(words("cli.error.file_exists", path=path)) from None
+    except (OSError, ValueError) as error:
+        reasons = {FileNotFoundError: "no_folder", PermissionError: "not_allowed", IsADirectoryError: "is_folder"}
+        reason = words(f"cli.reason.{reasons.get(type(error), 'unknown')}")
+        raise Refused(words("cli.error.cannot_write", path=path, reason=reason)) from None
+    return words("cli.done.written", path=path)
+
+
+# renovation compare
+
+
+def _compare_options(parser: Parser) -> None:
+    parser.positional("file", "file")
+    parser.valued("--stand", name="stand", key="stand")
+    parser.valued("--trees", name="trees", key="trees")
+    parser.option("--years", nargs="?", const="", metavar=parser.words("cli.name_key"), help=parser.say("years"))
+    parser.valued("--csv", name="path", key="csv")
+    parser.valued("--csv-table", name="table", key="csv_table", tables="years, measures", default="years")
+    parser.option("--json", action="store_true", help=parser.say("json"))
+
+
+def _compare(args: argparse.Namespace, words: Words) -> str:
+    """Compare the ways on one stand's trees."""
+    if args.json and args.csv == "-":
+        raise Refused(words("cli.error.two_outputs"))
+    scenario = _scenario(args, words)
+    file = Path(args.file).name
+    if args.stand is not None:
+        _choose(args.stand, [stand.name for stand in scenario.stands], "no_stand", words, file=file)
+    stand = args.stand or scenario.comparison.stand or scenario.stands[0].name
+    return _compared(args, scenario, stand, _trees(args, scenario, stand, words), words)
+
+
+def _trees(args: argparse.Namespace, scenario: Scenario, stand: str, words: Words) -> int | None:
+    """The number of trees asked for; None for the scenario's choice."""
+    if args.trees is None:
+        return None
+    if not (args.trees.isascii() and args.trees.isdigit() and len(args.trees) < 10):
+        raise Refused(words("cli.error.trees_not_number", found=args.trees))
+    trees, has = int(args.trees), scenario.stand(stand).trees
+    if not 1 <= trees <= has:
+        facts = {"found": args.trees, "stand": stand, "has": words("unit.trees", n=has), "most": words.number(has)}
+        raise Refused(words("cli.error.too_many_trees", **facts))
+    return trees
+
+
+def _compared(args: argparse.Namespace, scenario: Scenario, stand: str, trees: int | None, words: Words) -> str:
+    """The comparison as text, or as JSON or CSV where that is asked for."""
+    from renovation.decide import compare, npv_per_tree, ranges
+    from renovation.show import tidy
+
+    shown = _years_shown(args.years, scenario, words)
+    table = _choose(args.csv_table or "years", tidy.TABLES, "no_table", words)
+    comparison = compare(scenario, stand, trees)
+    stamped = tidy.stamp(scenario, _version(), date.today())
+    said = []
+    if args.csv is not None:
+        text = tidy.csv_text(tidy.TABLES[table](comparison, stamped))
+        if args.csv == "-":
+            return text
+        if args.file is not None and Path(args.csv).exists() and Path(args.csv).samefile(args.file):
+            raise Refused(words("cli.error.same_file", path=args.csv))
+        said.append(_write(args.csv, text, words, over=True))
+    if args.json:
+        swings = {key: ranges(comparison, key) for key in comparison.outcomes}
+        document = tidy.compare_document(comparison, swings, npv_per_tree(scenario), stamped)
+        return tidy.json_text(document) + "\n"
+    from renovation.show.terminal import compare_text
+
+    head = [_stamp_line(scenario, words), scenario.about.name]
+    return "\n".join([*head, "", compare_text(comparison, words, _width(), shown), *said]) + "\n"
+
+
+def _years_shown(wanted: str | None, scenario: Scenario, words: Words) -> tuple[str, ...]:
+    """The techniques whose year tables are shown: none unless asked for, every one where none is named."""
+    if wanted is None:
+        return ()
+    if wanted == "":
+        return tuple(scenario.techniques)
+    return (_choose(wanted, scenario.techniques, "no_technique", words),)
+
+
+# renovation check
+
+
+def _check_options(parser: Parser) -> None:
+    parser.positional("file", "file")
+
+
+def _check(args: argparse.Namespace, words: Words) -> str:
+    """Say that a scenario is sound and what it holds; a mistake is refused by its reading."""
+    from renovation.show.terminal import check_text
+
+    scenario = _scenario(args, words)
+    return "\n".join([_stamp_line(scenario, words), check_text(scenario, words, _width())]) + "\n"
+
+
+# renovation techniques
+
+
+def _techniques_options(parser: Parser) -> None:
+    parser.positional("key", "key")
+    parser.option("--json", action="store_true", help=parser.say("json"))
+
+
+def _techniques(args: argparse.Namespace, words: Words) -> str:
+    """The default techniques with range, unit and source of every figure."""
+    techniques, supplies = default_techniques(), default_supplies()
+    if args.key is not None:
+        techniques = {args.key: techniques[_choose(args.key, techniques, "no_technique", words)]}
+    if args.json:
+        from renovation.show.tidy import json_text
+
+        tables = {key: technique.model_dump(mode="json") for key, technique in techniques.items()}
+        return json_text({"techniques": tables, "supplies": supplies.model_dump(mode="json")}) + "\n"
+    from renovation.show.terminal import technique_text, techniques_text
+
+    head = words("cli.stamp_plain", version=_version(), date=words.day(date.today()))
+    if args.key is None:
+        body = techniques_text(techniques, words, _width())
+    else:
+        body = technique_text(args.key, techniques[args.key], supplies, words, _width())
+    return f"{head}\n\n{body}\n"
+
+
+# renovation schema
+
+
+def _schema_options(parser: Parser) -> None:
+    """The schema command has no options of its own."""
+
+
+def _schema(args: argparse.Namespace, words: Words) -> str:  # noqa: ARG001 - every command takes the same two
+    """The JSON schema of a scenario file."""
+    from renovation.inputs import json_schema
+    from renovation.show.tidy import json_text
+
+    return json_text(json_schema(words)) + "\n"
+
+
+# renovation demo
+
+
+def _demo_options(parser: Parser) -> None:
+    parser.valued("-o", "--output", name="path", key="output")
+    parser.option("--json", action="store_true", help=parser.say("json"))
+
+
+def _demo(args: argparse.Namespace, words: Words) -> str:
+    """Compare on the demo farm, or write its scenario file to start from."""
+    if args.output is not None:
+        text = (scenario_folder() / f"{demo_names()[0]}.toml").read_text("utf-8")
+        return _write(args.output, text, words, over=False) + "\n"
+    scenario = demo_scenario()
+    compared = {"file": None, "csv": None, "csv_table": None, "years": None, "json": args.json}
+    stand = scenario.comparison.stand or scenario.stands[0].name
+    return _compared(argparse.Namespace(**compared), scenario, stand, None, words)
+
+
+# The commands
+
+
+@dataclass(frozen=True)
+class Command:
+    """One command: its name, the function that adds its options, the function that does it and gives the text."""
+
+    name: str
+    options: Callable[[Parser], None]
+    do: Callable[[argparse.Namespace, Words], str]
+
+
+COMMANDS = {
+    command.name: command
+    for command in (
+        Command("compare", _compare_options, _compare),
+        Command("check", _check_options, _check),
+        Command("techniques", _techniques_options, _techniques),
+        Command("schema", _schema_options, _schema),
+        Command("demo", _demo_options, _demo),
+    )
+}
+
+
+def _root_help(words: Words) -> str:
+    """What the program does and its commands."""
+    widest = max(map(len, COMMANDS))
+    options = {"-h, --help": words("cli.help.help"), "--version": words("cli.help.version")}
+    options[f"--language {words('cli.name_language')}"] = _language_help(words)
+    left = max(widest, *map(len, options))
+    lines = [words("cli.usage", form=words("cli.root_usage")), "", words("cli.about"), "", f"{words('cli.commands')}:"]
+    lines += [f"  {name:{left}}  {words(f'cli.{name}.help')}" for name in COMMANDS]
+    lines += ["", f"{words('cli.options')}:", *(f"  {flag:{left}}  {text}" for flag, text in options.items())]
+    return "\n".join([*lines, "", words("cli.more")]) + "\n"
+
+
+def _language(argv: Sequence[str]) -> str:
+    """The language asked for, wherever `--language` stands; the default where it has no value."""
+    for position, word in enumerate(argv):
+        if word == "--language" and position + 1 < len(argv):
+            return argv[position + 1]
+        if word.startswith("--language="):
+            return word.removeprefix("--language=")
+    return DEFAULT_LANGUAGE
+
+
+def answer(argv: Sequence[str]) -> str:
+    """What the program prints for these arguments; raises Refused or ScenarioError for bad input."""
+    language, default = _language(argv), Words(DEFAULT_LANGUAGE)
+    words = Words(_choose(language, languages(), "no_language", default))
+    rest = list(argv)
+    while rest and rest[0].startswith("--language"):  # an option before the command
+        rest = rest[1 if "=" in rest[0] else 2 :]
+    if not rest:
+        raise Refused(words("cli.error.no_command", known=", ".join(COMMANDS)), words("cli.more"))
+    first, *rest = rest
+    if first in ("-h", "--help"):
+        return _root_help(words)
+    if first == "--version":
+        return words("cli.version", version=_version()) + "\n"
+    command = COMMANDS[_choose(first, COMMANDS, "unknown_command", words)]
+    parser = Parser(command.name, words)
+    command.options(parser)
+    if any(word in ("-h", "--help") for word in rest):
+        return parser.format_help()
+    args = parser.read(rest)
+    args.command = command.name
+    return command.do(args, words)
+
+
+def printable(text: str) -> str:
+    """Put a sign in the place of control characters: a name in a file must not steer the terminal.
+
+    Example:
+        >>> printable("a\\x1b[2J") == "a\\N{REPLACEMENT CHARACTER}[2J"
+        True
+    """
+    plain = text.isprintable() and text
+    return plain or "".join(c if c.isprintable() or c in "\n\u00a0\u202f" else "\ufffd" for c in text)
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit code: 0, or 2 for input that cannot be used."""
+    argv = sys.argv[1:] if argv is None else argv
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(errors="backslashreplace")
+    try:
+        text = answer(argv)
+    except Refused as refused:
+        return _refuse(refused.sentences)
+    except ScenarioError as error:
+        return _refuse(error.sentences(Words(_language(argv))))
+    try:
+        sys.stdout.write(printable(text))
+        sys.stdout.flush()
+    except BrokenPipeError:
+        # the reader has left; nothing more may be written when Python closes the stream
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    return 0
+
+
+def _refuse(sentences: Iterable[str]) -> int:
+    sys.stderr.write(printable("\n".join(sentences)) + "\n")
+    return 2
+
+
+def run() -> NoReturn:
+    """Run the program: the entry point of the `renovation` command."""
+    try:
+        sys.exit(main())
+    except KeyboardInterrupt:
+        sys.exit(130)
+
+
+if __name__ == "__main__":
+    run()

@@ -1,0 +1,105 @@
+"""Whole answers set out for the terminal: sentences first, then tables. Pure functions of results."""
+
+from collections.abc import Iterable, Mapping
+
+from renovation.decide import Comparison, npv_per_tree, ranges
+from renovation.inputs import Scenario, Supplies, Technique
+from renovation.show import sentences, tables
+from renovation.show.tables import Table, paragraph, render
+from renovation.words import Words
+
+INDENT = "  "
+
+
+def compare_text(comparison: Comparison, words: Words, width: int, years_of: Iterable[str] = ()) -> str:
+    """A comparison: the answer, the measures, what it rests on, the stands, year tables where wanted, cautions."""
+    scenario, outcomes = comparison.scenario, comparison.outcomes
+    swings = ranges(comparison, comparison.headline) if comparison.headline else ()
+    parts = [
+        paragraph(sentences.subject(comparison, words), width),
+        _lines(sentences.answer(comparison, swings, words), width),
+    ]
+    if outcomes:
+        parts.append(render(tables.measures(comparison, words), width))
+        parts.append(_lines(sentences.blanks(outcomes.values(), words), width))
+        parts += [_way_text(comparison, key, words, width) for key in _pair(comparison)]
+        parts.append(_lines(sentences.ties(comparison, words), width))
+    if comparison.headline:
+        parts.append(render(tables.ranges(comparison, comparison.headline, swings, words), width))
+    parts.append(render(tables.npv_per_tree(scenario, npv_per_tree(scenario), words), width))
+    parts += [render(tables.years(comparison, key, words), width) for key in years_of if key in outcomes]
+    parts.append(_lines(sentences.notes(scenario, words), width))
+    techniques = {key: scenario.techniques[key] for key in outcomes}
+    parts.append(_cautions_text(tables.cautions(techniques, words), width))
+    return "\n\n".join(part for part in parts if part)
+
+
+def _pair(comparison: Comparison) -> list[str]:
+    """The ways of the headline."""
+    return [key for key in (comparison.headline, comparison.against) if key]
+
+
+def _way_text(comparison: Comparison, key: str, words: Words, width: int) -> str:
+    """What is said of one way: its start, its deepest point, its return, its break-even values."""
+    said = [
+        sentences.start(comparison, key, words),
+        sentences.trough(comparison, key, words),
+        sentences.rate_of_return(comparison, key, words),
+        *sentences.break_even(comparison, key, words),
+    ]
+    return _lines(said, width)
+
+
+def _lines(said: Iterable[str], width: int) -> str:
+    """Sentences, each on a line of its own."""
+    return "\n".join(paragraph(sentence, width, INDENT) for sentence in said)
+
+
+def _cautions_text(table: Table, width: int) -> str:
+    """Cautions as a list, in place of a table with two columns of prose."""
+    rows = [paragraph(f"- {caution} ({ways})", width, INDENT) for caution, ways in table.rows]
+    return "\n".join([table.title, *rows])
+
+
+def check_text(scenario: Scenario, words: Words, width: int) -> str:
+    """That a scenario is sound, and what it holds."""
+    appraisal = scenario.appraisal
+    ways = words.listing([sentences.way_in_sentence(scenario, key, words) for key in scenario.techniques])
+    trees = words("unit.trees", n=sum(stand.trees for stand in scenario.stands))
+    planned = sum(treatment.trees for treatment in scenario.plan)
+    said = [
+        words("cli.check.sound", name=scenario.about.name),
+        words("cli.check.stands", stands=words("unit.stands", n=len(scenario.stands)), trees=trees),
+        words("cli.check.ways", ways=ways),
+        words(
+            "cli.check.horizon",
+            horizon=sentences.horizon(scenario, words),
+            month=words.month(appraisal.start),
+            currency=appraisal.currency,
+            rate=words.percent(appraisal.discount_rate, 1),
+        ),
+        words("cli.check.plan", trees=words("unit.trees", n=planned)) if planned else words("cli.check.no_plan"),
+        words("cli.check.loans", loans=words("unit.loans", n=len(scenario.loans)))
+        if scenario.loans
+        else words("cli.check.no_loans"),
+    ]
+    return _lines(said, width)
+
+
+DEFAULT_CURRENCY = "USD"
+"""The currency of the figures that ship with the program."""
+
+
+def techniques_text(techniques: Mapping[str, Technique], words: Words, width: int) -> str:
+    """The leading figures of every technique, and how to see all figures of one."""
+    table = render(tables.leading_figures(techniques, DEFAULT_CURRENCY, words), width)
+    return "\n\n".join([table, paragraph(words("cli.techniques.more", key=next(iter(techniques))), width)])
+
+
+def technique_text(key: str, technique: Technique, supplies: Supplies, words: Words, width: int) -> str:
+    """Every figure of one technique, what its supplies and tools cost, and its cautions."""
+    title = words("table.figures", way=words.name("technique", key, technique.label))
+    figures = tables.technique_figures(technique, supplies, DEFAULT_CURRENCY, title, words)
+    costs = tables.supplies(supplies, DEFAULT_CURRENCY, words, tables.supplies_of(technique))
+    cautions = _cautions_text(tables.cautions({key: technique}, words), width)
+    return "\n\n".join([render(figures, width), render(costs, width), cautions])
