@@ -100,7 +100,7 @@ def cases(draw: st.DrawFn) -> tuple[LoanTerms, RepaymentMeans, int]:
     )
 
 
-@settings(max_examples=300)
+@settings(max_examples=300, deadline=None)
 @given(cases())
 def test_one_unit_more_breaks_the_named_condition_and_the_amount_keeps_all(case):
     terms, held, start = case
@@ -124,7 +124,7 @@ def test_one_unit_more_breaks_the_named_condition_and_the_amount_keeps_all(case)
         assert below[found.need.kind, found.need.period] < at[found.need.kind, found.need.period] + slack(held)
 
 
-@settings(max_examples=60)
+@settings(max_examples=60, deadline=None)
 @given(cases())
 def test_the_range_of_whole_amounts_is_found_by_trying_every_one(case):
     terms, held, start = case
