@@ -5,7 +5,7 @@ started as early as its calendar and its nursery allow.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -23,7 +23,7 @@ from renovation.farm import (
     tree_flows,
 )
 from renovation.inputs import Scenario, Technique, Treatment, month_count, year_month
-from renovation.money import Measures, appraise, incremental, net_present_value, return_per_day
+from renovation.money import Measures, appraise, benefit_cost_ratio, incremental, net_present_value, return_per_day
 from renovation.tree import Profile, profile, untouched
 
 if TYPE_CHECKING:
@@ -272,9 +272,7 @@ def compare(
             continue
         outcomes[key] = weigh(scenario, stand, trees, key, start, without)
     headline, against = _pair(scenario, outcomes)
-    ties = (
-        tie_values(outcomes[headline].break_even, outcomes[against].break_even) if headline and against else None
-    )
+    ties = tie_values(outcomes[headline].break_even, outcomes[against].break_even) if headline and against else None
     return Comparison(scenario, stand, trees, outcomes, headline, against, ties, tuple(not_possible))
 
 
@@ -356,14 +354,18 @@ def _pair(scenario: Scenario, outcomes: Mapping[str, Outcome]) -> tuple[str | No
 def _appraise(scenario: Scenario, with_plan: Flows, without: Flows) -> Measures:
     """Every measure of the incremental economic account by project year (method §5)."""
     appraisal = scenario.appraisal
-    return appraise(
+    rate = appraisal.discount_rate
+    measures = appraise(
         incremental(by_year(with_plan.economic), by_year(without.economic)),
-        appraisal.discount_rate,
-        benefits=by_year(with_plan.benefits - without.benefits),
-        costs=by_year(with_plan.costs - without.costs),
+        rate,
         finance_rate=appraisal.finance_rate,
         reinvest_rate=appraisal.reinvestment_rate,
     )
+    # each of the two is snapped to 0 on its own scale, so that rounding makes no ratio where nothing changes
+    benefits = incremental(by_year(with_plan.benefits), by_year(without.benefits))
+    costs = incremental(by_year(with_plan.costs), by_year(without.costs))
+    ratio = benefit_cost_ratio(float(net_present_value(benefits, rate)), float(net_present_value(costs, rate)))
+    return replace(measures, benefit_cost=ratio)
 
 
 def _per_day_worked(scenario: Scenario, with_plan: Flows, without: Flows) -> float | None:
@@ -371,9 +373,7 @@ def _per_day_worked(scenario: Scenario, with_plan: Flows, without: Flows) -> flo
     rate = scenario.appraisal.discount_rate
     money = (with_plan.benefits - with_plan.materials) - (without.benefits - without.materials)
     days = with_plan.days - without.days
-    return return_per_day(
-        float(net_present_value(by_year(money), rate)), float(net_present_value(by_year(days), rate))
-    )
+    return return_per_day(float(net_present_value(by_year(money), rate)), float(net_present_value(by_year(days), rate)))
 
 
 def _per_family_day(scenario: Scenario, flows: FarmFlows) -> float | None:
