@@ -17,15 +17,21 @@ def checked_flows(flows: npt.ArrayLike) -> FloatArray:
     >>> checked_flows([1, 2])
     array([1., 2.])
     """
+    array = _as_flows(flows)
+    if not np.isfinite(array).all():
+        where = tuple(int(i) for i in np.argwhere(~np.isfinite(array))[0])
+        raise ValueError(f"a flow must hold finite numbers only; position {where} holds {array[where]}")
+    return array
+
+
+def _as_flows(flows: npt.ArrayLike) -> FloatArray:
+    """Return flows as a float array with at least one period."""
     try:
         array = np.asarray(flows, dtype=np.float64)
     except (TypeError, ValueError) as error:
         raise ValueError(f"a flow must be numbers, one per period, in rows of one length: {error}") from error
     if array.ndim == 0 or array.shape[-1] == 0:
         raise ValueError("a flow needs at least one period on its last axis")
-    if not np.isfinite(array).all():
-        where = tuple(int(i) for i in np.argwhere(~np.isfinite(array))[0])
-        raise ValueError(f"a flow must hold finite numbers only; position {where} holds {array[where]}")
     return array
 
 
@@ -78,9 +84,7 @@ def incremental(with_plan: npt.ArrayLike, without_plan: npt.ArrayLike) -> FloatA
         raise ValueError(
             f"the two flows must have one length; they have {first.shape[-1]} and {second.shape[-1]} periods"
         )
-    largest = np.maximum(
-        np.abs(first).max(axis=-1, keepdims=True), np.abs(second).max(axis=-1, keepdims=True)
-    )
+    largest = np.maximum(np.abs(first).max(axis=-1, keepdims=True), np.abs(second).max(axis=-1, keepdims=True))
     return _zero_below(first - second, largest)
 
 
@@ -120,15 +124,18 @@ def net_present_value(
     >>> net_present_value([-100, 230, -132], [0.10, 0.20], first_period=0).round(9) + 0.0
     array([0., 0.])
     """
-    array = checked_flows(flows)
-    factors = discount_factors(
-        rate, array.shape[-1], first_period=first_period, periods_per_year=periods_per_year
-    )
+    array = _as_flows(flows)
+    factors = discount_factors(rate, array.shape[-1], first_period=first_period, periods_per_year=periods_per_year)
     if factors.ndim > 2:
-        raise ValueError(
-            f"rate must be one number or a row of numbers, not an array of {factors.ndim - 1} axes"
-        )
-    return np.asarray(array @ factors.T, dtype=np.float64)
+        raise ValueError(f"rate must be one number or a row of numbers, not an array of {factors.ndim - 1} axes")
+    with np.errstate(invalid="ignore", over="ignore"):
+        npv = np.asarray(array @ factors.T, dtype=np.float64)
+    # A figure that is missing or not finite makes its NPV so: looking at the answer is far quicker than at
+    # the flows.
+    if not np.isfinite(npv).all():
+        checked_flows(array)
+        raise ValueError("the net present value is too large for a number")
+    return npv
 
 
 def present_value_split(

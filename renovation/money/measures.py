@@ -189,9 +189,7 @@ def appraise(
     flow = checked_flows(incremental)
     if flow.ndim != 1:
         raise ValueError(f"this takes one flow, one figure per year, not an array of shape {flow.shape}")
-    many = appraise_many(
-        flow, rate, finance_rate=finance_rate, reinvest_rate=reinvest_rate, first_period=first_period
-    )
+    many = appraise_many(flow, rate, finance_rate=finance_rate, reinvest_rate=reinvest_rate, first_period=first_period)
     return Measures(
         npv=float(many.npv),
         irr=many.irr.single(),

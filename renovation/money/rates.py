@@ -48,7 +48,13 @@ class IrrMany:
     value: FloatArray
 
     def single(self) -> Irr:
-        """The internal rates of one flow, as `irr` gives them; rates (k,)."""
+        """Return the internal rate of the one flow (Y,) these were taken from, as `irr` gives it; rates (k,).
+
+        Raises TypeError for the rates of more flows than one.
+
+        >>> irr_many([-100.0, 110.0, 0.0]).single().verdict
+        'one'
+        """
         roots = tuple(self.rates[: int(self.counts)].tolist())
         verdict: Verdict = "none" if self.counted == 0 else "one" if self.counted == 1 else "several"
         return Irr(float(self.value) if verdict == "one" else None, roots, verdict)

@@ -32,6 +32,7 @@ SPLITS = (0.5, 0.3, 0.7)  # tried in turn where a split point would itself lie o
 # All relative to the sum of |c_k x^k|, the scale of rounding at x.
 NOISE = 1e-13  # a value below this has no sign
 CLUSTER = 1e-10  # an interval on which the polynomial stays below this is split no further
+PAIR = 2e-14  # two roots whose extreme value between them is below this are one
 TOUCH = 1e-12  # a double root is one where the extreme value is below this
 # Where the first look for a root is taken, as ln x: at 16 % for a flow of money, far and wide for an
 # interval's odds.
@@ -39,6 +40,7 @@ NEAR_ONE = (-0.15,)
 WIDE = (-3.0, -1.5, -0.7, 0.0, 0.7, 1.5, 3.0)
 LARGEST_EXPONENT = 600.0  # e^600 and e^-600 are well inside what doubles hold
 TINY = float(np.finfo(np.float64).tiny)
+ONE_THREAD = 260_000  # multiplications; OpenBLAS starts a second thread above 262,144
 MOST_SPLITS = 120  # more than doubles can tell apart; met by no known series
 
 
@@ -92,6 +94,19 @@ def positive_roots(series: FloatArray) -> tuple[IntArray, FloatArray]:
     x = SCALE * (left_p + right_p * odds) / (left_q + right_q * odds)
     owners = np.concatenate([single, several[isolated.owner], several[touching]])
     return owners, np.concatenate([lone, x, touched_x])
+
+
+def _product(matrix: FloatArray, columns: FloatArray) -> FloatArray:
+    """`matrix @ columns`, in blocks of columns that BLAS takes on one thread.
+
+    On a busy machine two threads that wait for each other cost ten times the product itself.
+    """
+    result = np.empty((len(matrix), columns.shape[1]))
+    width = max(1, ONE_THREAD // matrix.size)
+    for start in range(0, columns.shape[1], width):
+        block = slice(start, start + width)
+        np.matmul(matrix, columns[:, block], out=result[:, block])
+    return result
 
 
 def _strip_leading_zeros(series: FloatArray) -> FloatArray:
@@ -151,7 +166,7 @@ def _newton_on_logs(series: FloatArray, grid: tuple[float, ...], lowest: float |
             new = u - value / np.where(slope > 0.0, slope, TINY)
         new = np.where((new < low) | (new > high), 0.5 * (low + high), new)
         answer[active] = new
-        going = np.abs(new - u) > 1e-8  # the error left is of the order of the step squared
+        going = np.abs(new - u) > 1e-9  # the error left is of the order of the step squared
         still = np.count_nonzero(going)
         if not still:
             break
@@ -174,8 +189,8 @@ def _first_guess(series: FloatArray, grid: FloatArray) -> tuple[FloatArray, ...]
     weights = np.exp(grid[:, None] * powers)
     moments = np.vstack([weights, weights * powers])
     part = np.maximum(series, 0.0)
-    up = moments @ part
-    down = moments @ np.subtract(part, series, out=part)
+    up = _product(moments, part)
+    down = _product(moments, np.subtract(part, series, out=part))
     size = len(grid)
     rising = np.where(up[size] * down[0] < down[size] * up[0], -1.0, 1.0)
     ratio = up[:size] / down[:size]
@@ -264,16 +279,19 @@ def _join(parts: list[_Intervals]) -> _Intervals:
 def _pick(intervals: _Intervals, mask: BoolArray) -> _Intervals:
     """Keep the intervals in `mask`."""
     keep = np.flatnonzero(mask)
-    return _Intervals(
-        intervals.coefs.take(keep, axis=1), intervals.owner[keep], intervals.ends.take(keep, axis=1)
-    )
+    return _Intervals(intervals.coefs.take(keep, axis=1), intervals.owner[keep], intervals.ends.take(keep, axis=1))
 
 
 def _rounding_scale(whole: FloatArray, owner: IntArray, p: FloatArray, q: FloatArray) -> FloatArray:
     """Sum of |b_k| C(n, k) p^k q^(n-k) at t = p, the size against which rounding is measured."""
+    return np.asarray(np.abs(_terms(whole, owner, p, q)).sum(axis=0))
+
+
+def _terms(whole: FloatArray, owner: IntArray, p: FloatArray, q: FloatArray) -> FloatArray:
+    """Terms b_k C(n, k) p^k q^(n-k) of the owners' polynomials at t = p, shape (n+1, m)."""
     powers = np.arange(len(whole))[:, None]
     weights = _binomials(len(whole) - 1)[:, None] * p**powers * q ** powers[::-1]
-    return np.asarray((np.abs(whole.take(owner, axis=1)) * weights).sum(axis=0))
+    return np.asarray(whole.take(owner, axis=1) * weights)
 
 
 def _point(ends: FloatArray, at: float | FloatArray) -> FloatArray:
@@ -297,7 +315,7 @@ def _split(work: _Intervals, whole: FloatArray) -> tuple[_Intervals, _Intervals]
     """Cut every interval in two, away from any root."""
     size = len(work.coefs)
     at = np.full(work.owner.size, SPLITS[0])
-    parts = _splitter(size - 1, SPLITS[0]) @ work.coefs
+    parts = _product(_splitter(size - 1, SPLITS[0]), work.coefs)
     for other in SPLITS[1:]:
         near = np.flatnonzero(np.abs(parts[size]) <= NOISE)
         if not near.size:
@@ -323,11 +341,12 @@ def _resolve_cluster(flat: _Intervals, whole: FloatArray) -> tuple[IntArray, Flo
     crossing = first * last < 0.0
     safe_bend = np.where(bend == 0.0, 1.0, bend)
     top = np.clip(-slope / (2.0 * safe_bend), 0.0, 1.0)
-    value = first + slope * top + bend * top**2
-    scale = _rounding_scale(whole, flat.owner, *_point(flat.ends, 0.5))
-    pair = ~crossing & (value * first < 0.0)
+    # Taken afresh from the coefficients: the splits have each added their rounding.
+    terms = _terms(whole, flat.owner, *_point(flat.ends, top))
+    value, scale = terms.sum(axis=0), np.abs(terms).sum(axis=0)
+    pair = ~crossing & (value * first < 0.0) & (np.abs(value) > PAIR * scale)
     touch = ~crossing & ~pair & (np.abs(value) <= TOUCH * scale)
-    reach = np.sqrt(np.where(pair, -value / safe_bend, 0.0))
+    reach = np.sqrt(np.where(pair, np.maximum(-value / safe_bend, 0.0), 0.0))
     found: list[tuple[IntArray, FloatArray]] = []
     for mask, place in (
         (crossing, _bisect(flat.coefs)),

@@ -31,9 +31,7 @@ def switching_value(value_a: float, npv_a: float, value_b: float, npv_b: float) 
     return value_a - npv_a * (value_b - value_a) / change
 
 
-def tie_value(
-    value_a: float, npvs_a: tuple[float, float], value_b: float, npvs_b: tuple[float, float]
-) -> float | None:
+def tie_value(value_a: float, npvs_a: tuple[float, float], value_b: float, npvs_b: tuple[float, float]) -> float | None:
     """Return the value of a driver at which two techniques have the same NPV, each linear in it.
 
     `npvs_a` are the NPVs of the first and the second technique at value a, `npvs_b` at value b. None if their
@@ -73,9 +71,7 @@ def sample_points(low: float, high: float, degree: int) -> FloatArray:
     return np.asarray(0.5 * (low + high) + 0.5 * (high - low) * np.cos(angles), dtype=np.float64)
 
 
-def switching_values(
-    values: npt.ArrayLike, npvs: npt.ArrayLike, low: float, high: float
-) -> tuple[float, ...]:
+def switching_values(values: npt.ArrayLike, npvs: npt.ArrayLike, low: float, high: float) -> tuple[float, ...]:
     """Return every value of a driver in [low, high] at which NPV is 0, NPV being a polynomial in the driver.
 
     `values` (n+1,) and `npvs` (n+1,) give NPV at n + 1 different values (best those of `sample_points`), n
@@ -102,9 +98,7 @@ def switching_values(
     # In the odds s = (v - low) / (high - v) the interval is (0, inf) and the Bernstein form a plain
     # polynomial.
     _, odds = positive_roots((coefs * [comb(degree, k) for k in range(degree + 1)])[:, None])
-    places = sorted(
-        [*(odds / (1.0 + odds)).tolist(), *[0.0] * bool(coefs[0] == 0.0), *[1.0] * bool(coefs[-1] == 0.0)]
-    )
+    places = sorted([*(odds / (1.0 + odds)).tolist(), *[0.0] * bool(coefs[0] == 0.0), *[1.0] * bool(coefs[-1] == 0.0)])
     apart = [place for i, place in enumerate(places) if i == 0 or place - places[i - 1] > SAME_ROOT]
     return tuple(low + (high - low) * place for place in apart)
 
