@@ -15,7 +15,7 @@ from datetime import date
 from pathlib import Path
 from typing import NoReturn
 
-from renovation import _version
+import renovation
 from renovation.inputs import (
     Scenario,
     ScenarioError,
@@ -131,7 +131,7 @@ def _choose(found: str, known: Iterable[str], code: str, words: Words, **facts: 
 
 
 def _stamp_line(scenario: Scenario, words: Words) -> str:
-    facts = {"version": _version(), "digest": scenario.digest, "date": words.day(date.today())}
+    facts = {"version": renovation.__version__, "digest": scenario.digest, "date": words.day(date.today())}
     return words("cli.stamp", **facts)
 
 
@@ -143,7 +143,11 @@ def _write(path: str, text: str, words: Words, *, over: bool) -> str:
     except FileExistsError:
         raise Refused(words("cli.error.file_exists", path=path)) from None
     except (OSError, ValueError) as error:
-        reasons = {FileNotFoundError: "no_folder", PermissionError: "not_allowed", IsADirectoryError: "is_folder"}
+        reasons: dict[type[Exception], str] = {
+            FileNotFoundError: "no_folder",
+            PermissionError: "not_allowed",
+            IsADirectoryError: "is_folder",
+        }
         reason = words(f"cli.reason.{reasons.get(type(error), 'unknown')}")
         raise Refused(words("cli.error.cannot_write", path=path, reason=reason)) from None
     return words("cli.done.written", path=path)
@@ -195,7 +199,7 @@ def _compared(args: argparse.Namespace, scenario: Scenario, stand: str, trees: i
     shown = _years_shown(args.years, scenario, words)
     table = _choose(args.csv_table or "years", tidy.TABLES, "no_table", words)
     comparison = compare(scenario, stand, trees)
-    stamped = tidy.stamp(scenario, _version(), date.today())
+    stamped = tidy.stamp(scenario, renovation.__version__, date.today())
     said = []
     if args.csv is not None:
         text = tidy.csv_text(tidy.TABLES[table](comparison, stamped))
@@ -258,7 +262,7 @@ def _techniques(args: argparse.Namespace, words: Words) -> str:
         return json_text({"techniques": tables, "supplies": supplies.model_dump(mode="json")}) + "\n"
     from renovation.show.terminal import technique_text, techniques_text
 
-    head = words("cli.stamp_plain", version=_version(), date=words.day(date.today()))
+    head = words("cli.stamp_plain", version=renovation.__version__, date=words.day(date.today()))
     if args.key is None:
         body = techniques_text(techniques, words, _width())
     else:
@@ -359,7 +363,7 @@ def answer(argv: Sequence[str]) -> str:
     if first in ("-h", "--help"):
         return _root_help(words)
     if first == "--version":
-        return words("cli.version", version=_version()) + "\n"
+        return words("cli.version", version=renovation.__version__) + "\n"
     command = COMMANDS[_choose(first, COMMANDS, "unknown_command", words)]
     parser = Parser(command.name, words)
     command.options(parser)

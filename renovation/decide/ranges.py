@@ -1,7 +1,7 @@
 """What an answer rests on: the same technique again with chosen figures at the ends of their ranges.
 
-One figure at a time, then all together at their bad and at their good ends (ADB Guidelines for the Economic Analysis
-of Projects: adverse changes, one at a time and combined).
+One figure at a time, then all together at their bad and at their good ends (ADB Guidelines for the Economic
+Analysis of Projects: adverse changes, one at a time and combined).
 """
 
 from collections.abc import Callable
@@ -26,10 +26,10 @@ FIGURES = ("take", "mature_crop", "new_crown", "old_crown")
 class Swing:
     """NPV of all compared trees with one driver at its low and at its high end.
 
-    driver: `take`, `mature_crop`, `new_crown`, `old_crown`, `price_per_kg`, or `together` for all of them. low, high:
-    the driver's own ends in its unit (shares by project year, kg/tree/year, money/kg dry); None for a curve and for
-    `together`, whose ends are the bad and the good ones. npv_low, npv_high: money; None where the figures refuse
-    that end (a take times its factor above 1).
+    driver: `take`, `mature_crop`, `new_crown`, `old_crown`, `price_per_kg`, or `together` for all of them. low,
+    high: the driver's own ends in its unit (shares by project year, kg/tree/year, money/kg dry); None for a
+    curve and for `together`, whose ends are the bad and the good ones. npv_low, npv_high: money; None where the
+    figures refuse that end (a take times its factor above 1).
     """
 
     driver: str
@@ -65,10 +65,10 @@ Change = Callable[[Scenario], Scenario]
 def ranges(comparison: Comparison, technique: str) -> tuple[Swing, ...]:
     """NPV of one compared technique over the range of each figure that it rests on, and of all together.
 
-    The take, the mature crop and both crown curves go to their `low` and `high`; the price moves 20 % down and
-    up; trees and start stay. A figure whose low and high are its value is left out. The last swing, `together`,
-    puts every figure at the end of lower NPV, then at the end of higher NPV. Raises KeyError for a technique that
-    is not among the outcomes.
+    The take, the mature crop and both crown curves go to their `low` and `high`; the price moves 20 % down
+    and up; trees and start stay. A figure whose low and high are its value is left out. The last swing,
+    `together`, puts every figure at the end of lower NPV, then at the end of higher NPV. Raises KeyError for a
+    technique that is not among the outcomes.
 
     Example:
         >>> from renovation.decide import compare
@@ -103,7 +103,8 @@ def ranges(comparison: Comparison, technique: str) -> tuple[Swing, ...]:
     return (*swings, Swing("together", None, None, npv(*bad), npv(*good)))
 
 
-Move = tuple[str, float | tuple[float, ...] | None, float | tuple[float, ...] | None, Change, Change]
+End = float | tuple[float, ...] | None
+Move = tuple[str, End, End, Change, Change]
 
 
 def _moves(scenario: Scenario, key: str) -> list[Move]:
@@ -111,17 +112,16 @@ def _moves(scenario: Scenario, key: str) -> list[Move]:
     technique = scenario.techniques[key]
     moves: list[Move] = []
     for name in FIGURES:
-        figure = technique.old_crown.curve if name == "old_crown" else getattr(technique, name)
+        figure: Figure[Any] = technique.old_crown.curve if name == "old_crown" else getattr(technique, name)
         if figure.low == figure.value == figure.high or _without_effect(technique, name):
             continue
         is_curve = name in ("new_crown", "old_crown")
-        low, high = (None, None) if is_curve else (figure.low, figure.high)
+        low: End = None if is_curve else figure.low
+        high: End = None if is_curve else figure.high
         moves.append((name, low, high, _to_end(key, name, "low"), _to_end(key, name, "high")))
     price = scenario.market.dry_price_per_kg
     low_price, high_price = price * (1 - PRICE_SWING), price * (1 + PRICE_SWING)
-    moves.append(
-        ("price_per_kg", low_price, high_price, _price_times(1 - PRICE_SWING), _price_times(1 + PRICE_SWING))
-    )
+    moves.append(("price_per_kg", low_price, high_price, _price_times(1 - PRICE_SWING), _price_times(1 + PRICE_SWING)))
     return moves
 
 

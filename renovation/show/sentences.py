@@ -1,6 +1,6 @@
 """Results in sentences: pure functions of a comparison, in the language of a word catalogue.
 
-No sentence stands here: each function chooses a key of the catalogue (`compare.*`) and the facts that it needs.
+No sentence stands here: each function chooses a key of the catalogue (`compare.*`) and the facts it needs.
 """
 
 import math
@@ -39,6 +39,11 @@ def way_in_sentence(scenario: Scenario, key: str, words: Words) -> str:
 def horizon(scenario: Scenario, words: Words) -> str:
     """The span that is looked at: 25 years."""
     return words("unit.years", n=scenario.appraisal.horizon_years)
+
+
+def rate(share: float, words: Words) -> str:
+    """A stated rate as percent, with a decimal only where it has one: 10%, 7.5%."""
+    return words.percent(share, 0 if math.isclose(share * 100, round(share * 100), abs_tol=1e-9) else 1)
 
 
 def calendar_month(scenario: Scenario, project_month: int, words: Words) -> str:
@@ -108,16 +113,18 @@ def payback_case(payback_years: float | None) -> str:
 
 
 def best(comparison: Comparison, words: Words) -> str:
-    """The way that is worth most and by how much, or that none is worth it; empty where no way is possible."""
+    """The way worth most and by how much, or that none is worth it; empty where no way is possible."""
     if not comparison.outcomes:
         return ""
     scenario = comparison.scenario
     top = max(comparison.outcomes.values(), key=lambda outcome: outcome.measures.npv)
-    money = words.round_money(top.measures.npv, scenario.appraisal.currency)
+    money = words.round_money(abs(top.measures.npv), scenario.appraisal.currency)
     way = way_in_sentence(scenario, top.technique, words)
+    alone = len(comparison.outcomes) == 1
     if comparison.best is None:
-        return _say(words, "compare.best.none_nearest", way=way, money=money)
-    key = "compare.best.only" if len(comparison.outcomes) == 1 else "compare.best.worth"
+        key = "compare.best.only_none" if alone else "compare.best.none_nearest"
+    else:
+        key = "compare.best.only" if alone else "compare.best.worth"
     return _say(words, key, way=way, money=money)
 
 
@@ -141,9 +148,7 @@ def trough(comparison: Comparison, technique: str, words: Words) -> str:
     if amount == 0:
         return _say(words, "compare.trough.none", way=way)
     money = words.round_money(-amount, scenario.appraisal.currency)
-    return _say(
-        words, "compare.trough.deepest", way=way, money=money, month=calendar_month(scenario, month, words)
-    )
+    return _say(words, "compare.trough.deepest", way=way, money=money, month=calendar_month(scenario, month, words))
 
 
 def not_possible(comparison: Comparison, words: Words) -> str:
@@ -255,9 +260,7 @@ def ties(comparison: Comparison, words: Words) -> list[str]:
         "first": way_in_sentence(scenario, comparison.headline, words),
         "second": way_in_sentence(scenario, comparison.against, words),
     }
-    first, second = (
-        comparison.outcomes[key].break_even.lines for key in (comparison.headline, comparison.against)
-    )
+    first, second = (comparison.outcomes[key].break_even.lines for key in (comparison.headline, comparison.against))
     said = []
     for driver in ("price_per_kg", "wage_per_day"):
         value = getattr(tied, driver)
@@ -303,10 +306,10 @@ def blanks(outcomes: Iterable[Outcome], words: Words) -> list[str]:
 
 
 def notes(scenario: Scenario, words: Words) -> list[str]:
-    """What to know before reading the figures: what pays means, when payback starts, what a day of work counts."""
+    """What to know before reading: what pays means, when payback starts, what a day of work counts."""
     appraisal, labour_value = scenario.appraisal, scenario.household.labour_value
     said = [
-        words("compare.note.pays", rate=words.percent(appraisal.discount_rate, 1)),
+        words("compare.note.pays", rate=rate(appraisal.discount_rate, words)),
         words("compare.note.payback_from", month=words.month(appraisal.start)),
     ]
     if labour_value == 0:

@@ -1,10 +1,9 @@
 """Results in tables of words: headings and formatted cells for terminal, screen and report.
 
-Each function returns a `Table`: pure rows of text, every heading and word from the catalogue. `render` sets one
-out for a terminal of any width and never cuts a word.
+Each function returns a `Table`: pure rows of text, every heading and word from the catalogue. `render` sets
+one out for a terminal of any width and never cuts a word.
 """
 
-import math
 import re
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
@@ -14,7 +13,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from renovation.decide import Comparison, Outcome, Swing
 from renovation.inputs import Figure, Scenario, Supplies, Technique, unit_words
-from renovation.show.sentences import calendar_month, horizon, payback_case, way_name
+from renovation.show.sentences import calendar_month, horizon, payback_case, rate, way_name
 from renovation.words import Words
 
 if TYPE_CHECKING:
@@ -100,7 +99,7 @@ def measures(comparison: Comparison, words: Words) -> Table:
 
 
 def measure_cell(comparison: Comparison, technique: str, name: str, words: Words) -> str:
-    """One measure of one technique in words; a blank is a dash, and its reason stands in `sentences.blanks`."""
+    """One measure of one technique in words; a blank is a dash, its reason stands in `sentences.blanks`."""
     scenario, outcome = comparison.scenario, comparison.outcomes[technique]
     if name in ("payback_years", "discounted_payback_years"):
         return payback_cell(getattr(outcome.measures, name), scenario, words)
@@ -114,7 +113,8 @@ def measure_cell(comparison: Comparison, technique: str, name: str, words: Words
     if name == "break_even_take":
         takes = [words.percent(take, 1) for take in outcome.break_even.take]
         return words.listing(takes) or words("measure_cell.blank")
-    return _number_cell(_measure(outcome, name), name, scenario.appraisal.currency, words)
+    largest = max(abs(_measure(other, name) or 0.0) for other in comparison.outcomes.values())
+    return _number_cell(_measure(outcome, name), name, largest, scenario.appraisal.currency, words)
 
 
 def _measure(outcome: Outcome, name: str) -> float | None:
@@ -132,15 +132,16 @@ def _measure(outcome: Outcome, name: str) -> float | None:
     return None if value is None else float(value)
 
 
-def _number_cell(value: float | None, name: str, currency: str, words: Words) -> str:
+def _number_cell(value: float | None, name: str, largest: float, currency: str, words: Words) -> str:
+    """One number of a row whose largest is given: sums of money of one row show the same decimals."""
     if value is None:
         return words("measure_cell.blank")
     if name == "mirr":
         return words.percent(value, 1)
     if name in ("benefit_cost", "net_benefit_cost", "break_even_mature_crop"):
         return words.number(value, 2)
-    if name in ("npv", "equivalent_annual_value", "most_money_out"):
-        return words.round_money(value, currency)
+    if name in ("npv", "equivalent_annual_value", "most_money_out") and largest >= 100:
+        return words.money(value, currency, 0)
     return words.money(value, currency)
 
 
@@ -181,7 +182,7 @@ NOT_MONEY = ("crop_change_kg", "days_change", "hired_days_change")
 
 
 def years(comparison: Comparison, technique: str, words: Words) -> Table:
-    """The year table of one technique: all compared trees together, more or less than leaving them as they are."""
+    """The year table of one technique: all compared trees, more or less than leaving them as they are."""
     scenario = comparison.scenario
     rows = comparison.outcomes[technique].year_rows()
     digits = {name: _digits(name, [row[name] for row in rows]) for name in YEAR_COLUMNS}
@@ -214,7 +215,7 @@ def _unbroken(text: str) -> str:
 
 
 def npv_per_tree(scenario: Scenario, table: Mapping[str, Mapping[str, float | None]], words: Words) -> Table:
-    """NPV of one tree by stand (rows) and technique (columns); `table` is what `decide.npv_per_tree` gives."""
+    """NPV of one tree by stand (rows) and technique (columns); `table` is as from `decide.npv_per_tree`."""
     currency = scenario.appraisal.currency
 
     def cell(row: Mapping[str, float | None], key: str) -> str:
@@ -229,7 +230,7 @@ def npv_per_tree(scenario: Scenario, table: Mapping[str, Mapping[str, float | No
 
 
 def ranges(comparison: Comparison, technique: str, swings: Iterable[Swing], words: Words) -> Table:
-    """What the answer of one technique rests on: each driver at its ends, the widest first, all together last."""
+    """What the answer of one technique rests on: each driver at its ends, widest first, all together last."""
     scenario = comparison.scenario
     currency = scenario.appraisal.currency
 
@@ -261,7 +262,9 @@ def _end_cell(swing: Swing, end: Literal["low", "high"], currency: str, words: W
         return words(f"cell.{'together' if swing.driver == 'together' else 'curve'}_{end}")
     if swing.driver == "price_per_kg" and isinstance(value, float):
         return words.money(value, currency)
-    return figure_cell(value, "share" if swing.driver == "take" else "kg/tree/year", words)
+    if swing.driver == "take":
+        return figure_cell(value, "share", words)
+    return words("cell.kg_a_year", value=figure_cell(value, "kg/tree/year", words))
 
 
 # Figures with their sources
@@ -331,13 +334,25 @@ def _technique_figures(technique: Technique, supplies: Supplies, words: Words) -
 def figure_row(figure: Figure[Any], currency: str, words: Words) -> tuple[str, str, str, str]:
     """Value, range, unit and source of one figure, in words."""
     low, high = (figure_cell(end, figure.unit, words) for end in (figure.low, figure.high))
-    unit = unit_words(words, re.sub(rf"\b{currency}\b", "money", figure.unit), currency)
+    between = words(f"cell.{'range_of_many' if isinstance(figure.value, tuple) else 'range'}", low=low, high=high)
     return (
         figure_cell(figure.value, figure.unit, words),
-        low if low == high else words("cell.range", low=low, high=high),
-        unit,
+        low if low == high else between,
+        figure_unit(figure.unit, currency, words),
         source_cell(figure, words),
     )
+
+
+def figure_unit(unit: str, currency: str, words: Words) -> str:
+    """The unit of a figure in words, as it stands beside a value in a table.
+
+    Example:
+        >>> figure_unit("GHS/tree/year", "GHS", Words("en"))
+        'GHS per tree and year'
+    """
+    if f"figure_unit.{unit}" in words:
+        return words(f"figure_unit.{unit}")
+    return unit_words(words, re.sub(rf"\b{currency}\b", "money", unit), currency)
 
 
 def source_cell(figure: Figure[Any], words: Words) -> str:
@@ -365,7 +380,7 @@ def figure_cell(value: Any, unit: str, words: Words) -> str:
     if isinstance(value, tuple):
         return ", ".join(figure_cell(entry, unit, words) for entry in value)
     if unit.startswith("share"):
-        return words.percent(value, 0 if math.isclose(value * 100, round(value * 100), abs_tol=1e-9) else 1)
+        return rate(value, words)
     return words.number(value) if isinstance(value, int) else words.number(value, _needed_digits(value))
 
 
@@ -376,7 +391,10 @@ def _needed_digits(value: float) -> int:
 
 
 def supplies(stated: Supplies, currency: str, words: Words, only: Iterable[str] | None = None) -> Table:
-    """What supplies and tools cost: price, range, unit, life of a tool, source. `only`: these keys; all where None."""
+    """What supplies and tools cost: price, range, unit, life of a tool, source.
+
+    only: these keys; all where None.
+    """
     chosen = None if only is None else set(only)
     rows = []
     for key, item in stated.items.items():
@@ -439,8 +457,8 @@ GAP = 2
 def render(table: Table, width: int) -> str:
     """Set a table out in aligned columns for a terminal `width` letters wide.
 
-    Cells are wrapped between words, and a table that is still too wide is set in blocks one below another, each
-    with the first column. A single word wider than the terminal stands out beyond it: nothing is ever cut.
+    Cells are wrapped between words, and a table that is still too wide is set in blocks one below another,
+    each with the first column. A word wider than the terminal stands out beyond it: nothing is ever cut.
 
     Example:
         >>> table = Table("Crops", (Column("stand", "Stand"), Column("kg", "kg", "right")), (("Hill", "12"),))
@@ -482,7 +500,7 @@ def _least(table: Table, column: int) -> int:
 
 
 def _blocks(table: Table, width: int) -> list[list[int]]:
-    """Which columns stand side by side: all where they fit, else the first with as many others as fit at a time."""
+    """Which columns stand side by side: all where they fit, else the first with as many others as fit."""
     columns = list(range(len(table.columns)))
     if sum(_least(table, column) + GAP for column in columns) - GAP <= width and len(columns) <= 2:
         return [columns]
@@ -501,7 +519,7 @@ def _blocks(table: Table, width: int) -> list[list[int]]:
 
 
 def _widths(table: Table, chosen: Sequence[int], width: int) -> list[int]:
-    """Letters for each column: its longest cell where all fit, else its longest word and a part of the rest."""
+    """Letters of each column: its longest cell where all fit, else its longest word and a part of the rest."""
     natural = [_natural(table, column) for column in chosen]
     least = [_least(table, column) for column in chosen]
     room = width - GAP * (len(chosen) - 1)

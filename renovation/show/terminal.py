@@ -22,7 +22,7 @@ def compare_text(comparison: Comparison, words: Words, width: int, years_of: Ite
     if outcomes:
         parts.append(render(tables.measures(comparison, words), width))
         parts.append(_lines(sentences.blanks(outcomes.values(), words), width))
-        parts += [_way_text(comparison, key, words, width) for key in _pair(comparison)]
+        parts += [_way_text(comparison, key, words, width) for key in _ways_spoken_of(comparison)]
         parts.append(_lines(sentences.ties(comparison, words), width))
     if comparison.headline:
         parts.append(render(tables.ranges(comparison, comparison.headline, swings, words), width))
@@ -34,14 +34,16 @@ def compare_text(comparison: Comparison, words: Words, width: int, years_of: Ite
     return "\n\n".join(part for part in parts if part)
 
 
-def _pair(comparison: Comparison) -> list[str]:
-    """The ways of the headline."""
-    return [key for key in (comparison.headline, comparison.against) if key]
+def _ways_spoken_of(comparison: Comparison) -> list[str]:
+    """The ways of the headline, and the best where it is another."""
+    return list(dict.fromkeys(key for key in (comparison.headline, comparison.against, comparison.best) if key))
 
 
 def _way_text(comparison: Comparison, key: str, words: Words, width: int) -> str:
-    """What is said of one way: its start, its deepest point, its return, its break-even values."""
+    """What is said of one way: its range, its start, its deepest point, its return, its break-even values."""
+    range_said = sentences.rests_on(comparison, key, ranges(comparison, key), words)
     said = [
+        *([] if key == comparison.headline else range_said),
         sentences.start(comparison, key, words),
         sentences.trough(comparison, key, words),
         sentences.rate_of_return(comparison, key, words),
@@ -57,8 +59,9 @@ def _lines(said: Iterable[str], width: int) -> str:
 
 def _cautions_text(table: Table, width: int) -> str:
     """Cautions as a list, in place of a table with two columns of prose."""
-    rows = [paragraph(f"- {caution} ({ways})", width, INDENT) for caution, ways in table.rows]
-    return "\n".join([table.title, *rows])
+    one_way = len({ways for _, ways in table.rows}) == 1
+    texts = [caution if one_way else f"{caution} ({ways})" for caution, ways in table.rows]
+    return "\n".join([table.title, *(paragraph(f"- {text}", width, INDENT) for text in texts)])
 
 
 def check_text(scenario: Scenario, words: Words, width: int) -> str:
@@ -76,7 +79,7 @@ def check_text(scenario: Scenario, words: Words, width: int) -> str:
             horizon=sentences.horizon(scenario, words),
             month=words.month(appraisal.start),
             currency=appraisal.currency,
-            rate=words.percent(appraisal.discount_rate, 1),
+            rate=sentences.rate(appraisal.discount_rate, words),
         ),
         words("cli.check.plan", trees=words("unit.trees", n=planned)) if planned else words("cli.check.no_plan"),
         words("cli.check.loans", loans=words("unit.loans", n=len(scenario.loans)))
