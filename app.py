@@ -1,0 +1,5 @@
+"""The dashboard: `streamlit run app.py`."""
+
+from renovation.screens.entry import run
+
+run()

@@ -1,0 +1,23 @@
+"""The pages, in order: a new page is one file and one line here."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from renovation.screens import compare_page, numbers_page, sources_page
+
+
+@dataclass(frozen=True)
+class Page:
+    """A page: the name of its address and of its words (`screen.page.<name>`), its sign, and what draws it."""
+
+    name: str
+    sign: str
+    draw: Callable[[], None]
+
+
+PAGES = (
+    Page("compare", "⚖️", compare_page.draw),
+    Page("numbers", "✏️", numbers_page.draw),
+    Page("sources", "📚", sources_page.draw),
+)
+"""The first is the one that opens."""
