@@ -10,7 +10,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from renovation.inputs.errors import each, near
+from renovation.inputs.errors import as_written, each, near
 from renovation.inputs.overrides import unit_findings
 from renovation.inputs.quantities import Finding, month_count, problem, year_month
 from renovation.inputs.techniques import Supplies, Technique
@@ -102,9 +102,7 @@ def _duplicate_names(farm: _Farm) -> Findings:
 
 
 def _unknown_names(farm: _Farm) -> Findings:
-    named: list[tuple[tuple[str | int, ...], Table]] = [
-        (("plan", i), entry) for i, entry in farm.entries("plan")
-    ]
+    named: list[tuple[tuple[str | int, ...], Table]] = [(("plan", i), entry) for i, entry in farm.entries("plan")]
     for path, entry in [*named, (("comparison",), farm.section("comparison"))]:
         stand = entry.get("stand")
         if isinstance(stand, str) and stand not in farm.stands:
@@ -303,7 +301,7 @@ def _currency(farm: _Farm) -> Findings:
     if not known_currency(currency):
         yield ("appraisal", "currency"), problem("unknown_currency", found=f'"{currency}"')
     elif currency == "USD" and rate is not None and _number(rate) not in (None, 1.0):
-        yield ("appraisal", "currency_per_usd"), problem("usd_rate_not_one", found=f"{rate}")
+        yield ("appraisal", "currency_per_usd"), problem("usd_rate_not_one", found=as_written(rate))
     elif currency != "USD" and rate is None:
         yield ("appraisal", "currency_per_usd"), problem("currency_rate_missing", iso=currency)
 

@@ -273,9 +273,7 @@ class _SchemaWriter:
         """A number, a text, a choice, or true and false."""
         if get_origin(shape.core) is Literal:
             return {"enum": list(get_args(shape.core))}
-        schema: Schema = {
-            "type": {int: "integer", float: "number", str: "string", bool: "boolean"}[shape.core]
-        }
+        schema: Schema = {"type": {int: "integer", float: "number", str: "string", bool: "boolean"}[shape.core]}
         if shape.core is str:
             _, most = shape.lengths
             schema |= {} if most is None else {"maxLength": most}

@@ -36,9 +36,7 @@ def default_techniques() -> Mapping[str, Technique]:
     if not folder.is_dir():
         return FrozenDict()
     names = sorted(file.name for file in folder.iterdir() if file.name.endswith(".toml"))
-    return FrozenDict(
-        {name.removesuffix(".toml"): _checked(Technique, _table("techniques", name)) for name in names}
-    )
+    return FrozenDict({name.removesuffix(".toml"): _checked(Technique, _table("techniques", name)) for name in names})
 
 
 def default_technique(key: str) -> Technique:

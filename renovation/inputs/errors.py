@@ -20,6 +20,8 @@ from renovation.inputs.shapes import Shape, bounds, fields, locate, step
 from renovation.words import Words
 
 Path = tuple[str | int, ...]
+NO_UPPER_BOUND = 1e12
+"""An upper bound that is only there to keep sums finite, and is not told."""
 PYDANTIC_CODES = frozenset(get_args(ErrorType))
 BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 DECIMAL_COMMA = re.compile(r"\s*([+-]?\d+),(\d+)\s*")
@@ -87,7 +89,7 @@ def near(found: str, known: Iterable[str]) -> str:
         'side_graft'
     """
     folded = {name.casefold(): name for name in known}
-    matches = difflib.get_close_matches(found.casefold(), folded, n=1, cutoff=0.6)
+    matches = difflib.get_close_matches(found.casefold(), folded, n=1, cutoff=0.75)
     return folded[matches[0]] if matches else ""
 
 
@@ -124,24 +126,20 @@ def _accepted(words: Words, facts: Mapping[str, Any]) -> str:
     """Say what is accepted at a place: its kind, its bounds and its unit."""
     kind = facts["kind"]
     if kind not in ("number", "whole"):
-        return words(
-            f"error_accepted.{kind}", **{k: _say(words, k, facts[k]) for k in ("choices",) if k in facts}
-        )
+        return words(f"error_accepted.{kind}", **{k: _say(words, k, facts[k]) for k in ("choices",) if k in facts})
     lower, upper = facts.get("lower"), facts.get("upper")
     if lower is None or upper is None:
         span = ""
+    elif upper >= NO_UPPER_BOUND:
+        span = words("error_range.lower_only", lower=words.number(lower))
     else:
         edges = {"lower": words.number(lower), "upper": words.number(upper)}
-        opening = ("open" if facts["lower_open"] else "closed") + (
-            "_open" if facts["upper_open"] else "_closed"
-        )
+        opening = ("open" if facts["lower_open"] else "closed") + ("_open" if facts["upper_open"] else "_closed")
         span = words(f"error_range.{opening}", **edges)
     text = words(f"error_accepted.{kind}", span=span)
     if not facts.get("unit"):
         return text
-    return words(
-        "error_part.with_unit", accepted=text, unit=unit_words(words, facts["unit"], facts["currency"])
-    )
+    return words("error_part.with_unit", accepted=text, unit=unit_words(words, facts["unit"], facts["currency"]))
 
 
 def as_written(value: Any) -> str:
@@ -197,7 +195,7 @@ def _entry_text(entries: Any, position: int) -> str:
     if isinstance(entries, list | tuple):
         names = [entry.get("name") if isinstance(entry, Mapping) else None for entry in entries]
         name = names[position] if position < len(names) else None
-        if isinstance(name, str) and name.strip() and names.count(name) == 1:
+        if isinstance(name, str) and name.strip() and len(name) <= 80 and names.count(name) == 1:
             return f' "{name}"'
     return f"[{position + 1}]"
 
@@ -212,9 +210,7 @@ def all_findings(error: ValidationError, more: Sequence[InitErrorDetails]) -> Va
         kind: Any = found["type"]
         if kind not in PYDANTIC_CODES:
             kind = PydanticCustomError(kind, "{found}", found.get("ctx", {}))
-        details.append(
-            InitErrorDetails(type=kind, loc=found["loc"], input=found["input"], ctx=found.get("ctx", {}))
-        )
+        details.append(InitErrorDetails(type=kind, loc=found["loc"], input=found["input"], ctx=found.get("ctx", {})))
     return ValidationError.from_exception_data(error.title, [*details, *more])
 
 
@@ -225,6 +221,8 @@ def problems_of(
     seen: dict[tuple[str, str], Problem] = {}
     for found in error.errors(include_url=False):
         path = _clean(root, found["loc"])
+        if found["type"] == "too_short" and len(found["input"]) >= found["ctx"]["min_length"]:
+            continue  # pydantic counts only the sound entries; the unsound ones are told by themselves
         code, shown, facts = _told(found, root, path, currency)
         problem = Problem(file, key_text(raw, path), code, shown, FrozenDict(facts))
         seen.setdefault((problem.key, problem.code), problem)
@@ -235,10 +233,9 @@ def _clean(root: type[BaseModel], loc: Sequence[str | int]) -> Path:
     """Drop from a location what pydantic adds to it: names of union arms and the mark of a key."""
     path: Path = ()
     for part in loc:
-        if part in ("one", "twelve", "[key]"):
-            here = locate(root, path)
-            if part == "[key]" or (here is not None and not here.is_named):
-                continue
+        here = locate(root, path)
+        if part == "[key]" or (isinstance(part, str) and here is not None and here.or_else is not None):
+            continue
         path = (*path, part)
     return path
 
@@ -249,7 +246,8 @@ def _told(found: Any, root: type[BaseModel], path: Path, currency: str) -> tuple
     here = locate(root, path)
     accepted = accepted_facts(here, currency) if here else {}
     if kind == "missing":
-        return "missing_key", "", accepted
+        tables = {"table": "missing_table", "tables": "missing_tables"}
+        return tables.get(str(accepted.get("kind")), "missing_key"), "", accepted
     if kind == "extra_forbidden":
         above = locate(root, path[:-1])
         known = known_keys(above)

@@ -58,7 +58,10 @@ def read_scenario(content: str | bytes, name: str) -> Scenario:
         >>> read_scenario(write_scenario(scenario), "again.toml") == scenario
         True
     """
-    return _Reader(_parsed(content, name), name).scenario()
+    try:
+        return _Reader(_parsed(content, name), name).scenario()
+    except RecursionError:
+        raise ScenarioError([Problem(name, "", "nested_too_deep")]) from None
 
 
 def _parsed(content: str | bytes, name: str) -> Table:
@@ -76,8 +79,6 @@ def _parsed(content: str | bytes, name: str) -> Table:
         table = tomllib.loads(text.replace("\r\n", "\n"))
     except tomllib.TOMLDecodeError as error:
         raise ScenarioError([_syntax_problem(str(error), text, name)]) from None
-    except RecursionError:
-        raise ScenarioError([Problem(name, "", "nested_too_deep")]) from None
     if not table:
         raise ScenarioError([Problem(name, "", "empty_file")])
     return table
@@ -123,6 +124,8 @@ class _Reader:
             scenario = Scenario.model_validate(data)
         except ValidationError as error:
             told = problems_of(error, Scenario, self.raw, self.file, self.currency)
+            if self.problems:  # what `consider` lacks is told already
+                told = tuple(problem for problem in told if problem.code != "no_technique")
             raise ScenarioError([*self.problems, *told]) from None
         if self.problems:
             raise ScenarioError(self.problems)
@@ -163,9 +166,7 @@ class _Reader:
             if key in listed[:position]:
                 self._refuse("listed_twice", ("consider", position), key)
             elif key not in known:
-                self._refuse(
-                    "unknown_technique", ("consider", position), key, near=near(key, known), choices=known
-                )
+                self._refuse("unknown_technique", ("consider", position), key, near=near(key, known), choices=known)
         return tuple(key for key in dict.fromkeys(listed) if key in known)
 
     def _technique(self, key: str, stated: Mapping[str, Any]) -> Any:
@@ -188,15 +189,11 @@ class _Reader:
         self._check_left_out(base, table, ("techniques", key))
         return expand(Technique, table, base, self.currency)
 
-    def _check_left_out(
-        self, base: Table | None, table: Mapping[str, Any], path: tuple[str | int, ...]
-    ) -> None:
+    def _check_left_out(self, base: Table | None, table: Mapping[str, Any], path: tuple[str | int, ...]) -> None:
         """Refuse a `leave_out` that names nothing of its default."""
         if base is None or LEAVE_OUT not in table:
             return
-        named = [
-            f"{field}.{name}" for field, below in base.items() if isinstance(below, dict) for name in below
-        ]
+        named = [f"{field}.{name}" for field, below in base.items() if isinstance(below, dict) for name in below]
         known = (*base, *named)
         paths = table[LEAVE_OUT]
         for entry in paths if isinstance(paths, tuple) else (paths,):
@@ -257,9 +254,7 @@ class _Reader:
         if not isinstance(premium, Mapping) or not isinstance(techniques, Mapping):
             return
         own = [table.get("material") for table in techniques.values() if isinstance(table, Mapping)]
-        known = tuple(
-            dict.fromkeys([*(str(m) for m in own), *(t.material for t in default_techniques().values())])
-        )
+        known = tuple(dict.fromkeys([*(str(m) for m in own), *(t.material for t in default_techniques().values())]))
         for material in premium:
             if material not in known:
                 place = ("market", "premium", material)
@@ -294,13 +289,9 @@ def written(scenario: Scenario) -> Table:
     data = scenario.model_dump()
     currency, per_usd = scenario.appraisal.currency, scenario.appraisal.currency_per_usd or 1.0
     techniques, supplies = data["techniques"], data["supplies"]
-    table = shrink(
-        Scenario, {**data, "techniques": {}, "supplies": {"items": {}, "tools": {}}}, None, currency
-    )
+    table = shrink(Scenario, {**data, "techniques": {}, "supplies": {"items": {}, "tools": {}}}, None, currency)
     del table["supplies"], table["techniques"]
-    tables = {
-        key: _written_technique(key, technique, currency, per_usd) for key, technique in techniques.items()
-    }
+    tables = {key: _written_technique(key, technique, currency, per_usd) for key, technique in techniques.items()}
     own = {key: entry for key, entry in tables.items() if entry}
     changed = shrink(Supplies, supplies, priced_supplies(currency, per_usd), currency)
     _name_window(scenario, table)

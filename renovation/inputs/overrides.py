@@ -60,8 +60,7 @@ def _expand_value(shape: Shape, stated: Any, base: Any, currency: str) -> Any:
     if shape.is_named and isinstance(stated, Mapping):
         base = base or {}
         below = {
-            key: _expand_value(_below(shape, key), entry, base.get(key), currency)
-            for key, entry in stated.items()
+            key: _expand_value(_below(shape, key), entry, base.get(key), currency) for key, entry in stated.items()
         }
         return {**base, **below}
     if shape.is_list and isinstance(stated, tuple) and _below(shape, 0).is_model:

@@ -71,9 +71,7 @@ class Learning(Model):
     form: Literal["table", "wright", "crawford"] = "crawford"
     first_take: Annotated[Share, Quantity("share", "common practice")] = 0.25
     highest_take: Annotated[Share, Quantity("share", "common practice")] = 0.75
-    rate: Annotated[
-        float, Field(ge=0.5, le=1), Quantity("share of failures left by each doubling", "invented")
-    ] = 0.85
+    rate: Annotated[float, Field(ge=0.5, le=1), Quantity("share of failures left by each doubling", "invented")] = 0.85
     table: Annotated[tuple[Practice, ...], Field(max_length=100)] = ()
     techniques: tuple[Key, ...] | None = None
     """The techniques that one practice serves; every way of grafting where absent."""
@@ -102,12 +100,10 @@ class Planning(Model):
     plants_per_year: Annotated[ByProjectYear | None, Quantity("plants/year")] = None
     money_per_year: Annotated[ByProjectYear | None, Quantity("money/year")] = None
     """For materials of operations, tools and all the farm's hired labour; not for upkeep inputs."""
-    most_share_per_year: Annotated[
-        float | None, Field(gt=0, le=1), Quantity("share of the farm's trees/year")
-    ] = None
-    batch: Annotated[
-        Named[Annotated[int, Field(ge=1, le=1_000_000)]], Quantity("trees/year by technique")
-    ] = Field(default_factory=FrozenDict)
+    most_share_per_year: Annotated[float | None, Field(gt=0, le=1), Quantity("share of the farm's trees/year")] = None
+    batch: Annotated[Named[Annotated[int, Field(ge=1, le=1_000_000)]], Quantity("trees/year by technique")] = Field(
+        default_factory=FrozenDict
+    )
     """The smallest number of trees in a year that is worth starting a technique for."""
     at_least_two_clones: bool = False
     largest_clone_share: Annotated[
@@ -117,9 +113,7 @@ class Planning(Model):
     loan: LoanOffer | None = None
     value_per_family_day: Annotated[NotNegative, Quantity("money/person-day", "common practice")] = 0.0
     years_after_horizon: Annotated[int, Field(ge=0, le=30), Quantity("years", "common practice")] = 0
-    gap: Annotated[float, Field(ge=0, le=0.2), Quantity("share of the plan's worth", "common practice")] = (
-        0.0001
-    )
+    gap: Annotated[float, Field(ge=0, le=0.2), Quantity("share of the plan's worth", "common practice")] = 0.0001
     time_limit_seconds: Annotated[float, Field(gt=0, le=3600), Quantity("seconds", "common practice")] = 30.0
     learning: Learning | None = None
     records: Annotated[tuple[GraftRecord, ...], Field(max_length=1000)] = ()

@@ -117,9 +117,7 @@ class Household(Model):
 class Season(Model):
     """Twelve harvest shares, January to December, summing to 1 (method §2)."""
 
-    shares: Annotated[
-        tuple[Share, ...], Field(min_length=12, max_length=12), Quantity("share of the year's crop")
-    ]
+    shares: Annotated[tuple[Share, ...], Field(min_length=12, max_length=12), Quantity("share of the year's crop")]
     window: Name | None = None
     """The named country window they were made from, if any."""
 
@@ -148,9 +146,7 @@ class Market(Model):
     )
     """Quality premium by planting material; 0 where a material is not named."""
     season: Season
-    harvest_days_per_kg: Annotated[
-        float, Field(ge=0, le=2), Quantity("person-days/kg dry", "common practice")
-    ] = 0.05
+    harvest_days_per_kg: Annotated[float, Field(ge=0, le=2), Quantity("person-days/kg dry", "common practice")] = 0.05
 
     @model_validator(mode="after")
     def _one_price(self) -> Self:
@@ -333,9 +329,7 @@ class Scenario(Model):
         try:
             return Scenario.model_validate(data)
         except ValidationError as error:
-            raise ScenarioError(
-                problems_of(error, Scenario, data, currency=self.appraisal.currency)
-            ) from None
+            raise ScenarioError(problems_of(error, Scenario, data, currency=self.appraisal.currency)) from None
 
 
 def _put(node: Any, path: list[str], value: Any, key: str) -> Any:

@@ -128,9 +128,7 @@ def step(shape: Shape, part: str | int) -> Shape | None:
     if shape.is_named:
         return unwrap(get_args(shape.core)[1], above=shape)
     if shape.or_else is not None:
-        return step(
-            replace(shape.or_else, quantity=shape.quantity, model=shape.model, field=shape.field), part
-        )
+        return step(replace(shape.or_else, quantity=shape.quantity, model=shape.model, field=shape.field), part)
     if shape.is_list and isinstance(part, int):
         arms = get_args(shape.core)
         arm = arms[0] if arms[-1] is Ellipsis else arms[part] if part < len(arms) else None

@@ -201,9 +201,7 @@ class Technique(Model):
     @property
     def earliest_month(self) -> int:
         """Months before the field start at which the first operation falls (0 or negative)."""
-        return min(
-            (op.month for op in self.operations.values() if op.anchor in ("start", "attempt")), default=0
-        )
+        return min((op.month for op in self.operations.values() if op.anchor in ("start", "attempt")), default=0)
 
 
 class Item(Model):

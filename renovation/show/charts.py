@@ -52,7 +52,7 @@ def styles(comparison: Comparison, shown: Sequence[str]) -> dict[str, Style]:
     on where that is taken. At most four techniques can be told apart: ValueError for more.
     """
     if len(shown) > MOST_SHOWN:
-        raise ValueError(f"{len(shown)} techniques to draw, at most {MOST_SHOWN} can be told apart")
+        raise ValueError(f"len(shown) = {len(shown)} > {MOST_SHOWN}")
     pair = [key for key in (comparison.headline, comparison.against) if key]
     order = pair + [key for key in comparison.scenario.techniques if key not in pair]
     taken: dict[int, str] = {}

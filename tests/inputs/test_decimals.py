@@ -1,0 +1,141 @@
+"""Typed numbers: read as meant, or refused with both readings."""
+
+import pytest
+from babel import Locale
+from babel.numbers import format_decimal
+from hypothesis import given
+from hypothesis import strategies as st
+
+from renovation.inputs import ScenarioError, declared, read_decimal, write_decimal
+from renovation.inputs.scenario import Household, Stand
+from renovation.words import Words
+
+
+def refused(text, *more):
+    with pytest.raises(ScenarioError) as caught:
+        read_decimal(text, *more)
+    (problem,) = caught.value.problems
+    return problem.code, str(caught.value)
+
+
+@pytest.mark.parametrize(
+    ("text", "value"),
+    [
+        ("3,5", 3.5),
+        ("3.5", 3.5),
+        ("1 500", 1500.0),
+        ("1 500,5", 1500.5),
+        ("1\u00a0500.5", 1500.5),
+        ("1\u202f500", 1500.0),
+        ("1\u2009234\u2009567,25", 1234567.25),
+        ("1 500,500", 1500.5),
+        ("0,500", 0.5),
+        ("0.125", 0.125),
+        ("1500,500", 1500.5),
+        ("1500", 1500.0),
+        ("-3,5", -3.5),
+        ("−2", -2.0),
+        ("+4", 4.0),
+        (" 7 ", 7.0),
+        (",5", 0.5),
+        ("3.", 3.0),
+        ("1,50", 1.5),
+        ("1,5000", 1.5),
+    ],
+)
+def test_what_is_read(text, value):
+    assert read_decimal(text) == value
+
+
+@pytest.mark.parametrize(
+    ("text", "code"),
+    [
+        ("", "typed.empty"),
+        ("  ", "typed.empty"),
+        ("1,500", "typed.ambiguous"),
+        ("1.500", "typed.ambiguous"),
+        ("-12,345", "typed.ambiguous"),
+        ("1,500.5", "typed.several_signs"),
+        ("1.500,5", "typed.several_signs"),
+        ("1,500,000", "typed.several_signs"),
+        ("3..5", "typed.several_signs"),
+        ("--3", "typed.not_a_number"),
+        ("3-", "typed.not_a_number"),
+        ("three", "typed.not_a_number"),
+        ("3 kg", "typed.not_a_number"),
+        ("1e5", "typed.not_a_number"),
+        ("nan", "typed.not_a_number"),
+        ("inf", "typed.not_a_number"),
+        ("0x10", "typed.not_a_number"),
+        ("1_000", "typed.not_a_number"),
+        ("1'500", "typed.not_a_number"),
+        ("٣", "typed.not_a_number"),
+        ("²", "typed.not_a_number"),
+        ("12 34", "typed.not_a_number"),
+        ("1 5000", "typed.not_a_number"),
+        ("1500 500", "typed.not_a_number"),
+        (".", "typed.not_a_number"),
+        ("-", "typed.not_a_number"),
+        ("9" * 400, "typed.not_a_number"),
+    ],
+)
+def test_what_is_refused(text, code):
+    assert refused(text)[0] == code
+
+
+def test_both_readings_are_told():
+    told = "can be read in two ways. Write 1500 for the large number, or 1,5 for the small one."
+    assert refused("1,500")[1] == f"1,500 {told}"
+    assert refused("1.500")[1] == f"1.500 {told.replace('1,5 ', '1.5 ')}"
+    assert read_decimal("1500") == 1500
+    assert read_decimal("1,5") == read_decimal("1.5") == 1.5
+
+
+def test_bounds_are_told_with_their_unit():
+    crop, trees = declared(Stand, "crop_per_tree"), declared(Stand, "trees")
+    assert refused("35", crop)[1] == (
+        "35 is out of bounds. Write a number from 0 to 20 (kg of dry beans per tree and year)."
+    )
+    assert refused("2,5", trees)[0] == "typed.not_whole"
+    assert refused("0", trees)[0] == "typed.out_of_bounds"
+    wage = declared(Household, "wage_per_day")
+    assert refused("-1", wage, "GHS")[1].endswith("Write a number of 0 or more (GHS per person-day).")
+    assert read_decimal("0,3", crop) == 0.3
+
+
+finite = st.floats(-1e15, 1e15, allow_nan=False, allow_infinity=False)
+
+
+class CommaWords:
+    """The one thing that the writer asks of a language, with a decimal comma."""
+
+    def decimal_sign(self):
+        return ","
+
+
+@given(finite, st.sampled_from([Words("en"), CommaWords()]))
+def test_what_is_written_is_read_back(value, words):
+    text = write_decimal(value, words)
+    assert "e" not in text
+    assert read_decimal(text) == value
+
+
+@given(st.floats(0, 1e9), st.sampled_from(["fr", "es", "en", "de", "pt", "id", "sv"]))
+def test_every_language_s_own_writing_is_read_right_or_refused(value, language):
+    """Babel is the outside judge: numbers as CLDR writes them are never read as another number."""
+    text = format_decimal(value, "#,##0.######", locale=Locale.parse(language))
+    meant = round(value, 6)
+    try:
+        assert read_decimal(text) == pytest.approx(meant, abs=1e-6, rel=1e-12)
+    except ScenarioError as error:
+        assert error.problems[0].code in ("typed.ambiguous", "typed.several_signs")  # noqa: PT017
+
+
+@given(st.text("0123456789., -", min_size=1, max_size=10))
+def test_any_scrap_is_read_or_refused_and_never_crashes(text):
+    try:
+        value = read_decimal(text)
+    except ScenarioError as error:
+        assert len(error.problems) == 1  # noqa: PT017
+    else:
+        assert value == float(text.strip().replace(" ", "").replace(",", "."))

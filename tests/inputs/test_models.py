@@ -1,0 +1,240 @@
+"""Models: frozen all through, hashable, with a digest; changed copies; cross-checks without a file."""
+
+import copy
+import os
+import pickle
+import subprocess
+import sys
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from pydantic import ValidationError
+
+from renovation.inputs import (
+    Figure,
+    FrozenDict,
+    Operation,
+    Pods,
+    Scenario,
+    ScenarioError,
+    Season,
+    Technique,
+    default_technique,
+    demo_scenario,
+    month_count,
+    twelve,
+    year_month,
+)
+
+
+def test_a_scenario_is_frozen_all_through():
+    scenario = demo_scenario()
+    with pytest.raises(ValidationError):
+        scenario.about = None
+    with pytest.raises(ValidationError):
+        scenario.techniques["side_graft"].shade.value = 0.9
+    for table in (scenario.techniques, scenario.market.premium, scenario.supplies.items):
+        assert isinstance(table, FrozenDict)
+        for change in (
+            lambda t: t.__setitem__("x", 1),
+            lambda t: t.update(x=1),
+            lambda t: t.pop("x", None),
+            lambda t: t.setdefault("x", 1),
+            lambda t: t.clear(),
+            lambda t: t.__ior__({"x": 1}),
+        ):
+            with pytest.raises(TypeError):
+                change(table)
+
+
+def test_equal_scenarios_have_equal_hashes_and_copies_are_whole():
+    scenario = demo_scenario()
+    again = Scenario.model_validate(scenario.model_dump())
+    assert again == scenario
+    assert hash(again) == hash(scenario)
+    assert hash(again.techniques["side_graft"].shade) == hash(scenario.techniques["side_graft"].shade)
+    for other in (pickle.loads(pickle.dumps(scenario)), copy.deepcopy(scenario)):
+        assert other == scenario
+        assert hash(other) == hash(scenario)
+        assert other.digest == scenario.digest
+    figure = scenario.techniques["side_graft"].take
+    assert pickle.loads(pickle.dumps(figure)) == figure
+
+
+def test_defaults_of_tables_are_frozen_too():
+    figure = {"value": 1.0, "low": 1.0, "high": 1.0, "unit": "person-days/tree", "source": "own"}
+    bare = Operation.model_validate({"anchor": "start", "days": figure})
+    assert isinstance(bare.materials, FrozenDict)
+    assert hash(bare) == hash(Operation.model_validate({"anchor": "start", "days": figure}))
+
+
+def test_the_digest_is_the_same_in_another_process():
+    """Python's string hash differs from process to process; the digest must not."""
+    code = "from renovation.inputs import demo_scenario; print(demo_scenario().digest)"
+    digests = set()
+    for seed in ("1", "2"):
+        env = {**os.environ, "PYTHONHASHSEED": seed}
+        run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=env, check=True)
+        digests.add(run.stdout.strip())
+    assert digests == {demo_scenario().digest}
+
+
+def numbers(value, path=()):
+    """Every path to a number in nested tables and tuples."""
+    if isinstance(value, dict):
+        for key, entry in value.items():
+            yield from numbers(entry, (*path, key))
+    elif isinstance(value, tuple):
+        for position, entry in enumerate(value):
+            yield from numbers(entry, (*path, str(position)))
+    elif isinstance(value, int | float) and not isinstance(value, bool):
+        yield path, value
+
+
+NUMBERS = list(numbers(demo_scenario("first_grafters").model_dump()))
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.sampled_from(NUMBERS))
+def test_the_digest_changes_with_any_number(entry):
+    path, value = entry
+    scenario = demo_scenario("first_grafters")
+    moved = value + 1 if isinstance(value, int) else value * 1.000001 + 1e-9
+    try:
+        changed = scenario.changed(**{"__".join(path): moved})
+    except ScenarioError:
+        return  # a number that may not move alone, such as one share of a season
+    assert changed.digest != scenario.digest
+
+
+def test_changed_reaches_entries_of_lists_and_leaves_the_original_alone():
+    scenario = demo_scenario("first_grafters")
+    before = scenario.digest
+    days = twelve(scenario.household.family_days)
+    changed = scenario.changed(household__family_days=days).changed(household__family_days__3=11.0)
+    assert changed.household.family_days[3] == 11.0
+    assert scenario.digest == before
+    with pytest.raises(KeyError):
+        scenario.changed(stands__9__trees=3)
+    with pytest.raises(KeyError):
+        scenario.changed(houshold__savings=3.0)
+
+
+def test_changed_refuses_with_sentences():
+    with pytest.raises(ScenarioError) as caught:
+        demo_scenario("first_grafters").changed(household__saving=3.0, stands__0__trees=0)
+    assert {problem.code for problem in caught.value.problems} >= {"unknown_key", "out_of_bounds"}
+    assert "This scenario: " in str(caught.value)
+
+
+def test_a_scenario_without_a_technique_is_refused():
+    with pytest.raises(ScenarioError) as caught:
+        demo_scenario("few_hands").changed(techniques={}, plan=(), stands__0__techniques=None)
+    assert "This scenario: techniques names no technique. Consider at least one." in str(caught.value)
+
+
+def test_cross_checks_refuse_a_scenario_built_without_a_file():
+    data = demo_scenario("first_grafters").model_dump()
+    data["stands"][1]["name"] = data["stands"][0]["name"]
+    data["household"]["wage_per_day"] = "12"
+    with pytest.raises(ValidationError) as caught:
+        Scenario(**data)
+    found = {error["type"] for error in caught.value.errors()}
+    assert {"duplicate_stand", "float_type"} <= found
+
+
+def test_cross_checks_read_models_as_well_as_tables():
+    scenario = demo_scenario("first_grafters")
+    parts = {name: getattr(scenario, name) for name in Scenario.model_fields}
+    assert Scenario(**parts) == scenario
+    with pytest.raises(ValidationError) as caught:
+        Scenario(**{**parts, "stands": scenario.stands * 2})
+    assert {error["type"] for error in caught.value.errors()} == {"duplicate_stand"}
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.recursive(
+        st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8),
+        lambda inner: (
+            st.lists(inner, max_size=3)
+            | st.dictionaries(
+                st.sampled_from(
+                    ["name", "trees", "stand", "start", "payouts", "month", "techniques", "window", "season"]
+                ),
+                inner,
+                max_size=4,
+            )
+        ),
+        max_leaves=12,
+    ),
+    st.sampled_from(sorted(Scenario.model_fields)),
+)
+def test_cross_checks_never_crash_on_odd_data(odd, section):
+    data = {**demo_scenario("first_grafters").model_dump(), section: odd}
+    try:
+        Scenario.model_validate(data)
+    except ValidationError as error:
+        assert error.error_count() > 0  # noqa: PT017
+
+
+def test_the_compared_pair_follows_its_rule():
+    scenario = demo_scenario("first_grafters").changed(plan=(), stands__2__techniques=None)
+    ways = scenario.techniques
+
+    def pair(*keys, **comparison):
+        chosen = {key: ways[key].model_dump() for key in keys}
+        stated = {f"comparison__{field}": key for field, key in comparison.items()}
+        return scenario.changed(techniques=chosen, **stated).compared_pair
+
+    assert pair("side_graft", "rooted_cutting", "bud_graft") == ("side_graft", "rooted_cutting")
+    assert pair("bud_graft", "hard_pruning", "air_layer") == ("bud_graft", "air_layer")
+    assert pair("hard_pruning", "bud_graft") == ("bud_graft", "hard_pruning")
+    assert pair("rooted_cutting", "air_layer") == ("air_layer", "rooted_cutting")
+    assert pair("rooted_cutting") == ("rooted_cutting", None)
+    assert pair("bud_graft") == ("bud_graft", None)
+    assert pair("side_graft", "bud_graft", headline="bud_graft") == ("bud_graft", "side_graft")
+    assert pair("side_graft", "air_layer", "bud_graft", against="bud_graft") == ("side_graft", "bud_graft")
+
+
+def test_a_published_figure_must_cite():
+    with pytest.raises(ValidationError) as caught:
+        Figure[float](value=1.0, low=0.5, high=2.0, unit="share", source="published", citation=" ")
+    assert caught.value.errors()[0]["type"] == "no_citation"
+
+
+def test_all_mistakes_of_a_technique_are_told_at_once():
+    data = default_technique("side_graft").model_dump()
+    data["new_crown"]["value"] = ((12, 0.0), (6, 1.0))
+    data["tools"] = ("saw", "saw")
+    data["attempt_factor"] = {**data["take"], "value": (1.0, 3.0), "unit": "factor by attempt"}
+    with pytest.raises(ValidationError) as caught:
+        Technique.model_validate(data)
+    assert {error["type"] for error in caught.value.errors()} == {
+        "ages_not_rising",
+        "listed_twice",
+        "take_above_one",
+    }
+
+
+def test_kilograms_from_pods_by_hand():
+    """20 pods at 25 a kilogram, a fifth lost: 20 / 25 · 0.8 = 0.64 kg (method §2)."""
+    assert Pods(pods_per_tree=20.0, pods_per_kg=25.0, lost_share=0.2).kg_per_tree == pytest.approx(0.64, rel=1e-15)
+
+
+@given(st.lists(st.floats(0, 1), min_size=12, max_size=12))
+def test_a_season_is_refused_exactly_when_it_does_not_sum_to_one(shares):
+    try:
+        Season(shares=tuple(shares))
+    except ValidationError:
+        assert abs(sum(shares) - 1) > 1e-6
+    else:
+        assert abs(sum(shares) - 1) <= 1e-6
+
+
+@given(st.integers(0, 12 * 9999 + 11), st.integers(0, 400))
+def test_months_count_evenly(count, more):
+    later = min(count + more, 12 * 9999 + 11)
+    assert month_count(year_month(count)) == count
+    assert month_count(year_month(later)) - month_count(year_month(count)) == later - count

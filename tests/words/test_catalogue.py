@@ -1,0 +1,156 @@
+"""The word catalogue: languages agree, every sentence can be filled, numbers are written as CLDR has them."""
+
+import ast
+import string
+import tomllib
+from datetime import date
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+import renovation
+from renovation.inputs import ScenarioError, load_scenario
+from renovation.words import Words, known_currency, languages, smallest_unit
+
+PACKAGE = Path(renovation.__file__).parent
+BAD = sorted((Path(__file__).parent.parent / "inputs" / "bad").glob("*.toml"))
+FILE_CODES = {
+    "missing_file",
+    "is_folder",
+    "unreadable_file",
+    "file_too_large",
+    "binary_file",
+    "empty_file",
+}
+"""Mistakes of a whole file: `test_bad_files` makes these files itself."""
+ELSEWHERE = {"nested_too_deep", "no_technique"}
+"""Pinned in `test_bad_files` and in `test_models`."""
+
+
+def facts(sentence):
+    """The places for facts in a sentence."""
+    return {name for _, name, _, _ in string.Formatter().parse(sentence) if name is not None}
+
+
+def entries(language):
+    """Every sentence of a language, plural forms apart."""
+    words = Words(language)
+    return {key: words.text(key) for key in sorted(words.keys())}
+
+
+def differences(first, second):
+    """Keys that one language lacks, and keys whose facts differ."""
+    lacking = set(first) ^ set(second)
+    return lacking | {key for key in set(first) & set(second) if facts(first[key]) != facts(second[key])}
+
+
+@pytest.mark.parametrize("language", languages())
+def test_every_language_has_the_keys_and_the_facts_of_english(language):
+    assert differences(entries("en"), entries(language)) == set()
+
+
+def test_a_language_that_lacks_a_key_or_a_fact_is_caught():
+    english = entries("en")
+    spoiled = {**english, "error.missing_file": "No {fyle}."}
+    del spoiled["error.empty_file"]
+    assert differences(english, spoiled) == {"error.missing_file", "error.empty_file"}
+
+
+@pytest.mark.parametrize("language", languages())
+def test_every_sentence_is_well_formed(language):
+    path = PACKAGE / "words" / f"{language}.toml"
+    words = Words(language)
+    assert tomllib.loads(path.read_text("utf-8"))
+    for key in sorted(words.keys()):
+        text = words.text(key)
+        assert text.strip()
+        assert all(name.isidentifier() for name in facts(text)), key
+        assert "  " not in text, key
+
+
+def test_plural_forms_hold_the_same_facts():
+    for key, entry in Words("en")._entries.items():
+        if isinstance(entry, dict):
+            assert {"one", "other"} <= set(entry), key
+            assert facts(entry["one"]) | {"n"} == facts(entry["other"]) | {"n"}, key
+
+
+def codes_in_inputs():
+    """Every code that the readers of inputs can raise, from the calls that raise them."""
+    named = {"problem": 0, "_unknown": 0, "_refuse": 0}
+    for path in (PACKAGE / "inputs").glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Call):
+                name = getattr(node.func, "attr", getattr(node.func, "id", ""))
+                if name in named and node.args and isinstance(node.args[named[name]], ast.Constant):
+                    yield node.args[named[name]].value
+
+
+def test_every_code_that_is_raised_has_a_sentence():
+    codes = set(codes_in_inputs())
+    assert len(codes) > 30
+    assert {code for code in codes if f"error.{code}" not in Words("en")} == set()
+
+
+def test_every_sentence_of_a_mistake_is_pinned_by_a_bad_file():
+    raised = set()
+    for path in BAD:
+        with pytest.raises(ScenarioError) as caught:
+            load_scenario(path)
+        raised |= {problem.code for problem in caught.value.problems}
+    sentences = {key.removeprefix("error.") for key in sorted(Words("en").keys()) if key.startswith("error.")}
+    assert sentences - raised - FILE_CODES - ELSEWHERE == set()
+
+
+def test_numbers_money_and_dates_as_cldr_writes_english():
+    """Expected: CLDR English patterns (Unicode Common Locale Data Repository)."""
+    words = Words("en")
+    assert words.number(1234567) == "1,234,567"
+    assert words.number(1234.5) == "1,234.5"
+    assert words.number(0.12345, 2) == "0.12"
+    assert words.percent(0.256) == "26%"
+    assert words.percent(-0.0001) == "0%"
+    assert words.money(-1234.5, "USD") == "-$1,234.50"
+    assert words.money(1234.4, "JPY") == "¥1,234"
+    assert words.money(-0.001, "USD") == "$0.00"
+    assert words.month("2027-03") == "March 2027"
+    assert words.day(date(2027, 3, 9)) == "March 9, 2027"
+    assert [words.month_name(month) for month in (1, 12)] == ["January", "December"]
+
+
+def test_currencies_and_their_smallest_units():
+    """ISO 4217: dollars have cents, yen and CFA francs none, Kuwaiti dinars three decimals."""
+    assert [smallest_unit(code) for code in ("USD", "JPY", "XOF", "KWD")] == [0.01, 1.0, 1.0, 0.001]
+    assert all(known_currency(code) for code in ("USD", "GHS", "XOF", "XAF", "IDR", "COP", "PHP"))
+    assert not any(known_currency(code) for code in ("ZZZ", "usd", "", "EURO"))
+
+
+def test_spans_are_whole_months_rounded_up():
+    words = Words("en")
+    assert words.span(3 + 4 / 12) == "3 years 4 months"
+    assert words.span(1.0) == "1 year"
+    assert words.span(1 / 12) == "1 month"
+    assert words.span(0.0) == "0 months"
+    assert words.span(2.01) == "2 years 1 month"
+
+
+@given(st.integers(0, 600))
+def test_a_span_of_whole_months_says_exactly_those_months(months):
+    years, rest = divmod(months, 12)
+    said = Words("en").span(months / 12).replace("years", "year").replace("months", "month").split()
+    counts = dict(zip(said[1::2], said[::2], strict=True))
+    assert (int(counts.get("year", 0)), int(counts.get("month", 0))) == (years, rest)
+
+
+def test_lists_in_a_sentence():
+    words = Words("en")
+    assert [words.listing(["a", "b", "c"][:n]) for n in range(4)] == ["", "a", "a and b", "a, b and c"]
+
+
+def test_an_unknown_language_or_key_is_refused():
+    with pytest.raises(KeyError):
+        Words("tlh")
+    with pytest.raises(KeyError):
+        Words("en")("no.such.key")
