@@ -214,8 +214,8 @@ class Verdict:
             "shortest_grace_months": None if grace is None else grace.grace_months,
             "latest_first_instalment": None if latest is None else self.label(latest.first_instalment_month),
             "largest_loan": self.largest.amount,
-            "largest_loan_least": self.largest.lowest,
             "largest_loan_limit": self._told(self.largest.limit),
+            "least_loan": self.largest.lowest,
         }
 
     @cached_property
@@ -327,18 +327,20 @@ class LoanAppraisal:
         return {name: verdict for name, verdict in ways.items() if verdict is not None}
 
     def verdicts_table(self) -> "pd.DataFrame":
-        """One row per verdict, the limit of the largest loan left out."""
+        """One row per verdict; of a condition its kind, year and month in columns of their own."""
         import pandas as pd
 
-        return pd.DataFrame(
-            [
-                {
-                    "case": name,
-                    **{k: v for k, v in verdict.summary().items() if not isinstance(v, dict)},
-                }
-                for name, verdict in self.verdicts.items()
-            ]
-        )
+        rows = []
+        for name, verdict in self.verdicts.items():
+            row: dict[str, Any] = {"case": name}
+            for key, value in verdict.summary().items():
+                if key in ("breaks_first", "largest_loan_limit"):
+                    told = value or {}
+                    row |= {f"{key}_{part}": told.get(part) for part in ("kind", "year", "month")}
+                else:
+                    row[key] = value
+            rows.append(row)
+        return pd.DataFrame(rows, dtype=object)
 
     def as_dict(self) -> dict[str, Any]:
         """Everything for `--json`: full precision, stable keys, None for blank."""
