@@ -442,9 +442,8 @@ def appraise_loans(scenario: Scenario, flows: FarmFlows | None = None) -> Lendin
 
     Example:
         >>> from renovation.inputs import demo_scenario
-        >>> lending = appraise_loans(demo_scenario())
-        >>> [due.kind for due in lending.loans[0].dues][:2]
-        ['interest', 'interest']
+        >>> [judged.first_missed for judged in appraise_loans(demo_scenario()).loans]
+        [None]
     """
     flows = farm_flows(scenario, scenario.plan) if flows is None else flows
     cash = household_cash(scenario, flows)

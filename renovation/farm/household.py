@@ -299,8 +299,8 @@ def loan_terms(scenario: Scenario, loan: Loan) -> LoanTerms:
     Example:
         >>> from renovation.inputs import demo_scenario
         >>> s = demo_scenario()
-        >>> loan_terms(s, s.loans[0]).payouts[0]
-        (3, 0.4)
+        >>> loan_terms(s, s.loans[0]).unit
+        0.01
     """
     payouts = tuple((scenario.month_of(payout.month), payout.share) for payout in loan.payouts)
     early = [payout.month for payout, (month, _) in zip(loan.payouts, payouts, strict=True) if month < 0]
