@@ -62,6 +62,12 @@ class TakeCurve:
     takes: FloatArray
     npv: FloatArray
 
+    def at(self, take: float) -> float:
+        """NPV at one constant take: the polynomial through the points, as Lagrange wrote it."""
+        others = [np.delete(self.takes, i) for i in range(self.takes.size)]
+        weights = [np.prod((take - other) / (own - other)) for own, other in zip(self.takes, others, strict=True)]
+        return float(self.npv @ np.array(weights))
+
     def equals(self, level: float) -> tuple[float, ...]:
         """Every take at which the NPV is `level`, ascending; none where the NPV is `level` at every take."""
         above = self.npv - level

@@ -234,7 +234,7 @@ def _break_even_take(scenario: Scenario, outcome: Outcome, way: str, words: Word
     if curve is None:
         return ""
     kind = "take_graft" if scenario.techniques[outcome.technique].family == "graft" else "take_replant"
-    first, last = float(curve.npv[0]), float(curve.npv[-1])
+    first, last = curve.at(0.0), curve.at(curve.highest)
     if len(values.take) > 1 or (values.take and (first < 0) == (last < 0)):
         takes = words.listing([words.percent(take, 1) for take in values.take])
         return _say(words, f"compare.break_even.{kind}.several", way=way, value=takes)
