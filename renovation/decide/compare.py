@@ -351,6 +351,18 @@ def _pair(scenario: Scenario, outcomes: Mapping[str, Outcome]) -> tuple[str | No
     return present[0], present[1]
 
 
+def appraise_plan(scenario: Scenario, flows: FarmFlows) -> Measures:
+    """Every measure of a whole plan, tools included, beside the farm left alone (method §5).
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> s = demo_scenario()
+        >>> appraise_plan(s, farm_flows(s, [])).npv
+        0.0
+    """
+    return _appraise(scenario, flows.with_plan, flows.without)
+
+
 def _appraise(scenario: Scenario, with_plan: Flows, without: Flows) -> Measures:
     """Every measure of the incremental economic account by project year (method §5)."""
     appraisal = scenario.appraisal
