@@ -1,5 +1,7 @@
 """One tree by month, against a plain simulation of single trees, identities, and cases for paper."""
 
+import itertools
+
 import numpy as np
 import pytest
 from factories import curves, figure, operation, stand, supplies, technique, techniques, use
@@ -32,18 +34,40 @@ def interpolate(points, age, before):
         return before
     if age < points[0][0]:
         return before
-    for (a, x), (b, y) in zip(points, points[1:], strict=False):
+    for (a, x), (b, y) in itertools.pairwise(points):
         if a <= age < b:
             return x + (y - x) * (age - a) / (b - a)
     return points[-1][1]
 
 
-def one_tree(way, field, goods, start, success, made):
-    """Simulate a tree whose attempt number `success` works (None: none of the `made` attempts does)."""
-    kg_old, kg_new, days, cost, other = (np.zeros(MONTHS) for _ in range(5))
+def add_operations(way, goods, start, success, made, days, cost):
+    """Add the work and supplies of a tree that goes this way."""
     gap = way.gap_months.value
     tried = range(made if success is None else success + 1)
     born = None if success is None else start + success * gap
+    for op in way.operations.values():
+        anchors = {
+            "start": [start],
+            "attempt": [start + j * gap for j in tried],
+            "established": [] if born is None else [born],
+            "never": [start + (made - 1) * gap] if success is None else [],
+        }[op.anchor]
+        for anchor in anchors:
+            t, count = anchor + op.month, 0
+            while t < MONTHS and (op.times is None or count < op.times):
+                days[t] += op.days.value
+                for item, used in op.materials.items():
+                    lost = used.loss_before_use.value if used.loss_before_use else 0.0
+                    cost[t] += used.quantity.value / (1 - lost) * goods.items[item].unit_cost.value
+                if op.every is None:
+                    break
+                t, count = t + op.every, count + 1
+
+
+def one_tree(way, field, goods, start, success, made):
+    """Simulate a tree whose attempt number `success` works (None: none of the `made` attempts does)."""
+    kg_old, kg_new, days, cost, other = (np.zeros(MONTHS) for _ in range(5))
+    born = None if success is None else start + success * way.gap_months.value
     for t in range(MONTHS):
         if way.old_crown.anchor == "start":
             old = interpolate(way.old_crown.curve.value, t - start, 1.0)
@@ -66,23 +90,7 @@ def one_tree(way, field, goods, start, success, made):
             if span.first_month <= t - start <= span.last_month:
                 other[t] += span.income.value
                 days[t] += span.days.value
-    for op in way.operations.values():
-        anchors = {
-            "start": [start],
-            "attempt": [start + j * gap for j in tried],
-            "established": [] if born is None else [born],
-            "never": [start + (made - 1) * gap] if success is None else [],
-        }[op.anchor]
-        for anchor in anchors:
-            t, count = anchor + op.month, 0
-            while t < MONTHS and (op.times is None or count < op.times):
-                days[t] += op.days.value
-                for item, used in op.materials.items():
-                    lost = used.loss_before_use.value if used.loss_before_use else 0.0
-                    cost[t] += used.quantity.value / (1 - lost) * goods.items[item].unit_cost.value
-                if op.every is None:
-                    break
-                t, count = t + op.every, count + 1
+    add_operations(way, goods, start, success, made, days, cost)
     return kg_old, kg_new, days, cost, other
 
 
