@@ -336,17 +336,15 @@ def _resolve_cluster(flat: _Intervals, whole: FloatArray) -> tuple[IntArray, Flo
     degree = len(flat.coefs) - 1
     first, last = flat.coefs[0], flat.coefs[-1]
     middle = (_splitter(degree, 0.5) @ flat.coefs)[degree]
-    slope = 4.0 * middle - 3.0 * first - last
     bend = 2.0 * (first - 2.0 * middle + last)
     crossing = first * last < 0.0
-    safe_bend = np.where(bend == 0.0, 1.0, bend)
-    top = np.clip(-slope / (2.0 * safe_bend), 0.0, 1.0)
+    top = _bisect(np.diff(flat.coefs, axis=0))  # where the derivative changes sign
     # Taken afresh from the coefficients: the splits have each added their rounding.
     terms = _terms(whole, flat.owner, *_point(flat.ends, top))
     value, scale = terms.sum(axis=0), np.abs(terms).sum(axis=0)
     pair = ~crossing & (value * first < 0.0) & (np.abs(value) > PAIR * scale)
     touch = ~crossing & ~pair & (np.abs(value) <= TOUCH * scale)
-    reach = np.sqrt(np.where(pair, np.maximum(-value / safe_bend, 0.0), 0.0))
+    reach = np.sqrt(np.maximum(-value / np.where(bend == 0.0, 1.0, bend), 0.0) * pair)
     found: list[tuple[IntArray, FloatArray]] = []
     for mask, place in (
         (crossing, _bisect(flat.coefs)),
