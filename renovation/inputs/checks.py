@@ -29,6 +29,8 @@ def cross_checks(data: Any) -> list[Finding]:
 
 def _plain(data: Any) -> Any:
     """Turn models into tables, all the way down."""
+    if isinstance(data, float | int | str | None):
+        return data
     if isinstance(data, BaseModel):
         return data.model_dump()
     if isinstance(data, Mapping):

@@ -10,7 +10,7 @@ from renovation.inputs.errors import unit_words
 from renovation.inputs.overrides import LEAVE_OUT
 from renovation.inputs.quantities import Figure, Source
 from renovation.inputs.scenario import Scenario, Season
-from renovation.inputs.shapes import Bounds, Shape, bounds, fields, step, unwrap
+from renovation.inputs.shapes import Bounds, Shape, bounds, fields, unwrap
 from renovation.inputs.techniques import Supplies, Technique
 from renovation.words import Words
 
@@ -88,9 +88,7 @@ def declared(model: type[BaseModel], field: str) -> Declared:
 def _innermost(shape: Shape) -> Shape:
     """The shape of the numbers below a figure or a list."""
     while shape.is_figure or shape.is_list:
-        below = step(shape, "value" if shape.is_figure else 0)
-        assert below is not None
-        shape = below
+        shape = fields(shape.core)["value"] if shape.is_figure else shape.entry
     return shape
 
 
@@ -108,9 +106,7 @@ def _models(shape: Shape) -> Iterator[type[BaseModel]]:
         for below in fields(shape.core).values():
             yield from _models(below)
     elif shape.is_named or shape.is_list:
-        below_entry = step(shape, 0 if shape.is_list else "")
-        if below_entry is not None:
-            yield from _models(below_entry)
+        yield from _models(shape.entry)
 
 
 @dataclass(frozen=True)
@@ -136,20 +132,13 @@ def _parameters(model: type[BaseModel], prefix: str) -> Iterator[Parameter]:
     """Walk the fields of a model and of the models below it."""
     for field, shape in fields(model).items():
         key = f"{prefix}{field}"
-        while shape.is_named or (shape.is_list and _entry(shape).is_model):
+        while shape.is_named or (shape.is_list and shape.entry.is_model):
             key += ".*" if shape.is_named else "[]"
-            shape = _entry(shape)
+            shape = shape.entry
         if shape.is_model:
             yield from _parameters(shape.core, f"{key}.")
         else:
             yield Parameter(key, _kind(shape), declared(model, field))
-
-
-def _entry(shape: Shape) -> Shape:
-    """The shape of the entries of a list or of a table of named things."""
-    entry = step(shape, "" if shape.is_named else 0)
-    assert entry is not None
-    return entry
 
 
 def _kind(shape: Shape) -> str:
@@ -157,7 +146,7 @@ def _kind(shape: Shape) -> str:
     if shape.is_figure:
         return f"figure: {_kind(fields(shape.core)['value'])}"
     if shape.is_list:
-        return f"list: {_kind(_entry(shape))}"
+        return f"list: {_kind(shape.entry)}"
     if get_origin(shape.core) is Literal:
         return " | ".join(map(str, get_args(shape.core)))
     return {int: "integer", float: "float", str: "string", bool: "boolean"}[shape.core]
@@ -244,7 +233,7 @@ class _SchemaWriter:
             return self._table(shape.core, partial or shape.core is Technique)
         if shape.is_named:
             names = {"propertyNames": {"pattern": r"^[a-z][a-z0-9]*(_[a-z0-9]+)*$"}}
-            return {"type": "object", "additionalProperties": self._value(_entry(shape), partial)} | names
+            return {"type": "object", "additionalProperties": self._value(shape.entry, partial)} | names
         if shape.is_list:
             return self._list(shape, partial)
         return self._plain(shape)
@@ -253,7 +242,7 @@ class _SchemaWriter:
         """A list; of a fixed length where each entry has a type of its own."""
         arms = get_args(shape.core)
         if arms[-1] is Ellipsis:
-            return self._list_of(self._value(_entry(shape), partial), *shape.lengths)
+            return self._list_of(self._value(shape.entry, partial), *shape.lengths)
         entries = [self._value(unwrap(arm), partial) for arm in arms]
         return {"type": "array", "prefixItems": entries, "items": False, "minItems": len(arms)}
 

@@ -16,7 +16,7 @@ from pydantic_core import InitErrorDetails, PydanticCustomError
 from pydantic_core.core_schema import ErrorType
 
 from renovation.inputs.quantities import FrozenDict, in_currency
-from renovation.inputs.shapes import Shape, bounds, fields, locate, step
+from renovation.inputs.shapes import Shape, bounds, fields, locate
 from renovation.words import Words
 
 Path = tuple[str | int, ...]
@@ -338,8 +338,7 @@ def accepted_facts(shape: Shape, currency: str) -> dict[str, Any]:
     if core is bool:
         return {"kind": "yes_no"}
     if shape.is_list:
-        entry = step(shape, 0)
-        return {"kind": "tables" if entry is not None and entry.is_model else "list"}
+        return {"kind": "tables" if shape.entry.is_model else "list"}
     return {"kind": "table"}
 
 

@@ -10,7 +10,7 @@ from functools import cache
 from typing import Any
 
 from renovation.inputs.quantities import Finding, Model, in_currency, problem
-from renovation.inputs.shapes import Shape, fields, step
+from renovation.inputs.shapes import Shape, fields
 
 LEAVE_OUT = "leave_out"
 Table = dict[str, Any]
@@ -59,20 +59,11 @@ def _expand_value(shape: Shape, stated: Any, base: Any, currency: str) -> Any:
         return expand(shape.core, stated, base, currency)
     if shape.is_named and isinstance(stated, Mapping):
         base = base or {}
-        below = {
-            key: _expand_value(_below(shape, key), entry, base.get(key), currency) for key, entry in stated.items()
-        }
+        below = {key: _expand_value(shape.entry, entry, base.get(key), currency) for key, entry in stated.items()}
         return {**base, **below}
-    if shape.is_list and isinstance(stated, tuple) and _below(shape, 0).is_model:
-        return tuple(_expand_value(_below(shape, 0), entry, None, currency) for entry in stated)
+    if shape.is_list and isinstance(stated, tuple) and shape.entry.is_model:
+        return tuple(_expand_value(shape.entry, entry, None, currency) for entry in stated)
     return stated
-
-
-def _below(shape: Shape, part: str | int) -> Shape:
-    """The shape of an entry of a list or of a table of named things."""
-    below = step(shape, part)
-    assert below is not None
-    return below
 
 
 def _expand_figure(shape: Shape, stated: Any, base: Table | None, currency: str) -> Table:
@@ -168,12 +159,12 @@ def _shrink_value(shape: Shape, value: Any, base: Any, currency: str) -> Any:
     if shape.is_named:
         base = base or {}
         return {
-            key: _shrink_value(_below(shape, key), entry, base.get(key), currency)
+            key: _shrink_value(shape.entry, entry, base.get(key), currency)
             for key, entry in value.items()
             if key not in base or entry != base[key]
         }
-    if shape.is_list and _below(shape, 0).is_model:
-        return [_shrink_value(_below(shape, 0), entry, None, currency) for entry in value]
+    if shape.is_list and shape.entry.is_model:
+        return [_shrink_value(shape.entry, entry, None, currency) for entry in value]
     return value
 
 
@@ -205,9 +196,9 @@ def _priced(shape: Shape, value: Any, currency: str, per_usd: float) -> Any:
     if shape.is_model:
         return priced(shape.core, value, currency, per_usd)
     if shape.is_named:
-        return {key: _priced(_below(shape, key), entry, currency, per_usd) for key, entry in value.items()}
-    if shape.is_list and _below(shape, 0).is_model:
-        return tuple(_priced(_below(shape, 0), entry, currency, per_usd) for entry in value)
+        return {key: _priced(shape.entry, entry, currency, per_usd) for key, entry in value.items()}
+    if shape.is_list and shape.entry.is_model:
+        return tuple(_priced(shape.entry, entry, currency, per_usd) for entry in value)
     return value
 
 
@@ -231,15 +222,17 @@ def _units(
 ) -> Iterator[tuple[tuple[str | int, ...], str, str]]:
     """Walk all figures that state a unit: path, stated unit, declared unit."""
     if shape.is_figure:
-        if isinstance(value, Mapping) and isinstance(value.get("unit"), str) and shape.quantity:
+        if isinstance(value, dict) and isinstance(value.get("unit"), str) and shape.quantity:
             yield (*path, "unit"), value["unit"], in_currency(shape.quantity.unit, currency)
         return
-    entries: Any = ()
-    if isinstance(value, Mapping) and (shape.is_model or shape.is_named):
-        entries = value.items()
-    elif isinstance(value, tuple) and shape.is_list:
-        entries = enumerate(value)
-    for part, entry in entries:
-        below = step(shape, part)
-        if below is not None:
-            yield from _units(below, entry, currency, (*path, part))
+    if shape.is_named and isinstance(value, dict):
+        below = shape.entry
+        for key, entry in value.items():
+            yield from _units(below, entry, currency, (*path, key))
+    elif shape.is_model and isinstance(value, dict):
+        for key, field in fields(shape.core).items():
+            if field.is_nested and key in value:
+                yield from _units(field, value[key], currency, (*path, key))
+    elif shape.is_list and isinstance(value, tuple):
+        for position, entry in enumerate(value):
+            yield from _units(shape.entry, entry, currency, (*path, position))

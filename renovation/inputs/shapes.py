@@ -7,7 +7,7 @@ the only declaration of a parameter.
 import types
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from functools import cache
+from functools import cache, cached_property
 from typing import Annotated, Any, Union, get_args, get_origin
 
 from annotated_types import Ge, Gt, Le, Lt, MaxLen, MinLen
@@ -33,25 +33,36 @@ class Shape:
     or_else: "Shape | None" = None
     """The list that may stand in place of a single number."""
 
-    @property
+    @cached_property
     def is_model(self) -> bool:
         """Whether a table of fields stands here (a figure is none)."""
         return isinstance(self.core, type) and issubclass(self.core, BaseModel) and not self.is_figure
 
-    @property
+    @cached_property
     def is_figure(self) -> bool:
         """Whether a figure with value, range, unit and source stands here."""
         return isinstance(self.core, type) and issubclass(self.core, Figure)
 
-    @property
+    @cached_property
     def is_named(self) -> bool:
         """Whether a table of named things stands here."""
         return get_origin(self.core) is dict
 
-    @property
+    @cached_property
     def is_list(self) -> bool:
         """Whether a list stands here."""
         return get_origin(self.core) is tuple
+
+    @cached_property
+    def is_nested(self) -> bool:
+        """Whether anything but a single number, text or choice stands here."""
+        return self.is_figure or self.is_model or self.is_named or self.is_list
+
+    @cached_property
+    def entry(self) -> "Shape":
+        """The shape of each entry of a list of like entries, or of a table of named things."""
+        arms = get_args(self.core)
+        return unwrap(arms[1] if self.is_named else arms[0], above=self)
 
     @property
     def lengths(self) -> tuple[int, int | None]:
@@ -126,13 +137,14 @@ def step(shape: Shape, part: str | int) -> Shape | None:
     if shape.is_model:
         return fields(shape.core).get(str(part))
     if shape.is_named:
-        return unwrap(get_args(shape.core)[1], above=shape)
+        return shape.entry
     if shape.or_else is not None:
         return step(replace(shape.or_else, quantity=shape.quantity, model=shape.model, field=shape.field), part)
     if shape.is_list and isinstance(part, int):
         arms = get_args(shape.core)
-        arm = arms[0] if arms[-1] is Ellipsis else arms[part] if part < len(arms) else None
-        return None if arm is None else unwrap(arm, above=shape)
+        if arms[-1] is Ellipsis:
+            return shape.entry
+        return unwrap(arms[part], above=shape) if part < len(arms) else None
     return None
 
 

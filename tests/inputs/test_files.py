@@ -3,10 +3,12 @@
 import tomllib
 
 import pytest
+from factories import scenario_data, techniques
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from renovation.inputs import (
+    Scenario,
     ScenarioError,
     default_supplies,
     default_technique,
@@ -244,3 +246,19 @@ def test_a_changed_rate_keeps_the_costs_and_is_still_lossless():
     scenario = read(GHANA).changed(appraisal__currency_per_usd=15.0)
     assert scenario.supplies == read(GHANA).supplies
     assert read(write_scenario(scenario)) == scenario
+
+
+@settings(max_examples=40, deadline=None)
+@given(techniques(), st.sampled_from(["way_a", "side_graft"]), st.sampled_from([None, "bud_graft"]))
+def test_a_technique_that_is_wholly_one_s_own_is_read_back_whole(technique, key, base):
+    """Also under the name of a default, or said to vary one that it has nothing in common with."""
+    data = scenario_data({key: {**technique, "based_on": base}})
+    farm = Scenario.model_validate(data)
+    assert read(write_scenario(farm)) == farm
+
+
+def test_a_season_of_one_s_own_is_written_by_its_shares():
+    season = {"shares": (0.5, 0.5, *[0.0] * 10), "window": "Ghana"}
+    farm = read(BASE).changed(market__season=season)
+    assert tomllib.loads(write_scenario(farm))["market"]["season"]["shares"][:2] == [0.5, 0.5]
+    assert read(write_scenario(farm)) == farm
