@@ -29,6 +29,9 @@ if TYPE_CHECKING:
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 
+SHARES_NEAR_ONE = 1e-6
+"""A scenario's payout shares may miss 1 by this much."""
+
 
 def cash_gaps(money_in: FloatArray, money_out: FloatArray) -> BoolArray:
     """Cash-gap years, (..., T) to (..., H): the year's money in is below its money out.
@@ -293,6 +296,8 @@ class HouseholdCash:
 def loan_terms(scenario: Scenario, loan: Loan) -> LoanTerms:
     """A loan as the scenario states it, its payouts in project months and its currency's smallest unit.
 
+    Payouts stand in the order of their months; their shares, which a file may write as thirds to a few digits,
+    are made to sum to 1. Harvest months count only where the loan is repaid in them.
     Raises LoanError, the loan's name among its facts, for a payout before month 0 or terms that contradict
     themselves.
 
@@ -302,10 +307,13 @@ def loan_terms(scenario: Scenario, loan: Loan) -> LoanTerms:
         >>> loan_terms(s, s.loans[0]).unit
         0.01
     """
-    payouts = tuple((scenario.month_of(payout.month), payout.share) for payout in loan.payouts)
-    early = [payout.month for payout, (month, _) in zip(loan.payouts, payouts, strict=True) if month < 0]
-    if early:
-        raise LoanError("payout_before_start", loan=loan.name, month=early[0], first=scenario.appraisal.start)
+    total = sum(payout.share for payout in loan.payouts)
+    if abs(total - 1) > SHARES_NEAR_ONE:
+        raise LoanError("payout_shares_not_one", loan=loan.name, total=total)
+    payouts = tuple(sorted((scenario.month_of(payout.month), payout.share / total) for payout in loan.payouts))
+    if payouts[0][0] < 0:
+        month = min(payout.month for payout in loan.payouts)
+        raise LoanError("payout_before_start", loan=loan.name, month=month, first=scenario.appraisal.start)
     try:
         return LoanTerms(
             amount=loan.amount,
@@ -315,7 +323,7 @@ def loan_terms(scenario: Scenario, loan: Loan) -> LoanTerms:
             grace_months=loan.grace_months,
             grace_interest=loan.grace_interest,
             repayment=loan.repayment,
-            harvest_months=loan.harvest_months,
+            harvest_months=loan.harvest_months if loan.repayment == "harvest" else (),
             fee_share=loan.fee_share,
             unit=smallest_unit(scenario.appraisal.currency),
         )
