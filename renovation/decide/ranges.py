@@ -4,6 +4,7 @@ One figure at a time, then all together at their bad and at their good ends (ADB
 Analysis of Projects: adverse changes, one at a time and combined).
 """
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -67,8 +68,8 @@ def ranges(comparison: Comparison, technique: str) -> tuple[Swing, ...]:
 
     The take, the mature crop and both crown curves go to their `low` and `high`; the price moves 20 % down
     and up; trees and start stay. A figure whose low and high are its value is left out. The last swing,
-    `together`, puts every figure at the end of lower NPV, then at the end of higher NPV. Raises KeyError for a
-    technique that is not among the outcomes.
+    `together`, takes the figures in turn to whichever end lowers the NPV, then to whichever raises it. Raises
+    KeyError for a technique that is not among the outcomes.
 
     Example:
         >>> from renovation.decide import compare
@@ -82,29 +83,49 @@ def ranges(comparison: Comparison, technique: str) -> tuple[Swing, ...]:
     treatment = comparison.outcomes[technique].treatment
     scenario = comparison.scenario
 
-    def npv(*changes: Change) -> float | None:
+    def npv(*changes: Change | None) -> float | None:
         changed = scenario
-        try:
-            for change in changes:
-                changed = change(changed)
-        except ValidationError:
-            return None
+        for change in changes:
+            if change is None:
+                return None
+            changed = change(changed)
         flow = by_year(farm_flows(changed, [treatment]).economic_change)
         return float(net_present_value(flow, scenario.appraisal.discount_rate))
 
-    swings, bad, good = [], [], []
-    for driver, low, high, to_low, to_high in _moves(scenario, technique):
-        swing = Swing(driver, low, high, npv(to_low), npv(to_high))
-        swings.append(swing)
-        if swing.npv_low is not None and swing.npv_high is not None:
-            rises = swing.npv_low <= swing.npv_high
-            bad.append(to_low if rises else to_high)
-            good.append(to_high if rises else to_low)
-    return (*swings, Swing("together", None, None, npv(*bad), npv(*good)))
+    moves = _moves(scenario, technique)
+    swings = [Swing(name, low, high, npv(to_low), npv(to_high)) for name, low, high, to_low, to_high in moves]
+    ends = [(swing, move[-2:]) for swing, move in zip(swings, moves, strict=True)]
+    return (*swings, Swing("together", None, None, _furthest(npv, ends, -1), _furthest(npv, ends, 1)))
+
+
+def _furthest(
+    npv: Callable[..., float | None], ends: list[tuple[Swing, tuple[Change | None, Change | None]]], sign: int
+) -> float | None:
+    """The lowest (sign −1) or highest (sign 1) NPV that the figures reach together; None where none is sound.
+
+    They are taken in turn, the one that alone moves the NPV furthest first. Each goes to its low or its high, or
+    stays, whichever moves it further from where the ones before have brought it: what is good alone may be bad
+    beside others.
+    """
+
+    def far(value: float | None) -> float:
+        return -math.inf if value is None else sign * value
+
+    def alone(end: tuple[Swing, tuple[Change | None, Change | None]]) -> float:
+        return max(far(end[0].npv_low), far(end[0].npv_high))
+
+    chosen: tuple[Change | None, ...] = ()
+    reached = npv()
+    for _, changes in sorted(ends, key=alone, reverse=True):
+        for tried in [(*chosen, change) for change in changes]:
+            value = npv(*tried)
+            if far(value) > far(reached):
+                chosen, reached = tried, value
+    return reached
 
 
 End = float | tuple[float, ...] | None
-Move = tuple[str, End, End, Change, Change]
+Move = tuple[str, End, End, Change | None, Change | None]
 
 
 def _moves(scenario: Scenario, key: str) -> list[Move]:
@@ -118,7 +139,8 @@ def _moves(scenario: Scenario, key: str) -> list[Move]:
         is_curve = name in ("new_crown", "old_crown")
         low: End = None if is_curve else figure.low
         high: End = None if is_curve else figure.high
-        moves.append((name, low, high, _to_end(key, name, "low"), _to_end(key, name, "high")))
+        to_low, to_high = (_to_end(technique, key, name, end) for end in ("low", "high"))
+        moves.append((name, low, high, to_low, to_high))
     price = scenario.market.dry_price_per_kg
     low_price, high_price = price * (1 - PRICE_SWING), price * (1 + PRICE_SWING)
     moves.append(("price_per_kg", low_price, high_price, _price_times(1 - PRICE_SWING), _price_times(1 + PRICE_SWING)))
@@ -132,19 +154,21 @@ def _without_effect(technique: Technique, name: str) -> bool:
     return name == "new_crown" and technique.mature_crop.high == 0
 
 
-def _to_end(key: str, name: str, end: str) -> Change:
-    """The change that puts one figure of one technique at its low or high; the technique is checked again."""
+def _to_end(technique: Technique, key: str, name: str, end: str) -> Change | None:
+    """The change that puts one figure of one technique at its low or high; None where the technique refuses it."""
+    if name == "old_crown":
+        curve = _moved(technique.old_crown.curve, end)
+        update: dict[str, Any] = {"old_crown": technique.old_crown.model_copy(update={"curve": curve})}
+    else:
+        update = {name: _moved(getattr(technique, name), end)}
+    try:
+        Technique.model_validate(technique.model_copy(update=update).model_dump())
+    except ValidationError:
+        return None
 
     def change(scenario: Scenario) -> Scenario:
-        technique = scenario.techniques[key]
-        if name == "old_crown":
-            curve = _moved(technique.old_crown.curve, end)
-            update: dict[str, Any] = {"old_crown": technique.old_crown.model_copy(update={"curve": curve})}
-        else:
-            update = {name: _moved(getattr(technique, name), end)}
-        moved = Technique.model_validate(technique.model_copy(update=update).model_dump())
-        techniques = FrozenDict({**scenario.techniques, key: moved})
-        return scenario.model_copy(update={"techniques": techniques})
+        moved = scenario.techniques[key].model_copy(update=update)
+        return scenario.model_copy(update={"techniques": FrozenDict({**scenario.techniques, key: moved})})
 
     return change
 

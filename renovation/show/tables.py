@@ -367,7 +367,7 @@ def figure_cell(value: Any, unit: str, words: Words) -> str:
     Example:
         >>> figure_cell((0.25, 0.75), "share by project year", Words("en"))
         '25%, 75%'
-        >>> figure_cell(((9.0, 0.0), (12.0, 0.1)), "months, share", Words("en"))
+        >>> figure_cell(((9.0, 0.0), (12.0, 0.1)), "months, share", Words("en")).replace(NO_BREAK, " ")
         '9: 0%, 12: 10%'
         >>> figure_cell(0.03238095, "person-days/tree", Words("en"))
         '0.0324'
