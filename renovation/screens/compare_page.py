@@ -5,7 +5,7 @@ import streamlit as st
 from renovation.decide import Comparison
 from renovation.inputs import Scenario
 from renovation.screens import drivers, results, state
-from renovation.screens.text import bullets, plain, show_chart, show_table, small
+from renovation.screens.text import bullets, plain, section, show_chart, show_table, small
 from renovation.show import charts, sentences, tables
 from renovation.words import Words
 
@@ -70,14 +70,14 @@ def _figures(comparison: Comparison, shown: list[str], words: Words) -> None:
     for key in shown:
         with st.container(border=True):
             st.markdown(f"**{plain(sentences.way_name(comparison.scenario, key, words))}**")
-            for column, name in zip(
-                st.columns(4), ("payback_years", "npv", "most_money_out", "return_per_day"), strict=True
-            ):
-                column.metric(
-                    words(f"measure.{name}"),
-                    plain(tables.measure_cell(comparison, key, name, words)),
-                    help=words(f"measure_help.{name}"),
-                )
+            with st.container(horizontal=True, gap="medium"):
+                for name in ("payback_years", "npv", "most_money_out", "return_per_day"):
+                    st.metric(
+                        words(f"measure.{name}"),
+                        tables.measure_cell(comparison, key, name, words),
+                        help=words(f"measure_help.{name}"),
+                        width="content",
+                    )
 
 
 def _crop(comparison: Comparison, shown: list[str], words: Words) -> None:
@@ -104,26 +104,34 @@ def _cash(comparison: Comparison, shown: list[str], words: Words) -> None:
 def _details(farm: Scenario, comparison: Comparison, shown: list[str], words: Words) -> None:
     """The rest, one thing at a time."""
     st.subheader(words("screen.compare.details"), anchor=False)
-    names = ("measures", "rests_on", "break_even", "stands", "years", "figures")
-    tabs = st.tabs([words(f"screen.compare.tab.{name}") for name in names])
-    ways = tuple(shown)
-    with tabs[0]:
-        show_table(tables.measures(comparison, words), only=("measure", *ways))
-        blanks = sentences.blanks([comparison.outcomes[key] for key in shown], words)
-        small([*blanks, *sentences.notes(farm, words)])
-    with tabs[1]:
+    part = section("compare", ("measures", "rests_on", "break_even", "stands", "years", "figures"))
+    if part == "measures":
+        _measures(farm, comparison, shown, words)
+    elif part == "rests_on":
         _rests_on(comparison, words)
-    with tabs[2]:
+    elif part == "break_even":
         _break_even(comparison, shown, words)
-    with tabs[3]:
+    elif part == "stands":
         _stands(farm, comparison, shown, words)
-    with tabs[4]:
+    elif part == "years":
         _years(comparison, shown, words)
-    with tabs[5]:
-        chosen = {key: farm.techniques[key] for key in shown}
-        leading = tables.leading_figures(chosen, farm.appraisal.currency, words)
-        show_table(leading, only=("technique", *tables.FIGURE_COLUMNS))
-        st.caption(words("screen.compare.more_figures"))
+    else:
+        _leading(farm, shown, words)
+
+
+def _measures(farm: Scenario, comparison: Comparison, shown: list[str], words: Words) -> None:
+    """All measures side by side, and why any is blank."""
+    show_table(tables.measures(comparison, words), only=("measure", *shown))
+    blanks = sentences.blanks([comparison.outcomes[key] for key in shown], words)
+    notes = [note for note in sentences.notes(farm, words) if note != words("compare.note.invented")]
+    small([*blanks, *notes])
+
+
+def _leading(farm: Scenario, shown: list[str], words: Words) -> None:
+    """The figures that matter most, with their sources."""
+    leading = tables.leading_figures({key: farm.techniques[key] for key in shown}, farm.appraisal.currency, words)
+    show_table(leading, only=("technique", *tables.FIGURE_COLUMNS))
+    st.caption(words("screen.compare.more_figures"))
 
 
 def _rests_on(comparison: Comparison, words: Words) -> None:

@@ -54,10 +54,11 @@ class Place:
         return self.put(value) if self.put else {"__".join(map(str, self.path)): value}
 
 
-def value_at(root: Any, path: Sequence[str | int]) -> Any:
+def value_at(root: Any, path: Sequence[Any]) -> Any:
     """Follow a path through models, tables and tuples."""
     for part in path:
-        root = root[part] if isinstance(root, dict | tuple) else getattr(root, str(part))
+        is_entry = isinstance(root, dict | tuple)
+        root = root[part] if is_entry else getattr(root, str(part))
     return root
 
 

@@ -10,7 +10,7 @@ from renovation.inputs import Figure, Scenario, ScenarioError, read_decimal, uni
 from renovation.screens import state
 from renovation.screens.fields import Path, Place, as_text, decimal_input, key_of, value_at
 from renovation.screens.overrides import default_figure, is_own, own, own_entry, own_value
-from renovation.screens.text import plain, show_chart
+from renovation.screens.text import plain, section, show_chart
 from renovation.show import charts, tables
 from renovation.show.sentences import way_name
 from renovation.words import Words
@@ -24,12 +24,8 @@ def draw(farm: Scenario, words: Words) -> None:
     ways = list(farm.techniques)
     key = key_of(f"figures_of|{'|'.join(ways)}")
     way = st.selectbox(words("screen.figures.way"), ways, key=key, format_func=lambda k: way_name(farm, k, words))
-    parts = ("crown", "tries", "work", "upkeep", "prices")
-    tabs = st.tabs([words(f"screen.figures.tab.{part}") for part in parts])
-    draw_part = (_crown, _tries, _work, _upkeep, _prices)
-    for tab, part in zip(tabs, draw_part, strict=True):
-        with tab:
-            part(farm, way, words)
+    parts = {"crown": _crown, "tries": _tries, "work": _work, "upkeep": _upkeep, "prices": _prices}
+    parts[section("figures", list(parts))](farm, way, words)
 
 
 def _crown(farm: Scenario, way: str, words: Words) -> None:

@@ -22,7 +22,7 @@ from renovation.screens.fields import (
     text_entry,
     value_at,
 )
-from renovation.screens.text import plain
+from renovation.screens.text import plain, section
 from renovation.show.sentences import way_name
 from renovation.words import Words
 
@@ -34,19 +34,15 @@ def draw() -> None:
     words = state.words()
     st.title(words("screen.page.numbers"), anchor=False)
     st.markdown(words("screen.numbers.lead"))
-    names = ("trees", "household", "market", "time", "ways", "figures")
-    tabs = st.tabs([words(f"screen.numbers.tab.{name}") for name in names])
-    parts: tuple[Callable[[Scenario, Words], None], ...] = (
-        _stands,
-        _household,
-        _market,
-        _time,
-        _ways,
-        figures_part.draw,
-    )
-    for tab, part in zip(tabs, parts, strict=True):
-        with tab:
-            part(state.scenario(), words)
+    parts: dict[str, Callable[[Scenario, Words], None]] = {
+        "trees": _stands,
+        "household": _household,
+        "market": _market,
+        "time": _time,
+        "ways": _ways,
+        "figures": figures_part.draw,
+    }
+    parts[section("numbers", list(parts))](state.scenario(), words)
 
 
 def _label(words: Words, model: str, field: str) -> tuple[str, str]:
@@ -82,7 +78,7 @@ def _stands(farm: Scenario, words: Words) -> None:
             key=key_of(f"stand_box_{position}"),
         ):
             _stand(farm, position, stand, words)
-    st.button(words("screen.numbers.add_stand"), on_click=_add_stand, key=key_of("add_stand"), icon="➕")
+    st.button(words("screen.numbers.add_stand"), on_click=_add_stand, key=key_of("add_stand"))
 
 
 def _stand(farm: Scenario, position: int, stand: Stand, words: Words) -> None:

@@ -26,9 +26,10 @@ def default_figure(farm: Scenario, path: Path) -> dict[str, Any] | None:
             return None
         rest = path[2:]
     for part in rest:
-        if root is None:
-            return None
-        root = root.get(part) if isinstance(root, dict) else root[part] if part < len(root) else None
+        if isinstance(root, dict):
+            root = root.get(part)
+        else:
+            root = root[part] if root is not None and isinstance(part, int) and part < len(root) else None
     return root if isinstance(root, dict) else None
 
 

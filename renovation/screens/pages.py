@@ -3,7 +3,9 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from renovation.screens import compare_page, numbers_page, sources_page
+import renovation.screens.compare_page as compare_page
+import renovation.screens.numbers_page as numbers_page
+import renovation.screens.sources_page as sources_page
 
 
 @dataclass(frozen=True)

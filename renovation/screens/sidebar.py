@@ -6,7 +6,7 @@ import streamlit as st
 
 from renovation.inputs import Scenario, demo_names, demo_scenario, month_count, write_scenario, year_month
 from renovation.screens import drivers, state
-from renovation.screens.fields import Place, choice, decimal_input, key_of
+from renovation.screens.fields import choice, decimal_input, key_of
 from renovation.show.sentences import way_name
 from renovation.words import Words
 
@@ -142,7 +142,8 @@ def _drivers(farm: Scenario, words: Words) -> None:
             help_key = f"screen.sidebar.{name}_help"
             if name.endswith("take"):
                 help_key = f"screen.sidebar.{name}_help_{kind}"
-            _driver(label, found[name], words(help_key) if help_key in words else None)
+            help_text = words(help_key) if help_key in words else None
+            decimal_input(label, found[name], name=f"sidebar.{name}.", help_text=help_text)
     start = month_count(farm.appraisal.start)
     first = min(start, month_count(f"{farm.appraisal.start[:4]}-01"))
     choice(
@@ -153,8 +154,3 @@ def _drivers(farm: Scenario, words: Words) -> None:
         name="start",
         say_option=words.month,
     )
-
-
-def _driver(label: str, place: Place, help_text: str | None) -> None:
-    """One deciding number."""
-    decimal_input(label, place, name="sidebar.", help_text=help_text)

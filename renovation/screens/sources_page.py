@@ -6,7 +6,7 @@ from renovation.inputs import Scenario
 from renovation.inputs.seasons import seasons
 from renovation.screens import state
 from renovation.screens.fields import key_of
-from renovation.screens.text import bullets, plain, show_table
+from renovation.screens.text import bullets, plain, section, show_table
 from renovation.show import tables
 from renovation.show.sentences import way_name
 from renovation.words import Words
@@ -22,12 +22,8 @@ def draw() -> None:
         words("screen.sources.kind", kind=words(f"source.{kind}"), meaning=words(f"source_help.{kind}"))
         for kind in ("published", "common practice", "from memory", "invented", "own")
     )
-    names = ("way", "supplies", "season", "cautions", "ways")
-    tabs = st.tabs([words(f"screen.sources.tab.{name}") for name in names])
-    parts = (_way, _supplies, _season, _cautions, _ways)
-    for tab, part in zip(tabs, parts, strict=True):
-        with tab:
-            part(farm, words)
+    parts = {"way": _way, "supplies": _supplies, "season": _season, "cautions": _cautions, "ways": _ways}
+    parts[section("sources", list(parts))](farm, words)
     st.caption(words("screen.sources.stamp", name=plain(farm.about.name), digest=farm.digest))
 
 

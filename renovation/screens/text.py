@@ -1,9 +1,12 @@
 """Text, tables and charts on a page: what is shown is exactly what the catalogue and the farm say."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
+import altair as alt
 import streamlit as st
 
+from renovation.screens.fields import key_of
+from renovation.screens.state import words
 from renovation.show.charts import Chart
 from renovation.show.tables import Table
 
@@ -33,7 +36,9 @@ def small(said: Iterable[str]) -> None:
 
 def show_chart(chart: Chart, key: str) -> None:
     """Show a chart, with its finding for those who do not see it."""
-    st.altair_chart(chart, key=key, alt=str(chart.description))
+    drawn = chart.copy(deep=False)
+    drawn.description = alt.Undefined
+    st.altair_chart(drawn, key=key, alt=str(chart.description))
 
 
 def show_table(table: Table, *, only: tuple[str, ...] = ()) -> None:
@@ -42,3 +47,16 @@ def show_table(table: Table, *, only: tuple[str, ...] = ()) -> None:
     frame = table.frame().iloc[:, kept].map(plain)
     frame.columns = [plain(str(name)) for name in frame.columns]
     st.table(frame, border="horizontal", hide_index=True, alt=table.title)
+
+
+def section(page: str, names: Sequence[str]) -> str:
+    """Let one part of a page be chosen; only that part is worked out. Returns its name."""
+    chosen = st.pills(
+        words()(f"screen.{page}.section"),
+        names,
+        default=names[0],
+        required=True,
+        key=key_of(f"section.{page}"),
+        format_func=lambda name: words()(f"screen.{page}.tab.{name}"),
+    )
+    return str(chosen or names[0])

@@ -20,7 +20,7 @@ from renovation.words import Words
 
 FloatArray = npt.NDArray[np.float64]
 Points = Sequence[tuple[float, float]]
-Chart = alt.LayerChart
+Chart = alt.LayerChart | alt.FacetChart
 
 COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7")
 DASHES: tuple[list[int], ...] = ([1, 0], [9, 4], [3, 3], [12, 4, 3, 4])
@@ -34,6 +34,8 @@ _ROW_OF_LABEL = 20
 """Pixels that one row of text needs."""
 _LETTERS = 14
 """Letters in a row before a name at a line's end is broken."""
+_LETTERS_OF_TITLE = 42
+"""Letters in a row of what is counted: as many as a telephone shows."""
 
 
 @dataclass(frozen=True)
@@ -71,8 +73,8 @@ def crop_chart(
     *,
     style: Style | None = None,
     highest: float | None = None,
-    height: int = 250,
-) -> alt.LayerChart:
+    height: int = 330,
+) -> Chart:
     """Crop of one tree by month at the annual rate: old and new crown stacked, and the tree left alone.
 
     highest: top of the kg scale, so that several charts stand on the same one.
@@ -83,7 +85,7 @@ def crop_chart(
     years = _month_ends(outcome) / 12
     parts = {old: outcome.tree.old_rate[0], new: outcome.tree.new_rate[0]}
     table = pd.concat([pd.DataFrame({"year": years, "kg": kg, "part": part}) for part, kg in parts.items()])
-    line = pd.DataFrame({"year": years, "kg": outcome.left_alone.old_rate[0], "part": alone})
+    line = pd.DataFrame({"year": years, "kg": outcome.left_alone.old_rate[0], "line": alone})
     top = highest or most_kg([outcome])
     x, y = _years_axis(comparison, words), _axis_y("kg:Q", [0.0, top], ".2~f")
     tips = [
@@ -104,14 +106,14 @@ def crop_chart(
         )
     )
     dash = alt.StrokeDash(
-        "part:N",
+        "line:N",
         scale=alt.Scale(domain=[alone], range=[[6, 4]]),
-        legend=_legend(symbolType="stroke", symbolStrokeColor=GREY, symbolStrokeWidth=3),
+        legend=_legend(symbolType="M-1,0L1,0", symbolStrokeColor=GREY, symbolStrokeWidth=3),
     )
     # a pale line beneath keeps the dashes readable on the areas and on a dark page
     casing = alt.Chart(line).mark_line(strokeWidth=6, color="#FFFFFF", opacity=0.9).encode(x=x, y=y)
     beside = alt.Chart(line).mark_line(strokeWidth=3, color=GREY)
-    layers = alt.layer(areas, casing, beside.encode(x=x, y=y, strokeDash=dash, tooltip=tips))
+    layers = alt.layer(areas, casing, beside.encode(x=x, y=y, strokeDash=dash, tooltip=[tips[0], tips[2]]))
     return _finish(layers, words("chart.crop.kg_axis"), crop_finding(comparison, technique, words), height)
 
 
@@ -139,9 +141,7 @@ def crop_finding(comparison: Comparison, technique: str, words: Words) -> str:
     )
 
 
-def cumulative_cash_chart(
-    comparison: Comparison, shown: Sequence[str], words: Words, *, height: int = 430
-) -> alt.LayerChart:
+def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: Words, *, height: int = 430) -> Chart:
     """What the work has cost or brought so far: the farm's cash, with less without, added up by year."""
     looks = styles(comparison, shown)
     names = {key: words.name("technique", key, comparison.outcomes[key].label) for key in looks}
@@ -211,7 +211,7 @@ def npv_chart(
     by_stand: Mapping[str, Mapping[str, float | None]],
     shown: Sequence[str],
     words: Words,
-) -> alt.LayerChart:
+) -> Chart:
     """NPV of one tree by stand, one marker per shown technique on a line from zero.
 
     by_stand: what `npv_per_tree` returns. A technique that a stand does not allow has no marker.
@@ -251,7 +251,7 @@ def npv_chart(
     heads = base.mark_point(filled=True, size=170, opacity=1).encode(x=x, shape=shape)
     zero = alt.Chart(pd.DataFrame({"npv": [0.0]})).mark_rule(color=LINE_OF_ZERO, strokeWidth=2).encode(x="npv:Q")
     finding = npv_finding(comparison, by_stand, words)
-    height = len(by_stand) * (26 * len(looks) + 14) + 10
+    height = len(by_stand) * (26 * len(looks) + 14) + 110
     return _finish(alt.layer(zero, stems, heads), title, finding, height)
 
 
@@ -272,7 +272,7 @@ def npv_finding(comparison: Comparison, by_stand: Mapping[str, Mapping[str, floa
     return " ".join(parts)
 
 
-def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> alt.LayerChart:
+def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> Chart:
     """How far the NPV of one way moves when each figure goes to the ends of its range; the widest on top."""
     currency = comparison.scenario.appraisal.currency
     now = comparison.outcomes[technique].measures.npv
@@ -315,7 +315,7 @@ def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing]
         for value, dash in ((0.0, [1, 0]), (now, [4, 4]))
     ]
     finding = ranges_finding(comparison, technique, swings, words)
-    return _finish(alt.layer(bars, *lines), title, finding, 46 * len(rows) + 10)
+    return _finish(alt.layer(bars, *lines), title, finding, 46 * len(rows) + 70)
 
 
 def ranges_finding(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> str:
@@ -336,9 +336,7 @@ def ranges_finding(comparison: Comparison, technique: str, swings: Sequence[Swin
     )
 
 
-def curve_chart(
-    name: str, points: Points, low: Points, high: Points, words: Words, *, height: int = 250
-) -> alt.LayerChart:
+def curve_chart(name: str, points: Points, low: Points, high: Points, words: Words, *, height: int = 330) -> Chart:
     """A crown curve as its table states it, share by age in months, with the ends of its range."""
     labels = {kind: words(f"chart.curve.{kind}") for kind in ("value", "low", "high")}
     kinds = {"value": points, "low": low, "high": high}
@@ -428,7 +426,7 @@ def _no_axis(field: str, domain: list[float]) -> alt.Y:
     return alt.Y(field, axis=None, scale=alt.Scale(domain=domain, nice=False))
 
 
-def _zero_line(span: list[float]) -> alt.Chart:
+def _zero_line(span: list[float]) -> Any:
     """The line of no change."""
     zero = alt.Chart(pd.DataFrame({"amount": [0.0]}))
     return zero.mark_rule(color=LINE_OF_ZERO, strokeWidth=2).encode(y=_no_axis("amount:Q", span))
@@ -473,7 +471,7 @@ def spread(places: Mapping[str, float], gap: float, low: float, high: float) -> 
     return placed
 
 
-def _names_at_ends(ends: Mapping[str, float], x: alt.X, span: list[float], height: int) -> alt.Chart:
+def _names_at_ends(ends: Mapping[str, float], x: alt.X, span: list[float], height: int) -> Any:
     """Names at the right, each at its line's end: an axis, so that text takes the theme's colour and has room."""
     rows = max(len(_rows(name)) for name in ends)
     gap = (span[1] - span[0]) * _ROW_OF_LABEL * rows / height
@@ -520,15 +518,18 @@ def _legend(columns: int | None = None, **more: Any) -> alt.Legend:
     )
 
 
-def _finish(chart: alt.LayerChart, title: str, finding: str, height: int) -> alt.LayerChart:
+def _finish(chart: Any, title: str, finding: str, height: int) -> Chart:
     """Set the size, the type, what is counted, and the finding."""
-    return (
+    finished: Chart = (
         chart.properties(
             width="container",
             height=height,
             description=finding,
-            title=alt.Title(title, anchor="start", fontSize=_TYPE, fontWeight="normal", offset=10),
+            title=alt.Title(
+                textwrap.wrap(title, _LETTERS_OF_TITLE), anchor="start", fontSize=_TYPE, fontWeight="normal", offset=10
+            ),
         )
         .configure_axis(labelFontSize=_TYPE, titleFontSize=_TYPE, titleFontWeight="normal", labelLimit=220)
         .configure_view(strokeWidth=0)
     )
+    return finished
