@@ -1,0 +1,421 @@
+"""The command line: every scenario through every command, every refusal in a sentence, every word catalogued."""
+
+import ast
+import csv
+import io
+import json
+import re
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+from babel.dates import get_month_names
+
+import renovation
+from renovation.__main__ import COMMANDS, answer, main, printable, run
+from renovation.decide import compare, npv_per_tree, ranges
+from renovation.inputs import default_techniques, demo_names, load_scenario, scenario_folder
+from renovation.show import sentences, tidy
+from renovation.words import Words
+
+WORDS = Words("en")
+SCENARIOS = sorted(scenario_folder().glob("*.toml"))
+BAD = sorted((Path(__file__).parent / "inputs" / "bad").glob("*.toml"))
+FIRST = scenario_folder() / "first_grafters.toml"
+
+
+def said(capsys, *argv: str) -> str:
+    """What a command prints; it must end well and say nothing on stderr."""
+    assert main([str(word) for word in argv]) == 0
+    out, err = capsys.readouterr()
+    assert err == ""
+    return out
+
+
+def refused(capsys, *argv: str) -> str:
+    """What a command is refused with: exit code 2, sentences on stderr, nothing on stdout."""
+    assert main([str(word) for word in argv]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert "Traceback" not in err
+    return err.rstrip("\n")
+
+
+# Every scenario
+
+
+def test_there_are_scenarios_to_test():
+    assert len(SCENARIOS) >= 4
+    assert len(BAD) >= 30
+
+
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_compare_answers_in_a_sentence_first_and_stamps_its_output(capsys, path):
+    out = said(capsys, "compare", path)
+    scenario = load_scenario(path)
+    comparison = compare(scenario)
+    one_line = " ".join(out.split())
+    assert out.startswith(f"renovation {renovation.__version__} · scenario {scenario.digest} · ")
+    for sentence in (
+        sentences.subject(comparison, WORDS),
+        sentences.headline(comparison, WORDS),
+        sentences.best(comparison, WORDS),
+    ):
+        assert " ".join(sentence.split()) in one_line
+    answered = " ".join(sentences.headline(comparison, WORDS).split())
+    assert one_line.index(answered) < one_line.index(WORDS("table.measures"))
+    assert WORDS("caution.planning_aid") in one_line
+    assert max(map(len, out.splitlines())) <= 100
+
+
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_check_says_what_a_sound_scenario_holds(capsys, path):
+    out = " ".join(said(capsys, "check", path).split())
+    scenario = load_scenario(path)
+    assert f"{scenario.about.name}: the scenario is sound." in out
+    assert WORDS("unit.stands", n=len(scenario.stands)) in out
+    assert WORDS("unit.trees", n=sum(stand.trees for stand in scenario.stands)) in out
+
+
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_json_is_the_results_themselves(capsys, path):
+    """Every float reads back as the very same number."""
+    document = json.loads(said(capsys, "compare", path, "--json"))
+    scenario = load_scenario(path)
+    comparison = compare(scenario)
+    assert document["comparison"] == comparison.as_dict()
+    assert document["npv_per_tree"] == npv_per_tree(scenario)
+    assert document["ranges"] == {
+        key: [swing.as_dict() for swing in ranges(comparison, key)] for key in comparison.outcomes
+    }
+    assert document["stamp"]["scenario_digest"] == scenario.digest
+    assert document["stamp"]["version"] == renovation.__version__
+
+
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_csv_holds_every_year_at_full_precision(capsys, path, tmp_path):
+    comparison = compare(load_scenario(path))
+    here = said(capsys, "compare", path, "--csv", "-")
+    rows = list(csv.DictReader(io.StringIO(here)))
+    wanted = [
+        (key, name, value)
+        for key, outcome in comparison.outcomes.items()
+        for year in outcome.year_rows()
+        for name, value in year.items()
+    ]
+    years = comparison.scenario.appraisal.horizon_years
+    assert len(rows) == len(comparison.outcomes) * years
+    names = list(next(iter(comparison.outcomes.values())).year_rows()[0])
+    found = [(row["technique"], name, float(row[name])) for row in rows for name in names]
+    assert found == wanted
+    assert {row["scenario_digest"] for row in rows} == {comparison.scenario.digest}
+    target = tmp_path / "years.csv"
+    assert f"Written: {target}" in said(capsys, "compare", path, "--csv", target)
+    assert target.read_text("utf-8") == here
+
+
+def test_the_measures_table_as_csv(capsys):
+    rows = list(csv.DictReader(io.StringIO(said(capsys, "compare", FIRST, "--csv", "-", "--csv-table", "measures"))))
+    comparison = compare(load_scenario(FIRST))
+    assert [row["technique"] for row in rows] == list(comparison.outcomes)
+    for row, outcome in zip(rows, comparison.outcomes.values(), strict=True):
+        assert float(row["npv"]) == outcome.measures.npv
+        assert [float(root) for root in row["irr_roots"].split()] == list(outcome.measures.irr.roots)
+        blank = outcome.break_even.mature_crop is None
+        assert (row["break_even_mature_crop"] == "") == blank
+
+
+def test_a_text_in_csv_is_not_read_as_a_formula():
+    stamped = {"scenario_digest": "x", "version": "x", "date": "x"}
+    scenario = load_scenario(FIRST)
+    data = scenario.model_dump()
+    data["stands"] = ({**data["stands"][0], "name": "=1+1"},)
+    data["plan"], data["comparison"]["stand"] = (), "=1+1"
+    row = tidy.year_rows(compare(type(scenario).model_validate(data)), stamped)[0]
+    assert tidy.csv_text([row]).splitlines()[1].startswith("'=1+1,")
+
+
+def test_a_stand_and_a_number_of_trees_are_taken(capsys):
+    document = json.loads(said(capsys, "compare", FIRST, "--stand", "Gap field", "--trees", "7", "--json"))
+    expected = compare(load_scenario(FIRST), "Gap field", 7)
+    assert document["comparison"] == expected.as_dict()
+
+
+def test_year_tables_are_shown_where_they_are_asked_for(capsys):
+    heading = "year by year"
+    assert heading not in said(capsys, "compare", FIRST)
+    assert said(capsys, "compare", FIRST, "--years", "side_graft").count(heading) == 1
+    assert said(capsys, "compare", FIRST, "--years").count(heading) == len(compare(load_scenario(FIRST)).outcomes)
+
+
+# The other commands
+
+
+def test_techniques_lists_every_default_with_range_and_source(capsys):
+    out = said(capsys, "techniques")
+    assert all(key in out for key in default_techniques())
+    assert "common practice" in out
+    assert "published" in out
+
+
+@pytest.mark.parametrize("key", default_techniques())
+def test_techniques_shows_one_way_in_full(capsys, key):
+    out = " ".join(said(capsys, "techniques", key).split())
+    assert WORDS("technique." + key) in out
+    assert WORDS("table.supplies") in out
+
+
+def test_techniques_as_json_are_the_defaults(capsys):
+    document = json.loads(said(capsys, "techniques", "--json"))
+    wanted = {key: technique.model_dump(mode="json") for key, technique in default_techniques().items()}
+    assert document["techniques"] == wanted
+    one = json.loads(said(capsys, "techniques", "side_graft", "--json"))
+    assert list(one["techniques"]) == ["side_graft"]
+
+
+def test_the_schema_is_json_schema(capsys):
+    schema = json.loads(said(capsys, "schema"))
+    assert schema["$schema"].startswith("https://json-schema.org/")
+    assert {"stands", "household", "market"} <= set(schema["properties"])
+
+
+def test_the_demo_compares_its_own_farm(capsys):
+    demo = said(capsys, "demo")
+    assert demo == said(capsys, "compare", scenario_folder() / f"{demo_names()[0]}.toml")
+
+
+def test_the_demo_writes_a_file_to_start_from_and_never_over_another(capsys, tmp_path):
+    target = tmp_path / "my farm.toml"
+    assert said(capsys, "demo", "-o", target) == f"Written: {target}\n"
+    assert load_scenario(target).digest == load_scenario(FIRST).digest
+    target.write_text("mine", "utf-8")
+    assert refused(capsys, "demo", "-o", target).startswith(f"{target} exists.")
+    assert target.read_text("utf-8") == "mine"
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_has_help(capsys, command):
+    out = said(capsys, command, "--help")
+    assert out.startswith(f"Usage: renovation {command}")
+    assert "usage:" not in out  # argparse's own word
+    assert "show this help" not in out
+
+
+def test_the_program_has_help_and_a_version(capsys):
+    out = said(capsys, "--help")
+    assert all(f"  {command} " in out for command in COMMANDS)
+    assert said(capsys, "--version") == f"renovation {renovation.__version__}\n"
+
+
+# Refusals
+
+
+@pytest.mark.parametrize("path", BAD, ids=lambda path: path.stem)
+@pytest.mark.parametrize("command", ["compare", "check"])
+def test_a_bad_scenario_is_refused_with_all_its_mistakes(capsys, command, path):
+    wanted = [line.removeprefix("#! ") for line in path.read_text("utf-8").splitlines() if line.startswith("#! ")]
+    assert refused(capsys, command, path).splitlines() == wanted
+
+
+@pytest.mark.parametrize(
+    ("argv", "sentence"),
+    [
+        ([], "Name a command: compare, check, techniques, schema, demo.\nrenovation COMMAND --help says "),
+        (["compair"], "There is no command compair. Did you mean compare?"),
+        (["zzz"], "There is no command zzz. There are: compare, check, "),
+        (["compare"], "Name a scenario file. Usage: renovation compare FILE "),
+        (["check"], "Name a scenario file. Usage: renovation check FILE"),
+        (
+            ["compare", FIRST, "--stand", "Rivver field"],
+            "first_grafters.toml: there is no stand Rivver field. Did you ",
+        ),
+        (["compare", FIRST, "--stand", "zzz"], "first_grafters.toml: there is no stand zzz. There are: River field, "),
+        (
+            ["compare", FIRST, "--trees", "601"],
+            "--trees: 601 is not possible. River field has 600 trees; name 1 to 600.",
+        ),
+        (["compare", FIRST, "--trees", "0"], "--trees: 0 is not possible. "),
+        (["compare", FIRST, "--trees", "-5"], "--trees"),
+        (["compare", FIRST, "--trees", "2,5"], "--trees: 2,5 is not a whole number of trees."),
+        (["compare", FIRST, "--trees", "9" * 5000], "--trees: 999"),
+        (["compare", FIRST, "--trees"], "--trees is given without its value"),
+        (["compare", FIRST, "--json=3"], "--json is given without its value"),
+        (["compare", FIRST, "--jsn"], "Not understood: --jsn. Usage: renovation compare "),
+        (["compare", FIRST, "other.toml"], "Not understood: other.toml. "),
+        (["compare", FIRST, "--json", "--csv", "-"], "--json and --csv - both write here. Choose one."),
+        (["compare", FIRST, "--csv", "-", "--csv-table", "year"], "There is no table year. Did you mean years?"),
+        (["compare", FIRST, "--years", "side_grafft"], "There is no way side_grafft. Did you mean side_graft?"),
+        (
+            ["compare", FIRST, "--csv", "no_such_folder/a.csv"],
+            "no_such_folder/a.csv cannot be written: there is no such",
+        ),
+        (["techniques", "zzz"], "There is no way zzz. There are: "),
+        (["--language", "xx", "demo"], "There is no language xx. There are: en"),
+        (["demo", "--language=xx"], "There is no language xx. There are: en"),
+        (["demo", "--language"], "--language is given without its value"),
+        (["demo", "-o", "a\0b"], "a"),
+        (["compare", "no such file.toml"], "no such file.toml: there is no such file."),
+    ],
+    ids=str,
+)
+def test_a_command_that_cannot_be_carried_out_is_refused_in_a_sentence(capsys, argv, sentence):
+    assert refused(capsys, *argv).startswith(sentence)
+
+
+def test_a_folder_is_no_place_for_a_table(capsys, tmp_path):
+    assert refused(capsys, "compare", FIRST, "--csv", tmp_path).endswith("cannot be written: it is a folder.")
+
+
+def test_a_scenario_file_is_not_written_over_by_its_own_table(capsys, tmp_path):
+    copy = tmp_path / "farm.toml"
+    copy.write_bytes(FIRST.read_bytes())
+    assert "is the scenario file itself" in refused(capsys, "compare", copy, "--csv", copy)
+    assert copy.read_bytes() == FIRST.read_bytes()
+
+
+def test_a_name_in_a_file_cannot_steer_the_terminal(capsys, tmp_path):
+    text = FIRST.read_text("utf-8").replace('name = "First grafters"', 'name = "Red \\u001b[31m farm"')
+    copy = tmp_path / "farm.toml"
+    copy.write_text(text, "utf-8")
+    assert "\x1b" not in said(capsys, "check", copy)
+    assert printable("a\nb\N{NO-BREAK SPACE}c") == "a\nb\N{NO-BREAK SPACE}c"
+
+
+def test_a_key_that_stops_the_program_is_no_fault(monkeypatch):
+    def interrupted():
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("renovation.__main__.main", interrupted)
+    with pytest.raises(SystemExit) as stopped:
+        run()
+    assert stopped.value.code == 130
+
+
+# As a whole process
+
+
+def process(*argv: str, **more) -> subprocess.CompletedProcess:
+    return subprocess.run(
+        [sys.executable, "-m", "renovation", *argv], capture_output=True, text=True, check=False, **more
+    )
+
+
+def test_the_program_runs_as_a_module(tmp_path):
+    done = process("compare", str(FIRST), cwd=Path(__file__).parent.parent)
+    assert (done.returncode, done.stderr) == (0, "")
+    bad = process("check", str(BAD[0]))
+    assert (bad.returncode, bad.stdout) == (2, "")
+
+
+def test_a_reader_that_leaves_early_is_no_fault():
+    program = subprocess.Popen(
+        [sys.executable, "-m", "renovation", "compare", str(FIRST), "--json"],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+    )
+    program.stdout.close()
+    assert program.wait(timeout=60) == 0
+    assert program.stderr.read() == b""
+    program.stderr.close()
+
+
+def test_a_terminal_that_knows_only_plain_letters_is_served():
+    """Scenario names and signs beyond ASCII must not end in an error of encoding."""
+    done = process("compare", str(FIRST), env={"PYTHONIOENCODING": "ascii"})
+    assert done.returncode == 0
+    assert done.stdout.isascii()
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+def test_compare_answers_within_a_second_and_a_half_as_a_whole_process(path):
+    took = []
+    for _ in range(5):
+        began = time.perf_counter()
+        assert process("compare", str(path)).returncode == 0
+        took.append(time.perf_counter() - began)
+    assert sorted(took)[2] < 1.5  # the median of five
+
+
+# No word outside the catalogue
+
+
+class Masked(Words):
+    """The catalogue with every letter of it replaced, so that a letter left in the output is not from it."""
+
+    def __init__(self, language: str = "en") -> None:
+        super().__init__(language)
+        self._entries = {key: self._mask(entry) for key, entry in self._entries.items()}
+
+    def _mask(self, entry):
+        if isinstance(entry, dict):
+            return {form: self._mask(text) for form, text in entry.items()}
+        parts = re.split(r"(\{[^}]*\})", entry)
+        return "".join(part if part.startswith("{") else re.sub(r"[^\W\d_]", "¤", part) for part in parts)
+
+
+def letters_left(text: str, *data: str) -> set[str]:
+    """Words of the output that come neither from the catalogue nor from the scenario, its keys, or the calendar."""
+    months = [name for width in ("wide", "abbreviated") for name in get_month_names(width, locale="en").values()]
+    known = {part for piece in (*data, *months, "renovation", "USD") for part in re.findall(r"[^\W\d_]+", piece)}
+    return {word for word in re.findall(r"[^\W\d_]{2,}", text) if word not in known}
+
+
+@pytest.mark.parametrize(
+    "argv",
+    [
+        ["compare", str(FIRST), "--years"],
+        ["check", str(FIRST)],
+        ["techniques"],
+        *(["techniques", key] for key in default_techniques()),
+        ["demo"],
+        ["--help"],
+        *([command, "--help"] for command in COMMANDS),
+    ],
+    ids=" ".join,
+)
+def test_no_word_is_printed_that_is_not_in_the_catalogue(monkeypatch, argv):
+    monkeypatch.setattr("renovation.__main__.Words", Masked)
+    scenario = load_scenario(FIRST)
+    citations = re.findall(r'citation = "([^"]*)"', "".join(_default_texts()))
+    data = [scenario.about.name, scenario.digest, *(stand.name for stand in scenario.stands), *citations]
+    data += [*default_techniques(), *COMMANDS, "en", "help", "language", "version", *tidy.TABLES]
+    data += ["stand", "trees", "years", "csv-table", "json", "output"]  # names of options
+    assert letters_left(answer(argv), *data) == set()
+
+
+def _default_texts() -> list[str]:
+    from importlib import resources
+
+    folder = resources.files("renovation.defaults")
+    files = [*folder.joinpath("techniques").iterdir(), folder.joinpath("supplies.toml")]
+    return [file.read_text("utf-8") for file in files if file.name.endswith(".toml")]
+
+
+def test_the_mask_leaves_a_word_that_is_not_in_the_catalogue():
+    assert letters_left("¤¤¤ March River smuggled", "River field") == {"smuggled"}
+
+
+@pytest.mark.parametrize(
+    "module", ["__main__.py", "show/sentences.py", "show/tables.py", "show/terminal.py", "show/tidy.py"]
+)
+def test_no_sentence_stands_in_the_code(module):
+    """A text with two words in a row is a sentence, unless it is a docstring."""
+    path = Path(renovation.__file__).parent / module
+    tree = ast.parse(path.read_text("utf-8"))
+    docstrings = {
+        id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr) and isinstance(node.value, ast.Constant)
+    }
+    texts = [
+        node.value
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in docstrings
+    ]
+    assert len(texts) > 10
+    assert not [text for text in texts if re.search(r"[^\W\d_]{2,} [^\W\d_]{2,}", text) and text not in UNITS]
+
+
+UNITS = {"share by project year"}
+"""Declared units, which the catalogue words."""
