@@ -41,6 +41,11 @@ def _falling_ages(curve: Figure[Curve], *where: str) -> list[Finding]:
     return findings
 
 
+def _months_of(days: int) -> range:
+    """Months in which a day may fall, counted from an anchor somewhere inside its own month: 30 days are 0 or 1."""
+    return range(days // 31, (days + 30) // 31 + 1)
+
+
 class Use(Model):
     """How much of a supply one operation uses on one tree it touches."""
 
@@ -72,7 +77,7 @@ class Operation(Model):
     def _recurs_soundly(self) -> Self:
         if self.times is not None and self.every is None:
             raise problem("times_without_every", found=str(self.times))
-        if self.after_days is not None and self.after_days // 31 != self.month:
+        if self.after_days is not None and self.month not in _months_of(self.after_days):
             raise problem("days_outside_month", found=str(self.after_days), month=self.month)
         if self.month < 0 and self.anchor in ("established", "never"):
             raise problem("before_known", found=str(self.month), anchor=self.anchor)
