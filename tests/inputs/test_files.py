@@ -211,6 +211,7 @@ CHANGES = st.fixed_dictionaries(
         "plan": st.just(()),
         "comparison__trees": st.none() | st.integers(1, 600),
         "techniques__side_graft__shade__value": st.floats(0.1, 0.6),
+        "techniques__side_graft__shade__low": st.floats(0, 0.1),
         "techniques__side_graft__shade__source": st.sampled_from(["own", "invented"]),
         "techniques__side_graft__take__value": st.lists(share, min_size=1, max_size=6).map(tuple),
         "techniques__side_graft__attempts__high": st.integers(4, 12),
