@@ -9,7 +9,8 @@ import argparse
 import os
 import shutil
 import sys
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -153,6 +154,13 @@ def _write(path: str, text: str, words: Words, *, over: bool) -> str:
     return words("cli.done.written", path=path)
 
 
+def _write_table(args: argparse.Namespace, text: str, words: Words) -> str:
+    """Write a table where --csv says and say so; Refused where that is the scenario file itself."""
+    if args.file is not None and Path(args.csv).exists() and Path(args.csv).samefile(args.file):
+        raise Refused(words("cli.error.same_file", path=args.csv))
+    return _write(args.csv, text, words, over=True)
+
+
 # renovation compare
 
 
@@ -205,9 +213,7 @@ def _compared(args: argparse.Namespace, scenario: Scenario, stand: str, trees: i
         text = tidy.csv_text(tidy.TABLES[table](comparison, stamped))
         if args.csv == "-":
             return text
-        if args.file is not None and Path(args.csv).exists() and Path(args.csv).samefile(args.file):
-            raise Refused(words("cli.error.same_file", path=args.csv))
-        said.append(_write(args.csv, text, words, over=True))
+        said.append(_write_table(args, text, words))
     if args.json:
         swings = {key: ranges(comparison, key) for key in comparison.outcomes}
         document = tidy.compare_document(comparison, swings, npv_per_tree(scenario), stamped)
@@ -304,6 +310,75 @@ def _demo(args: argparse.Namespace, words: Words) -> str:
     return _compared(argparse.Namespace(**compared), scenario, stand, None, words)
 
 
+# renovation cash and renovation loan
+
+
+def _cash_options(parser: Parser) -> None:
+    parser.positional("file", "file")
+    parser.valued("--csv", name="path", key="csv")
+    parser.valued("--csv-table", name="table", key="csv_table", tables="months, years, labour", default="months")
+    parser.option("--json", action="store_true", help=parser.say("json"))
+
+
+def _cash(args: argparse.Namespace, words: Words) -> str:
+    """The household's cash with the plan and without, and the work by month."""
+    from renovation.farm import farm_flows, household_cash, labour_by_month
+    from renovation.show import cash_tables, tidy
+
+    if args.json and args.csv == "-":
+        raise Refused(words("cli.error.two_outputs"))
+    scenario = _scenario(args, words)
+    flows = farm_flows(scenario, scenario.plan)
+    with _loans_worded(words):
+        cash, labour = household_cash(scenario, flows), labour_by_month(scenario, flows)
+    stamped = tidy.stamp(scenario, renovation.__version__, date.today())
+    tables = cash_tables.cash_rows(cash, labour, stamped)
+    table = _choose(args.csv_table or "months", tables, "no_table", words)
+    said = []
+    if args.csv is not None:
+        text = tidy.csv_text(tables[table])
+        if args.csv == "-":
+            return text
+        said.append(_write_table(args, text, words))
+    if args.json:
+        return tidy.json_text({"stamp": stamped, "cash": cash.as_dict(), "labour": labour.as_dict()}) + "\n"
+    head = [_stamp_line(scenario, words), scenario.about.name, ""]
+    return "\n".join([*head, cash_tables.cash_text(cash, labour, scenario, words, _width()), *said]) + "\n"
+
+
+def _loan_options(parser: Parser) -> None:
+    parser.positional("file", "file")
+    parser.option("--payments", action="store_true", help=parser.say("payments"))
+    parser.option("--json", action="store_true", help=parser.say("json"))
+
+
+def _loan(args: argparse.Namespace, words: Words) -> str:
+    """Every loan of the scenario, judged on the money that the plan leaves."""
+    from renovation.decide import appraise_loans
+    from renovation.show import cash_tables, tidy
+
+    scenario = _scenario(args, words)
+    with _loans_worded(words):
+        lending = appraise_loans(scenario)
+        if args.json:
+            stamped = tidy.stamp(scenario, renovation.__version__, date.today())
+            return tidy.json_text({"stamp": stamped, "lending": lending.as_dict()}) + "\n"
+        text = cash_tables.loan_text(lending, words, _width(), with_payments=args.payments)
+    return "\n".join([_stamp_line(scenario, words), scenario.about.name, "", text]) + "\n"
+
+
+@contextmanager
+def _loans_worded(words: Words) -> Iterator[None]:
+    """Refuse in words a loan that cannot be worked out."""
+    from renovation.money.loans import LoanError
+    from renovation.show.cash_sentences import refusal
+
+    try:
+        yield
+    except LoanError as error:
+        raise Refused(refusal(error, words)) from None
+
+
 # The commands
 
 
@@ -320,6 +395,8 @@ COMMANDS = {
     command.name: command
     for command in (
         Command("compare", _compare_options, _compare),
+        Command("cash", _cash_options, _cash),
+        Command("loan", _loan_options, _loan),
         Command("check", _check_options, _check),
         Command("techniques", _techniques_options, _techniques),
         Command("schema", _schema_options, _schema),

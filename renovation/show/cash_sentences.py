@@ -10,6 +10,7 @@ from renovation.farm import CashSide, HouseholdCash, Labour
 from renovation.inputs import month_count, year_month
 from renovation.money.loan_fit import Condition, cover_band
 from renovation.money.loans import LoanError
+from renovation.show.sentences import rate
 from renovation.words import Words
 
 FEW_YEARS = 2
@@ -30,11 +31,13 @@ def year_name(start: str, year: int, words: Words) -> str:
 
 
 def year_names(start: str, years: tuple[int, ...], words: Words) -> str:
-    """List project years in a sentence, runs of more than two by their first and last.
+    """List project years in a sentence, runs of them by their ends.
 
     Example:
         >>> year_names("2027-01", (1, 2, 4, 5, 6), Words("en"))
         '2027, 2028 and 2030 to 2032'
+        >>> year_names("2026-10", (1, 3, 4), Words("en"))
+        'the year from October 2026 and October 2028 to September 2030'
     """
     runs: list[list[int]] = []
     for year in years:
@@ -42,14 +45,21 @@ def year_names(start: str, years: tuple[int, ...], words: Words) -> str:
             runs[-1].append(year)
         else:
             runs.append([year])
-    parts = []
-    for run in runs:
-        if len(run) > FEW_YEARS:
-            ends = {"first": year_name(start, run[0], words), "last": year_name(start, run[-1], words)}
-            parts.append(words("cash.years_run", **ends))
-        else:
-            parts += [year_name(start, year, words) for year in run]
-    return words.listing(parts)
+    return words.listing([name for run in runs for name in _run_names(start, run, words)])
+
+
+def _run_names(start: str, run: list[int], words: Words) -> list[str]:
+    """Name a run of years: few calendar years one by one, many by the ends; other years by their months."""
+    if start.endswith("-01"):
+        if len(run) <= FEW_YEARS:
+            return [year_name(start, year, words) for year in run]
+        ends = [year_name(start, year, words) for year in (run[0], run[-1])]
+    elif len(run) == 1:
+        return [year_name(start, run[0], words)]
+    else:
+        zero = month_count(start)
+        ends = [words.month(year_month(zero + month)) for month in (12 * (run[0] - 1), 12 * run[-1] - 1)]
+    return [words("cash.years_run", first=ends[0], last=ends[1])]
 
 
 def few_days(days: float, words: Words) -> str:
@@ -164,12 +174,11 @@ def hands(labour: Labour, words: Words) -> list[str]:
 def loan_title(judged: LoanAppraisal, words: Words) -> str:
     """The loan in a line: name, amount, rate, term, grace."""
     terms = judged.as_stated.terms
-    rate = terms.nominal_rate_per_year
     return words(
         "lending.title" if terms.grace_months else "lending.title_no_grace",
         name=judged.loan.name,
         money=words.round_money(terms.amount, judged.currency),
-        rate=words.percent(rate, 0 if round(rate * 100, 6).is_integer() else 1),
+        rate=rate(terms.nominal_rate_per_year, words),
         term=words.span(terms.term_months / 12),
         grace=words.span(terms.grace_months / 12),
     )
@@ -189,7 +198,7 @@ def when_there_is_money(judged: LoanAppraisal, words: Words) -> list[str]:
     facts = {
         "month": words.month(due.label),
         "due": words.round_money(due.amount, judged.currency),
-        "money": words.round_money(due.available, judged.currency),
+        "money": words.round_money(due.available, judged.currency) if due.available > 0 else words("lending.nothing"),
     }
     return [
         words(f"lending.paid.first_missed_{due.kind}", **facts),
@@ -236,6 +245,9 @@ def largest(judged: LoanAppraisal, words: Words) -> str:
         return words("lending.largest.between", money=money, lowest=lowest)
     why = reason(found.limit, verdict, judged.currency, words)
     if found.need is None:
+        first = verdict.breaks_first
+        if first and reason(first, verdict, judged.currency, words) == why:
+            return words("lending.largest.none_same")
         return words("lending.largest.none", reason=why)
     return words("lending.largest.none_between", reason=why, lowest=lowest)
 
@@ -250,7 +262,8 @@ def tightest_year(judged: LoanAppraisal, words: Words) -> str:
         "living": words.number(float(cover[year]), 2),
         "farm": words.number(float(verdict.cover_farm_only[year]), 2),
     }
-    return words(f"lending.tightest.{cover_band(float(cover[year]))}", **facts)
+    case = cover_band(float(cover[year])) if cover[year] > 0 else "no_money"
+    return words(f"lending.tightest.{case}", **facts)
 
 
 def grace(judged: LoanAppraisal, words: Words) -> str:
@@ -312,6 +325,7 @@ def loan_said(judged: LoanAppraisal, words: Words) -> list[str]:
         beside_harvest(judged, words),
         *other_ways(judged, words),
         *lower_prices(judged, words),
+        *([words("lending.note.interest_joins")] if judged.as_stated.schedule.interest_added.any() else []),
     ]
 
 
@@ -319,8 +333,7 @@ def money_note(inflation_per_year: float, words: Words) -> str:
     """In what money the figures stand: constant prices, and the contract's own where inflation is counted."""
     if inflation_per_year == 0:
         return words("lending.note.no_inflation")
-    rate = words.percent(inflation_per_year, 0 if round(inflation_per_year * 100, 6).is_integer() else 1)
-    return words("lending.note.inflation", rate=rate)
+    return words("lending.note.inflation", rate=rate(inflation_per_year, words))
 
 
 def refusal(error: LoanError, words: Words) -> str:
