@@ -46,6 +46,20 @@ def rate(share: float, words: Words) -> str:
     return words.percent(share, 0 if math.isclose(share * 100, round(share * 100), abs_tol=1e-9) else 1)
 
 
+def small_sum(amount: float, currency: str, words: Words) -> str:
+    """A price, a wage or the worth of one tree: to the smallest unit, in whole units from 1,000 on.
+
+    Example:
+        >>> small_sum(2.5, "USD", Words("en")), small_sum(5928.21, "USD", Words("en"))
+        ('$2.50', '$5,928')
+    """
+    return words.money(amount, currency, 0 if abs(amount) >= WHOLE_FROM else None)
+
+
+WHOLE_FROM = 1000.0
+"""From here on a sum that could be small is shown in whole units."""
+
+
 def calendar_month(scenario: Scenario, project_month: int, words: Words) -> str:
     """Name a project month: March 2028."""
     return words.month(year_month(month_count(scenario.appraisal.start) + project_month))
@@ -221,9 +235,11 @@ def break_even(comparison: Comparison, technique: str, words: Words) -> list[str
             continue
         at = getattr(values, driver)
         case = break_even_case(values.lines[driver], at)
-        step = 0.01 if driver == "mature_crop" else smallest_unit(currency)
-        value = _on_the_paying_side(at or 0.0, step, case)
-        shown = words.number(value, 2) if driver == "mature_crop" else words.money(value, currency)
+        if driver == "mature_crop":
+            shown = words.number(_on_the_paying_side(at or 0.0, 0.01, case), 2)
+        else:
+            step = smallest_unit(currency) if (at or 0.0) < WHOLE_FROM else 1.0
+            shown = small_sum(_on_the_paying_side(at or 0.0, step, case), currency, words)
         said.append(_say(words, f"compare.break_even.{driver}.{case}", way=way, value=shown))
     return [sentence for sentence in said if sentence]
 
@@ -266,7 +282,7 @@ def ties(comparison: Comparison, words: Words) -> list[str]:
         value = getattr(tied, driver)
         if value is not None:
             better = names["first" if first[driver].slope > second[driver].slope else "second"]
-            money = words.money(value, currency)
+            money = small_sum(value, currency, words)
             said.append(_say(words, f"compare.tie.{driver}", value=money, better=better, **names))
     if tied.discount_rates:
         rates = words.listing([words.percent(rate, 1) for rate in tied.discount_rates])

@@ -13,14 +13,22 @@ from typing import TYPE_CHECKING, Any, Literal
 
 from renovation.decide import Comparison, Outcome, Swing
 from renovation.inputs import Figure, Scenario, Supplies, Technique, unit_words
-from renovation.show.sentences import calendar_month, horizon, payback_case, rate, way_name
+from renovation.show.sentences import (
+    WHOLE_FROM,
+    calendar_month,
+    horizon,
+    payback_case,
+    rate,
+    small_sum,
+    way_name,
+)
 from renovation.words import Words
 
 if TYPE_CHECKING:
     import pandas as pd
 
 NO_BREAK = "\N{NO-BREAK SPACE}"
-COMFORTABLE_WIDTH = 18
+COMFORTABLE_WIDTH = 16
 """Letters that a column is given before a table is split into blocks."""
 
 
@@ -140,9 +148,8 @@ def _number_cell(value: float | None, name: str, largest: float, currency: str, 
         return words.percent(value, 1)
     if name in ("benefit_cost", "net_benefit_cost", "break_even_mature_crop"):
         return words.number(value, 2)
-    if name in ("npv", "equivalent_annual_value", "most_money_out") and largest >= 100:
-        return words.money(value, currency, 0)
-    return words.money(value, currency)
+    whole_from = 100 if name in ("npv", "equivalent_annual_value", "most_money_out") else WHOLE_FROM
+    return words.money(value, currency, 0 if largest >= whole_from else None)
 
 
 def payback_cell(years: float | None, scenario: Scenario, words: Words) -> str:
@@ -217,12 +224,14 @@ def _unbroken(text: str) -> str:
 def npv_per_tree(scenario: Scenario, table: Mapping[str, Mapping[str, float | None]], words: Words) -> Table:
     """NPV of one tree by stand (rows) and technique (columns); `table` is as from `decide.npv_per_tree`."""
     currency = scenario.appraisal.currency
+    largest = max((abs(value or 0.0) for row in table.values() for value in row.values()), default=0.0)
+    digits = 0 if largest >= WHOLE_FROM else None
 
     def cell(row: Mapping[str, float | None], key: str) -> str:
         if key not in row:
             return words("measure_cell.not_allowed")
         value = row[key]
-        return words("measure_cell.not_possible") if value is None else words.money(value, currency)
+        return words("measure_cell.not_possible") if value is None else words.money(value, currency, digits)
 
     columns = tuple(Column(key, way_name(scenario, key, words), "right") for key in scenario.techniques)
     rows = tuple((stand, *(cell(row, key) for key in scenario.techniques)) for stand, row in table.items())
@@ -261,7 +270,7 @@ def _end_cell(swing: Swing, end: Literal["low", "high"], currency: str, words: W
     if value is None:
         return words(f"cell.{'together' if swing.driver == 'together' else 'curve'}_{end}")
     if swing.driver == "price_per_kg" and isinstance(value, float):
-        return words.money(value, currency)
+        return small_sum(value, currency, words)
     if swing.driver == "take":
         return figure_cell(value, "share", words)
     return words("cell.kg_a_year", value=figure_cell(value, "kg/tree/year", words))
