@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from renovation.farm import FarmFlows, Treated, by_year, net_prices, setting_of, tree_flows
+from renovation.farm import FarmFlows, Treated, by_year, expected_price_path, net_prices, setting_of, tree_flows
 from renovation.inputs import Scenario, Treatment
 from renovation.money import (
     crossover_rates,
@@ -123,9 +123,9 @@ class Ties:
 def break_even(scenario: Scenario, flows: FarmFlows) -> BreakEven:
     """Break-even values of flows with one treatment, tools included, the other figures as the scenario states.
 
-    Price: slope = PV of kg sold more, new crop counted 1 + premium. Wage: slope = −labour value · PV of
-    person-days more. Mature crop: slope = PV of a kg of new crop less the work of picking it. A value below 0
-    is none. Take: roots in [0, highest] of the NPV's polynomial in a constant take.
+    Price (today's, later years in proportion): slope = PV of kg sold more, new crop counted 1 + premium. Wage:
+    slope = −labour value · PV of person-days more. Mature crop: slope = PV of a kg of new crop less the work of
+    picking it. A value below 0 is none. Take: roots in [0, highest] of the NPV's polynomial in a constant take.
     """
     flow = by_year(flows.economic_change)
     npv = _npv(scenario, flows.economic_change)
@@ -165,7 +165,7 @@ def _lines(scenario: Scenario, treated: Treated, npv: float) -> dict[str, Line]:
     technique, tree, left_alone = treated.technique, treated.tree, treated.left_alone
     household, market = scenario.household, scenario.market
     premium = market.premium.get(technique.material, 0.0)
-    kg = tree.old_kg[0] + tree.new_kg[0] * (1 + premium) - left_alone.old_kg[0]
+    kg = (tree.old_kg[0] + tree.new_kg[0] * (1 + premium) - left_alone.old_kg[0]) * expected_price_path(scenario)
     days = tree.days[0] - left_alone.days[0]
     trees = treated.treatment.trees
     lines = {

@@ -14,6 +14,7 @@ import numpy as np
 import numpy.typing as npt
 
 from renovation.inputs import Scenario, Supplies, Technique, Treatment, twelve
+from renovation.money.prices import reverting_path
 from renovation.tree import Profile, Setting, profile, untouched
 
 FloatArray = npt.NDArray[np.float64]
@@ -50,11 +51,31 @@ def setting_of(scenario: Scenario) -> Setting:
 def net_prices(scenario: Scenario, material: str | None = None) -> FloatArray:
     """Farm-gate price less deductions by project month, (T,), money/kg dry.
 
-    Old crop earns price − deductions; new crop of a planting material price · (1 + premium) − deductions.
+    Old crop earns price − deductions; new crop of a planting material price · (1 + premium) − deductions; price
+    is today's times its expected path.
     """
     market = scenario.market
     premium = market.premium.get(material, 0.0) if material else 0.0
-    return np.full(scenario.appraisal.months, market.dry_price_per_kg * (1 + premium) - market.deductions_per_kg)
+    return expected_price_path(scenario) * market.dry_price_per_kg * (1 + premium) - market.deductions_per_kg
+
+
+def expected_price_path(scenario: Scenario) -> FloatArray:
+    """Expected price by project month as a share of today's, (T,), the same all through a year (method §9).
+
+    Constant, typed by year with the last share holding, or on the way to a long-run level.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> set(expected_price_path(demo_scenario()).tolist())
+        {1.0}
+    """
+    risk, years = scenario.risk, scenario.appraisal.horizon_years
+    path = np.ones(years)
+    if risk.price_path == "typed":
+        path = np.asarray(risk.price_by_year)[np.minimum(np.arange(years), len(risk.price_by_year) - 1)]
+    elif risk.price_path == "reverting":
+        path = reverting_path(risk.price_persistence, risk.long_run_price, years)
+    return np.repeat(path, 12)
 
 
 @dataclass(frozen=True)
@@ -155,9 +176,7 @@ class FarmFlows:
         return self.with_plan.cash - self.without.cash
 
 
-def treated_trees(
-    scenario: Scenario, treatments: Iterable[Treatment], setting: Setting | None = None
-) -> list[Treated]:
+def treated_trees(scenario: Scenario, treatments: Iterable[Treatment], setting: Setting | None = None) -> list[Treated]:
     """Profile the tree of each treatment that treats any; raises as `profile` does."""
     setting = setting or setting_of(scenario)
     result = []

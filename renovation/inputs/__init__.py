@@ -22,6 +22,7 @@ from renovation.inputs.quantities import (
     month_count,
     year_month,
 )
+from renovation.inputs.risk import Risk, Stress
 from renovation.inputs.scenario import (
     About,
     Appraisal,
@@ -71,11 +72,13 @@ __all__ = [
     "Pods",
     "Problem",
     "Quantity",
+    "Risk",
     "Scenario",
     "ScenarioError",
     "Season",
     "Source",
     "Stand",
+    "Stress",
     "Supplies",
     "Technique",
     "Tool",

@@ -24,6 +24,7 @@ from renovation.inputs.quantities import (
     month_count,
     problem,
 )
+from renovation.inputs.risk import Risk
 from renovation.inputs.techniques import Supplies, Technique
 
 TwelveMonths = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
@@ -259,6 +260,7 @@ class Scenario(Model):
     plan: Annotated[tuple[Treatment, ...], Field(max_length=1000)] = ()
     loans: Annotated[tuple[Loan, ...], Field(max_length=20)] = ()
     loan_test: LoanTest = LoanTest()
+    risk: Risk = Risk()
 
     @model_validator(mode="wrap")
     @classmethod
