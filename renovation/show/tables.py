@@ -295,7 +295,7 @@ def technique_figures(technique: Technique, supplies: Supplies, currency: str, t
     months = ", ".join(words.month_name(month, "abbreviated") for month in technique.start_months)
     rows = [(words("figure.start_months"), months, "", "", "")]
     rows += [
-        (name, *figure_row(figure, currency, words)) for name, figure in _technique_figures(technique, supplies, words)
+        (name, *figure_row(figure, currency, words)) for name, figure in named_figures(technique, supplies, words)
     ]
     return Table(title, tuple(_column(key, words) for key in FIGURE_COLUMNS), tuple(rows))
 
@@ -315,7 +315,7 @@ def leading_figures(techniques: Mapping[str, Technique], currency: str, words: W
     return Table(words("table.leading_figures"), columns, rows)
 
 
-def _technique_figures(technique: Technique, supplies: Supplies, words: Words) -> list[tuple[str, Figure[Any]]]:
+def named_figures(technique: Technique, supplies: Supplies, words: Words) -> list[tuple[str, Figure[Any]]]:
     """The figures of a technique by name in words."""
     named: list[tuple[str, Figure[Any]]] = []
     for name in ("attempts", "gap_months", "take", "attempt_factor", "mature_crop", "new_crown", "shade"):
