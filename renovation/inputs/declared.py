@@ -123,7 +123,7 @@ def parameter_table() -> tuple[Parameter, ...]:
 
     Example:
         >>> [row.kind for row in parameter_table() if row.key == "stands[].trees"]
-        ["integer"]
+        ['integer']
     """
     return tuple(_parameters(Scenario, ""))
 
