@@ -152,9 +152,7 @@ class Words:
     def span(self, years: float) -> str:
         """Write a span of years as whole years and months, rounded up to the next month."""
         months = -int(-round(years * 12, 6) // 1)
-        parts = [
-            self(f"unit.{unit}", n=n) for unit, n in (("years", months // 12), ("months", months % 12)) if n
-        ]
+        parts = [self(f"unit.{unit}", n=n) for unit, n in (("years", months // 12), ("months", months % 12)) if n]
         return " ".join(parts) if parts else self("unit.months", n=0)
 
     def listing(self, items: list[str]) -> str:
