@@ -312,11 +312,14 @@ def _demo(args: argparse.Namespace, words: Words) -> str:
 
 # renovation cash and renovation loan
 
+CASH_TABLES = ("months", "years", "labour")
+"""The tables of the cash command that may be written as CSV, the first where none is named."""
+
 
 def _cash_options(parser: Parser) -> None:
     parser.positional("file", "file")
     parser.valued("--csv", name="path", key="csv")
-    parser.valued("--csv-table", name="table", key="csv_table", tables="months, years, labour", default="months")
+    parser.valued("--csv-table", name="table", key="csv_table", tables=", ".join(CASH_TABLES), default=CASH_TABLES[0])
     parser.option("--json", action="store_true", help=parser.say("json"))
 
 
@@ -333,7 +336,7 @@ def _cash(args: argparse.Namespace, words: Words) -> str:
         cash, labour = household_cash(scenario, flows), labour_by_month(scenario, flows)
     stamped = tidy.stamp(scenario, renovation.__version__, date.today())
     tables = cash_tables.cash_rows(cash, labour, stamped)
-    table = _choose(args.csv_table or "months", tables, "no_table", words)
+    table = _choose(args.csv_table or CASH_TABLES[0], tables, "no_table", words)
     said = []
     if args.csv is not None:
         text = tidy.csv_text(tables[table])

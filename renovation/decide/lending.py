@@ -243,8 +243,8 @@ class LoanAppraisal:
     """One loan of the scenario, judged: as it stands, repaid in other ways, and at lower prices.
 
     as_stated: the loan's own terms. level, harvest: the same amount, rate, grace and term repaid every month
-    and in `harvest_months` only; None where no such month falls between grace and term, or where the last
-    instalment would fall after the horizon. at_price: its own terms with the price at 90 % and 80 %, the farm
+    and in `harvest_months` only; None where no such month falls between grace and term, where every month is
+    one, or where the last instalment would fall after the horizon. at_price: its own terms with the price at 90 % and 80 %, the farm
     worked out anew.
     """
 
@@ -472,7 +472,7 @@ def _appraise(
         harvest_months=harvest_months,
         as_stated=stated,
         level=_if_it_can_be(replace(stated, terms=level)),
-        harvest=_if_it_can_be(replace(stated, terms=harvest)),
+        harvest=_if_it_can_be(replace(stated, terms=harvest)) if len(harvest_months) < 12 else None,
         at_price={factor: _verdict(scenario, other, number, terms) for factor, other in lower.items()},
     )
 

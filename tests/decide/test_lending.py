@@ -282,6 +282,9 @@ def test_level_and_harvest_equal_the_changed_scenario(some_farm):
     level = some_farm.changed(loans__0__repayment="level", loans__0__harvest_months=())
     assert judged.level.summary() == first(level).as_stated.summary()
     in_harvest = {"loans__0__repayment": "harvest", "loans__0__harvest_months": judged.harvest_months}
+    if len(judged.harvest_months) == 12:
+        assert judged.harvest is None
+        return
     if judged.harvest is None:
         with pytest.raises(ScenarioError):
             some_farm.changed(**in_harvest)
