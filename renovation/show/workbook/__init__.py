@@ -1,0 +1,83 @@
+"""The lender's workbook: a scenario's plan and loans as one spreadsheet whose results are live formulas.
+
+Only standard functions stand in it, so that any spreadsheet program recalculates it: change a price, a rate or a
+grace in its coloured cells, and flows, schedules, balance, coverage and measures follow. Each formula carries the
+program's own result as its value, for a reader that does not recalculate.
+"""
+
+from datetime import date
+
+import renovation
+from renovation.inputs import Scenario
+from renovation.show.workbook.about import write_assumptions, write_readme
+from renovation.show.workbook.balance import (
+    balance_table,
+    household_years_table,
+    write_balance,
+    write_household_years,
+)
+from renovation.show.workbook.book import Book, Stamp
+from renovation.show.workbook.inputs import write_inputs, write_loan_terms
+from renovation.show.workbook.loans import LoanSheet
+from renovation.show.workbook.measures import Tables, write_measures
+from renovation.show.workbook.months import months_table, write_months
+from renovation.show.workbook.rates import rates_table, write_rates
+from renovation.show.workbook.results import Results, results_of
+from renovation.show.workbook.years import change_table, parts_table, write_years, yearly_change
+from renovation.words import Words
+
+__all__ = ["workbook"]
+
+
+def workbook(scenario: Scenario, words: Words, when: date | None = None) -> bytes:
+    """The workbook of a scenario's plan and loans, as the bytes of an .xlsx file.
+
+    when: the date that stands on it, today where None; the same scenario and date give the same bytes.
+    Raises LoanError for a loan that cannot be; StartTooEarly and ValueError as `farm_flows` does.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> workbook(demo_scenario(), Words("en"))[:2]
+        b'PK'
+    """
+    results = results_of(scenario)
+    stamp = Stamp(renovation.__version__, scenario.digest, when or date.today())
+    book = Book(words, scenario.appraisal.currency, stamp)
+    _write(book, results)
+    return book.finish(words("workbook.title"))
+
+
+def _write(book: Book, results: Results) -> None:
+    """Open the sheets in the order of reading, lay their tables out, and write them."""
+    has_loans = bool(results.loans)
+    readme, inputs = book.sheet("readme"), book.sheet("inputs")
+    terms = book.sheet("loan_terms") if has_loans else None
+    sheets = {key: book.sheet(key) for key in ("measures", "years", "change", "household_years", "balance")}
+    loan_sheets = [book.sheet("loan", number) for number in range(1, len(results.loans) + 1)]
+    sheets |= {key: book.sheet(key) for key in ("months_with", "months_without", "rates", "assumptions")}
+
+    plan = months_table(book, sheets["months_with"], results, with_plan=True)
+    alone = months_table(book, sheets["months_without"], results, with_plan=False)
+    loans = tuple(LoanSheet(book, sheet, results, number) for number, sheet in enumerate(loan_sheets, start=1))
+    months = balance_table(book, sheets["balance"], results)
+    years = household_years_table(book, sheets["household_years"], results)
+    parts = parts_table(book, sheets["years"], results)
+    change = change_table(book, sheets["change"], results)
+    rates = rates_table(book, sheets["rates"], yearly_change(results))
+
+    write_readme(book, readme, results)
+    write_inputs(book, inputs, results)
+    if terms is not None:
+        write_loan_terms(book, terms, results, "=" + plan["month"].all)
+    write_months(book, plan, "months_with")
+    write_months(book, alone, "months_without")
+    for loan in loans:
+        loan.write(months)
+    write_balance(book, months, results, plan, alone, loans)
+    write_household_years(book, years, months)
+    write_years(book, parts, "years", plan, alone)
+    write_years(book, change, "change", plan, alone)
+    write_rates(book, rates, change)
+    write_measures(book, sheets["measures"], results, Tables(change, rates, months, years, loans))
+    write_assumptions(book, sheets["assumptions"], results)
+    readme.activate()

@@ -1,0 +1,161 @@
+"""The sheets of words: Read me, and Assumptions with every figure's range and source."""
+
+from typing import Any
+
+from renovation.inputs import Figure, Scenario
+from renovation.show import tables
+from renovation.show.sentences import way_name
+from renovation.show.workbook.book import Book, Sheet
+from renovation.show.workbook.results import Results
+
+README_NOTES = ("live", "change", "fixed", "prices", "protected", "other_sheets")
+"""What a reader is told, in this order."""
+
+
+def write_readme(book: Book, sheet: Sheet, results: Results) -> None:
+    """What the file is, of which scenario, which cells to change, what to beware of."""
+    words, scenario, stamp = book.words, results.scenario, book.stamp
+    sheet.set_column(0, 0, 24)
+    sheet.set_column(1, 1, 110)
+    book.text(sheet, 0, 0, words("workbook.title"), "title")
+    facts = {
+        "name": scenario.about.name,
+        "note": scenario.about.note,
+        "digest": stamp.digest,
+        "version": stamp.version,
+        "written": words.day(stamp.when),
+        "horizon": words(
+            "workbook.readme.horizon_fact",
+            years=words("unit.years", n=results.years),
+            month=words.month(scenario.appraisal.start),
+            currency=book.currency,
+        ),
+    }
+    row = 2
+    for key, fact in facts.items():
+        if fact:
+            book.text(sheet, row, 0, words(f"workbook.readme.{key}"), "strong")
+            book.text(sheet, row, 1, fact, "wrap")
+            row += 1
+    if scenario.about.invented:
+        book.text(sheet, row, 0, words("workbook.readme.invented"), "warn")
+        book.text(sheet, row, 1, words("compare.note.invented"), "warn")
+        row += 1
+    book.text(sheet, row + 1, 0, words("workbook.legend.input"), "plain")
+    sheet.write_string(row + 1, 0, words("workbook.legend.input"), book.format("general", "plain", is_input=True))
+    row += 2
+    for key in README_NOTES:
+        book.text(sheet, row, 1, words(f"workbook.readme.{key}"), "wrap")
+        row += 1
+    if not scenario.loans:
+        book.text(sheet, row, 1, words("workbook.readme.no_loan"), "wrap")
+        row += 1
+    if not scenario.plan:
+        book.text(sheet, row, 1, words("workbook.readme.no_plan"), "warn")
+        row += 1
+    row = _write_cautions(book, sheet, row + 1, scenario)
+    sheet.print_area(0, 0, row, 1)
+
+
+def _write_cautions(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> int:
+    """The cautions of the ways in the plan, and of any loan; the last row."""
+    words = book.words
+    used = {item.technique: scenario.techniques[item.technique] for item in scenario.plan if item.trees}
+    table = tables.cautions(used or scenario.techniques, words)
+    book.text(sheet, row, 0, table.title, "section")
+    told = [line[0] for line in table.rows]
+    if scenario.loans:
+        told.insert(0, words("caution.debt"))
+    for caution in told:
+        row += 1
+        book.text(sheet, row, 1, caution, "wrap")
+    return row
+
+
+HEADS = ("figure", "value", "low", "high", "unit", "source")
+
+
+def write_assumptions(book: Book, sheet: Sheet, results: Results) -> None:
+    """The plan and the stands, then every figure of every way and supply: value, range, unit, source, citation."""
+    words, scenario = book.words, results.scenario
+    for column, width in enumerate((52, 26, 22, 22, 34, 20, 90)):
+        sheet.set_column(column, column, width)
+    book.text(sheet, 0, 0, words("workbook.sheet.assumptions"), "title")
+    book.text(sheet, 1, 0, words("workbook.about.assumptions"), "note")
+    heads = [words(f"column.{key}") for key in HEADS]
+    book.heads(sheet, 3, [*heads, words("workbook.column.citation")])
+    row = _write_farm(book, sheet, 4, scenario)
+    for key, technique in scenario.techniques.items():
+        title = words("table.figures", way=way_name(scenario, key, words))
+        book.text(sheet, row, 0, title, "section")
+        row += 1
+        for name, figure in tables.named_figures(technique, scenario.supplies, words):
+            _write_figure(book, sheet, row, name, figure)
+            row += 1
+    row = _write_supplies(book, sheet, row, scenario)
+    book.pages(sheet, 3, (row, 6), fixed_columns=1)
+
+
+def _write_farm(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> int:
+    """The stands, the plan and the harvest season that the kilograms rest on; the next free row."""
+    words = book.words
+    book.text(sheet, row, 0, words("workbook.assumptions.stands"), "section")
+    for stand in scenario.stands:
+        row += 1
+        facts = {
+            "trees": words("unit.trees", n=stand.trees),
+            "kg": words.number(stand.kg_per_tree, 2),
+            "decline": words.percent(stand.decline_per_year, 1),
+        }
+        book.text(sheet, row, 0, stand.name)
+        book.text(sheet, row, 1, words("workbook.assumptions.stand", **facts))
+    row += 1
+    book.text(sheet, row, 0, words("workbook.assumptions.plan"), "section")
+    for item in scenario.plan:
+        row += 1
+        facts = {
+            "trees": words("unit.trees", n=item.trees),
+            "way": way_name(scenario, item.technique, words),
+            "month": words.month(item.start),
+        }
+        book.text(sheet, row, 0, item.stand)
+        book.text(sheet, row, 1, words("workbook.assumptions.treatment", **facts))
+    row += 1
+    book.text(sheet, row, 0, words("workbook.assumptions.season"), "section")
+    for month, share in enumerate(scenario.market.season.shares, start=1):
+        row += 1
+        book.text(sheet, row, 0, words.month_name(month))
+        sheet.write_number(row, 1, share, book.format("share"))
+    return row + 1
+
+
+def _write_figure(book: Book, sheet: Sheet, row: int, name: str, figure: Figure[Any]) -> None:
+    """One figure: numbers as numbers, curves and lists as words."""
+    words = book.words
+    book.text(sheet, row, 0, name)
+    for column, value in enumerate((figure.value, figure.low, figure.high), start=1):
+        if isinstance(value, int | float):
+            percent = figure.unit.startswith("share")
+            sheet.write_number(row, column, value, book.format("share" if percent else "general"))
+        else:
+            book.text(sheet, row, column, tables.figure_cell(value, figure.unit, words))
+    book.text(sheet, row, 4, tables.figure_unit(figure.unit, book.currency, words))
+    book.text(sheet, row, 5, words(f"source.{figure.source}"))
+    book.text(sheet, row, 6, figure.citation)
+
+
+def _write_supplies(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> int:
+    """Prices of supplies, prices and lives of tools; the last row."""
+    words, supplies = book.words, scenario.supplies
+    book.text(sheet, row, 0, words("table.supplies"), "section")
+    for key, item in supplies.items.items():
+        row += 1
+        _write_figure(book, sheet, row, words.name("item", key, item.label), item.unit_cost)
+    for key, tool in supplies.tools.items():
+        row += 1
+        name = words.name("tool", key, tool.label)
+        _write_figure(book, sheet, row, name, tool.price)
+        row += 1
+        lasts = words("workbook.inputs.of", what=words("field.Tool.lasts_years.label"), whose=name)
+        _write_figure(book, sheet, row, lasts, tool.lasts_years)
+    return row

@@ -1,0 +1,307 @@
+"""The sheets with the cells to change: Inputs, and Loan terms.
+
+Each cell has a name that the formulas use: the name of its field in a scenario file, for a loan `loan_1_…`.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from itertools import count
+
+from pydantic import BaseModel
+
+from renovation.decide import best_harvest_months
+from renovation.inputs import (
+    Appraisal,
+    Household,
+    Loan,
+    LoanTest,
+    Market,
+    Payout,
+    Scenario,
+    WetBeans,
+    declared,
+    twelve,
+)
+from renovation.show.workbook.book import Book, Sheet
+from renovation.show.workbook.results import Results
+
+LABEL, VALUE, UNIT, SOURCE, MEANING = range(5)
+FEWEST_PAYOUTS = 3
+"""Places for payouts that every loan has, filled or not."""
+
+
+@dataclass(frozen=True)
+class Line:
+    """One input: the name of its cell, the field it stands for, its value and the kind of its number."""
+
+    name: str
+    model: type[BaseModel]
+    field: str
+    value: float | None
+    kind: str
+    label: str = ""
+
+
+def _lines(results: Results) -> dict[str, list[Line | str]]:
+    """The inputs by section; a text stands for a cell worked out from the others, by its name."""
+    scenario = results.scenario
+    market, household, appraisal = scenario.market, scenario.household, scenario.appraisal
+    sale: list[Line | str] = (
+        [
+            Line("wet_price_per_kg", WetBeans, "price_per_kg", market.wet_beans.price_per_kg, "price"),
+            Line("dry_per_wet", WetBeans, "dry_per_wet", market.wet_beans.dry_per_wet, "ratio"),
+            "price_per_kg",
+        ]
+        if market.wet_beans
+        else [Line("price_per_kg", Market, "price_per_kg", market.price_per_kg, "price")]
+    )
+    sale.append(Line("deductions_per_kg", Market, "deductions_per_kg", market.deductions_per_kg, "price"))
+    sale.append("net_price")
+    for material in results.new_kg:
+        premium = market.premium.get(material, 0.0)
+        sale += [Line(f"premium_{material}", Market, "premium", premium, "share", material), f"net_price_{material}"]
+    days = market.harvest_days_per_kg
+    return {
+        "sale": sale,
+        "work": [
+            Line("harvest_days_per_kg", Market, "harvest_days_per_kg", days, "days_per_kg"),
+            Line("wage_per_day", Household, "wage_per_day", household.wage_per_day, "price"),
+            Line("labour_value", Household, "labour_value", household.labour_value, "ratio"),
+        ],
+        "rates": [
+            Line("discount_rate", Appraisal, "discount_rate", appraisal.discount_rate, "rate"),
+            Line("finance_rate", Appraisal, "finance_rate", appraisal.finance_rate, "rate"),
+            Line("reinvestment_rate", Appraisal, "reinvestment_rate", appraisal.reinvestment_rate, "rate"),
+            Line("inflation", Appraisal, "inflation", appraisal.inflation, "rate"),
+        ],
+        "household": [
+            Line("savings", Household, "savings", household.savings, "price"),
+            Line("floor", Household, "floor", household.floor, "price"),
+            Line("savings_rate", Household, "savings_rate", household.savings_rate, "rate"),
+            "savings_rate_per_month",
+            Line("cover_target", LoanTest, "cover", scenario.loan_test.cover, "ratio"),
+        ],
+    }
+
+
+def _worked_out(name: str, scenario: Scenario) -> tuple[str, str, float]:
+    """Formula, kind and value of an input that follows from others."""
+    market = scenario.market
+    price, held_back = market.dry_price_per_kg, market.deductions_per_kg
+    if name == "price_per_kg":
+        return "=wet_price_per_kg/dry_per_wet", "price", price
+    if name == "net_price":
+        return "=price_per_kg-deductions_per_kg", "price", price - held_back
+    if name == "savings_rate_per_month":
+        return "=(1+savings_rate)^(1/12)-1", "rate", (1 + scenario.household.savings_rate) ** (1 / 12) - 1
+    material = name.removeprefix("net_price_")
+    better = price * (1 + market.premium.get(material, 0.0)) - held_back
+    return f"=price_per_kg*(1+premium_{material})-deductions_per_kg", "price", better
+
+
+def write_inputs(book: Book, sheet: Sheet, results: Results) -> None:
+    """Price, work, rates, household, and the twelve months."""
+    words, scenario = book.words, results.scenario
+    for column, width in enumerate((36, 18, 34, 30, 80)):
+        sheet.set_column(column, column, width)
+    book.text(sheet, 0, 0, words("workbook.sheet.inputs"), "title")
+    _legend(book, sheet)
+    heads = [words(f"workbook.inputs.{key}") for key in ("what", "value", "unit", "source", "meaning")]
+    book.heads(sheet, 3, heads)
+    row = 4
+    for section, lines in _lines(results).items():
+        book.text(sheet, row, LABEL, words(f"workbook.inputs.{section}"), "section")
+        row += 1
+        for line in lines:
+            if isinstance(line, Line):
+                _write_line(book, sheet, row, line, scenario)
+            else:
+                _write_worked_out(book, sheet, row, line, scenario)
+            row += 1
+    last = _write_twelve(book, sheet, row + 1, scenario)
+    book.pages(sheet, 3, (last, MEANING))
+
+
+def _legend(book: Book, sheet: Sheet) -> None:
+    """What the colour of a cell means."""
+    sheet.write_string(1, 0, book.words("workbook.legend.input"), book.format("general", "plain", is_input=True))
+    book.text(sheet, 1, 1, book.words("workbook.legend.other"), "note")
+
+
+def _write_line(book: Book, sheet: Sheet, row: int, line: Line, scenario: Scenario) -> None:
+    words, said = book.words, declared(line.model, line.field)
+    label = words(said.label_key)
+    if line.label:
+        label = words("workbook.inputs.of", what=label, whose=words.name("material", line.label))
+    book.text(sheet, row, LABEL, label)
+    book.number_input(sheet, (row, VALUE), line.value, line.kind, (line.model, line.field))
+    book.name(line.name, sheet, (row, VALUE))
+    book.text(sheet, row, UNIT, book.unit_of(said))
+    book.text(sheet, row, SOURCE, _source(book, line, scenario))
+    book.text(sheet, row, MEANING, words(said.help_key))
+
+
+def _write_worked_out(book: Book, sheet: Sheet, row: int, name: str, scenario: Scenario) -> None:
+    words = book.words
+    formula, kind, value = _worked_out(name, scenario)
+    generic = "net_price_new" if name.startswith("net_price_") else name
+    whose = words.name("material", name.removeprefix("net_price_"))
+    book.text(sheet, row, LABEL, words(f"workbook.worked_out.{generic}", whose=whose))
+    book.formula(sheet, (row, VALUE), formula, kind, value)
+    book.name(name, sheet, (row, VALUE))
+    book.text(sheet, row, UNIT, book.unit_of(declared(Household, "savings_rate" if kind == "rate" else "savings")))
+    book.text(sheet, row, SOURCE, words("workbook.inputs.worked_out"))
+
+
+def _source(book: Book, line: Line, scenario: Scenario) -> str:
+    """Where an input comes from: its default's source where it is the default, else the scenario."""
+    words, said = book.words, declared(line.model, line.field)
+    if line.value is None:
+        return words("workbook.inputs.left_out")
+    if said.source and line.value == said.default:
+        source = words(f"source.{said.source}")
+        return words("cell.with_citation", source=source, citation=said.citation) if said.citation else source
+    return words("source.invented" if scenario.about.invented else "source.own")
+
+
+TWELVE = ("family_days", "living_costs", "other_income")
+
+
+def _write_twelve(book: Book, sheet: Sheet, top: int, scenario: Scenario) -> int:
+    """Family days, living costs and other income by calendar month; the last row."""
+    words, household = book.words, scenario.household
+    book.text(sheet, top, 0, words("workbook.inputs.twelve"), "section")
+    heads = []
+    for field in TWELVE:
+        said = declared(Household, field)
+        heads.append(words("workbook.inputs.with_unit", what=words(said.label_key), unit=book.unit_of(said)))
+    book.heads(sheet, top + 1, [words("workbook.column.calendar"), *heads])
+    for month in range(12):
+        row = top + 2 + month
+        book.text(sheet, row, 0, words.month_name(month + 1))
+        for column, field in enumerate(TWELVE, start=1):
+            value = twelve(getattr(household, field))[month]
+            kind = "days" if field == "family_days" else "price"
+            book.number_input(sheet, (row, column), value, kind, (Household, field))
+    for column, field in enumerate(TWELVE, start=1):
+        book.name(f"{field}_by_month", sheet, (top + 2, column), (top + 13, column))
+    return top + 13
+
+
+# Loans
+
+
+@dataclass(frozen=True)
+class Choices:
+    """The words for the ways of a loan, as its cells and formulas hold them."""
+
+    repayment: dict[str, str]
+    grace_interest: dict[str, str]
+    yes: str
+    no: str
+
+
+def choices(book: Book) -> Choices:
+    """The words that a loan's cells can hold."""
+    words = book.words
+    return Choices(
+        repayment={key: words(f"workbook.repayment.{key}") for key in ("level", "equal_principal", "harvest")},
+        grace_interest={key: words(f"workbook.grace_interest.{key}") for key in ("paid", "added")},
+        yes=words("workbook.yes"),
+        no=words("workbook.no"),
+    )
+
+
+LOAN_NUMBERS = (
+    ("amount", "price"),
+    ("rate_per_year", "rate"),
+    ("term_months", "count"),
+    ("grace_months", "count"),
+    ("fee_share", "rate"),
+)
+
+
+def write_loan_terms(book: Book, sheet: Sheet, results: Results, month_labels: str) -> None:
+    """Every loan in a column of its own; `month_labels` is the range of months to choose a payout's from."""
+    words, loans = book.words, results.cash.loans
+    sheet.set_column(0, 0, 36)
+    sheet.set_column(1, 1, 40)
+    sheet.set_column(2, 1 + len(loans), 26)
+    book.text(sheet, 0, 0, words("workbook.sheet.loan_terms"), "title")
+    _legend(book, sheet)
+    book.heads(sheet, 3, [words("workbook.inputs.what"), words("workbook.inputs.unit"), *(loan.name for loan in loans)])
+    rows = count(4)
+    for field, kind in LOAN_NUMBERS:
+        row = _loan_label(book, sheet, next(rows), field)
+        for column, loan in _columns(loans):
+            book.number_input(sheet, (row, column), getattr(loan, field), kind, (Loan, field))
+            book.name(f"loan_{column - 1}_{field}", sheet, (row, column))
+    _write_loan_choices(book, sheet, rows, loans)
+    _write_payouts(book, sheet, rows, results, month_labels)
+    last = _write_harvest_months(book, sheet, rows, results)
+    book.pages(sheet, 3, (last, 1 + len(loans)), fixed_columns=1)
+
+
+def _columns(loans: Sequence[Loan]) -> list[tuple[int, Loan]]:
+    """Each loan with its column on the sheet; its number is the column less 1."""
+    return list(enumerate(loans, start=2))
+
+
+def _loan_label(book: Book, sheet: Sheet, row: int, field: str) -> int:
+    """Write a field's label and unit; the row again."""
+    said = declared(Loan, field)
+    book.text(sheet, row, 0, book.words(said.label_key))
+    book.text(sheet, row, 1, book.unit_of(said) if said.unit else book.words("workbook.choose"))
+    return row
+
+
+def _write_loan_choices(book: Book, sheet: Sheet, rows: "count[int]", loans: Sequence[Loan]) -> None:
+    """Interest in grace and the way of repaying, each one of a list."""
+    chosen = choices(book)
+    for field, options in (("grace_interest", chosen.grace_interest), ("repayment", chosen.repayment)):
+        row = _loan_label(book, sheet, next(rows), field)
+        for column, loan in _columns(loans):
+            book.choice_input(sheet, (row, column), options[getattr(loan, field)], list(options.values()))
+            book.name(f"loan_{column - 1}_{field}", sheet, (row, column))
+
+
+def _write_payouts(book: Book, sheet: Sheet, rows: "count[int]", results: Results, month_labels: str) -> None:
+    """Months and shares of the payouts: as many places as the loan with most of them needs."""
+    words, loans = book.words, results.cash.loans
+    row = next(rows)
+    book.text(sheet, row, 0, words("workbook.loan.payouts"), "section")
+    places = max(FEWEST_PAYOUTS, *(len(loan.payouts) for loan in loans))
+    for part in ("month", "share"):
+        for place in range(places):
+            row = next(rows)
+            book.text(sheet, row, 0, words(f"workbook.loan.payout_{part}", n=words.number(place + 1)))
+            book.text(sheet, row, 1, words(f"workbook.loan.payout_{part}_help"))
+            for column, loan in _columns(loans):
+                payout = loan.payouts[place] if place < len(loan.payouts) else None
+                if part == "share":
+                    share = payout.share if payout else None
+                    book.number_input(sheet, (row, column), share, "rate", (Payout, "share"))
+                else:
+                    month = words.month(payout.month) if payout else ""
+                    book.choice_input(sheet, (row, column), month, month_labels)
+        for column, _ in _columns(loans):
+            book.name(f"loan_{column - 1}_payout_{part}s", sheet, (row - places + 1, column), (row, column))
+
+
+def _write_harvest_months(book: Book, sheet: Sheet, rows: "count[int]", results: Results) -> int:
+    """The months in which a loan repaid at harvest falls due; the last row."""
+    words, chosen = book.words, choices(book)
+    row = next(rows)
+    book.text(sheet, row, 0, words("workbook.loan.harvest_months"), "section")
+    book.text(sheet, row, 1, words("workbook.loan.harvest_months_help"), "note")
+    for month in range(1, 13):
+        row = next(rows)
+        book.text(sheet, row, 0, words.month_name(month))
+        book.text(sheet, row, 1, words("workbook.choose"))
+        for column, loan in _columns(results.cash.loans):
+            named = loan.harvest_months or best_harvest_months(results.scenario.market.season)
+            answer = chosen.yes if month in named else chosen.no
+            book.choice_input(sheet, (row, column), answer, [chosen.yes, chosen.no])
+    for column, _ in _columns(results.cash.loans):
+        book.name(f"loan_{column - 1}_harvest_months", sheet, (row - 11, column), (row, column))
+    return row

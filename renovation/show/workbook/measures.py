@@ -1,0 +1,279 @@
+"""The sheet of measures: what the plan is worth, how the household fares, how the loans are covered (§§5–7)."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from renovation.farm import by_year
+from renovation.money import cover_band, debt_cover
+from renovation.money.loan_fit import CAUTION_COVER_FROM, GOOD_COVER_ABOVE
+from renovation.show.workbook.balance import band_formula, year_columns
+from renovation.show.workbook.book import Book, Sheet, quoted
+from renovation.show.workbook.loans import BALANCE_SCALE, LoanSheet
+from renovation.show.workbook.rates import rates_below
+from renovation.show.workbook.results import Results
+from renovation.show.workbook.table import Column, Table, Value, numbers
+
+LABEL, NOW, WRITTEN, NOTE = range(4)
+TOP = 5
+MOST_ROOTS = 4
+"""Rates of return that are shown where there are several."""
+
+
+@dataclass(frozen=True)
+class Tables:
+    """The tables that measures are taken from."""
+
+    change: Table
+    rates: Table
+    months: Table
+    years: Table
+    loans: tuple[LoanSheet, ...]
+
+
+@dataclass(frozen=True)
+class Measure:
+    """One line: the name of its cell, its formula, the kind of its number, the program's value."""
+
+    name: str
+    formula: str
+    kind: str
+    value: float | str
+
+
+def _all(table: Table, key: str) -> str:
+    return table[key].all
+
+
+def _worth(book: Book, results: Results, tables: Tables) -> Iterator[Measure]:
+    """Measures of the change (method §5)."""
+    change, found = _all(tables.change, "change"), results.measures
+    factor, years = _all(tables.change, "factor"), results.years
+    blank = book.words("measure_cell.blank")
+    yield Measure("npv", f"=NPV(discount_rate,{change})", "money", found.npv)
+    yield Measure(
+        "equivalent_annual_value", f"=-PMT(discount_rate,{years},result_npv)", "money", found.equivalent_annual_value
+    )
+    yield from _rates_of_return(book, results, tables)
+    finance, reinvest = (f'IF({name}="",discount_rate,{name})' for name in ("finance_rate", "reinvestment_rate"))
+    both_signs = f"AND(MAX({change})>0,MIN({change})<0,{years}>1)"
+    yield Measure(
+        "mirr",
+        f"=IF({both_signs},MIRR({change},{finance},{reinvest}),{quoted(blank)})",
+        "percent",
+        blank if found.mirr is None else found.mirr,
+    )
+    gains, costs = (f"NPV(discount_rate,{_all(tables.change, key)})" for key in ("benefits_change", "costs_change"))
+    yield Measure(
+        "benefit_cost",
+        f"=IF({costs}>0,{gains}/{costs},{quoted(blank)})",
+        "ratio",
+        blank if found.benefit_cost is None else found.benefit_cost,
+    )
+    good, bad = (f"SUMPRODUCT(({change}{sign}0)*{change}*{factor})" for sign in (">", "<"))
+    yield Measure(
+        "net_benefit_cost",
+        f"=IF({bad}<0,-{good}/{bad},{quoted(blank)})",
+        "ratio",
+        blank if found.net_benefit_cost is None else found.net_benefit_cost,
+    )
+    never = book.words("measure_cell.not_within", horizon=book.words("unit.years", n=years))
+    for name, behind, flow, total in (
+        ("payback_years", "behind", "change", "total"),
+        ("discounted_payback_years", "behind_discounted", "discounted", "total_discounted"),
+    ):
+        last = f"MAX({_all(tables.change, behind)})"
+        part = f"MIN(1,-INDEX({_all(tables.change, total)},{last})/INDEX({_all(tables.change, flow)},{last}+1))"
+        value = getattr(found, name)
+        yield Measure(
+            name,
+            f"=IF({last}=0,0,IF({last}={years},{quoted(never)},{last}+{part}))",
+            "years",
+            never if value is None else value,
+        )
+
+
+def _rates_of_return(book: Book, results: Results, tables: Tables) -> Iterator[Measure]:
+    """The IRR where there is one, the number of rates that count, and the rates where there are several."""
+    change, found = _all(tables.change, "change"), results.measures.irr
+    root, guess = _all(tables.rates, "root"), _all(tables.rates, "guess")
+    words = book.words
+    low = f"SUM({rates_below(tables.rates)})"
+    counted = f"IF(MAX({root})>{low},MAX({root})-{low},MAX({root}))"
+    first = f"IF(MAX({root})>{low},{low}+1,1)"
+    none, several = quoted(words("workbook.irr.none")), quoted(words("workbook.irr.several"))
+    lost = quoted(words("workbook.irr.lost"))
+    irr = f"IFERROR(IRR({change},INDEX({guess},MATCH({first},{root},0))),{lost})"
+    value = words(f"workbook.irr.{found.verdict}") if found.value is None else found.value
+    yield Measure("irr", f"=IF(result_rates=0,{none},IF(result_rates>1,{several},{irr}))", "percent", value)
+    above = sum(rate >= -0.9 for rate in found.roots) or len(found.roots)
+    yield Measure("rates", f"={counted}", "count", above)
+    for number in range(1, MOST_ROOTS + 1):
+        one = f"IFERROR(IRR({change},INDEX({guess},MATCH({number},{root},0))),{lost})"
+        shown = f'=IF(AND(result_rates>1,MAX({root})>={number}),{one},"")'
+        several_here = found.verdict == "several" and number <= len(found.roots)
+        yield Measure(f"rate_{number}", shown, "percent", found.roots[number - 1] if several_here else "")
+
+
+def _household(book: Book, results: Results, tables: Tables) -> Iterator[Measure]:
+    """The balance and its worst points (method §6)."""
+    side, without = results.cash.with_plan, results.cash.without
+    balance, months = _all(tables.months, "balance"), _all(tables.months, "month")
+    last, words = results.months, book.words
+    yield Measure("final_balance", f"=INDEX({balance},{last})", "money", side.final_balance)
+    yield Measure(
+        "final_balance_without",
+        f"=INDEX({_all(tables.months, 'balance_without')},{last})",
+        "money",
+        without.final_balance,
+    )
+    yield Measure("deepest", f"=MIN({balance})", "money", side.deepest)
+    yield Measure(
+        "deepest_month",
+        f"=INDEX({months},MATCH(1,{_all(tables.months, 'lowest')},0))",
+        "text",
+        words.month(results.labels[side.deepest_month]),
+    )
+    short = f"MAX(0,IF(floor-MIN({balance})>1E-9*MAX({BALANCE_SCALE},floor),floor-MIN({balance}),0))"
+    yield Measure("reserve_needed", f"={short}", "money", side.reserve_needed)
+    none = words("workbook.no_year")
+    for name, found in (
+        ("gap_years", side.gap_years),
+        ("gap_years_without", without.gap_years),
+        ("dip_years", results.cash.dip_years),
+    ):
+        listed = f"INDEX({_all(tables.years, name)},{results.years})"
+        text = ", ".join(map(str, found)) or none
+        yield Measure(name, f'=IF({listed}="",{quoted(none)},{listed})', "general", text)
+
+
+def _lending(book: Book, results: Results, tables: Tables) -> Iterator[Measure]:
+    """The tightest coverage, and payments that there is no money for (method §7)."""
+    service = by_year(results.cash.with_plan.debt_service)
+    blank = book.words("measure_cell.blank")
+    for name, money in _covered(results).items():
+        cover = debt_cover(money, service)
+        tightest = blank if np.isnan(cover).all() else float(np.nanmin(cover))
+        column = f"{name}_all"
+        yield Measure(f"lowest_{name}", f"=IF(COUNT({column})=0,{quoted(blank)},MIN({column}))", "ratio", tightest)
+    below = np.nansum(debt_cover(_covered(results)["cover_after_living"], service) < _target(results))
+    yield Measure(
+        "years_below_target",
+        "=SUMPRODUCT((ISNUMBER(cover_after_living_all))*(cover_after_living_all<cover_target))",
+        "count",
+        float(below),
+    )
+    balance = results.cash.with_plan.balance
+    missed = sum(int(((plan.debt_service > 0) & (balance < 0)).sum()) for _, plan in results.loans)
+    counted = "+".join(f"SUM({_all(loan.table, 'missed')})" for loan in tables.loans)
+    yield Measure("missed", f"={counted}", "count", float(missed))
+
+
+def _target(results: Results) -> float:
+    return results.scenario.loan_test.cover
+
+
+def _covered(results: Results) -> dict[str, np.ndarray]:
+    """What debt service is covered from, by year: the farm's cash alone, and what living costs leave."""
+    side = results.cash.with_plan
+    return {
+        "cover_farm_only": by_year(side.farm_cash),
+        "cover_after_living": by_year(side.money_in - side.living_costs),
+    }
+
+
+def cover_table(book: Book, sheet: Sheet, results: Results, top: int) -> Table:
+    """Lay out the coverage by year: debt service, farm only, after living costs, each with its band in words."""
+    service = by_year(results.cash.with_plan.debt_service)
+    bands = {key: book.words(f"workbook.band.{key}") for key in ("good", "caution", "high_risk")}
+    columns = [
+        *year_columns(book, results),
+        Column(
+            "service",
+            book.words("workbook.column.debt_service", currency=book.currency),
+            "flow",
+            numbers(service),
+            "={years.debt_service}",
+        ),
+    ]
+    money = {"cover_farm_only": "{years.farm_cash}", "cover_after_living": "({years.money_in}-{years.living_costs})"}
+    for name, values in _covered(results).items():
+        cover = numbers(debt_cover(values, service))
+        formula = f'=IF({{service}}>0,{money[name]}/{{service}},"")'
+        columns.append(Column(name, book.words(f"workbook.column.{name}"), "ratio", cover, formula))
+        said: list[Value] = []
+        for one in cover:
+            band = cover_band(one if isinstance(one, float) else None)
+            said.append(bands[band] if band else "")
+        formula = band_formula(f"{{{name}}}", GOOD_COVER_ABOVE, CAUTION_COVER_FROM, bands)
+        columns.append(Column(f"{name}_band", book.words("workbook.column.band"), "general", said, formula))
+    return Table(book, sheet, top, columns, left=0)
+
+
+def write_measures(book: Book, sheet: Sheet, results: Results, tables: Tables) -> None:
+    """Write every measure, as it is now and as it was when the file was written; then coverage by year."""
+    words = book.words
+    for column, width in enumerate((38, 24, 24, 16, 16, 16, 16)):
+        sheet.set_column(column, column, width)
+    book.text(sheet, 0, 0, words("workbook.sheet.measures"), "title")
+    book.text(sheet, 1, 0, words("workbook.about.measures"), "note")
+    _write_check(book, sheet, tables)
+    heads = [words(f"workbook.measures.{key}") for key in ("what", "now", "written", "note")]
+    book.heads(sheet, TOP - 1, heads)
+    row = TOP
+    sections = {"worth": _worth(book, results, tables), "household": _household(book, results, tables)}
+    if tables.loans:
+        sections["lending"] = _lending(book, results, tables)
+    for section, measures in sections.items():
+        book.text(sheet, row, LABEL, words(f"workbook.measures.{section}"), "section")
+        row += 1
+        for measure in measures:
+            _write_measure(book, sheet, row, measure)
+            row += 1
+    last = (row, 6)
+    if tables.loans:
+        last = _write_cover(book, sheet, results, tables, row + 1)
+    book.pages(sheet, TOP - 1, last, fixed_columns=1)
+
+
+def _write_check(book: Book, sheet: Sheet, tables: Tables) -> None:
+    """Say at the head where a loan's terms cannot be: the figures below then mean nothing."""
+    sound = quoted(book.words("workbook.check.sound"))
+    if not tables.loans:
+        return
+    wrong = "+".join(f"IF({loan.name}_check={sound},0,1)" for loan in tables.loans)
+    warning = f'=IF({wrong}>0,{quoted(book.words("workbook.check.some"))},"")'
+    sheet.write_formula(2, 0, warning, book.format("general", "warn"), "")
+
+
+def _write_measure(book: Book, sheet: Sheet, row: int, measure: Measure) -> None:
+    words = book.words
+    label = f"measure.{measure.name}" if f"measure.{measure.name}" in words else f"workbook.measure.{measure.name}"
+    book.text(sheet, row, LABEL, words(label))
+    sheet.write_formula(row, NOW, measure.formula, book.format(measure.kind, "strong"), measure.value)
+    book.name(f"result_{measure.name}", sheet, (row, NOW))
+    shape = book.format(measure.kind)
+    if isinstance(measure.value, str):
+        sheet.write_string(row, WRITTEN, measure.value, shape)
+    else:
+        sheet.write_number(row, WRITTEN, measure.value, shape)
+    if measure.name == "irr":
+        caution = f'=IF(result_rates>1,{quoted(words("workbook.irr.caution"))},"")'
+        shown = words("workbook.irr.caution") if measure.value == words("workbook.irr.several") else ""
+        sheet.write_formula(row, NOTE, caution, book.format("general", "warn"), shown)
+    elif f"measure_help.{measure.name}" in words:
+        book.text(sheet, row, NOTE, words(f"measure_help.{measure.name}"), "note")
+
+
+def _write_cover(book: Book, sheet: Sheet, results: Results, tables: Tables, row: int) -> tuple[int, int]:
+    """Coverage by year, its bands with their source; the last cell."""
+    words = book.words
+    book.text(sheet, row, 0, words("workbook.measures.cover"), "section")
+    book.text(sheet, row + 1, 0, words("workbook.measures.bands"), "note")
+    table = cover_table(book, sheet, results, row + 3)
+    table.write({"years": tables.years}, widths=False)
+    for name in _covered(results):
+        place = table.place(name)
+        book.name(f"{name}_all", sheet, (table.top, place), (table.last_row, place))
+    return table.last_row, table.last_column

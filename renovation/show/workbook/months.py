@@ -1,0 +1,84 @@
+"""The sheets of months: the farm left alone and with the plan (method §4).
+
+Kilograms, days beside the harvest, supplies and tools stand as numbers; sales, harvest days, who works and the
+two accounts are formulas over the inputs.
+"""
+
+from renovation.show.workbook.book import Book, Sheet
+from renovation.show.workbook.results import Results
+from renovation.show.workbook.table import Column, Table, numbers
+
+TOP = 4
+"""The first row of months, counted from 0."""
+
+
+def time_columns(book: Book, results: Results) -> list[Column]:
+    """Month number from 1, its name, the project year, the calendar month."""
+    words = book.words
+    months = range(results.months)
+    return [
+        Column("n", words("workbook.column.n"), "count", [m + 1 for m in months], width=7),
+        Column("month", words("workbook.column.month"), "text", [words.month(m) for m in results.labels], width=16),
+        Column("year", words("workbook.column.year"), "count", [m // 12 + 1 for m in months], width=7),
+        Column("calendar", words("workbook.column.calendar"), "count", results.calendar, width=9),
+    ]
+
+
+def months_table(book: Book, sheet: Sheet, results: Results, *, with_plan: bool) -> Table:
+    """Lay out one side of the farm."""
+    words, scenario = book.words, results.scenario
+    flows = results.flows.with_plan if with_plan else results.flows.without
+    materials = results.new_kg if with_plan else {}
+
+    def head(key: str, **facts: str) -> str:
+        return words(f"workbook.column.{key}", currency=book.currency, **facts)
+
+    crop = [Column("old_kg", head("old_kg"), "kg", numbers(flows.old_kg))]
+    crop += [
+        Column(f"new_kg_{key}", head("new_kg", material=words.name("material", key)), "kg", numbers(kg))
+        for key, kg in materials.items()
+    ]
+    kg = "+".join(f"{{{column.key}}}" for column in crop)
+    sales = "+".join(["{old_kg}*net_price", *(f"{{new_kg_{key}}}*net_price_{key}" for key in materials)])
+    harvest = scenario.market.harvest_days_per_kg * (flows.old_kg + flows.new_kg)
+    bought = [Column("materials", head("materials"), "flow", numbers(flows.materials))]
+    if with_plan:
+        bought += [
+            Column("tools", head("tools"), "flow", numbers(flows.tools)),
+            Column("between", head("between"), "flow", numbers(flows.other_income)),
+        ]
+    income = "{sales}+{between}" if with_plan else "{sales}"
+    costs = "{materials}+{tools}" if with_plan else "{materials}"
+    columns = [
+        *time_columns(book, results),
+        *crop,
+        Column("other_days", head("other_days"), "days", numbers(flows.days - harvest)),
+        *bought,
+        Column("sales", head("sales"), "flow", numbers(flows.sales), f"={sales}"),
+        Column("days", head("days"), "days", numbers(flows.days), f"={{other_days}}+({kg})*harvest_days_per_kg"),
+        Column(
+            "family_days",
+            head("family_days"),
+            "days",
+            numbers(flows.family_days),
+            "=MIN({days},INDEX(family_days_by_month,{calendar}))",
+        ),
+        Column("hired_days", head("hired_days"), "days", numbers(flows.hired_days), "={days}-{family_days}"),
+        Column("cash", head("cash"), "flow", numbers(flows.cash), f"={income}-({costs})-{{hired_days}}*wage_per_day"),
+        Column(
+            "economic",
+            head("economic"),
+            "flow",
+            numbers(flows.economic),
+            f"={income}-({costs})-{{days}}*wage_per_day*labour_value",
+        ),
+    ]
+    return Table(book, sheet, TOP, columns)
+
+
+def write_months(book: Book, table: Table, key: str) -> None:
+    """Write one side with its title."""
+    book.text(table.sheet, 0, 0, book.words(f"workbook.sheet.{key}"), "title")
+    book.text(table.sheet, 1, 0, book.words(f"workbook.about.{key}"), "note")
+    table.write({})
+    book.pages(table.sheet, TOP - 1, (table.last_row, table.last_column), fixed_columns=2)
