@@ -139,7 +139,7 @@ def _rests_on(comparison: Comparison, words: Words) -> None:
     if comparison.headline is None:
         return
     swings = results.swings(comparison, comparison.headline)
-    small(sentences.rests_on(comparison, comparison.headline, swings, words))
+    bullets(sentences.rests_on(comparison, comparison.headline, swings, words))
     show_chart(charts.ranges_chart(comparison, comparison.headline, swings, words), key="ranges")
     show_table(tables.ranges(comparison, comparison.headline, swings, words))
 

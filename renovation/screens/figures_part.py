@@ -6,7 +6,7 @@ from typing import Any
 import pandas as pd
 import streamlit as st
 
-from renovation.inputs import Figure, Scenario, ScenarioError, read_decimal, unit_words
+from renovation.inputs import Figure, Scenario, ScenarioError, read_decimal
 from renovation.screens import state
 from renovation.screens.fields import Path, Place, as_text, decimal_input, key_of, value_at
 from renovation.screens.overrides import default_figure, is_own, own, own_entry, own_value
@@ -240,4 +240,3 @@ def _where_from_curve(farm: Scenario, path: Path, figure: Figure[Any], words: Wo
         )
     else:
         st.caption(plain(words("screen.figures.source", source=tables.source_cell(figure, words))))
-    st.caption(unit_words(words, "months, share", farm.appraisal.currency))

@@ -463,7 +463,7 @@ def _take_currency() -> None:
 def _ways(farm: Scenario, words: Words) -> None:
     """Which ways the farm weighs."""
     st.markdown(words("screen.numbers.ways_lead"))
-    known = list(dict.fromkeys([*default_techniques(), *farm.techniques]))
+    known = list(dict.fromkeys([*farm.techniques, *default_techniques()]))
     left, right = st.columns(2)
     for place, key in enumerate(known):
         with left if place % 2 == 0 else right, st.container(border=True):
@@ -481,9 +481,7 @@ def _consider(key: str) -> Callable[[bool], Changes]:
         appraisal = farm.appraisal
         if on:
             table = priced_technique(key, appraisal.currency, appraisal.currency_per_usd or 1.0)
-            order = [way for way in default_techniques() if way in farm.techniques or way == key]
-            own = [way for way in farm.techniques if way not in order]
-            return {"techniques": {way: table if way == key else data["techniques"][way] for way in [*order, *own]}}
+            return {"techniques": {**data["techniques"], key: table}}
         kept = {way: table for way, table in data["techniques"].items() if way != key}
         changes: dict[str, Any] = {"techniques": kept}
         changes["plan"] = tuple(treatment for treatment in data["plan"] if treatment["technique"] != key)

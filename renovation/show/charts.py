@@ -1,7 +1,7 @@
 """Charts of a comparison: pure functions of results, plain Vega-Lite for screen and printed report.
 
-Text takes its colour from whoever draws the chart (axes and legends only, no loose text), so that one chart
-serves light, dark and paper. Every chart carries its finding in `description`. A way is told apart by colour,
+Text and lines of reference take the colour that the page around the drawing writes in, so that one chart serves
+light, dark and paper. Every chart carries its finding in `description`. A way is told apart by colour,
 dash and marker shape at once, and by its name at the end of its line.
 """
 
@@ -20,13 +20,14 @@ from renovation.words import Words
 
 FloatArray = npt.NDArray[np.float64]
 Points = Sequence[tuple[float, float]]
-Chart = alt.LayerChart | alt.FacetChart
+Chart = alt.LayerChart
 
 COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7")
 DASHES: tuple[list[int], ...] = ([1, 0], [9, 4], [3, 3], [12, 4, 3, 4])
 SHAPES = ("circle", "square", "triangle-up", "diamond")
 GREY = "#666666"
-LINE_OF_ZERO = "#808080"
+INK = "currentColor"
+"""Text and lines of reference: whatever colour the page around the drawing writes in."""
 MOST_SHOWN = len(COLOURS)
 
 _TYPE = 15
@@ -108,12 +109,10 @@ def crop_chart(
     dash = alt.StrokeDash(
         "line:N",
         scale=alt.Scale(domain=[alone], range=[[6, 4]]),
-        legend=_legend(symbolType="M-1,0L1,0", symbolStrokeColor=GREY, symbolStrokeWidth=3),
+        legend=_line_legend(symbolStrokeColor=INK),
     )
-    # a pale line beneath keeps the dashes readable on the areas and on a dark page
-    casing = alt.Chart(line).mark_line(strokeWidth=6, color="#FFFFFF", opacity=0.9).encode(x=x, y=y)
-    beside = alt.Chart(line).mark_line(strokeWidth=3, color=GREY)
-    layers = alt.layer(areas, casing, beside.encode(x=x, y=y, strokeDash=dash, tooltip=[tips[0], tips[2]]))
+    beside = alt.Chart(line).mark_line(strokeWidth=3, color=INK)
+    layers = [areas, beside.encode(x=x, y=y, strokeDash=dash, tooltip=[tips[0], tips[2]])]
     return _finish(layers, words("chart.crop.kg_axis"), crop_finding(comparison, technique, words), height)
 
 
@@ -182,8 +181,8 @@ def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: W
     ends = {names[key]: float(values[-1]) for key, values in series.items()}
     names_at_ends = _names_at_ends(ends, x, span, height)
     # each layer states the same span; only so may the names have an axis of their own
-    chart = alt.layer(_zero_line(span), lines, points, names_at_ends).resolve_scale(y="independent")
-    return _finish(chart, title, cash_finding(comparison, shown, words), height)
+    layers = [_zero_line(span), lines, points, names_at_ends]
+    return _finish(layers, title, cash_finding(comparison, shown, words), height, own_axes=True)
 
 
 def cash_finding(comparison: Comparison, shown: Sequence[str], words: Words) -> str:
@@ -249,10 +248,10 @@ def npv_chart(
     base = alt.Chart(table).encode(y=y, yOffset=offset, color=colour, tooltip=tips)
     stems = base.mark_rule(strokeWidth=4).encode(x=x, x2=alt.datum(0))
     heads = base.mark_point(filled=True, size=170, opacity=1).encode(x=x, shape=shape)
-    zero = alt.Chart(pd.DataFrame({"npv": [0.0]})).mark_rule(color=LINE_OF_ZERO, strokeWidth=2).encode(x="npv:Q")
+    zero = alt.Chart(pd.DataFrame({"npv": [0.0]})).mark_rule(color=INK, strokeWidth=2).encode(x="npv:Q")
     finding = npv_finding(comparison, by_stand, words)
     height = len(by_stand) * (26 * len(looks) + 14) + 110
-    return _finish(alt.layer(zero, stems, heads), title, finding, height)
+    return _finish([zero, stems, heads], title, finding, height)
 
 
 def npv_finding(comparison: Comparison, by_stand: Mapping[str, Mapping[str, float | None]], words: Words) -> str:
@@ -309,13 +308,11 @@ def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing]
         )
     )
     lines = [
-        alt.Chart(pd.DataFrame({"low": [value]}))
-        .mark_rule(color=LINE_OF_ZERO, strokeWidth=2, strokeDash=dash)
-        .encode(x="low:Q")
+        alt.Chart(pd.DataFrame({"low": [value]})).mark_rule(color=INK, strokeWidth=2, strokeDash=dash).encode(x="low:Q")
         for value, dash in ((0.0, [1, 0]), (now, [4, 4]))
     ]
     finding = ranges_finding(comparison, technique, swings, words)
-    return _finish(alt.layer(bars, *lines), title, finding, 46 * len(rows) + 70)
+    return _finish([bars, *lines], title, finding, 46 * len(rows) + 70)
 
 
 def ranges_finding(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> str:
@@ -354,11 +351,11 @@ def curve_chart(name: str, points: Points, low: Points, high: Points, words: Wor
             legend=_legend(),
         ),
     }
-    dash = alt.StrokeDash("which:N", scale=alt.Scale(domain=domain, range=list(DASHES[:3])), legend=_legend())
+    dash = alt.StrokeDash("which:N", scale=alt.Scale(domain=domain, range=list(DASHES[:3])), legend=_line_legend())
     lines = alt.Chart(table).mark_line(strokeWidth=2.5).encode(**encoding, strokeDash=dash)
     dots = alt.Chart(table[table["which"] == labels["value"]]).mark_point(filled=True, size=70, opacity=1)
     finding = words("chart.curve.finding", name=name, points=curve_in_words(points, words))
-    return _finish(alt.layer(lines, dots.encode(**encoding)), words("chart.curve.share"), finding, height)
+    return _finish([lines, dots.encode(**encoding)], words("chart.curve.share"), finding, height)
 
 
 def curve_in_words(points: Points, words: Words) -> str:
@@ -429,7 +426,7 @@ def _no_axis(field: str, domain: list[float]) -> alt.Y:
 def _zero_line(span: list[float]) -> Any:
     """The line of no change."""
     zero = alt.Chart(pd.DataFrame({"amount": [0.0]}))
-    return zero.mark_rule(color=LINE_OF_ZERO, strokeWidth=2).encode(y=_no_axis("amount:Q", span))
+    return zero.mark_rule(color=INK, strokeWidth=2).encode(y=_no_axis("amount:Q", span))
 
 
 def _names_axis(names: Iterable[str]) -> alt.Axis:
@@ -518,18 +515,28 @@ def _legend(columns: int | None = None, **more: Any) -> alt.Legend:
     )
 
 
-def _finish(chart: Any, title: str, finding: str, height: int) -> Chart:
-    """Set the size, the type, what is counted, and the finding."""
-    finished: Chart = (
-        chart.properties(
-            width="container",
-            height=height,
-            description=finding,
-            title=alt.Title(
-                textwrap.wrap(title, _LETTERS_OF_TITLE), anchor="start", fontSize=_TYPE, fontWeight="normal", offset=10
-            ),
-        )
-        .configure_axis(labelFontSize=_TYPE, titleFontSize=_TYPE, titleFontWeight="normal", labelLimit=220)
-        .configure_view(strokeWidth=0)
+def _line_legend(**more: Any) -> alt.Legend:
+    """A legend whose signs are short pieces of line, dashes and all."""
+    return _legend(symbolType="M-1,0L1,0", symbolStrokeWidth=3, **more)
+
+
+def _finish(layers: Sequence[Any], title: str, finding: str, height: int, *, own_axes: bool = False) -> Chart:
+    """Lay the layers together; set the size, the type, what is counted, and the finding.
+
+    own_axes: each layer has its own vertical axis. Everything is set at once: each later change would copy it all.
+    """
+    text = {"labelColor": INK, "titleColor": INK}
+    axis = alt.AxisConfig(labelFontSize=_TYPE, titleFontSize=_TYPE, titleFontWeight="normal", labelLimit=220, **text)
+    rows = textwrap.wrap(title, _LETTERS_OF_TITLE)
+    more: dict[str, Any] = {}
+    if own_axes:
+        more["resolve"] = alt.Resolve(scale=alt.ScaleResolveMap(y="independent"))
+    return alt.LayerChart(
+        layer=list(layers),
+        width="container",
+        height=height,
+        description=finding,
+        title=alt.Title(rows, anchor="start", fontSize=_TYPE, fontWeight="normal", offset=10, color=INK),
+        config=alt.Config(axis=axis, legend=alt.LegendConfig(**text), view=alt.ViewConfig(strokeWidth=0)),
+        **more,
     )
-    return finished

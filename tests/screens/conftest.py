@@ -25,6 +25,10 @@ FLAGS = [
     "--disable-sync",
 ]
 HEIGHT = 1000
+PAGES = {"compare": "", "numbers": "numbers", "sources": "sources"}
+"""Pages by name, with the end of their address."""
+SECTIONS = '[class*="st-key-section"] button'
+"""The buttons that choose a part of a page."""
 
 
 def missing(what: str) -> None:
@@ -70,7 +74,8 @@ SETTLED = """() => {
   const app = document.querySelector('[data-testid="stApp"]');
   if (!app || app.dataset.testConnectionState !== 'CONNECTED') return false;
   if (app.dataset.testScriptState !== 'notRunning') return false;
-  if (document.querySelector('[data-testid="stSkeleton"], [data-testid="stSpinner"], [data-stale="true"]')) return false;
+  const waiting = '[data-testid="stSkeleton"], [data-testid="stSpinner"], [data-stale="true"]';
+  if (document.querySelector(waiting)) return false;
   const charts = [...document.querySelectorAll('[data-testid="stVegaLiteChart"]')];
   return charts.every(c => c.offsetParent === null || c.querySelector('svg.marks, canvas.marks'));
 }"""

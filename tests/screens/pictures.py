@@ -1,13 +1,27 @@
-"""Pictures of every page at three widths, light and dark: `python tests/screens/pictures.py FOLDER [PAGE ...]`."""
+"""Pictures of every page and its parts: `python tests/screens/pictures.py FOLDER [PAGE] [WIDTH] [light|dark]`.
+
+Three widths, light and dark, where none is named.
+"""
 
 import sys
+from collections.abc import Iterator
 from pathlib import Path
 
-from conftest import FLAGS, chromium, served, visit
+from conftest import FLAGS, HEIGHT, PAGES, SECTIONS, Visit, chromium, served, visit
 from playwright.sync_api import sync_playwright
 
 WIDTHS = (1920, 1280, 390)
-PAGES = {"compare": "", "numbers": "numbers", "sources": "sources"}
+
+
+def parts(seen: Visit) -> Iterator[int]:
+    """Walk the parts of a page, the open one first."""
+    number = seen.page.locator(SECTIONS).count()
+    for part in range(max(1, number)):
+        if part:
+            seen.page.set_viewport_size({"width": seen.page.viewport_size["width"], "height": HEIGHT})
+            seen.page.locator(SECTIONS).nth(part).click()
+            seen.settle()
+        yield part
 
 
 def take(folder: Path, pages: list[str], widths: list[int], schemes: list[str]) -> None:
@@ -20,8 +34,9 @@ def take(folder: Path, pages: list[str], widths: list[int], schemes: list[str]) 
                 for scheme in schemes:
                     with visit(browser, address, width=width, scheme=scheme) as seen:
                         seen.open(f"{address}/{PAGES.get(page, page)}")
-                        seen.stretch()
-                        seen.page.screenshot(path=folder / f"{page}_{width}_{scheme}.png")
+                        for part in parts(seen):
+                            seen.stretch()
+                            seen.page.screenshot(path=folder / f"{page}{part}_{width}_{scheme}.png")
         browser.close()
 
 
@@ -29,10 +44,9 @@ if __name__ == "__main__":
     words = sys.argv[1:]
     if not words:
         sys.exit(__doc__)
-    asked = [w for w in words[1:] if not w.isdecimal() and w not in ("light", "dark")]
     take(
         Path(words[0]),
-        asked or list(PAGES),
+        [w for w in words[1:] if w in PAGES] or list(PAGES),
         [int(w) for w in words[1:] if w.isdecimal()] or list(WIDTHS),
         [w for w in words[1:] if w in ("light", "dark")] or ["light", "dark"],
     )
