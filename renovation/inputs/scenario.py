@@ -234,7 +234,7 @@ class LoanTest(Model):
 
     cover: Annotated[
         float,
-        Field(ge=0, le=10),
+        Field(gt=0, le=10),
         Quantity("ratio", "published", "Kohl 2023: coverage above 1.50 good, 1.10–1.50 caution"),
     ] = 1.5
     farm_only: bool = False
