@@ -1,0 +1,216 @@
+"""Charts of the household's cash and the work: pure functions of results, for screen and printed report.
+
+As in `charts`: no loose text, the finding in `description`, and series told apart by colour, dash and shape at once.
+"""
+
+import textwrap
+from collections.abc import Mapping
+from typing import Any
+
+import altair as alt
+import numpy as np
+import pandas as pd
+
+from renovation.farm import HouseholdCash, Labour
+from renovation.inputs import month_count
+from renovation.show.cash_sentences import deepest, few_days, gap, year_names
+from renovation.show.charts import (
+    COLOURS,
+    DASHES,
+    GREY,
+    SHAPES,
+    Chart,
+    FloatArray,
+    _axis_y,
+    _finish,
+    _legend,
+    _money_format,
+    _names_at_ends,
+    _no_axis,
+    _span,
+    _zero_line,
+)
+from renovation.words import Words
+
+SHADE = "#D98C5F"
+"""The ground of a year in which money runs short."""
+LETTERS_OF_LEGEND = 64
+"""Letters in a row of a legend that names years."""
+BY_WHOM = {"family": COLOURS[0], "hired": "#E8B26A", "short": "#8C1D18"}
+SHOWN_YEARS = 5
+"""Years of work by month that can still be told apart."""
+
+
+def calendar_time(start: str, months: FloatArray) -> FloatArray:
+    """Calendar time in years at so many months after the first: 2027.5 is the start of July 2027.
+
+    Example:
+        >>> calendar_time("2027-01", np.array([0.0, 18.0])).tolist()
+        [2027.0, 2028.5]
+    """
+    return np.asarray((month_count(start) + months) / 12)
+
+
+def balance_chart(cash: HouseholdCash, words: Words, *, height: int = 380) -> Chart:
+    """The balance by month with the plan and without it, from the savings on; years short of money are shaded."""
+    sides = {"with_plan": cash.with_plan, "without": cash.without}
+    names = {key: words(f"chart.balance.{key}") for key in sides}
+    when = calendar_time(cash.start, np.arange(cash.with_plan.balance.size + 1.0))
+    series = {key: np.concatenate([[side.savings], side.balance]) for key, side in sides.items()}
+    labels = [words("chart.balance.savings"), *(words.month(month) for month in cash.months)]
+    table = pd.concat([_rows(names[key], when, values, labels, cash, words) for key, values in series.items()])
+    span = _span([*series.values(), np.array([0.0, cash.with_plan.floor])])
+    x = _calendar_axis(when)
+    domain = list(names.values())
+
+    def scale(of: Any) -> alt.Scale:
+        return alt.Scale(domain=domain, range=list(of[:2]))
+
+    base = alt.Chart(table)
+    tips = [
+        alt.Tooltip("side:N", title=words("chart.tip.part")),
+        alt.Tooltip("month:N", title=words("chart.balance.end_of")),
+        alt.Tooltip("money:N", title=words("chart.balance.balance")),
+    ]
+    colour = alt.Color("side:N", scale=scale(COLOURS), legend=None)
+    dash = alt.StrokeDash("side:N", scale=scale(DASHES), legend=None)
+    shape = alt.Shape("side:N", scale=scale(SHAPES), legend=None)
+    y = _axis_y("amount:Q", span, _money_format(span))
+    lines = base.mark_line(strokeWidth=2.5).encode(x=x, y=y, color=colour, strokeDash=dash, tooltip=tips)
+    every_five = alt.Chart(table[table["project_month"] % 60 == 0])
+    points = every_five.mark_point(filled=True, size=90, opacity=1).encode(
+        x=x, y=_no_axis("amount:Q", span), color=colour, shape=shape, tooltip=tips
+    )
+    ends = {names[key]: float(values[-1]) for key, values in series.items()}
+    layers = [
+        *_shaded_years(cash, x, words),
+        _zero_line(span),
+        *_floor_line(cash, span),
+        lines,
+        points,
+        _names_at_ends(ends, x, span, height),
+    ]
+    title = words("chart.balance.axis", currency=words.currency_sign(cash.currency))
+    return _finish(layers, title, balance_finding(cash, words), height, own_axes=True)
+
+
+def balance_finding(cash: HouseholdCash, words: Words) -> str:
+    """The finding of the balance chart: years short of money with the plan, the lowest point, the same without."""
+    return " ".join([gap(cash, cash.with_plan, words), deepest(cash, words), gap(cash, cash.without, words)])
+
+
+def _rows(
+    name: str, when: FloatArray, values: FloatArray, labels: list[str], cash: HouseholdCash, words: Words
+) -> pd.DataFrame:
+    """One line's points; the first stands for the savings at the start."""
+    return pd.DataFrame(
+        {
+            "when": when,
+            "amount": values,
+            "side": name,
+            "project_month": np.arange(when.size),
+            "month": labels,
+            "money": [words.round_money(float(value), cash.currency) for value in values],
+        }
+    )
+
+
+def _shaded_years(cash: HouseholdCash, x: alt.X, words: Words) -> list[Any]:
+    """The ground of the years in which money runs short with the plan, named with these years in a legend."""
+    years = cash.with_plan.gap_years
+    if not years:
+        return []
+    name = words("chart.balance.gap", years=year_names(cash.start, years, words))
+    first = calendar_time(cash.start, 12.0 * (np.array(years) - 1))
+    table = pd.DataFrame({"when": first, "until": first + 1, "what": name})
+    rows = textwrap.wrap(name, LETTERS_OF_LEGEND, break_long_words=False)
+    legend = _legend(symbolType="square", symbolOpacity=0.4, labelExpr=repr(rows))
+    legend["labelLimit"] = 640
+    # a channel of its own, so that the two lines keep their colours
+    ground = alt.Fill("what:N", scale=alt.Scale(domain=[name], range=[SHADE]), legend=legend)
+    return [alt.Chart(table).mark_rect(opacity=0.4).encode(x=x, x2="until:Q", fill=ground)]
+
+
+def _floor_line(cash: HouseholdCash, span: list[float]) -> list[Any]:
+    """The balance that the family will not go below, where it is above 0."""
+    if cash.with_plan.floor <= 0:
+        return []
+    floor = alt.Chart(pd.DataFrame({"amount": [cash.with_plan.floor]}))
+    return [floor.mark_rule(color=GREY, strokeDash=[2, 3]).encode(y=_no_axis("amount:Q", span))]
+
+
+def _calendar_axis(when: FloatArray) -> alt.X:
+    """Calendar years along the bottom."""
+    return alt.X(
+        "when:Q",
+        title=None,
+        scale=alt.Scale(domain=[float(when[0]), float(when[-1])], nice=False),
+        axis=alt.Axis(grid=False, tickMinStep=1, tickCount=8, format="d"),
+    )
+
+
+def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, height: int = 300) -> Chart:
+    """Days of work by month in the first years: by the family, by hired hands, and beyond all hands."""
+    months = min(12 * years, labour.days.size)
+    parts = {
+        "family": labour.family_days,
+        "hired": labour.hired_days - labour.short_days,
+        "short": labour.short_days,
+    }
+    kept = [key for key, days in parts.items() if key == "family" or days[:months].any()]
+    table = _stacked({key: parts[key][:months] for key in kept}, labour, words)
+    top = float(labour.days[:months].max()) * 1.05 or 1.0
+    domain = [words(f"chart.labour.{key}") for key in kept]
+    edges = calendar_time(labour.start, np.array([0.0, months]))
+    bars = (
+        alt.Chart(table)
+        .mark_rect(stroke="#FFFFFF", strokeWidth=0.5)
+        .encode(
+            x=_calendar_axis(edges),
+            x2="until:Q",
+            y=_axis_y("from:Q", [0.0, top], "~f"),
+            y2="to:Q",
+            color=alt.Color(
+                "who:N",
+                scale=alt.Scale(domain=domain, range=[BY_WHOM[key] for key in kept]),
+                legend=_legend(symbolType="square"),
+            ),
+            tooltip=[
+                alt.Tooltip("month:N", title=words("chart.labour.month")),
+                alt.Tooltip("who:N", title=words("chart.tip.part")),
+                alt.Tooltip("days:Q", title=words("chart.labour.days"), format=".1f"),
+            ],
+        )
+    )
+    return _finish([bars], words("chart.labour.axis"), labour_finding(labour, months, words), height)
+
+
+def _stacked(parts: Mapping[str, FloatArray], labour: Labour, words: Words) -> pd.DataFrame:
+    """Days of each kind of hands on top of those before, one row per month and kind that has days."""
+    months = len(next(iter(parts.values())))
+    when = calendar_time(labour.start, np.arange(months, dtype=np.float64))
+    names = [words.month(month) for month in labour.months[:months]]
+    below = np.zeros(months)
+    tables = []
+    for key, days in parts.items():
+        columns = {"when": when, "until": when + 1 / 12, "from": below, "to": below + days, "days": days}
+        table = pd.DataFrame({**columns, "who": words(f"chart.labour.{key}"), "month": names})
+        tables.append(table[days > 0])
+        below = below + days
+    return pd.concat(tables)
+
+
+def labour_finding(labour: Labour, months: int, words: Words) -> str:
+    """The finding of the labour chart: its busiest month, and how many of its months lack hands."""
+    top = int(np.argmax(labour.days[:months]))
+    short = sum(month < months for month in labour.short_months)
+    said = words(
+        "chart.labour.finding",
+        month=words.month(labour.months[top]),
+        days=few_days(float(labour.days[top]), words),
+        hired=few_days(float(labour.hired_days[top]), words),
+    )
+    return " ".join([said, words("chart.labour.months_short", n=short)] if short else [said])
+
+
+__all__ = ["SHADE", "balance_chart", "balance_finding", "calendar_time", "labour_chart", "labour_finding"]
