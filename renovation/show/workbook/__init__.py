@@ -19,7 +19,7 @@ from renovation.show.workbook.balance import (
 from renovation.show.workbook.book import Book, Stamp
 from renovation.show.workbook.inputs import write_inputs, write_loan_terms
 from renovation.show.workbook.loans import LoanSheet
-from renovation.show.workbook.measures import Tables, write_measures
+from renovation.show.workbook.measures import Tables, write_cover, write_measures
 from renovation.show.workbook.months import months_table, write_months
 from renovation.show.workbook.rates import rates_table, write_rates
 from renovation.show.workbook.results import Results, results_of
@@ -53,6 +53,7 @@ def _write(book: Book, results: Results) -> None:
     readme, inputs = book.sheet("readme"), book.sheet("inputs")
     terms = book.sheet("loan_terms") if has_loans else None
     sheets = {key: book.sheet(key) for key in ("measures", "years", "change", "household_years", "balance")}
+    cover = book.sheet("cover") if has_loans else None
     loan_sheets = [book.sheet("loan", number) for number in range(1, len(results.loans) + 1)]
     sheets |= {key: book.sheet(key) for key in ("months_with", "months_without", "rates", "assumptions")}
 
@@ -79,5 +80,7 @@ def _write(book: Book, results: Results) -> None:
     write_years(book, change, "change", plan, alone)
     write_rates(book, rates, change)
     write_measures(book, sheets["measures"], results, Tables(change, rates, months, years, loans))
+    if cover is not None:
+        write_cover(book, cover, results, years)
     write_assumptions(book, sheets["assumptions"], results)
     readme.activate()

@@ -8,6 +8,7 @@ from renovation.show.sentences import way_name
 from renovation.show.workbook.book import Book, Sheet
 from renovation.show.workbook.results import Results
 
+WIDTH = 100
 README_NOTES = ("live", "change", "fixed", "prices", "protected", "other_sheets")
 """What a reader is told, in this order."""
 
@@ -16,7 +17,7 @@ def write_readme(book: Book, sheet: Sheet, results: Results) -> None:
     """What the file is, of which scenario, which cells to change, what to beware of."""
     words, scenario, stamp = book.words, results.scenario, book.stamp
     sheet.set_column(0, 0, 24)
-    sheet.set_column(1, 1, 110)
+    sheet.set_column(1, 1, WIDTH)
     book.text(sheet, 0, 0, words("workbook.title"), "title")
     facts = {
         "name": scenario.about.name,
@@ -35,20 +36,19 @@ def write_readme(book: Book, sheet: Sheet, results: Results) -> None:
     for key, fact in facts.items():
         if fact:
             book.text(sheet, row, 0, words(f"workbook.readme.{key}"), "strong")
-            book.text(sheet, row, 1, fact, "wrap")
+            book.paragraph(sheet, row, 1, fact, WIDTH)
             row += 1
     if scenario.about.invented:
         book.text(sheet, row, 0, words("workbook.readme.invented"), "warn")
         book.text(sheet, row, 1, words("compare.note.invented"), "warn")
         row += 1
-    book.text(sheet, row + 1, 0, words("workbook.legend.input"), "plain")
     sheet.write_string(row + 1, 0, words("workbook.legend.input"), book.format("general", "plain", is_input=True))
     row += 2
     for key in README_NOTES:
-        book.text(sheet, row, 1, words(f"workbook.readme.{key}"), "wrap")
+        book.paragraph(sheet, row, 1, words(f"workbook.readme.{key}"), WIDTH)
         row += 1
     if not scenario.loans:
-        book.text(sheet, row, 1, words("workbook.readme.no_loan"), "wrap")
+        book.paragraph(sheet, row, 1, words("workbook.readme.no_loan"), WIDTH)
         row += 1
     if not scenario.plan:
         book.text(sheet, row, 1, words("workbook.readme.no_plan"), "warn")
@@ -68,7 +68,7 @@ def _write_cautions(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> i
         told.insert(0, words("caution.debt"))
     for caution in told:
         row += 1
-        book.text(sheet, row, 1, caution, "wrap")
+        book.paragraph(sheet, row, 1, caution, WIDTH)
     return row
 
 

@@ -195,7 +195,7 @@ def write_household_years(book: Book, table: Table, months: Table) -> None:
             }
         )
     chart.set_title({"name": words("workbook.chart.title"), "name_font": {"size": 12}})
-    chart.set_x_axis({"interval_unit": 24, "interval_tick": 12, "label_position": "low"})
+    chart.set_x_axis({"interval_unit": 12 * max(1, table.rows // 6), "interval_tick": 12, "label_position": "low"})
     chart.set_y_axis({"name": words("workbook.chart.axis", currency=book.currency), "num_format": "#,##0"})
     chart.set_legend({"position": "bottom"})
     chart.set_size({"width": 900, "height": 20 * CHART_ROWS})

@@ -4,6 +4,7 @@ Whatever a person wrote goes in by `text`, which never makes a formula or a link
 """
 
 import io
+import textwrap
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -23,6 +24,8 @@ A4 = 9
 MOST_LETTERS_OF_A_MESSAGE = 255
 MOST_LETTERS_OF_A_MESSAGE_TITLE = 32
 MOST_LETTERS_OF_A_FOOTER = 250
+HEAD_HEIGHT = 48
+LINE_HEIGHT = 15
 
 INPUT_FILL = "#FFF2CC"
 HEAD_FILL = "#D9E2E0"
@@ -31,10 +34,13 @@ TEXT_STYLES: dict[str, dict[str, Any]] = {
     "section": {"bold": True, "font_size": 12, "top": 1},
     "head": {"bold": True, "text_wrap": True, "valign": "top", "bg_color": HEAD_FILL, "bottom": 1},
     "note": {"italic": True, "text_wrap": False},
-    "wrap": {"text_wrap": True, "valign": "top"},
+    "wrap": {"text_wrap": True, "valign": "top", "align": "left"},
+    "written": {"text_wrap": True, "valign": "top", "align": "right"},
     "warn": {"bold": True, "font_color": "#9C0006"},
     "plain": {"valign": "top"},
+    "text": {"valign": "top", "indent": 1, "num_format": "@"},
     "strong": {"bold": True, "valign": "top"},
+    "result": {"bold": True, "valign": "top", "text_wrap": True, "align": "right"},
 }
 
 
@@ -143,7 +149,13 @@ class Book:
 
     def text(self, sheet: Sheet, row: int, column: int, text: str, style: str = "plain") -> None:
         """Write a text as it stands, whatever sign it begins with."""
-        sheet.write_string(row, column, text, self.format("text" if style == "plain" else "general", style))
+        sheet.write_string(row, column, text, self.format("general", "text" if style == "plain" else style))
+
+    def paragraph(self, sheet: Sheet, row: int, column: int, text: str, width: int, style: str = "wrap") -> None:
+        """Write a text over as many lines as it needs in a column `width` letters wide."""
+        lines = sum(max(1, len(textwrap.wrap(part, int(0.9 * width)))) for part in text.split("\n"))
+        sheet.set_row(row, LINE_HEIGHT * lines)
+        self.text(sheet, row, column, text, style)
 
     def formula(self, sheet: Sheet, at: tuple[int, int], formula: str, kind: str, value: float | str) -> None:
         """Write a formula with the program's result as its value."""
@@ -159,6 +171,7 @@ class Book:
 
     def heads(self, sheet: Sheet, row: int, heads: Iterable[str], column: int = 0) -> None:
         """Write column heads."""
+        sheet.set_row(row, HEAD_HEIGHT)
         for place, head in enumerate(heads, start=column):
             self.text(sheet, row, place, head, "head")
 
@@ -218,10 +231,9 @@ class Book:
         return self.words(f"workbook.accepted.{open_or_closed}", lower=lower, upper=upper)
 
     def unit_of(self, said: Declared) -> str:
-        """The unit of a field in words; a share's cell shows percent and says so."""
-        if said.unit in ("share", "share/year", "share/year, nominal"):
-            return self.words("workbook.percent" if said.unit == "share" else "workbook.percent_a_year")
-        return unit_words(self.words, said.unit, self.currency)
+        """The unit of a field in words; where its cell shows percent, so do the words."""
+        percent = f"workbook.percent.{said.unit}"
+        return self.words(percent) if percent in self.words else unit_words(self.words, said.unit, self.currency)
 
     # The end
 

@@ -10,6 +10,7 @@ from itertools import count
 from pydantic import BaseModel
 
 from renovation.decide import best_harvest_months
+from renovation.farm import expected_price_path
 from renovation.inputs import (
     Appraisal,
     Household,
@@ -17,6 +18,7 @@ from renovation.inputs import (
     LoanTest,
     Market,
     Payout,
+    Risk,
     Scenario,
     WetBeans,
     declared,
@@ -56,10 +58,9 @@ def _lines(results: Results) -> dict[str, list[Line | str]]:
         else [Line("price_per_kg", Market, "price_per_kg", market.price_per_kg, "price")]
     )
     sale.append(Line("deductions_per_kg", Market, "deductions_per_kg", market.deductions_per_kg, "price"))
-    sale.append("net_price")
     for material in results.new_kg:
         premium = market.premium.get(material, 0.0)
-        sale += [Line(f"premium_{material}", Market, "premium", premium, "share", material), f"net_price_{material}"]
+        sale.append(Line(f"premium_{material}", Market, "premium", premium, "share", material))
     days = market.harvest_days_per_kg
     return {
         "sale": sale,
@@ -86,23 +87,15 @@ def _lines(results: Results) -> dict[str, list[Line | str]]:
 
 def _worked_out(name: str, scenario: Scenario) -> tuple[str, str, float]:
     """Formula, kind and value of an input that follows from others."""
-    market = scenario.market
-    price, held_back = market.dry_price_per_kg, market.deductions_per_kg
     if name == "price_per_kg":
-        return "=wet_price_per_kg/dry_per_wet", "price", price
-    if name == "net_price":
-        return "=price_per_kg-deductions_per_kg", "price", price - held_back
-    if name == "savings_rate_per_month":
-        return "=(1+savings_rate)^(1/12)-1", "rate", (1 + scenario.household.savings_rate) ** (1 / 12) - 1
-    material = name.removeprefix("net_price_")
-    better = price * (1 + market.premium.get(material, 0.0)) - held_back
-    return f"=price_per_kg*(1+premium_{material})-deductions_per_kg", "price", better
+        return "=wet_price_per_kg/dry_per_wet", "price", scenario.market.dry_price_per_kg
+    return "=(1+savings_rate)^(1/12)-1", "rate", (1 + scenario.household.savings_rate) ** (1 / 12) - 1
 
 
 def write_inputs(book: Book, sheet: Sheet, results: Results) -> None:
     """Price, work, rates, household, and the twelve months."""
     words, scenario = book.words, results.scenario
-    for column, width in enumerate((36, 18, 34, 30, 80)):
+    for column, width in enumerate((32, 18, 34, 30, 78)):
         sheet.set_column(column, column, width)
     book.text(sheet, 0, 0, words("workbook.sheet.inputs"), "title")
     _legend(book, sheet)
@@ -118,7 +111,8 @@ def write_inputs(book: Book, sheet: Sheet, results: Results) -> None:
             else:
                 _write_worked_out(book, sheet, row, line, scenario)
             row += 1
-    last = _write_twelve(book, sheet, row + 1, scenario)
+    row = _write_twelve(book, sheet, row + 1, scenario)
+    last = _write_price_path(book, sheet, row + 2, scenario)
     book.pages(sheet, 3, (last, MEANING))
 
 
@@ -144,9 +138,7 @@ def _write_line(book: Book, sheet: Sheet, row: int, line: Line, scenario: Scenar
 def _write_worked_out(book: Book, sheet: Sheet, row: int, name: str, scenario: Scenario) -> None:
     words = book.words
     formula, kind, value = _worked_out(name, scenario)
-    generic = "net_price_new" if name.startswith("net_price_") else name
-    whose = words.name("material", name.removeprefix("net_price_"))
-    book.text(sheet, row, LABEL, words(f"workbook.worked_out.{generic}", whose=whose))
+    book.text(sheet, row, LABEL, words(f"workbook.worked_out.{name}"))
     book.formula(sheet, (row, VALUE), formula, kind, value)
     book.name(name, sheet, (row, VALUE))
     book.text(sheet, row, UNIT, book.unit_of(declared(Household, "savings_rate" if kind == "rate" else "savings")))
@@ -186,6 +178,19 @@ def _write_twelve(book: Book, sheet: Sheet, top: int, scenario: Scenario) -> int
     for column, field in enumerate(TWELVE, start=1):
         book.name(f"{field}_by_month", sheet, (top + 2, column), (top + 13, column))
     return top + 13
+
+
+def _write_price_path(book: Book, sheet: Sheet, top: int, scenario: Scenario) -> int:
+    """The expected price of each project year as a share of today's; the last row."""
+    words = book.words
+    book.text(sheet, top, 0, words("workbook.inputs.price_path"), "section")
+    book.heads(sheet, top + 1, [words("workbook.column.year"), words("workbook.inputs.price_share")])
+    shares = expected_price_path(scenario)[::12]
+    for year, share in enumerate(shares, start=1):
+        sheet.write_number(top + 1 + year, 0, year, book.format("count"))
+        book.number_input(sheet, (top + 1 + year, 1), float(share), "share", (Risk, "price_by_year"))
+    book.name("price_share_by_year", sheet, (top + 2, 1), (top + 1 + shares.size, 1))
+    return top + 1 + int(shares.size)
 
 
 # Loans

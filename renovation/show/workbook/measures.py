@@ -8,6 +8,7 @@ import numpy as np
 from renovation.farm import by_year
 from renovation.money import cover_band, debt_cover
 from renovation.money.loan_fit import CAUTION_COVER_FROM, GOOD_COVER_ABOVE
+from renovation.show.workbook import months
 from renovation.show.workbook.balance import band_formula, year_columns
 from renovation.show.workbook.book import Book, Sheet, quoted
 from renovation.show.workbook.loans import BALANCE_SCALE, LoanSheet
@@ -17,6 +18,8 @@ from renovation.show.workbook.table import Column, Table, Value, numbers
 
 LABEL, NOW, WRITTEN, NOTE = range(4)
 TOP = 5
+LISTED_HEIGHT = 45
+"""Height of a row that may list every year."""
 MOST_ROOTS = 4
 """Rates of return that are shown where there are several."""
 
@@ -119,7 +122,7 @@ def _rates_of_return(book: Book, results: Results, tables: Tables) -> Iterator[M
 def _household(book: Book, results: Results, tables: Tables) -> Iterator[Measure]:
     """The balance and its worst points (method §6)."""
     side, without = results.cash.with_plan, results.cash.without
-    balance, months = _all(tables.months, "balance"), _all(tables.months, "month")
+    balance, named = _all(tables.months, "balance"), _all(tables.months, "month")
     last, words = results.months, book.words
     yield Measure("final_balance", f"=INDEX({balance},{last})", "money", side.final_balance)
     yield Measure(
@@ -131,7 +134,7 @@ def _household(book: Book, results: Results, tables: Tables) -> Iterator[Measure
     yield Measure("deepest", f"=MIN({balance})", "money", side.deepest)
     yield Measure(
         "deepest_month",
-        f"=INDEX({months},MATCH(1,{_all(tables.months, 'lowest')},0))",
+        f"=INDEX({named},MATCH(1,{_all(tables.months, 'lowest')},0))",
         "text",
         words.month(results.labels[side.deepest_month]),
     )
@@ -183,7 +186,7 @@ def _covered(results: Results) -> dict[str, np.ndarray]:
     }
 
 
-def cover_table(book: Book, sheet: Sheet, results: Results, top: int) -> Table:
+def cover_table(book: Book, sheet: Sheet, results: Results) -> Table:
     """Lay out the coverage by year: debt service, farm only, after living costs, each with its band in words."""
     service = by_year(results.cash.with_plan.debt_service)
     bands = {key: book.words(f"workbook.band.{key}") for key in ("good", "caution", "high_risk")}
@@ -208,13 +211,13 @@ def cover_table(book: Book, sheet: Sheet, results: Results, top: int) -> Table:
             said.append(bands[band] if band else "")
         formula = band_formula(f"{{{name}}}", GOOD_COVER_ABOVE, CAUTION_COVER_FROM, bands)
         columns.append(Column(f"{name}_band", book.words("workbook.column.band"), "general", said, formula))
-    return Table(book, sheet, top, columns, left=0)
+    return Table(book, sheet, months.TOP, columns)
 
 
 def write_measures(book: Book, sheet: Sheet, results: Results, tables: Tables) -> None:
     """Write every measure, as it is now and as it was when the file was written; then coverage by year."""
     words = book.words
-    for column, width in enumerate((38, 24, 24, 16, 16, 16, 16)):
+    for column, width in enumerate((36, 34, 34, 90)):
         sheet.set_column(column, column, width)
     book.text(sheet, 0, 0, words("workbook.sheet.measures"), "title")
     book.text(sheet, 1, 0, words("workbook.about.measures"), "note")
@@ -231,10 +234,7 @@ def write_measures(book: Book, sheet: Sheet, results: Results, tables: Tables) -
         for measure in measures:
             _write_measure(book, sheet, row, measure)
             row += 1
-    last = (row, 6)
-    if tables.loans:
-        last = _write_cover(book, sheet, results, tables, row + 1)
-    book.pages(sheet, TOP - 1, last, fixed_columns=1)
+    book.pages(sheet, TOP - 1, (row, NOTE), fixed_columns=1)
 
 
 def _write_check(book: Book, sheet: Sheet, tables: Tables) -> None:
@@ -251,9 +251,11 @@ def _write_measure(book: Book, sheet: Sheet, row: int, measure: Measure) -> None
     words = book.words
     label = f"measure.{measure.name}" if f"measure.{measure.name}" in words else f"workbook.measure.{measure.name}"
     book.text(sheet, row, LABEL, words(label))
-    sheet.write_formula(row, NOW, measure.formula, book.format(measure.kind, "strong"), measure.value)
+    sheet.write_formula(row, NOW, measure.formula, book.format(measure.kind, "result"), measure.value)
     book.name(f"result_{measure.name}", sheet, (row, NOW))
-    shape = book.format(measure.kind)
+    if measure.name.startswith(("gap_years", "dip_years")):
+        sheet.set_row(row, LISTED_HEIGHT)
+    shape = book.format(measure.kind, "written")
     if isinstance(measure.value, str):
         sheet.write_string(row, WRITTEN, measure.value, shape)
     else:
@@ -266,14 +268,14 @@ def _write_measure(book: Book, sheet: Sheet, row: int, measure: Measure) -> None
         book.text(sheet, row, NOTE, words(f"measure_help.{measure.name}"), "note")
 
 
-def _write_cover(book: Book, sheet: Sheet, results: Results, tables: Tables, row: int) -> tuple[int, int]:
-    """Coverage by year, its bands with their source; the last cell."""
+def write_cover(book: Book, sheet: Sheet, results: Results, years: Table) -> None:
+    """Coverage by year, its bands with their source."""
     words = book.words
-    book.text(sheet, row, 0, words("workbook.measures.cover"), "section")
-    book.text(sheet, row + 1, 0, words("workbook.measures.bands"), "note")
-    table = cover_table(book, sheet, results, row + 3)
-    table.write({"years": tables.years}, widths=False)
+    book.text(sheet, 0, 0, words("workbook.sheet.cover"), "title")
+    book.text(sheet, 1, 0, words("workbook.about.cover"), "note")
+    table = cover_table(book, sheet, results)
+    table.write({"years": years})
     for name in _covered(results):
         place = table.place(name)
         book.name(f"{name}_all", sheet, (table.top, place), (table.last_row, place))
-    return table.last_row, table.last_column
+    book.pages(sheet, table.top - 1, (table.last_row, table.last_column))

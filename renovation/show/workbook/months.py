@@ -4,6 +4,7 @@ Kilograms, days beside the harvest, supplies and tools stand as numbers; sales, 
 two accounts are formulas over the inputs.
 """
 
+from renovation.farm import expected_price_path
 from renovation.show.workbook.book import Book, Sheet
 from renovation.show.workbook.results import Results
 from renovation.show.workbook.table import Column, Table, numbers
@@ -39,7 +40,9 @@ def months_table(book: Book, sheet: Sheet, results: Results, *, with_plan: bool)
         for key, kg in materials.items()
     ]
     kg = "+".join(f"{{{column.key}}}" for column in crop)
-    sales = "+".join(["{old_kg}*net_price", *(f"{{new_kg_{key}}}*net_price_{key}" for key in materials)])
+    earned = [f"{{new_kg_{key}}}*({{price}}*(1+premium_{key})-deductions_per_kg)" for key in materials]
+    sales = "+".join(["{old_kg}*({price}-deductions_per_kg)", *earned])
+    price = expected_price_path(scenario) * scenario.market.dry_price_per_kg
     harvest = scenario.market.harvest_days_per_kg * (flows.old_kg + flows.new_kg)
     bought = [Column("materials", head("materials"), "flow", numbers(flows.materials))]
     if with_plan:
@@ -54,6 +57,13 @@ def months_table(book: Book, sheet: Sheet, results: Results, *, with_plan: bool)
         *crop,
         Column("other_days", head("other_days"), "days", numbers(flows.days - harvest)),
         *bought,
+        Column(
+            "price",
+            head("price"),
+            "exact",
+            numbers(price),
+            "=price_per_kg*INDEX(price_share_by_year,{year})",
+        ),
         Column("sales", head("sales"), "flow", numbers(flows.sales), f"={sales}"),
         Column("days", head("days"), "days", numbers(flows.days), f"={{other_days}}+({kg})*harvest_days_per_kg"),
         Column(
