@@ -4,6 +4,7 @@ import streamlit as st
 
 from renovation.screens import drivers, sidebar, state
 from renovation.screens.pages import PAGES
+from renovation.screens.text import plain
 
 
 def run() -> None:
@@ -23,18 +24,19 @@ def run() -> None:
     ]
     chosen = st.navigation(pages, position="top")
     sidebar.draw()
-    _notes()
+    notes()
     chosen.run()
     drivers.write_link()
 
 
-def _notes() -> None:
+def notes() -> None:
     """Say at the head of the page what a link, a file or a change left to be said."""
-    notes = state.memory("notes")
-    refused = notes.get("upload")
+    left = state.memory("notes")
+    refused = left.get("upload")
     if refused:
-        st.error("\n\n".join([refused[0], *(f"- {sentence}" for sentence in refused[1:])]))
+        st.error("\n\n".join([plain(refused[0]), *(f"- {plain(sentence)}" for sentence in refused[1:])]))
     for name in ("link", "left_out", "problems", "opened"):
-        said = notes.pop(name, None)
+        said = left.pop(name, None)
         if said:
-            (st.success if name == "opened" else st.warning)("\n\n".join(said))
+            show = st.success if name == "opened" else st.warning
+            show("\n\n".join(map(plain, said)))

@@ -136,11 +136,10 @@ def _read(key: str, place: Place) -> None:
     text = str(st.session_state[key])
     refused = state.memory("refused")
     refused.pop(key, None)
-    if not text.strip() and place.shape.optional:
-        problems = state.change(place.changes(None))
-    else:
-        value, sentence = read_number(text, place)
-        problems = [sentence] if value is None else state.change(place.changes(value))
+    value, sentence = read_number(text, place)
+    problems = [sentence] if value is None else state.change(place.changes(value))
+    if not text.strip() and place.shape.optional and not state.change(place.changes(None)):
+        problems = []
     if problems:
         still = place.now()
         kept = say(still, place) if still is not None else ""

@@ -6,10 +6,8 @@ from functools import cache
 from typing import Any
 
 import streamlit as st
-from pydantic import ValidationError
 
 from renovation.inputs import Problem, Scenario, ScenarioError, demo_names, demo_scenario, read_scenario
-from renovation.inputs.errors import problems_of
 from renovation.words import Words
 
 _LEFT_OUT_TO_FIT: tuple[tuple[str, str, Any], ...] = (
@@ -84,8 +82,8 @@ def change(changes: Mapping[str, Any]) -> list[str]:
     while True:
         try:
             changed = scenario().changed(**kept)
-        except ValidationError as error:
-            found = problems_of(error, Scenario, scenario().model_dump(), "", scenario().appraisal.currency)
+        except ScenarioError as error:
+            found = error.problems
             more = {key: (name, nothing) for name, key, nothing in _LEFT_OUT_TO_FIT if _all_under(found, name)}
             new = {key: pair for key, pair in more.items() if key not in kept}
             if not new:
