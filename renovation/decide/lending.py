@@ -244,8 +244,8 @@ class LoanAppraisal:
 
     as_stated: the loan's own terms. level, harvest: the same amount, rate, grace and term repaid every month
     and in `harvest_months` only; None where no such month falls between grace and term, where every month is
-    one, or where the last instalment would fall after the horizon. at_price: its own terms with the price at 90 % and 80 %, the farm
-    worked out anew.
+    one, or where the last instalment would fall after the horizon. at_price: its own terms with the price at
+    90 % and 80 %, the farm worked out anew.
     """
 
     loan: Loan
