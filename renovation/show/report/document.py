@@ -1,0 +1,101 @@
+"""The report as one self-contained HTML file: no script, nothing fetched, set for A4."""
+
+from datetime import date
+from importlib import resources
+
+import renovation
+from renovation.decide import appraise_loans, compare, npv_per_tree, ranges
+from renovation.farm import farm_flows, labour_by_month
+from renovation.inputs import Scenario
+from renovation.show import sentences
+from renovation.show.report.html import Html, join, style_text, tag
+from renovation.show.report.parts import PARTS, Results
+from renovation.words import Words
+
+NOTHING_FETCHED = "default-src 'none'; style-src 'unsafe-inline'"
+"""What the file may load: nothing but the style that it holds."""
+PAGE, PAGES = "\x00", "\x01"
+
+
+def report(scenario: Scenario, words: Words, today: date) -> str:
+    """The report of a scenario as one HTML file; the same for the same scenario, version, language and date.
+
+    Everything in it is what `compare`, `household_cash`, `labour_by_month` and `appraise_loans` give, in the
+    tables and sentences of the other outputs. Raises LoanError for a loan that cannot be, as `appraise_loans` does.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> text = report(demo_scenario(), Words("en"), date(2026, 11, 25))
+        >>> text.startswith("<!DOCTYPE html>"), "<script" in text
+        (True, False)
+    """
+    results = evaluate(scenario)
+    name = _name(scenario, words)
+    style = resources.files("renovation.show.report").joinpath("report.css").read_text("utf-8")
+    head = tag(
+        "head",
+        Html('<meta charset="utf-8">'),
+        Html(f'<meta http-equiv="Content-Security-Policy" content="{NOTHING_FETCHED}">'),
+        Html('<meta name="viewport" content="width=device-width, initial-scale=1">'),
+        tag("title", words("report.title_of", name=name)),
+        tag("style", Html(style + _margins(scenario, name, words, today))),
+    )
+    titles = {key: words("report.numbered", n=n, title=words(f"report.part.{key}")) for n, key in enumerate(PARTS, 1)}
+    body = tag(
+        "body",
+        tag("header", *_opening(scenario, name, words, today)),
+        tag("nav", *(tag("a", title, href=f"#{key}") for key, title in titles.items())),
+        tag("main", *(_part(key, titles[key], results, words) for key in PARTS)),
+    )
+    return f"<!DOCTYPE html>\n{tag('html', head, body, lang=words.language)}\n"
+
+
+def evaluate(scenario: Scenario) -> Results:
+    """Ask every question that the report answers, each once."""
+    flows = farm_flows(scenario, scenario.plan)
+    comparison = compare(scenario)
+    return Results(
+        scenario=scenario,
+        lending=appraise_loans(scenario, flows),
+        labour=labour_by_month(scenario, flows),
+        comparison=comparison,
+        swings=ranges(comparison, comparison.headline) if comparison.headline else (),
+        npv_per_tree=npv_per_tree(scenario),
+    )
+
+
+def _part(key: str, title: str, results: Results, words: Words) -> Html:
+    """One part under its title."""
+    return tag("section", tag("h2", title), PARTS[key](results, words), id=key, class_="part")
+
+
+def _name(scenario: Scenario, words: Words) -> str:
+    """The scenario's name, marked where it is invented."""
+    name = scenario.about.name
+    return words("screen.sidebar.invented_farm", name=name) if scenario.about.invented else name
+
+
+def _opening(scenario: Scenario, name: str, words: Words, today: date) -> list[Html]:
+    """Title, name, and what stands for the run: start, span, money, program, digest, date."""
+    appraisal = scenario.appraisal
+    facts = {
+        "start": words.month(appraisal.start),
+        "horizon": sentences.horizon(scenario, words),
+        "currency": words("report.money", code=appraisal.currency, sign=words.currency_sign(appraisal.currency)),
+        "date": words.day(today),
+        "version": words("cli.version", version=renovation.__version__),
+        "digest": scenario.digest,
+    }
+    pairs = [tag("div", tag("dt", words(f"report.head.{key}")), tag("dd", value)) for key, value in facts.items()]
+    invented = [tag("p", words("compare.note.invented"), class_="invented")] if scenario.about.invented else []
+    return [tag("h1", words("report.title")), tag("p", name, class_="name"), *invented, tag("dl", *pairs)]
+
+
+def _margins(scenario: Scenario, name: str, words: Words, today: date) -> Html:
+    """The foot of every page: name, scenario digest, version, date, and the number of the page."""
+    facts = {"version": renovation.__version__, "digest": scenario.digest, "date": words.day(today)}
+    left = style_text(words("report.foot", name=name, stamp=words("cli.stamp", **facts)))
+    numbered = style_text(words("report.page_number", page=PAGE, pages=PAGES))
+    for mark, counter in ((PAGE, "page"), (PAGES, "pages")):
+        numbered = numbered.replace(f"\\{ord(mark):x} ", f'" counter({counter}) "')
+    return join([Html(f"@page {{ @bottom-left {{ content: {left} }} @bottom-right {{ content: {numbered} }} }}")])

@@ -1,0 +1,174 @@
+"""HTML without surprises: every text is escaped unless a function here made it."""
+
+import re
+from collections.abc import Iterable, Sequence
+from html import escape
+
+from renovation.show.charts import Chart
+from renovation.show.tables import Table
+
+ROOM = 104
+"""Letters that fit side by side on a portrait page at the size of type of a table."""
+ROOM_SMALL = 122
+"""The same at the small size."""
+PADDING = 2
+"""Letters of white space that a column takes."""
+KEPT_WHOLE = 14
+"""A table of so many rows or fewer stays on one page."""
+LEADING = ("year", "from_month")
+"""Columns that stand before every part of a table that is cut in columns."""
+
+
+class Html(str):
+    """Text that is HTML already."""
+
+    __slots__ = ()
+
+
+def tag(name: str, *inside: str, **attributes: str | None) -> Html:
+    """An element with what is inside it; plain text is escaped, `class_` stands for class, None is left out.
+
+    Example:
+        >>> tag("p", "1 < 2", tag("b", "&"), class_="small")
+        '<p class="small">1 &lt; 2<b>&amp;</b></p>'
+    """
+    said = "".join(
+        f' {key.rstrip("_").replace("_", "-")}="{text(value)}"' for key, value in attributes.items() if value
+    )
+    return Html(f"<{name}{said}>{join(inside)}</{name}>")
+
+
+def join(pieces: Iterable[str]) -> Html:
+    """Pieces one after another, plain text escaped."""
+    return Html("".join(piece if isinstance(piece, Html) else text(piece) for piece in pieces))
+
+
+def text(plain: str) -> Html:
+    """Plain text as HTML; control characters, which HTML does not know, are replaced by a sign.
+
+    Example:
+        >>> text("<b>") == "&lt;b&gt;" and text("\\x1b") == "\N{REPLACEMENT CHARACTER}"
+        True
+    """
+    return Html(escape(_CONTROLS.sub("\N{REPLACEMENT CHARACTER}", plain)))
+
+
+_CONTROLS = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
+
+
+def paragraphs(said: Iterable[str], class_: str | None = None) -> Html:
+    """A paragraph for each sentence."""
+    return join(tag("p", sentence, class_=class_) for sentence in said if sentence)
+
+
+def bullets(said: Iterable[str], class_: str | None = None) -> Html:
+    """A list with a point for each sentence; nothing where there is none."""
+    points = [tag("li", sentence) for sentence in said if sentence]
+    return tag("ul", *points, class_=class_) if points else Html("")
+
+
+# Tables
+
+
+def table(shown: Table, *, total: bool = False, marked: Iterable[str] = (), small: bool = False) -> Html:
+    """A table under its title, in as many parts as the page's width asks for; its head repeats on every page.
+
+    total: the last row sums the others. marked: a row with one of these cells is marked. small: small type.
+    """
+    return join(
+        [
+            tag("h4", shown.title),
+            *(_part(shown, chosen, total, set(marked), small) for chosen in parts(shown)),
+        ]
+    )
+
+
+def parts(shown: Table) -> list[list[int]]:
+    """Which columns stand side by side: all where they fit, else in parts, each with the leading columns.
+
+    Example (four columns of 40 letters do not fit beside the first; two do):
+        >>> from renovation.show.tables import Column
+        >>> columns = tuple(Column(key, key * 40) for key in "abcde")
+        >>> parts(Table("", columns, ()))
+        [[0, 1], [0, 2], [0, 3], [0, 4]]
+    """
+    widths = [_width(shown, column) for column in range(len(shown.columns))]
+    if sum(widths) <= ROOM_SMALL:
+        return [list(range(len(widths)))]
+    leading = [place for place, column in enumerate(shown.columns) if column.key in LEADING] or [0]
+    room = ROOM - sum(widths[place] for place in leading)
+    cut: list[list[int]] = []
+    left = 0.0
+    rest = [place for place in range(len(widths)) if place not in leading]
+    for place in rest:
+        if not cut or left < widths[place]:
+            cut.append(list(leading))
+            left = room
+        cut[-1].append(place)
+        left -= widths[place]
+    return cut
+
+
+def _width(shown: Table, column: int) -> int:
+    """Letters that a column needs: its longest word and some white."""
+    cells = [shown.columns[column].heading, *(row[column] for row in shown.rows)]
+    return PADDING + max((len(word) for cell in cells for word in cell.split(" ")), default=0)
+
+
+def _part(shown: Table, chosen: Sequence[int], total: bool, marked: set[str], small: bool) -> Html:
+    """Some columns of a table; the first heads each row."""
+    head = tag("tr", *(tag("th", shown.columns[c].heading, scope="col", class_=_side(shown, c)) for c in chosen))
+    rows = []
+    for number, row in enumerate(shown.rows):
+        last = total and number == len(shown.rows) - 1
+        cells = [
+            tag("td", row[c], class_=_side(shown, c))
+            if place
+            else tag("th", row[c], scope="row", class_=_side(shown, c))
+            for place, c in enumerate(chosen)
+        ]
+        rows.append(tag("tr", *cells, class_="total" if last else "own" if marked & set(row) else None))
+    wide = small or sum(_width(shown, c) for c in chosen) > ROOM
+    looks = ["small"] * wide + ["whole"] * (len(rows) <= KEPT_WHOLE)
+    return tag(
+        "table",
+        tag("thead", head),
+        tag("tbody", *rows),
+        class_=" ".join(looks) or None,
+        aria_label=shown.title,
+    )
+
+
+def _side(shown: Table, column: int) -> str | None:
+    return "right" if shown.columns[column].align == "right" else None
+
+
+# Charts
+
+_IDS = re.compile(r'(\bid="|url\(#|href="#)')
+
+
+def chart(drawn: Chart, name: str, width: int) -> Html:
+    """A chart as inline SVG under its finding; `name` keeps its parts apart from those of other charts."""
+    from vl_convert import vegalite_to_svg
+
+    spec = drawn.to_dict()
+    finding = str(drawn.description)
+    spec.update(width=width, background=None)
+    spec.pop("description", None)
+    spec["config"]["aria"] = False
+    svg = vegalite_to_svg(spec)
+    svg = re.sub(r'\sxmlns(:xlink)?="[^"]*"', "", svg).replace("xlink:href", "href")
+    svg = _IDS.sub(rf"\g<1>{name}-", svg)
+    titled = f'<svg role="img" aria-labelledby="{name}"'
+    return tag("figure", Html(svg.replace("<svg", titled, 1)), tag("figcaption", finding, id=name))
+
+
+def style_text(text: str) -> str:
+    r"""A text as the content of a style rule: all but plain letters and digits escaped.
+
+    Example:
+        >>> style_text('1 "</style>')
+        '"1\\20 \\22 \\3c \\2f style\\3e "'
+    """
+    return '"' + "".join(c if c.isascii() and c.isalnum() else f"\\{ord(c):x} " for c in text) + '"'

@@ -1,0 +1,300 @@
+"""The eight parts of the printed report: each takes the results and gives HTML."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from renovation.decide import Comparison, Swing
+from renovation.decide.lending import Lending, LoanAppraisal
+from renovation.farm import Labour
+from renovation.inputs import Scenario
+from renovation.inputs.seasons import seasons
+from renovation.show import cash_charts, cash_sentences, cash_tables, charts, sentences, tables
+from renovation.show.report import rows
+from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
+from renovation.show.tables import Table
+from renovation.words import Words
+
+BESIDE_LABELS, ALONE = 500, 610
+"""Widths of a chart's plot, with names at the ends of its lines and without."""
+
+
+@dataclass(frozen=True, eq=False)
+class Results:
+    """Everything that the report shows, each as its own command gives it.
+
+    lending: the loans judged, with the household's cash. swings: the ranges of the comparison's headline.
+    npv_per_tree: by stand and technique.
+    """
+
+    scenario: Scenario
+    lending: Lending
+    labour: Labour
+    comparison: Comparison
+    swings: tuple[Swing, ...]
+    npv_per_tree: Mapping[str, Mapping[str, float | None]]
+
+    @property
+    def ways(self) -> list[str]:
+        """The ways of the headline, and the best where it is another."""
+        named = (self.comparison.headline, self.comparison.against, self.comparison.best)
+        return list(dict.fromkeys(key for key in named if key))
+
+    @property
+    def shown_ways(self) -> list[str]:
+        """The ways that are drawn in one chart, those spoken of first."""
+        return list(dict.fromkeys([*self.ways, *self.comparison.outcomes]))[: charts.MOST_SHOWN]
+
+
+# 1 The answer
+
+
+def answer(results: Results, words: Words) -> Html:
+    """The family's money, each loan, the ways; the deciding figures beneath."""
+    comparison, cash = results.comparison, results.lending.cash
+    family = cash_sentences.family_answer(cash, words)
+    pieces = [
+        tag("h3", words("report.answer.family")),
+        bullets(family if results.scenario.plan else [words("report.plan.none"), *family]),
+        tag("h3", words("report.answer.loans")),
+        *(_loan_answer(judged, words) for judged in results.lending.loans),
+        *([] if results.lending.loans else [bullets([words("lending.no_loans")])]),
+        tag("h3", words("report.answer.ways")),
+        bullets([sentences.subject(comparison, words), *sentences.answer(comparison, results.swings, words)]),
+        table(rows.glance(results.lending, comparison, words)),
+    ]
+    return join(pieces)
+
+
+def _loan_answer(judged: LoanAppraisal, words: Words) -> Html:
+    """One loan under its title."""
+    title = tag("p", tag("strong", cash_sentences.loan_title(judged, words)), class_="lead")
+    return join([title, bullets(cash_sentences.lender_answer(judged, words))])
+
+
+# 2 The plan
+
+
+def plan(results: Results, words: Words) -> Html:
+    """What the family means to do, and the stands it does it on."""
+    scenario = results.scenario
+    note = [scenario.about.note] if scenario.about.note.strip() else []
+    planned = table(rows.plan(scenario, words), total=True) if scenario.plan else tag("p", words("report.plan.none"))
+    helps = [
+        words("report.plan.way", way=sentences.way_name(scenario, key, words), help=words(f"technique_help.{key}"))
+        for key in dict.fromkeys(treatment.technique for treatment in scenario.plan)
+        if f"technique_help.{key}" in words
+    ]
+    return join([paragraphs(note), planned, bullets(helps), table(rows.stands(scenario, words))])
+
+
+# 3 Cash
+
+
+def cash(results: Results, words: Words) -> Html:
+    """The balance chart, the years with the plan and without it, the first years by month."""
+    held, planned = results.lending.cash, bool(results.scenario.plan)
+    said = [cash_sentences.money_note(results.scenario.appraisal.inflation, words)]
+    if planned or results.lending.loans:
+        said = [*cash_sentences.beside_no_plan(held, words), *said]
+    return join(
+        [
+            bullets(said),
+            chart(cash_charts.balance_chart(held, words), "balance", BESIDE_LABELS),
+            table(cash_tables.cash_years(held, words)),
+            table(cash_tables.cash_years(held, words, side="without")),
+            table(rows.cash_months(held, words)),
+        ]
+    )
+
+
+# 4 Labour
+
+
+def labour(results: Results, words: Words) -> Html:
+    """Busiest month, hired days, months without enough hands."""
+    work = results.labour
+    missing = [table(rows.short_months(work, words))] if work.short_months else []
+    return join(
+        [
+            bullets(cash_sentences.hands(work, words)),
+            chart(cash_charts.labour_chart(work, words), "labour", ALONE),
+            *missing,
+            table(cash_tables.work_by_kind(work, results.scenario, words)),
+            table(cash_tables.labour_years(work, words)),
+            table(rows.labour_months(work, words)),
+        ]
+    )
+
+
+# 5 Loans
+
+
+def loans(results: Results, words: Words) -> Html:
+    """Each loan on its terms: what is said of it, its contract, its cases, coverage, calendar, every payment."""
+    judged = results.lending.loans
+    return join(_loan(loan, words) for loan in judged) if judged else tag("p", words("lending.no_loans"))
+
+
+def _loan(judged: LoanAppraisal, words: Words) -> Html:
+    nominal = tag("p", words("report.loan.nominal"), class_="note")
+    return tag(
+        "section",
+        tag("h3", cash_sentences.loan_title(judged, words)),
+        bullets(cash_sentences.loan_said(judged, words)),
+        table(rows.loan_terms(judged, words)),
+        table(cash_tables.cases(judged, words)),
+        table(cash_tables.cover(judged, words)),
+        tag("p", words("lending.band.source"), class_="note"),
+        table(cash_tables.calendar(judged, words)),
+        table(rows.loan_schedule(judged, words), total=True),
+        nominal,
+        table(cash_tables.payments(judged, words)),
+        tag("p", words("report.loan.payments"), class_="note"),
+        class_="loan",
+    )
+
+
+# 6 The ways
+
+
+def ways(results: Results, words: Words) -> Html:
+    """Measures side by side, the charts, what the answer rests on, where a way just pays."""
+    comparison = results.comparison
+    if not comparison.outcomes:
+        return bullets(sentences.answer(comparison, results.swings, words))
+    pieces = [
+        tag("p", sentences.subject(comparison, words), class_="lead"),
+        bullets(sentences.answer(comparison, results.swings, words)),
+        table(tables.measures(comparison, words)),
+        paragraphs(sentences.blanks(comparison.outcomes.values(), words), class_="note"),
+        *_crops(results, words),
+        chart(charts.cumulative_cash_chart(comparison, results.shown_ways, words), "cash", BESIDE_LABELS),
+    ]
+    if comparison.headline:
+        pieces.append(table(tables.ranges(comparison, comparison.headline, results.swings, words)))
+    pieces += [_just_pays(results, words), table(tables.npv_per_tree(results.scenario, results.npv_per_tree, words))]
+    return join(pieces)
+
+
+def _crops(results: Results, words: Words) -> list[Html]:
+    """The crop of one tree for each way of the headline, on one scale."""
+    comparison, spoken = results.comparison, results.ways
+    looks = charts.styles(comparison, results.shown_ways)
+    highest = charts.most_kg([comparison.outcomes[key] for key in spoken])
+    drawn = []
+    for number, key in enumerate(spoken):
+        picture = charts.crop_chart(comparison, key, words, style=looks[key], highest=highest, height=260)
+        title = tag("h4", words("report.crop_of", way=sentences.way_name(results.scenario, key, words)))
+        drawn.append(tag("div", title, chart(picture, f"crop{number}", ALONE), class_="whole"))
+    return drawn
+
+
+def _just_pays(results: Results, words: Words) -> Html:
+    """Break-even values of the ways spoken of, and where the two of the headline tie."""
+    comparison = results.comparison
+    said = [sentence for key in results.ways for sentence in sentences.break_even(comparison, key, words)]
+    starts = [sentences.start(comparison, key, words) for key in results.ways]
+    return join(
+        [
+            tag("h4", words("report.heading.break_even")),
+            bullets([*said, *sentences.ties(comparison, words)]),
+            tag("h4", words("report.heading.starts")),
+            bullets([*starts, *(sentences.rate_of_return(comparison, key, words) for key in results.ways)]),
+        ]
+    )
+
+
+# 7 Assumptions
+
+
+def assumptions(results: Results, words: Words) -> Html:
+    """What the family states, the harvest months, and every figure of every way with its source."""
+    scenario = results.scenario
+    own = {words("source.own")}
+    used = dict.fromkeys(key for way in scenario.techniques.values() for key in tables.supplies_of(way))
+    costs = tables.supplies(scenario.supplies, scenario.appraisal.currency, words, list(used))
+    return join(
+        [
+            paragraphs([words("report.assumptions.lead")]),
+            bullets(_kinds(words)),
+            table(rows.stated(scenario, words)),
+            table(rows.stated_stands(scenario, words)),
+            *_season(scenario, words),
+            *(table(tables.figures(scenario, key, words), marked=own, small=True) for key in scenario.techniques),
+            table(costs, marked=own, small=True),
+        ]
+    )
+
+
+def _kinds(words: Words) -> list[str]:
+    """What each class of source means."""
+    kinds = ("published", "common practice", "from memory", "invented", "own")
+    return [words("screen.sources.kind", kind=words(f"source.{k}"), meaning=words(f"source_help.{k}")) for k in kinds]
+
+
+def _season(scenario: Scenario, words: Words) -> list[Html]:
+    """When the crop ripens, and who says so."""
+    window = scenario.market.season.window
+    if window is None:
+        return [tag("p", words("screen.sources.own_season")), table(rows.season(scenario, words))]
+    said = [
+        words("screen.sources.window", window=words.name("window", window)),
+        words("screen.sources.window_source", citation=seasons().windows_source.citation),
+        words("window_help.spread"),
+    ]
+    return [table(rows.season(scenario, words)), paragraphs(said, class_="note")]
+
+
+# 8 Cautions
+
+
+def cautions(results: Results, words: Words) -> Html:
+    """What to beware of, what the figures are not, and room to sign."""
+    scenario = results.scenario
+    listed = tables.cautions(scenario.techniques, words)
+    said = [_caution(row, listed, words) for row in listed.rows[:-1]]
+    if results.lending.loans:
+        said = [words("caution.debt"), *said]
+    return join(
+        [
+            tag("p", words("caution.planning_aid"), class_="lead"),
+            bullets(said),
+            bullets(sentences.notes(scenario, words)),
+            _to_sign(words),
+        ]
+    )
+
+
+def _caution(row: tuple[str, ...], listed: Table, words: Words) -> str:
+    """A caution with the ways it belongs to, where these are not all."""
+    one_for_all = row[1] == words("cell.all_ways") or len({ways for _, ways in listed.rows}) == 1
+    return row[0] if one_for_all else words("screen.compare.caution", caution=row[0], ways=row[1])
+
+
+def _to_sign(words: Words) -> Html:
+    """Lines for notes, and for date, name and signature of family and lender."""
+    lines = [tag("div", class_="line") for _ in range(6)]
+    fields = ("date", "name", "signature")
+    signed = [
+        tag(
+            "div",
+            tag("h4", words(f"report.sign.{who}")),
+            *(tag("p", words(f"report.sign.{field}"), class_="field") for field in fields),
+        )
+        for who in ("family", "lender")
+    ]
+    notes = tag("div", tag("h4", words("report.sign.notes")), *lines)
+    return tag("div", notes, tag("div", *signed, class_="sign"), class_="whole")
+
+
+PARTS: Mapping[str, Callable[[Results, Words], Html]] = {
+    "answer": answer,
+    "plan": plan,
+    "cash": cash,
+    "labour": labour,
+    "loans": loans,
+    "ways": ways,
+    "assumptions": assumptions,
+    "cautions": cautions,
+}
+"""The parts in order, by the key of their title."""
