@@ -1,11 +1,12 @@
 """The sheets of words: Read me, and Assumptions with every figure's range and source."""
 
+import textwrap
 from typing import Any
 
 from renovation.inputs import Figure, Scenario
 from renovation.show import tables
 from renovation.show.sentences import way_name
-from renovation.show.workbook.book import Book, Sheet
+from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
 from renovation.show.workbook.results import Results
 
 WIDTH = 100
@@ -55,6 +56,7 @@ def write_readme(book: Book, sheet: Sheet, results: Results) -> None:
         row += 1
     row = _write_cautions(book, sheet, row + 1, scenario)
     sheet.print_area(0, 0, row, 1)
+    sheet.fit_to_pages(1, 1)
 
 
 def _write_cautions(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> int:
@@ -78,7 +80,7 @@ HEADS = ("figure", "value", "low", "high", "unit", "source")
 def write_assumptions(book: Book, sheet: Sheet, results: Results) -> None:
     """The plan and the stands, then every figure of every way and supply: value, range, unit, source, citation."""
     words, scenario = book.words, results.scenario
-    for column, width in enumerate((52, 26, 22, 22, 34, 20, 90)):
+    for column, width in enumerate((52, 24, 24, 24, 34, 20, 90)):
         sheet.set_column(column, column, width)
     book.text(sheet, 0, 0, words("workbook.sheet.assumptions"), "title")
     book.text(sheet, 1, 0, words("workbook.about.assumptions"), "note")
@@ -133,15 +135,19 @@ def _write_figure(book: Book, sheet: Sheet, row: int, name: str, figure: Figure[
     """One figure: numbers as numbers, curves and lists as words."""
     words = book.words
     book.text(sheet, row, 0, name)
+    lines = len(textwrap.wrap(figure.citation, 80))
     for column, value in enumerate((figure.value, figure.low, figure.high), start=1):
         if isinstance(value, int | float):
             percent = figure.unit.startswith("share")
-            sheet.write_number(row, column, value, book.format("share" if percent else "general"))
+            sheet.write_number(row, column, value, book.format("share" if percent else "general", "left"))
         else:
-            book.text(sheet, row, column, tables.figure_cell(value, figure.unit, words))
+            said = tables.figure_cell(value, figure.unit, words)
+            lines = max(lines, len(textwrap.wrap(said, 20)))
+            book.text(sheet, row, column, said, "wrap")
+    sheet.set_row(row, LINE_HEIGHT * max(1, lines))
     book.text(sheet, row, 4, tables.figure_unit(figure.unit, book.currency, words))
     book.text(sheet, row, 5, words(f"source.{figure.source}"))
-    book.text(sheet, row, 6, figure.citation)
+    book.text(sheet, row, 6, figure.citation, "wrap")
 
 
 def _write_supplies(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> int:

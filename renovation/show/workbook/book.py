@@ -24,7 +24,6 @@ A4 = 9
 MOST_LETTERS_OF_A_MESSAGE = 255
 MOST_LETTERS_OF_A_MESSAGE_TITLE = 32
 MOST_LETTERS_OF_A_FOOTER = 250
-HEAD_HEIGHT = 48
 LINE_HEIGHT = 15
 
 INPUT_FILL = "#FFF2CC"
@@ -33,12 +32,21 @@ TEXT_STYLES: dict[str, dict[str, Any]] = {
     "title": {"bold": True, "font_size": 16},
     "section": {"bold": True, "font_size": 12, "top": 1},
     "head": {"bold": True, "text_wrap": True, "valign": "top", "bg_color": HEAD_FILL, "bottom": 1},
+    "left": {"valign": "top", "align": "left"},
+    "head_right": {
+        "bold": True,
+        "text_wrap": True,
+        "valign": "top",
+        "align": "right",
+        "bg_color": HEAD_FILL,
+        "bottom": 1,
+    },
     "note": {"italic": True, "text_wrap": False},
     "wrap": {"text_wrap": True, "valign": "top", "align": "left"},
     "written": {"text_wrap": True, "valign": "top", "align": "right"},
     "warn": {"bold": True, "font_color": "#9C0006"},
     "plain": {"valign": "top"},
-    "text": {"valign": "top", "indent": 1, "num_format": "@"},
+    "text": {"valign": "top", "align": "left", "indent": 1, "num_format": "@"},
     "strong": {"bold": True, "valign": "top"},
     "result": {"bold": True, "valign": "top", "text_wrap": True, "align": "right"},
 }
@@ -171,7 +179,6 @@ class Book:
 
     def heads(self, sheet: Sheet, row: int, heads: Iterable[str], column: int = 0) -> None:
         """Write column heads."""
-        sheet.set_row(row, HEAD_HEIGHT)
         for place, head in enumerate(heads, start=column):
             self.text(sheet, row, place, head, "head")
 
@@ -237,10 +244,13 @@ class Book:
 
     # The end
 
-    def pages(self, sheet: Sheet, head_row: int, last: tuple[int, int], fixed_columns: int = 0) -> None:
+    def pages(
+        self, sheet: Sheet, head_row: int, last: tuple[int, int], fixed_columns: int = 0, *, repeat: bool = True
+    ) -> None:
         """Freeze and repeat the heads, and print down to the last cell."""
         sheet.freeze_panes(head_row + 1, fixed_columns)
-        sheet.repeat_rows(head_row)
+        if repeat:
+            sheet.repeat_rows(head_row)
         sheet.print_area(0, 0, *last)
 
     def finish(self, title: str) -> bytes:

@@ -24,7 +24,7 @@ from renovation.inputs import (
     declared,
     twelve,
 )
-from renovation.show.workbook.book import Book, Sheet
+from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
 from renovation.show.workbook.results import Results
 
 LABEL, VALUE, UNIT, SOURCE, MEANING = range(5)
@@ -113,7 +113,7 @@ def write_inputs(book: Book, sheet: Sheet, results: Results) -> None:
             row += 1
     row = _write_twelve(book, sheet, row + 1, scenario)
     last = _write_price_path(book, sheet, row + 2, scenario)
-    book.pages(sheet, 3, (last, MEANING))
+    book.pages(sheet, 3, (last, MEANING), repeat=False)
 
 
 def _legend(book: Book, sheet: Sheet) -> None:
@@ -167,6 +167,7 @@ def _write_twelve(book: Book, sheet: Sheet, top: int, scenario: Scenario) -> int
     for field in TWELVE:
         said = declared(Household, field)
         heads.append(words("workbook.inputs.with_unit", what=words(said.label_key), unit=book.unit_of(said)))
+    sheet.set_row(top + 1, 2 * LINE_HEIGHT)
     book.heads(sheet, top + 1, [words("workbook.column.calendar"), *heads])
     for month in range(12):
         row = top + 2 + month
@@ -184,6 +185,7 @@ def _write_price_path(book: Book, sheet: Sheet, top: int, scenario: Scenario) ->
     """The expected price of each project year as a share of today's; the last row."""
     words = book.words
     book.text(sheet, top, 0, words("workbook.inputs.price_path"), "section")
+    sheet.set_row(top + 1, 2 * LINE_HEIGHT)
     book.heads(sheet, top + 1, [words("workbook.column.year"), words("workbook.inputs.price_share")])
     shares = expected_price_path(scenario)[::12]
     for year, share in enumerate(shares, start=1):

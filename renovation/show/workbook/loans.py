@@ -142,14 +142,14 @@ class LoanSheet:
             "grace_end": (f"={n}_first+{n}_grace_months", "count", terms.end_of_grace + 1),
             "last": (f"={n}_first+{n}_term_months", "count", terms.last_month + 1),
             "instalments": (f"=SUM({own['due']})", "count", len(plan.instalment_months)),
-            "owed": (f"=INDEX({own['grace_balance']},{table.rows})", "price", owed),
+            "owed": (f"=INDEX({own['grace_balance']},{table.rows})", "exact", owed),
             "instalment": (
                 f"=IF({n}_instalments=0,0,{self._rounded(f'{n}_owed/{parts}')})",
-                "price",
+                "exact",
                 instalment,
             ),
-            "interest": (f"=SUM({own['interest']})+SUM({own['added']})", "price", plan.total_interest),
-            "fee": (f"=SUM({own['fee']})", "price", plan.total_fee),
+            "interest": (f"=SUM({own['interest']})+SUM({own['added']})", "exact", plan.total_interest),
+            "fee": (f"=SUM({own['fee']})", "exact", plan.total_fee),
         }
 
     def _check(self, own: dict[str, str]) -> str:
@@ -187,7 +187,7 @@ class LoanSheet:
         book.text(sheet, 2, 0, words("workbook.about.loan"), "note")
         months = household["month"].all
         for row, (key, (formula, kind, value)) in enumerate(self._heads().items(), start=3):
-            book.text(sheet, row, 0, words(f"workbook.loan_head.{key}"))
+            book.text(sheet, row, 0, words(f"workbook.loan_head.{key}", currency=book.currency))
             book.formula(sheet, (row, 4), formula, kind, value)
             book.name(f"{self.name}_{'total_fee' if key == 'fee' else key}", sheet, (row, 4))
             if key in MONTH_ROWS:

@@ -198,19 +198,20 @@ def cover_table(book: Book, sheet: Sheet, results: Results) -> Table:
             "flow",
             numbers(service),
             "={years.debt_service}",
+            width=18,
         ),
     ]
     money = {"cover_farm_only": "{years.farm_cash}", "cover_after_living": "({years.money_in}-{years.living_costs})"}
     for name, values in _covered(results).items():
         cover = numbers(debt_cover(values, service))
         formula = f'=IF({{service}}>0,{money[name]}/{{service}},"")'
-        columns.append(Column(name, book.words(f"workbook.column.{name}"), "ratio", cover, formula))
+        columns.append(Column(name, book.words(f"workbook.column.{name}"), "ratio", cover, formula, width=18))
         said: list[Value] = []
         for one in cover:
             band = cover_band(one if isinstance(one, float) else None)
             said.append(bands[band] if band else "")
         formula = band_formula(f"{{{name}}}", GOOD_COVER_ABOVE, CAUTION_COVER_FROM, bands)
-        columns.append(Column(f"{name}_band", book.words("workbook.column.band"), "general", said, formula))
+        columns.append(Column(f"{name}_band", book.words("workbook.column.band"), "general", said, formula, width=18))
     return Table(book, sheet, months.TOP, columns)
 
 

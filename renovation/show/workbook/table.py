@@ -5,6 +5,7 @@ above; `{sales.all}` the whole column; `{plan.sales}` the cell of another table 
 `write` gives that table; `{plan.sales.year}` the twelve months of the project year that this row stands for.
 """
 
+import textwrap
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -12,7 +13,7 @@ from typing import Any
 import numpy as np
 from xlsxwriter.utility import xl_col_to_name
 
-from renovation.show.workbook.book import Book, Sheet, sheet_prefix
+from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet, sheet_prefix
 
 Value = float | int | str | None
 
@@ -32,6 +33,11 @@ class Column:
     formula: str | None = None
     first: str | None = None
     width: float = 11
+
+    @property
+    def is_text(self) -> bool:
+        """Whether its cells are words."""
+        return self.kind in ("text", "general")
 
 
 @dataclass(frozen=True)
@@ -115,13 +121,26 @@ class Table:
 
     def write(self, others: "Mapping[str, Table]", *, widths: bool = True) -> None:
         """Write heads, values and formulas; `others` are the tables that the formulas speak of by name."""
-        self.book.heads(self.sheet, self.top - 1, [column.head for column in self.columns], self.left)
+        self._write_heads()
         for place, column in enumerate(self.columns, start=self.left):
             if widths:
-                self.sheet.set_column(place, place, column.width)
-            shape = self.book.format(column.kind)
+                self.sheet.set_column(place, place, max(column.width, self._letters(column)))
+            shape = self.book.format(column.kind, "text" if column.is_text else "plain")
             for index, value in enumerate(column.values):
                 self._write_cell(place, index, column, value, shape, others)
+
+    def _letters(self, column: Column) -> int:
+        """Letters that the largest number of a column needs, with a little room to grow."""
+        cents = self.book.digits + 1 if column.kind == "exact" else 0
+        amounts = (value for value in column.values if isinstance(value, int | float))
+        return max((len(f"{value:,.0f}") for value in amounts), default=0) + cents + 2
+
+    def _write_heads(self) -> None:
+        """Write the heads, as high as the longest of them needs, on the side their cells stand on."""
+        lines = max(len(textwrap.wrap(column.head, int(column.width - 1))) for column in self.columns)
+        self.sheet.set_row(self.top - 1, LINE_HEIGHT * lines + 3)
+        for place, column in enumerate(self.columns, start=self.left):
+            self.book.text(self.sheet, self.top - 1, place, column.head, "head" if column.is_text else "head_right")
 
     def _write_cell(
         self, place: int, index: int, column: Column, value: Value, shape: Any, others: "Mapping[str, Table]"
