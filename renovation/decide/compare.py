@@ -5,7 +5,7 @@ started as early as its calendar and its nursery allow.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
@@ -23,7 +23,7 @@ from renovation.farm import (
     tree_flows,
 )
 from renovation.inputs import Scenario, Technique, Treatment, month_count, year_month
-from renovation.money import Measures, appraise, benefit_cost_ratio, incremental, net_present_value, return_per_day
+from renovation.money import Measures, appraise_many, benefit_cost_ratio, incremental, net_present_value, return_per_day
 from renovation.tree import Profile, profile, untouched
 
 if TYPE_CHECKING:
@@ -289,6 +289,7 @@ def weigh(
     treated = flows.treated[0]
     tree_with = tree_flows(scenario, treated.tree, treated.technique.material)
     tree_without = tree_flows(scenario, treated.left_alone)
+    measures, per_tree = _appraise(scenario, (flows.with_plan, flows.without), (tree_with, tree_without))
     return Outcome(
         technique=technique,
         label=treated.technique.label,
@@ -299,8 +300,8 @@ def weigh(
         flows=flows,
         tree_with=tree_with,
         tree_without=tree_without,
-        measures=_appraise(scenario, flows.with_plan, flows.without),
-        per_tree=_appraise(scenario, tree_with, tree_without),
+        measures=measures,
+        per_tree=per_tree,
         return_per_day=_per_day_worked(scenario, tree_with, tree_without),
         return_per_family_day=_per_family_day(scenario, flows),
         break_even=break_even(scenario, flows),
@@ -360,24 +361,30 @@ def appraise_plan(scenario: Scenario, flows: FarmFlows) -> Measures:
         >>> appraise_plan(s, farm_flows(s, [])).npv
         0.0
     """
-    return _appraise(scenario, flows.with_plan, flows.without)
+    return _appraise(scenario, (flows.with_plan, flows.without))[0]
 
 
-def _appraise(scenario: Scenario, with_plan: Flows, without: Flows) -> Measures:
-    """Every measure of the incremental economic account by project year (method §5)."""
+def _appraise(scenario: Scenario, *sides: tuple[Flows, Flows]) -> tuple[Measures, ...]:
+    """Every measure of each pair (with, without) of economic accounts, by project year (method §5)."""
     appraisal = scenario.appraisal
     rate = appraisal.discount_rate
-    measures = appraise(
-        incremental(by_year(with_plan.economic), by_year(without.economic)),
+    many = appraise_many(
+        [incremental(by_year(with_plan.economic), by_year(without.economic)) for with_plan, without in sides],
         rate,
         finance_rate=appraisal.finance_rate,
         reinvest_rate=appraisal.reinvestment_rate,
     )
-    # each of the two is snapped to 0 on its own scale, so that rounding makes no ratio where nothing changes
+    return tuple(many.single(row, benefit_cost=_benefit_cost(rate, *pair)) for row, pair in enumerate(sides))
+
+
+def _benefit_cost(rate: float, with_plan: Flows, without: Flows) -> float | None:
+    """PV of incremental benefits over that of incremental costs; None where the latter is not above 0.
+
+    Each is snapped to 0 on its own scale, so that rounding makes no ratio where nothing changes.
+    """
     benefits = incremental(by_year(with_plan.benefits), by_year(without.benefits))
     costs = incremental(by_year(with_plan.costs), by_year(without.costs))
-    ratio = benefit_cost_ratio(float(net_present_value(benefits, rate)), float(net_present_value(costs, rate)))
-    return replace(measures, benefit_cost=ratio)
+    return benefit_cost_ratio(float(net_present_value(benefits, rate)), float(net_present_value(costs, rate)))
 
 
 def _per_day_worked(scenario: Scenario, with_plan: Flows, without: Flows) -> float | None:

@@ -4,13 +4,23 @@ NPV of the incremental economic account is linear in price, wage and mature crop
 J or less in a take that is the same in every season, so that each value is found in closed form.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
-from renovation.farm import FarmFlows, Treated, by_year, expected_price_path, net_prices, setting_of, tree_flows
+from renovation.farm import (
+    FarmFlows,
+    Treated,
+    by_year,
+    expected_price_path,
+    net_prices,
+    setting_of,
+    tool_costs,
+    tool_purchases,
+    tree_flows,
+)
 from renovation.inputs import Scenario, Treatment
 from renovation.money import (
     crossover_rates,
@@ -181,7 +191,10 @@ def _lines(scenario: Scenario, treated: Treated, npv: float) -> dict[str, Line]:
 
 
 def _take_curve(scenario: Scenario, treatment: Treatment, flows: FarmFlows) -> TakeCurve | None:
-    """NPV at J + 1 constant takes, tools as they were bought; None where nothing has to take (a pruning)."""
+    """NPV at J + 1 constant takes; None where nothing has to take (a pruning).
+
+    Tools are those that any take between 0 and 1 calls for: at 0 exactly, work on living grafts needs none.
+    """
     technique = scenario.techniques[treatment.technique]
     if technique.family == "prune":
         return None
@@ -198,8 +211,9 @@ def _take_curve(scenario: Scenario, treatment: Treatment, flows: FarmFlows) -> T
         takes[:, None],
     )
     now = tree_flows(scenario, treated.tree, technique.material).economic
-    change = tree_flows(scenario, trees, technique.material).economic - now
-    npv = _npv(scenario, flows.economic_change) + treatment.trees * net_present_value(
-        by_year(change), scenario.appraisal.discount_rate
-    )
+    change = treatment.trees * (tree_flows(scenario, trees, technique.material).economic - now)
+    months = scenario.appraisal.months
+    bought = tool_purchases(scenario.supplies, [replace(treated, tree=trees)], months)
+    change += flows.with_plan.tools - tool_costs(scenario.supplies, bought, months)
+    npv = net_present_value(by_year(flows.economic_change + change), scenario.appraisal.discount_rate)
     return TakeCurve(highest, takes, npv)

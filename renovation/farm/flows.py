@@ -215,6 +215,14 @@ def tool_purchases(supplies: Supplies, treated: Sequence[Treated], months: int) 
     return bought
 
 
+def tool_costs(supplies: Supplies, bought: Mapping[str, FloatArray], months: int) -> FloatArray:
+    """Money for the tools bought, by month, (T,)."""
+    cost = np.zeros(months)
+    for tool, pieces in bought.items():
+        cost += pieces * supplies.tools[tool].price.value
+    return cost
+
+
 def tree_flows(scenario: Scenario, tree: Profile, material: str | None = None) -> Flows:
     """The economic account of one tree; no tools, no family days. All starts of the profile at once: (S, T).
 
@@ -271,9 +279,7 @@ def farm_flows(scenario: Scenario, treatments: Iterable[Treatment], without: Flo
         for name in _LINEAR:
             totals[name] += item.treatment.trees * (getattr(tree, name) - getattr(alone, name))
     bought = tool_purchases(scenario.supplies, treated, setting.months)
-    tools = np.zeros(setting.months)
-    for tool, pieces in bought.items():
-        tools += pieces * scenario.supplies.tools[tool].price.value
+    tools = tool_costs(scenario.supplies, bought, setting.months)
     stated = {f.name: getattr(without, f.name) for f in fields(Flows) if f.name not in (*_LINEAR, "tools")}
     return FarmFlows(
         without=without,

@@ -126,6 +126,25 @@ class MeasuresMany:
     payback_years: FloatArray
     discounted_payback_years: FloatArray
 
+    def single(self, *place: int, benefit_cost: float | None = None) -> Measures:
+        """Return the measures of the flow at one place; no place where there was one flow.
+
+        Raises IndexError for a place that is not there.
+
+        >>> round(appraise_many([[-100.0, 121.0], [1.0, 2.0]], 0.10).single(0).npv, 6)
+        9.090909
+        """
+        return Measures(
+            npv=float(self.npv[place]),
+            irr=self.irr.single(*place),
+            mirr=blank(self.mirr[place]),
+            benefit_cost=benefit_cost,
+            net_benefit_cost=blank(self.net_benefit_cost[place]),
+            equivalent_annual_value=float(self.equivalent_annual_value[place]),
+            payback_years=blank(self.payback_years[place]),
+            discounted_payback_years=blank(self.discounted_payback_years[place]),
+        )
+
 
 def appraise_many(
     flows: npt.ArrayLike,
@@ -190,16 +209,7 @@ def appraise(
     if flow.ndim != 1:
         raise ValueError(f"this takes one flow, one figure per year, not an array of shape {flow.shape}")
     many = appraise_many(flow, rate, finance_rate=finance_rate, reinvest_rate=reinvest_rate, first_period=first_period)
-    return Measures(
-        npv=float(many.npv),
-        irr=many.irr.single(),
-        mirr=blank(many.mirr),
-        benefit_cost=_benefit_cost(flow, rate, benefits, costs, first_period),
-        net_benefit_cost=blank(many.net_benefit_cost),
-        equivalent_annual_value=float(many.equivalent_annual_value),
-        payback_years=blank(many.payback_years),
-        discounted_payback_years=blank(many.discounted_payback_years),
-    )
+    return many.single(benefit_cost=_benefit_cost(flow, rate, benefits, costs, first_period))
 
 
 def _benefit_cost(

@@ -47,17 +47,20 @@ class IrrMany:
     counted: IntArray
     value: FloatArray
 
-    def single(self) -> Irr:
-        """Return the internal rate of the one flow (Y,) these were taken from, as `irr` gives it; rates (k,).
+    def single(self, *place: int) -> Irr:
+        """Return the internal rate of the flow at one place, as `irr` gives it; no place where there was one flow.
 
-        Raises TypeError for the rates of more flows than one.
+        Raises IndexError for a place that is not there, TypeError for too few numbers in a place.
 
         >>> irr_many([-100.0, 110.0, 0.0]).single().verdict
         'one'
+        >>> irr_many([[-100.0, 110.0], [1.0, 2.0]]).single(1).verdict
+        'none'
         """
-        roots = tuple(self.rates[: int(self.counts)].tolist())
-        verdict: Verdict = "none" if self.counted == 0 else "one" if self.counted == 1 else "several"
-        return Irr(float(self.value) if verdict == "one" else None, roots, verdict)
+        counted = int(self.counted[place])
+        verdict: Verdict = "none" if counted == 0 else "one" if counted == 1 else "several"
+        roots = tuple(self.rates[place][: int(self.counts[place])].tolist())
+        return Irr(float(self.value[place]) if verdict == "one" else None, roots, verdict)
 
 
 def irr_roots_many(flows: npt.ArrayLike) -> tuple[FloatArray, IntArray]:
