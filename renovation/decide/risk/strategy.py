@@ -1,0 +1,234 @@
+"""A strategy laid out so that any future of it is a few products (method §§3, 4, 9).
+
+A tree's crop, work and cost are a mixture over which attempt succeeds: Σ_j q_j · outcome_j + m_{J+1} · never. The
+outcomes do not depend on luck, only the shares do, so a future of a farm is
+
+    expected run + Σ_j (q_j − expected q_j) · trees · (outcome_j − never)
+
+and price, crop, wage and cost factors multiply its parts. With every factor at 1 and every share as expected, the
+sums below give the expected run to the last digit.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+import numpy.typing as npt
+
+from renovation.decide.compare import NoStart, earliest_start
+from renovation.farm import (
+    FarmFlows,
+    Flows,
+    by_year,
+    farm_flows,
+    farm_left_alone,
+    household_cash,
+    setting_of,
+    tree_flows,
+)
+from renovation.farm.household import CashSide
+from renovation.inputs import Loan, Scenario, Technique, Treatment, month_count, year_month
+from renovation.money import incremental, net_present_value
+from renovation.tree import attempts, profile
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+
+LEAVE = "leave"
+PLAN = "plan"
+
+
+@dataclass(frozen=True)
+class Strategy:
+    """What the family might do: trees treated, and loans taken for it. `key` names it in results.
+
+    A technique's key for one way on the compared trees, `plan` for the scenario's plan, `leave` for nothing.
+    """
+
+    key: str
+    treatments: tuple[Treatment, ...] = ()
+    loans: tuple[Loan, ...] = ()
+
+
+def strategies_of(scenario: Scenario, techniques: Sequence[str] | None = None) -> tuple[Strategy, ...]:
+    """The strategies a scenario speaks of: its plan with its loans, and ways on the compared trees without a loan.
+
+    techniques: the two of the headline where None. A way that no month of the horizon suits is left out.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> [strategy.key for strategy in strategies_of(demo_scenario())]
+        ['plan', 'side_graft', 'rooted_cutting']
+    """
+    found = [Strategy(PLAN, scenario.plan, scenario.loans)] if scenario.plan else []
+    keys = [key for key in scenario.compared_pair if key] if techniques is None else techniques
+    for key in keys:
+        try:
+            found.append(one_way(scenario, key))
+        except NoStart:
+            continue
+    return tuple(found)
+
+
+def one_way(scenario: Scenario, technique: str) -> Strategy:
+    """One technique on the compared trees, started as early as it can be; raises NoStart where it cannot."""
+    compared = scenario.comparison
+    stand = scenario.stand(compared.stand or scenario.stands[0].name)
+    trees = stand.trees if compared.trees is None else min(compared.trees, stand.trees)
+    start = earliest_start(scenario, scenario.techniques[technique])
+    month = year_month(month_count(scenario.appraisal.start) + start)
+    return Strategy(technique, (Treatment(stand=stand.name, technique=technique, trees=trees, start=month),))
+
+
+@dataclass(frozen=True, eq=False)
+class Parts:
+    """Monthly series that futures multiply, (..., T): money of sales, kg, person-days, money for supplies."""
+
+    sales: FloatArray
+    kg: FloatArray
+    days: FloatArray
+    materials: FloatArray
+
+    def by_year(self) -> "Parts":
+        """The same summed by project year, (..., H)."""
+        return Parts(by_year(self.sales), by_year(self.kg), by_year(self.days), by_year(self.materials))
+
+    def side_by_side(self) -> FloatArray:
+        """The four in one row, (..., 4·T)."""
+        return np.concatenate([self.sales, self.kg, self.days, self.materials], axis=-1)
+
+
+@dataclass(frozen=True, eq=False)
+class Outcomes:
+    """Trees that share a technique and a start, by the attempt that succeeds.
+
+    takes: (J,) expected chance p_j of each attempt that is made. seasons: (J,) its project year, from 0.
+    parts: (J, T) all these trees if attempt j succeeds, less the same if none does.
+    """
+
+    technique: str
+    start: int
+    takes: tuple[float, ...]
+    seasons: tuple[int, ...]
+    parts: Parts
+
+
+@dataclass(frozen=True, eq=False)
+class Layout:
+    """A strategy laid out: expected run, loans, and the outcomes that may turn out otherwise.
+
+    flows, cash: of the expected run. outcomes: only of trees whose establishment is uncertain.
+    """
+
+    scenario: Scenario
+    strategy: Strategy
+    flows: FarmFlows
+    cash: CashSide
+    outcomes: tuple[Outcomes, ...]
+
+    @cached_property
+    def expected_npv(self) -> float:
+        """NPV of the expected run: of the farm's incremental economic account by project year."""
+        flow = incremental(by_year(self.flows.with_plan.economic), by_year(self.flows.without.economic))
+        return float(net_present_value(flow, self.scenario.appraisal.discount_rate))
+
+    @cached_property
+    def change(self) -> Parts:
+        """The expected run less the farm left alone, by project year, (H,)."""
+        side, other = self.flows.with_plan, self.flows.without
+        return Parts(
+            side.sales - other.sales,
+            side.old_kg + side.new_kg - other.old_kg - other.new_kg,
+            side.days - other.days,
+            side.materials - other.materials,
+        ).by_year()
+
+    @cached_property
+    def tools(self) -> FloatArray:
+        """Money for tools by project year, (H,)."""
+        return by_year(self.flows.with_plan.tools)
+
+    @cached_property
+    def outcomes_by_month(self) -> FloatArray:
+        """Every outcome's sales, kg, days and supplies side by side, (ΣJ, 4·T)."""
+        none = np.zeros((0, 4 * self.scenario.appraisal.months))
+        return np.concatenate([none, *(outcome.parts.side_by_side() for outcome in self.outcomes)])
+
+    @cached_property
+    def outcomes_by_year(self) -> FloatArray:
+        """The same by project year, (ΣJ, 4·H)."""
+        none = np.zeros((0, 4 * self.scenario.appraisal.horizon_years))
+        return np.concatenate([none, *(outcome.parts.by_year().side_by_side() for outcome in self.outcomes)])
+
+
+def lay_out(scenario: Scenario, strategy: Strategy, without: Flows | None = None) -> Layout:
+    """Lay a strategy out for futures.
+
+    without: `farm_left_alone(scenario)`, where a caller has it already. Raises as `farm_flows` and
+    `household_cash` do.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> s = demo_scenario()
+        >>> layout = lay_out(s, strategies_of(s)[1])
+        >>> layout.outcomes[0].takes
+        (0.25, 0.25, 0.25)
+    """
+    flows = farm_flows(scenario, strategy.treatments, without or farm_left_alone(scenario))
+    cash = household_cash(scenario, flows, strategy.loans).with_plan
+    together: dict[tuple[str, int], list[Treatment]] = {}
+    for treatment in strategy.treatments:
+        if treatment.trees:
+            key = treatment.technique, scenario.month_of(treatment.start)
+            together.setdefault(key, []).append(treatment)
+    outcomes = [_outcomes(scenario, key, start, group) for (key, start), group in together.items()]
+    uncertain = tuple(outcome for outcome in outcomes if any(0 < take < 1 for take in outcome.takes))
+    return Layout(scenario, strategy, flows, cash, uncertain)
+
+
+def _outcomes(scenario: Scenario, key: str, start: int, group: Sequence[Treatment]) -> Outcomes:
+    """The trees of treatments with one technique and start, attempt by attempt."""
+    technique, months = scenario.techniques[key], scenario.appraisal.months
+    tries = attempts(technique, np.array([start]), months)
+    within = tries.month[0] < months
+    made, succeeds = tries.made[0][within], tries.succeeds[0][within]
+    # an attempt after a sure success is never made; whatever its chance is called, it has no trees
+    takes = np.divide(succeeds, made, out=np.zeros_like(made), where=made > 0)
+    if not ((takes > 0) & (takes < 1)).any():
+        return Outcomes(key, start, tuple(takes.tolist()), (), Parts(*(np.zeros((0, months)),) * 4))
+    never = _if_attempt(scenario, technique, start, group, None)
+    rows = [_if_attempt(scenario, technique, start, group, j) for j in range(takes.size)]
+    parts = Parts(
+        *(
+            np.stack([getattr(row, name) - getattr(never, name) for row in rows])
+            for name in ("sales", "kg", "days", "materials")
+        )
+    )
+    seasons = tuple(int(month) // 12 for month in tries.month[0][within])
+    return Outcomes(key, start, tuple(takes.tolist()), seasons, parts)
+
+
+def _if_attempt(
+    scenario: Scenario, technique: Technique, start: int, group: Sequence[Treatment], succeeds: int | None
+) -> Parts:
+    """All trees of a group if this attempt (counted from 0) succeeds on every one; None if none does, (T,)."""
+    sure = certain_attempt(technique, succeeds)
+    total = Parts(*(np.zeros(scenario.appraisal.months) for _ in range(4)))
+    for treatment in group:
+        stand = scenario.stand(treatment.stand)
+        tree = profile(sure, stand, scenario.supplies, setting_of(scenario), [start])
+        one = tree_flows(scenario, tree, technique.material)
+        kg = one.old_kg + one.new_kg
+        for name, value in (("sales", one.sales), ("kg", kg), ("days", one.days), ("materials", one.materials)):
+            getattr(total, name)[:] += treatment.trees * value
+    return total
+
+
+def certain_attempt(technique: Technique, succeeds: int | None) -> Technique:
+    """The technique with one attempt sure to succeed and all others sure to fail; None fails them all."""
+    chances = tuple(float(j == succeeds) for j in range(technique.attempts.value))
+    sure = technique.take.model_copy(update={"value": (1.0,)})
+    return technique.model_copy(
+        update={"take": sure, "attempt_factor": technique.take.model_copy(update={"value": chances})}
+    )

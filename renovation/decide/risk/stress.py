@@ -1,0 +1,315 @@
+"""Named stress tests, one at a time and together: what a strategy comes to if a known bad thing happens.
+
+Looked at as development banks ask: adverse changes, one at a time and combined (ADB, Guidelines for the Economic
+Analysis of Projects). The sizes of the changes are the scenario's `risk.stress`; the price slump is the worst five
+years of the shipped record.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from renovation.decide.risk.record import worst_years
+from renovation.decide.risk.strategy import Strategy, strategies_of
+from renovation.farm import (
+    FarmFlows,
+    Flows,
+    by_year,
+    expected_price_path,
+    farm_flows,
+    farm_left_alone,
+    household_cash,
+    treated_trees,
+)
+from renovation.inputs import FrozenDict, Scenario, Season, Technique, Treatment, month_count, year_month
+from renovation.inputs.seasons import seasons
+from renovation.money import incremental, missed, net_present_value
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+FloatArray = npt.NDArray[np.float64]
+
+PRICE_SLUMP, BEGINNERS, LOST_CROP, DEAR_WORK, HAND_SHORT = (
+    "price_slump",
+    "beginners",
+    "lost_main_crop",
+    "dear_work",
+    "hand_short",
+)
+CASES = (PRICE_SLUMP, BEGINNERS, LOST_CROP, DEAR_WORK, HAND_SHORT)
+TOGETHER = "together"
+SLUMP_YEARS = 5
+MAIN_CROP_MONTHS = 6
+"""Where no harvest window is named, the main crop is that of the six months in a row that bear most: our assumption."""
+
+
+@dataclass(frozen=True)
+class StressRow:
+    """One strategy in one bad case, beside the same as expected.
+
+    npv, deepest: money. npv_change: against the expected run. gap_years: cash-gap years, counted from 1.
+    missed_months: project months with a missed instalment. trees_put_off: trees that have to wait a year, or for
+    good where the horizon ends before.
+    """
+
+    case: str
+    strategy: str
+    npv: float
+    npv_change: float
+    deepest: float
+    deepest_change: float
+    gap_years: tuple[int, ...]
+    missed_months: tuple[int, ...]
+    trees_put_off: int
+
+    @property
+    def worse_than_leaving(self) -> bool:
+        """Whether leaving the farm as it is would be worth more, in the same bad case."""
+        return self.npv < 0
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain data, stable keys."""
+        return {
+            "case": self.case,
+            "strategy": self.strategy,
+            "npv": self.npv,
+            "npv_change": self.npv_change,
+            "deepest": self.deepest,
+            "deepest_change": self.deepest_change,
+            "gap_years": list(self.gap_years),
+            "missed_months": list(self.missed_months),
+            "trees_put_off": self.trees_put_off,
+            "worse_than_leaving": self.worse_than_leaving,
+        }
+
+
+@dataclass(frozen=True, eq=False)
+class StressResult:
+    """Every strategy in every bad case.
+
+    expected: by strategy, as expected. rows: by strategy, the case that costs most NPV first, all together last.
+    not_possible: cases that lie outside the horizon. slump_from: first of the record's worst years.
+    """
+
+    scenario: Scenario
+    expected: dict[str, StressRow]
+    rows: dict[str, tuple[StressRow, ...]]
+    not_possible: tuple[str, ...]
+    slump_from: int
+
+    def as_dict(self) -> dict[str, Any]:
+        """Everything for `--json`."""
+        return {
+            "slump_years": [self.slump_from, self.slump_from + SLUMP_YEARS - 1],
+            "not_possible": list(self.not_possible),
+            "expected": [row.as_dict() for row in self.expected.values()],
+            "cases": [row.as_dict() for rows in self.rows.values() for row in rows],
+        }
+
+    def table(self) -> "pd.DataFrame":
+        """One row per strategy and case, the expected run first."""
+        import pandas as pd
+
+        every = [[self.expected[key], *rows] for key, rows in self.rows.items()]
+        return pd.DataFrame([row.as_dict() for rows in every for row in rows])
+
+
+@dataclass(frozen=True)
+class _Case:
+    """A bad case at work: the changed scenario, its treatments, the crop kept by month (T,), trees that had to wait."""
+
+    scenario: Scenario
+    treatments: tuple[Treatment, ...]
+    kept: FloatArray
+    put_off: int = 0
+
+
+def stress_tests(scenario: Scenario, strategies: Sequence[Strategy] | None = None) -> StressResult:
+    """Try strategies against each named bad case, then against all of them together.
+
+    strategies: the plan and the ways of the headline where None. Raises as `farm_flows` does.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> result = stress_tests(demo_scenario())
+        >>> rows = result.rows["side_graft"]
+        >>> rows[-1].case, rows[0].npv_change <= rows[1].npv_change <= 0
+        ('together', True)
+    """
+    chosen = strategies_of(scenario) if strategies is None else tuple(strategies)
+    possible = tuple(case for case in CASES if _lies_within(scenario, case))
+    expected, rows = {}, {}
+    for strategy in chosen:
+        plain = _Case(scenario, strategy.treatments, np.ones(scenario.appraisal.months))
+        base = _row("expected", strategy, plain, None)
+        expected[strategy.key] = base
+        alone = [_row(case, strategy, _MAKE[case](plain), base) for case in possible]
+        whole = plain
+        for case in possible:
+            whole = _MAKE[case](whole)
+        together = _row(TOGETHER, strategy, whole, base)
+        rows[strategy.key] = (*sorted(alone, key=lambda row: row.npv), together)
+    not_possible = tuple(case for case in CASES if case not in possible)
+    return StressResult(scenario, expected, rows, not_possible, worst_years(SLUMP_YEARS)[0])
+
+
+def _lies_within(scenario: Scenario, case: str) -> bool:
+    return case != LOST_CROP or scenario.risk.stress.lost_crop_year <= scenario.appraisal.horizon_years
+
+
+def _row(case: str, strategy: Strategy, at_work: _Case, base: StressRow | None) -> StressRow:
+    """Work a case out through the same calls as the expected run."""
+    scenario = at_work.scenario
+    flows = with_crop_kept(scenario, farm_flows(scenario, at_work.treatments), at_work.kept)
+    change = incremental(by_year(flows.with_plan.economic), by_year(flows.without.economic))
+    npv = float(net_present_value(change, scenario.appraisal.discount_rate))
+    cash = household_cash(scenario, flows, strategy.loans).with_plan
+    late = np.flatnonzero(missed(cash.debt_service, cash.balance))
+    return StressRow(
+        case=case,
+        strategy=strategy.key,
+        npv=npv,
+        npv_change=npv - base.npv if base else 0.0,
+        deepest=cash.deepest,
+        deepest_change=cash.deepest - base.deepest if base else 0.0,
+        gap_years=cash.gap_years,
+        missed_months=tuple(int(month) for month in late),
+        trees_put_off=at_work.put_off,
+    )
+
+
+def with_crop_kept(scenario: Scenario, flows: FarmFlows, kept: FloatArray) -> FarmFlows:
+    """The same farm with only a share of each month's crop kept, (T,): sales and harvest work go with it.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> s = demo_scenario()
+        >>> flows = farm_flows(s, s.plan)
+        >>> nothing = with_crop_kept(s, flows, np.zeros(s.appraisal.months))
+        >>> float(nothing.with_plan.sales.sum())
+        0.0
+    """
+    if (kept == 1).all():
+        return flows
+
+    def side(flows: Flows) -> Flows:
+        picking = scenario.market.harvest_days_per_kg * (flows.old_kg + flows.new_kg)
+        return replace(
+            flows,
+            old_kg=flows.old_kg * kept,
+            new_kg=flows.new_kg * kept,
+            sales=flows.sales * kept,
+            days=flows.days - picking * (1 - kept),
+        )
+
+    return replace(flows, without=side(flows.without), with_plan=side(flows.with_plan))
+
+
+def _price_slump(case: _Case) -> _Case:
+    """From project year 1 the price goes as in the worst five years of the record, and is then as expected again."""
+    risk = case.scenario.risk
+    shares = 1 + risk.farm_gate_share * (worst_years(SLUMP_YEARS)[1] - 1)
+    if risk.price_setting == "board":  # the board follows a year behind
+        shares = np.concatenate([[1.0], shares])
+    path = expected_price_path(case.scenario)[::12].copy()
+    shares = shares[: path.size]
+    path[: shares.size] *= shares
+    changed = risk.model_copy(update={"price_path": "typed", "price_by_year": tuple(path.tolist())})
+    return replace(case, scenario=case.scenario.model_copy(update={"risk": changed}))
+
+
+def _beginners(case: _Case) -> _Case:
+    """Grafts of the first project years take no better than those of beginners."""
+    stress = case.scenario.risk.stress
+    techniques = {
+        key: _as_beginners(technique, stress.beginner_take, stress.beginner_seasons)
+        for key, technique in case.scenario.techniques.items()
+    }
+    return replace(case, scenario=case.scenario.model_copy(update={"techniques": FrozenDict(techniques)}))
+
+
+def _as_beginners(technique: Technique, take: float, seasons_long: int) -> Technique:
+    """The technique with a graft's take held down in its first seasons; other ways as they are."""
+    if technique.family != "graft":
+        return technique
+    table = technique.take.value
+    years = max(len(table), seasons_long + 1)
+    stated = [table[min(year, len(table) - 1)] for year in range(years)]
+    held = tuple(min(share, take) if year < seasons_long else share for year, share in enumerate(stated))
+    return technique.model_copy(update={"take": technique.take.model_copy(update={"value": held})})
+
+
+def _lost_main_crop(case: _Case) -> _Case:
+    """The main crop of one project year is lost, on old crowns and new."""
+    appraisal = case.scenario.appraisal
+    first = 12 * (case.scenario.risk.stress.lost_crop_year - 1)
+    calendar = (appraisal.start_calendar_month - 1 + np.arange(appraisal.months)) % 12 + 1
+    year = (np.arange(appraisal.months) >= first) & (np.arange(appraisal.months) < first + 12)
+    lost = year & np.isin(calendar, main_crop_months(case.scenario.market.season))
+    return replace(case, kept=np.where(lost, 0.0, case.kept))
+
+
+def main_crop_months(season: Season) -> tuple[int, ...]:
+    """Calendar months of the main crop: of the named harvest window, else the six in a row that bear most.
+
+    Example:
+        >>> from renovation.inputs import season_from_window
+        >>> main_crop_months(season_from_window("Ecuador"))
+        (3, 4, 5, 6)
+    """
+    windows = seasons().windows
+    if season.window in windows:
+        return windows[season.window].main
+    share = np.array(season.shares * 2)
+    borne = [share[month : month + MAIN_CROP_MONTHS].sum() for month in range(12)]
+    first = int(np.argmax(borne))
+    return tuple(sorted((first + k) % 12 + 1 for k in range(MAIN_CROP_MONTHS)))
+
+
+def _dear_work(case: _Case) -> _Case:
+    """A day of work costs more, from the first month on."""
+    household = case.scenario.household
+    wage = household.wage_per_day * (1 + case.scenario.risk.stress.wage_rise)
+    return replace(
+        case,
+        scenario=case.scenario.model_copy(update={"household": household.model_copy(update={"wage_per_day": wage})}),
+    )
+
+
+def _hand_short(case: _Case) -> _Case:
+    """One hired hand fewer in each month in which work on trees starts.
+
+    Harvest and upkeep cannot wait, so the new work does: trees that nobody gets to are treated a year later.
+    """
+    scenario = case.scenario
+    flows = farm_flows(scenario, case.treatments, farm_left_alone(scenario))
+    work: dict[int, float] = {}
+    for item in treated_trees(scenario, case.treatments):
+        month = scenario.month_of(item.treatment.start)
+        work[month] = work.get(month, 0.0) + item.treatment.trees * float(item.tree.operation_days[0, month])
+    done: list[Treatment] = []
+    put_off = 0
+    for treatment in (treatment for treatment in case.treatments if treatment.trees):
+        month = scenario.month_of(treatment.start)
+        short = min(float(flows.with_plan.hired_days[month]), scenario.risk.stress.hand_days)
+        share = max(0.0, 1 - short / work[month]) if work[month] > 0 else 1.0
+        now = int(np.floor(treatment.trees * share + 1e-9))
+        put_off += treatment.trees - now
+        done.append(treatment.model_copy(update={"trees": now}))
+        if month + 12 < scenario.appraisal.months:
+            later = year_month(month_count(treatment.start) + 12)
+            done.append(treatment.model_copy(update={"trees": treatment.trees - now, "start": later}))
+    return replace(case, treatments=tuple(done), put_off=put_off)
+
+
+_MAKE: dict[str, Callable[[_Case], _Case]] = {
+    PRICE_SLUMP: _price_slump,
+    BEGINNERS: _beginners,
+    LOST_CROP: _lost_main_crop,
+    DEAR_WORK: _dear_work,
+    HAND_SHORT: _hand_short,
+}
