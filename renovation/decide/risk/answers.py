@@ -247,7 +247,7 @@ def answers_of(layout: Layout, samples: Sequence[Judged]) -> Answers:
     merged = Judged(*(np.concatenate([getattr(s, name) for s in samples]) for name in Judged.__annotations__))
     floor = layout.scenario.household.floor
     certain = layout.scenario.risk.certain
-    below = [s.deepest < floor - 1e-9 * max(abs(floor), 1.0) for s in samples]
+    below = [np.asarray(s.deepest < floor - 1e-9 * max(abs(floor), 1.0)) for s in samples]
 
     def chance(each: Sequence[npt.NDArray[np.bool_]], possible: bool = True) -> Estimate:
         return _chance(each, certain or not possible)
@@ -262,9 +262,9 @@ def answers_of(layout: Layout, samples: Sequence[Judged]) -> Answers:
         mean_npv=_estimate(_mean, [s.npv for s in samples]),
         worst_tenth=_estimate(worst_tenth, [s.npv for s in samples]),
         deepest=_spread([s.deepest for s in samples]),
-        worse_than_leaving=chance([s.npv < 0 for s in samples], does_something),
-        any_gap=chance([s.gap.any(axis=1) for s in samples]),
-        any_missed=chance([s.missed.any(axis=1) for s in samples], owes),
+        worse_than_leaving=chance([np.asarray(s.npv < 0) for s in samples], does_something),
+        any_gap=chance([np.asarray(s.gap.any(axis=1)) for s in samples]),
+        any_missed=chance([np.asarray(s.missed.any(axis=1)) for s in samples], owes),
         below_floor=chance(below),
         gap_by_year=tuple(chance(years) for years in _by_year([s.gap for s in samples])),
         missed_by_year=tuple(chance(years, owes) for years in _by_year([s.missed for s in samples])),

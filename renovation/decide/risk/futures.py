@@ -55,7 +55,7 @@ class Futures:
     @property
     def years(self) -> int:
         """H, the project years."""
-        return self.price.shape[1]
+        return int(self.price.shape[1])
 
     def part(self, rows: slice) -> "Futures":
         """Some of the futures, as one sample."""
@@ -82,9 +82,15 @@ def draw_futures(risk: Risk, years: int, draws: int | None = None, seed: int | N
         ((1024, 10), True)
     """
     parts = list(future_samples(risk, years, draws, seed))
-    stacked = [np.concatenate([getattr(p, name) for p in parts]) for name in ("price", "crop", "wage", "inputs")]
-    luck = None if parts[0].luck is None else np.concatenate([p.luck for p in parts if p.luck is not None])
-    return Futures(*stacked, luck, risk.take_spread, REPLICATES)
+    return Futures(
+        price=np.concatenate([part.price for part in parts]),
+        crop=np.concatenate([part.crop for part in parts]),
+        wage=np.concatenate([part.wage for part in parts]),
+        inputs=np.concatenate([part.inputs for part in parts]),
+        luck=np.concatenate([part.luck for part in parts if part.luck is not None]) if risk.take_spread > 0 else None,
+        spread=risk.take_spread,
+        replicates=REPLICATES,
+    )
 
 
 def future_samples(risk: Risk, years: int, draws: int | None = None, seed: int | None = None) -> Iterator[Futures]:

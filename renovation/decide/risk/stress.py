@@ -42,6 +42,7 @@ PRICE_SLUMP, BEGINNERS, LOST_CROP, DEAR_WORK, HAND_SHORT = (
 )
 CASES = (PRICE_SLUMP, BEGINNERS, LOST_CROP, DEAR_WORK, HAND_SHORT)
 TOGETHER = "together"
+PUT_OFF = "_put_off"
 SLUMP_YEARS = 5
 MAIN_CROP_MONTHS = 6
 """Where no harvest window is named, the main crop is that of the six months in a row that bear most: our assumption."""
@@ -283,7 +284,8 @@ def _dear_work(case: _Case) -> _Case:
 def _hand_short(case: _Case) -> _Case:
     """One hired hand fewer in each month in which work on trees starts.
 
-    Harvest and upkeep cannot wait, so the new work does: trees that nobody gets to are treated a year later.
+    Harvest and upkeep cannot wait, so the new work does: trees that nobody gets to are treated a year later. Practice
+    is put off with them: they take as they would have taken.
     """
     scenario = case.scenario
     flows = farm_flows(scenario, case.treatments, farm_left_alone(scenario))
@@ -302,8 +304,21 @@ def _hand_short(case: _Case) -> _Case:
         done.append(treatment.model_copy(update={"trees": now}))
         if month + 12 < scenario.appraisal.months:
             later = year_month(month_count(treatment.start) + 12)
-            done.append(treatment.model_copy(update={"trees": treatment.trees - now, "start": later}))
-    return replace(case, treatments=tuple(done), put_off=put_off)
+            left = {"trees": treatment.trees - now, "start": later, "technique": treatment.technique + PUT_OFF}
+            done.append(treatment.model_copy(update=left))
+    techniques = FrozenDict({**scenario.techniques, **_put_off(scenario)})
+    waiting = scenario.model_copy(update={"techniques": techniques})
+    return replace(case, scenario=waiting, treatments=tuple(done), put_off=put_off)
+
+
+def _put_off(scenario: Scenario) -> dict[str, Technique]:
+    """Every technique with its take by project year moved a year on."""
+    later = {}
+    for key, technique in scenario.techniques.items():
+        table = technique.take.value
+        take = technique.take.model_copy(update={"value": (table[0], *table)})
+        later[key + PUT_OFF] = technique.model_copy(update={"take": take})
+    return later
 
 
 _MAKE: dict[str, Callable[[_Case], _Case]] = {

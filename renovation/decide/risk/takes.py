@@ -58,7 +58,8 @@ def means_in_season(takes: tuple[float, ...], spread: float) -> tuple[float, ...
     if spread == 0 or len(takes) == 1:
         return takes
     luck, weight = _quadrature()
-    waiting, expected_waiting, means = np.ones_like(luck), 1.0, []
+    means: list[float] = []
+    waiting, expected_waiting = np.ones_like(luck), 1.0
     for take in takes:
         mean = take
         if means and 0 < take < 1:
