@@ -13,7 +13,13 @@ ROOM_SMALL = 122
 """The same at the small size."""
 PADDING = 2
 """Letters of white space that a column takes."""
-KEPT_WHOLE = 14
+COMFORTABLE, FIRST_COMFORTABLE = 14, 26
+"""Letters beyond which a cell may be wrapped; the first column names the rows and gets more."""
+LONG_WORD, BREAK_EVERY = 24, 12
+"""A word of more letters may be broken, after each so many."""
+MANY_COLUMNS = 10
+"""From so many columns on they stand closer."""
+KEPT_WHOLE = 12
 """A table of so many rows or fewer stays on one page."""
 LEADING = ("year", "from_month")
 """Columns that stand before every part of a table that is cut in columns."""
@@ -70,38 +76,41 @@ def bullets(said: Iterable[str], class_: str | None = None) -> Html:
 # Tables
 
 
-def table(shown: Table, *, total: bool = False, marked: Iterable[str] = (), small: bool = False) -> Html:
-    """A table under its title, in as many parts as the page's width asks for; its head repeats on every page.
+def table(
+    shown: Table,
+    *,
+    total: bool = False,
+    marked: Iterable[str] = (),
+    shares: Sequence[int] = (),
+) -> Html:
+    """A table in as many parts as the page's width asks for; title and head repeat on every page.
 
-    total: the last row sums the others. marked: a row with one of these cells is marked. small: small type.
+    total: the last row sums the others. marked: a row with one of these cells is marked. shares: widths of the
+    columns in percent, for a table of prose in small type.
     """
-    return join(
-        [
-            tag("h4", shown.title),
-            *(_part(shown, chosen, total, set(marked), small) for chosen in parts(shown)),
-        ]
-    )
+    return join(_part(shown, chosen, total, set(marked), shares) for chosen in parts(shown, bool(shares)))
 
 
-def parts(shown: Table) -> list[list[int]]:
+def parts(shown: Table, is_prose: bool = False) -> list[list[int]]:
     """Which columns stand side by side: all where they fit, else in parts, each with the leading columns.
 
-    Example (four columns of 40 letters do not fit beside the first; two do):
+    Example (four columns of 24 letters do not fit beside the first; three do):
         >>> from renovation.show.tables import Column
-        >>> columns = tuple(Column(key, key * 40) for key in "abcde")
+        >>> columns = tuple(Column(key, key * 24) for key in "abcde")
         >>> parts(Table("", columns, ()))
-        [[0, 1], [0, 2], [0, 3], [0, 4]]
+        [[0, 1, 2, 3], [0, 4]]
     """
     widths = [_width(shown, column) for column in range(len(shown.columns))]
-    if sum(widths) <= ROOM_SMALL:
+    if is_prose or sum(widths) <= ROOM_SMALL:
         return [list(range(len(widths)))]
     leading = [place for place, column in enumerate(shown.columns) if column.key in LEADING] or [0]
-    room = ROOM - sum(widths[place] for place in leading)
-    cut: list[list[int]] = []
-    left = 0.0
     rest = [place for place in range(len(widths)) if place not in leading]
+    room = ROOM - sum(widths[place] for place in leading)
+    in_each = -(-sum(widths[place] for place in rest) // -(-sum(widths[place] for place in rest) // room))
+    cut: list[list[int]] = []
+    left = 0
     for place in rest:
-        if not cut or left < widths[place]:
+        if not cut or left < min(widths[place], in_each):
             cut.append(list(leading))
             left = room
         cut[-1].append(place)
@@ -110,33 +119,48 @@ def parts(shown: Table) -> list[list[int]]:
 
 
 def _width(shown: Table, column: int) -> int:
-    """Letters that a column needs: its longest word and some white."""
-    cells = [shown.columns[column].heading, *(row[column] for row in shown.rows)]
-    return PADDING + max((len(word) for cell in cells for word in cell.split(" ")), default=0)
+    """Letters that a column needs: its longest word, or what makes its longest cell comfortable, and some white."""
+    cells = [row[column] for row in shown.rows]
+    words = [word for cell in [shown.columns[column].heading, *cells] for word in cell.split(" ")]
+    longest = min(max(map(len, words), default=0), LONG_WORD)
+    comfortable = min(max(map(len, cells), default=0), FIRST_COMFORTABLE if column == 0 else COMFORTABLE)
+    return PADDING + max(longest, comfortable)
 
 
-def _part(shown: Table, chosen: Sequence[int], total: bool, marked: set[str], small: bool) -> Html:
+def _part(shown: Table, chosen: Sequence[int], total: bool, marked: set[str], shares: Sequence[int]) -> Html:
     """Some columns of a table; the first heads each row."""
-    head = tag("tr", *(tag("th", shown.columns[c].heading, scope="col", class_=_side(shown, c)) for c in chosen))
+    columns = [Html(f'<col style="width:{share}%">') for share in shares]
+    title = tag("tr", tag("th", shown.title, class_="title", colspan=str(len(chosen)), scope="colgroup"))
+    names = (tag("th", _cell(shown.columns[c].heading), scope="col", class_=_side(shown, c)) for c in chosen)
     rows = []
     for number, row in enumerate(shown.rows):
+        first, *others = chosen
         last = total and number == len(shown.rows) - 1
         cells = [
-            tag("td", row[c], class_=_side(shown, c))
-            if place
-            else tag("th", row[c], scope="row", class_=_side(shown, c))
-            for place, c in enumerate(chosen)
+            tag("th", _cell(row[first]), scope="row", class_=_side(shown, first)),
+            *(tag("td", _cell(row[c]), class_=_side(shown, c)) for c in others),
         ]
         rows.append(tag("tr", *cells, class_="total" if last else "own" if marked & set(row) else None))
-    wide = small or sum(_width(shown, c) for c in chosen) > ROOM
-    looks = ["small"] * wide + ["whole"] * (len(rows) <= KEPT_WHOLE)
+    is_small = bool(shares) or sum(_width(shown, c) for c in chosen) > ROOM
+    looks = {"small": is_small, "dense": len(chosen) >= MANY_COLUMNS, "whole": len(rows) <= KEPT_WHOLE}
     return tag(
         "table",
-        tag("thead", head),
+        *([tag("colgroup", *columns)] if columns else []),
+        tag("thead", title, tag("tr", *names)),
         tag("tbody", *rows),
-        class_=" ".join(looks) or None,
-        aria_label=shown.title,
+        class_=" ".join(look for look, is_so in looks.items() if is_so),
     )
+
+
+def _cell(plain: str) -> Html:
+    """A cell's text; a word that is too long for a column may be broken anywhere."""
+    words = [
+        Html("<wbr>").join(text(word[at : at + BREAK_EVERY]) for at in range(0, len(word), BREAK_EVERY))
+        if len(word) > LONG_WORD
+        else text(word)
+        for word in plain.split(" ")
+    ]
+    return Html(" ".join(words))
 
 
 def _side(shown: Table, column: int) -> str | None:

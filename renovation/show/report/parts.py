@@ -1,12 +1,15 @@
 """The eight parts of the printed report: each takes the results and gives HTML."""
 
-from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from pydantic import BaseModel
 
 from renovation.decide import Comparison, Swing
 from renovation.decide.lending import Lending, LoanAppraisal
 from renovation.farm import Labour
-from renovation.inputs import Scenario
+from renovation.inputs import Figure, Scenario
 from renovation.inputs.seasons import seasons
 from renovation.show import cash_charts, cash_sentences, cash_tables, charts, sentences, tables
 from renovation.show.report import rows
@@ -14,7 +17,7 @@ from renovation.show.report.html import Html, bullets, chart, join, paragraphs, 
 from renovation.show.tables import Table
 from renovation.words import Words
 
-BESIDE_LABELS, ALONE = 500, 610
+BESIDE_LABELS, ALONE = 540, 650
 """Widths of a chart's plot, with names at the ends of its lines and without."""
 
 
@@ -99,7 +102,7 @@ def cash(results: Results, words: Words) -> Html:
     return join(
         [
             bullets(said),
-            chart(cash_charts.balance_chart(held, words), "balance", BESIDE_LABELS),
+            chart(cash_charts.balance_chart(held, words, height=330), "balance", BESIDE_LABELS),
             table(cash_tables.cash_years(held, words)),
             table(cash_tables.cash_years(held, words, side="without")),
             table(rows.cash_months(held, words)),
@@ -117,9 +120,9 @@ def labour(results: Results, words: Words) -> Html:
     return join(
         [
             bullets(cash_sentences.hands(work, words)),
-            chart(cash_charts.labour_chart(work, words), "labour", ALONE),
             *missing,
             table(cash_tables.work_by_kind(work, results.scenario, words)),
+            chart(cash_charts.labour_chart(work, words, height=250), "labour", ALONE),
             table(cash_tables.labour_years(work, words)),
             table(rows.labour_months(work, words)),
         ]
@@ -140,7 +143,7 @@ def _loan(judged: LoanAppraisal, words: Words) -> Html:
     return tag(
         "section",
         tag("h3", cash_sentences.loan_title(judged, words)),
-        bullets(cash_sentences.loan_said(judged, words)),
+        bullets(_said_of(judged, words)),
         table(rows.loan_terms(judged, words)),
         table(cash_tables.cases(judged, words)),
         table(cash_tables.cover(judged, words)),
@@ -152,6 +155,16 @@ def _loan(judged: LoanAppraisal, words: Words) -> Html:
         tag("p", words("report.loan.payments"), class_="note"),
         class_="loan",
     )
+
+
+def _said_of(judged: LoanAppraisal, words: Words) -> list[str]:
+    """All that is said of a loan; the two sentences on each lower price stand together."""
+    priced = cash_sentences.lower_prices(judged, words)
+    pairs = [" ".join(priced[at : at + 2]) for at in range(0, len(priced), 2)]
+    said = [sentence for sentence in cash_sentences.loan_said(judged, words) if sentence not in priced]
+    at = said.index(cash_sentences.beside_harvest(judged, words)) + 1
+    at += len(cash_sentences.other_ways(judged, words))
+    return [*said[:at], *pairs, *said[at:]]
 
 
 # 6 The ways
@@ -183,7 +196,7 @@ def _crops(results: Results, words: Words) -> list[Html]:
     highest = charts.most_kg([comparison.outcomes[key] for key in spoken])
     drawn = []
     for number, key in enumerate(spoken):
-        picture = charts.crop_chart(comparison, key, words, style=looks[key], highest=highest, height=260)
+        picture = charts.crop_chart(comparison, key, words, style=looks[key], highest=highest, height=200)
         title = tag("h4", words("report.crop_of", way=sentences.way_name(results.scenario, key, words)))
         drawn.append(tag("div", title, chart(picture, f"crop{number}", ALONE), class_="whole"))
     return drawn
@@ -211,6 +224,7 @@ def assumptions(results: Results, words: Words) -> Html:
     """What the family states, the harvest months, and every figure of every way with its source."""
     scenario = results.scenario
     own = {words("source.own")}
+    cited = References(scenario, words)
     used = dict.fromkeys(key for way in scenario.techniques.values() for key in tables.supplies_of(way))
     costs = tables.supplies(scenario.supplies, scenario.appraisal.currency, words, list(used))
     return join(
@@ -220,10 +234,53 @@ def assumptions(results: Results, words: Words) -> Html:
             table(rows.stated(scenario, words)),
             table(rows.stated_stands(scenario, words)),
             *_season(scenario, words),
-            *(table(tables.figures(scenario, key, words), marked=own, small=True) for key in scenario.techniques),
-            table(costs, marked=own, small=True),
+            *(
+                table(cited.shortened(tables.figures(scenario, key, words)), marked=own, shares=FIGURES)
+                for key in scenario.techniques
+            ),
+            table(cited.shortened(costs), marked=own, shares=SUPPLIES),
+            tag("h3", words("report.heading.sources")),
+            tag("ol", *(tag("li", citation) for citation in cited.citations), class_="sources"),
         ]
     )
+
+
+FIGURES, SUPPLIES = (33, 17, 22, 14, 14), (24, 12, 24, 11, 13, 16)
+"""Widths of columns, in percent."""
+
+
+class References:
+    """The printed sources of a scenario's figures, numbered in the order of the tables."""
+
+    def __init__(self, scenario: Scenario, words: Words) -> None:
+        """Number every citation once."""
+        self.citations: list[str] = []
+        self._short: dict[str, str] = {}
+        for figure in (*_figures(scenario.techniques), *_figures(scenario.supplies)):
+            if figure.citation:
+                if figure.citation not in self.citations:
+                    self.citations.append(figure.citation)
+                source, n = words(f"source.{figure.source}"), words.number(1 + self.citations.index(figure.citation))
+                self._short[tables.source_cell(figure, words)] = words("report.cell.cited", source=source, n=n)
+
+    def shortened(self, table: Table) -> Table:
+        """The table with numbers in the place of citations."""
+        return replace(table, rows=tuple((*row[:-1], self._short.get(row[-1], row[-1])) for row in table.rows))
+
+
+def _figures(node: object) -> Iterator[Figure[Any]]:
+    """Every figure below a model, a table or a list, in order."""
+    if isinstance(node, Figure):
+        yield node
+    elif isinstance(node, BaseModel):
+        for name in type(node).model_fields:
+            yield from _figures(getattr(node, name))
+    elif isinstance(node, Mapping):
+        for value in node.values():
+            yield from _figures(value)
+    elif isinstance(node, tuple):
+        for value in node:
+            yield from _figures(value)
 
 
 def _kinds(words: Words) -> list[str]:

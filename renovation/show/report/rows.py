@@ -9,7 +9,7 @@ from pydantic import BaseModel
 from renovation.decide import Comparison
 from renovation.decide.lending import Lending, LoanAppraisal
 from renovation.farm import HouseholdCash, Labour
-from renovation.inputs import Declared, Loan, Scenario, declared, unit_words
+from renovation.inputs import Declared, Scenario, declared, unit_words
 from renovation.show import tables
 from renovation.show.cash_sentences import year_names
 from renovation.show.sentences import rate, small_sum, way_name
@@ -145,8 +145,13 @@ def cash_months(cash: HouseholdCash, words: Words, years: int = FIRST_YEARS) -> 
 
 def _monthly(months: Sequence[str], series: Iterable[Any], words: Words) -> tuple[tuple[str, ...], ...]:
     """One row per month: its name and the figures, each column with the decimals that it needs."""
-    columns = [[words.number(float(v), _digits(values)) for v in values] for values in series]
+    columns = [[_amount(float(v), _digits(values), words) for v in values] for values in series]
     return tuple((_month(month, words), *cells) for month, *cells in zip(months, *columns, strict=True))
+
+
+def _amount(value: float, digits: int, words: Words) -> str:
+    """A number, or a dash for nothing."""
+    return words.number(value, digits) if value else _blank(words)
 
 
 def _digits(values: Any) -> int:
@@ -228,10 +233,13 @@ def loan_schedule(judged: LoanAppraisal, words: Words) -> Table:
     series = {name: getattr(plan, name)[first : last + 1] for name in SCHEDULE}
     shown = [name for name in SCHEDULE if name in ALWAYS or series[name].any()]
     rows = [
-        (_month(judged.as_stated.label(first + at), words), *(words.number(series[n][at], digits) for n in shown))
+        (
+            _month(judged.as_stated.label(first + at), words),
+            *(_amount(float(series[n][at]), digits, words) for n in shown),
+        )
         for at in range(last + 1 - first)
     ]
-    sums = ["" if n == "balance" else words.number(float(series[n].sum()), digits) for n in shown]
+    sums = ["" if n == "balance" else _amount(float(series[n].sum()), digits, words) for n in shown]
     rows.append((words("report.row.total"), *sums))
     sign = words.currency_sign(currency)
     columns = (
@@ -287,15 +295,19 @@ def stated_stands(scenario: Scenario, words: Words) -> Table:
         _column("unit", words),
         *(Column(f"stand_{place}", stand.name, "right") for place, stand in enumerate(scenario.stands)),
     )
-    cells = tuple((name, units[name], *row) for name, row in rows.items())
-    return Table(words("report.table.stated_stands"), columns, cells)
+    stated_rows = tuple((name, units[name], *row) for name, row in rows.items())
+    return Table(words("report.table.stated_stands"), columns, stated_rows)
 
 
 def season(scenario: Scenario, words: Words) -> Table:
-    """The share of the year's crop in each month."""
+    """The share of the year's crop in each month, January to December."""
     shares = scenario.market.season.shares
-    rows = tuple((words.month_name(m), words.percent(share, 1)) for m, share in enumerate(shares, start=1))
-    return Table(words("report.table.season"), (_column("month", words), _column("share", words, "right")), rows)
+    columns = (
+        _column("what", words),
+        *(Column(f"month_{m}", words.month_name(m, "abbreviated"), "right") for m in range(1, len(shares) + 1)),
+    )
+    row = (words("report.row.share"), *(words.percent(share, 1) if share else _blank(words) for share in shares))
+    return Table(words("report.table.season"), columns, (row,))
 
 
 def _fields(model: BaseModel) -> list[tuple[Declared, Any]]:
@@ -333,11 +345,11 @@ def _unit(unit: str, currency: str, words: Words) -> str:
 
 def _source(said: Declared, value: Any, words: Words) -> str:
     """Whose number it is: the family's own, or the default with its source."""
-    if said.source is None or value != said.default:
+    if said.required or value != said.default:
         return words("report.cell.stated_by_family")
+    if said.source is None:
+        return words("report.cell.left_at_default")
     source = words(f"source.{said.source}")
     if said.citation:
         source = words("cell.with_citation", source=source, citation=said.citation)
     return words("report.cell.default", source=source)
-
-
