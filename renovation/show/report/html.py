@@ -19,8 +19,8 @@ LONG_WORD, BREAK_EVERY = 24, 12
 """A word of more letters may be broken, after each so many."""
 MANY_COLUMNS = 10
 """From so many columns on they stand closer."""
-KEPT_WHOLE = 12
-"""A table of so many rows or fewer stays on one page."""
+KEPT_WHOLE, PART_KEPT_WHOLE = 12, 24
+"""A table of so many rows or fewer stays on one page; so does a part of a table that is cut in columns."""
 LEADING = ("year", "from_month")
 """Columns that stand before every part of a table that is cut in columns."""
 
@@ -88,7 +88,10 @@ def table(
     total: the last row sums the others. marked: a row with one of these cells is marked. shares: widths of the
     columns in percent, for a table of prose in small type.
     """
-    return join(_part(shown, chosen, total, set(marked), shares) for chosen in parts(shown, bool(shares)))
+    cut = parts(shown, bool(shares))
+    whole = KEPT_WHOLE if len(cut) == 1 else PART_KEPT_WHOLE
+    looks = ["whole"] if len(shown.rows) <= whole else []
+    return join(_part(shown, chosen, looks, set(marked), shares, total) for chosen in cut)
 
 
 def parts(shown: Table, is_prose: bool = False) -> list[list[int]]:
@@ -127,7 +130,9 @@ def _width(shown: Table, column: int) -> int:
     return PADDING + max(longest, comfortable)
 
 
-def _part(shown: Table, chosen: Sequence[int], total: bool, marked: set[str], shares: Sequence[int]) -> Html:
+def _part(
+    shown: Table, chosen: Sequence[int], looks: Sequence[str], marked: set[str], shares: Sequence[int], total: bool
+) -> Html:
     """Some columns of a table; the first heads each row."""
     columns = [Html(f'<col style="width:{share}%">') for share in shares]
     title = tag("tr", tag("th", shown.title, class_="title", colspan=str(len(chosen)), scope="colgroup"))
@@ -142,13 +147,13 @@ def _part(shown: Table, chosen: Sequence[int], total: bool, marked: set[str], sh
         ]
         rows.append(tag("tr", *cells, class_="total" if last else "own" if marked & set(row) else None))
     is_small = bool(shares) or sum(_width(shown, c) for c in chosen) > ROOM
-    looks = {"small": is_small, "dense": len(chosen) >= MANY_COLUMNS, "whole": len(rows) <= KEPT_WHOLE}
+    looks = [*looks, *(["small"] if is_small else []), *(["dense"] if len(chosen) >= MANY_COLUMNS else [])]
     return tag(
         "table",
         *([tag("colgroup", *columns)] if columns else []),
         tag("thead", title, tag("tr", *names)),
         tag("tbody", *rows),
-        class_=" ".join(look for look, is_so in looks.items() if is_so),
+        class_=" ".join(looks),
     )
 
 
@@ -173,7 +178,7 @@ _IDS = re.compile(r'(\bid="|url\(#|href="#)')
 
 
 def chart(drawn: Chart, name: str, width: int) -> Html:
-    """A chart as inline SVG under its finding; `name` keeps its parts apart from those of other charts."""
+    """A chart as inline SVG beneath its finding; `name` keeps its parts apart from those of other charts."""
     from vl_convert import vegalite_to_svg
 
     spec = drawn.to_dict()
@@ -185,7 +190,7 @@ def chart(drawn: Chart, name: str, width: int) -> Html:
     svg = re.sub(r'\sxmlns(:xlink)?="[^"]*"', "", svg).replace("xlink:href", "href")
     svg = _IDS.sub(rf"\g<1>{name}-", svg)
     titled = f'<svg role="img" aria-labelledby="{name}"'
-    return tag("figure", Html(svg.replace("<svg", titled, 1)), tag("figcaption", finding, id=name))
+    return tag("figure", tag("figcaption", finding, id=name), Html(svg.replace("<svg", titled, 1)))
 
 
 def style_text(text: str) -> str:
