@@ -370,6 +370,26 @@ def _loan(args: argparse.Namespace, words: Words) -> str:
     return "\n".join([_stamp_line(scenario, words), scenario.about.name, "", text]) + "\n"
 
 
+# renovation report
+
+
+def _report_options(parser: Parser) -> None:
+    parser.positional("file", "file")
+    parser.valued("-o", "--output", name="path", key="report_output")
+
+
+def _report(args: argparse.Namespace, words: Words) -> str:
+    """Write the printed report."""
+    from renovation.show.report import report
+
+    scenario = _scenario(args, words)
+    if args.output is None:
+        raise Refused(words("cli.error.missing_output", usage=usage(args.command, words)))
+    with _loans_worded(words):
+        text = report(scenario, words, date.today())
+    return _write(args.output, text, words, over=False) + "\n"
+
+
 @contextmanager
 def _loans_worded(words: Words) -> Iterator[None]:
     """Refuse in words a loan that cannot be worked out."""
@@ -400,6 +420,7 @@ COMMANDS = {
         Command("compare", _compare_options, _compare),
         Command("cash", _cash_options, _cash),
         Command("loan", _loan_options, _loan),
+        Command("report", _report_options, _report),
         Command("check", _check_options, _check),
         Command("techniques", _techniques_options, _techniques),
         Command("schema", _schema_options, _schema),
