@@ -231,7 +231,7 @@ def assumptions(results: Results, words: Words) -> Html:
         [
             paragraphs([words("report.assumptions.lead")]),
             bullets(_kinds(words)),
-            table(rows.stated(scenario, words)),
+            table(rows.stated(scenario, words), shares=STATED),
             table(rows.stated_stands(scenario, words)),
             *_season(scenario, words),
             *(
@@ -245,7 +245,7 @@ def assumptions(results: Results, words: Words) -> Html:
     )
 
 
-FIGURES, SUPPLIES = (33, 17, 22, 14, 14), (24, 12, 24, 11, 13, 16)
+FIGURES, SUPPLIES, STATED = (29, 17, 23, 18, 13), (24, 12, 24, 11, 13, 16), (24, 22, 26, 28)
 """Widths of columns, in percent."""
 
 
