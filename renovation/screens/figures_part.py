@@ -184,6 +184,8 @@ def _curve(farm: Scenario, path: Path, label: str, words: Words) -> None:
         if refused:
             st.error(plain(" ".join(refused)))
         _where_from_curve(farm, path, figure, words)
+    if not (figure.value or figure.low or figure.high):
+        return
     with right:
         chart = charts.curve_chart(label, figure.value, figure.low, figure.high, words)
         show_chart(chart, key=key_of(f"chart{path}"))
@@ -192,7 +194,9 @@ def _curve(farm: Scenario, path: Path, label: str, words: Words) -> None:
 def _curve_editor(path: Path, points: Curve, words: Words) -> None:
     """Ages and shares as text; taken only when asked to."""
     age, share = words("chart.curve.age"), words("screen.figures.share")
-    start = pd.DataFrame({age: [as_text(a) for a, _ in points], share: [as_text(s, 100.0) for _, s in points]})
+    start = pd.DataFrame(
+        {age: [as_text(a) for a, _ in points], share: [as_text(s, 100.0) for _, s in points]}, dtype="object"
+    )
     # what the farm holds names the editor: it starts again when the curve in force changes, and only then
     key = key_of(f"curve{path}{hash(points)}")
     with st.form(f"form_{key}", border=False):

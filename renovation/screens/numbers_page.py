@@ -171,15 +171,17 @@ def _suited(farm: Scenario, position: int, stand: Stand, words: Words) -> None:
         st.session_state[key] = now
     shown[key] = now
     label, _ = _label(words, "Stand", "techniques")
-    st.multiselect(
+    st.pills(
         label,
         list(farm.techniques),
+        selection_mode="multi",
         key=key,
         format_func=lambda way: way_name(farm, way, words),
         on_change=_take_suited,
         args=(key, position),
-        placeholder=words("screen.numbers.no_way"),
     )
+    if not now:
+        st.caption(words("screen.numbers.no_way"))
 
 
 def _take_suited(key: str, position: int) -> None:

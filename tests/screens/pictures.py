@@ -7,7 +7,7 @@ import sys
 from collections.abc import Iterator
 from pathlib import Path
 
-from conftest import FLAGS, HEIGHT, PAGES, SECTIONS, Visit, chromium, served, visit
+from looking import FLAGS, HEIGHT, PAGES, SECTIONS, Visit, chromium, served, visit
 from playwright.sync_api import sync_playwright
 
 WIDTHS = (1920, 1280, 390)

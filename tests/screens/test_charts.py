@@ -1,0 +1,152 @@
+"""The charts draw what the results say: their data against the results' own arrays, their findings against them too."""
+
+import itertools
+
+import numpy as np
+import pytest
+import vl_convert
+from hypothesis import given
+from hypothesis import strategies as st
+
+from renovation.decide import compare, npv_per_tree, ranges
+from renovation.inputs import demo_scenario
+from renovation.show import charts
+from renovation.words import Words
+
+WORDS = Words("en")
+RESULT = compare(demo_scenario())
+PAIR = ["side_graft", "rooted_cutting"]
+FOUR = [*PAIR, "air_layer", "hard_pruning"]
+
+
+def rows(chart):
+    """Every row of a chart's data."""
+    return [row for table in chart.to_dict()["datasets"].values() for row in table]
+
+
+def named(key):
+    return WORDS(f"technique.{key}")
+
+
+@pytest.mark.parametrize("key", RESULT.outcomes)
+def test_the_crop_chart_shows_both_crowns_and_the_tree_left_alone(key):
+    found = rows(charts.crop_chart(RESULT, key, WORDS))
+    outcome = RESULT.outcomes[key]
+    for part, expected in (("old_crown", outcome.tree.old_rate[0]), ("new_crown", outcome.tree.new_rate[0])):
+        kg = [row["kg"] for row in found if row.get("part") == WORDS(f"chart.crop.{part}")]
+        assert kg == pytest.approx(expected)
+    alone = [row["kg"] for row in found if row.get("line") == WORDS("chart.crop.left_alone")]
+    assert alone == pytest.approx(outcome.left_alone.old_rate[0])
+
+
+def test_the_crop_charts_of_a_page_stand_on_one_scale_that_holds_all():
+    outcomes = list(RESULT.outcomes.values())
+    top = charts.most_kg(outcomes)
+    assert all((o.tree.old_rate + o.tree.new_rate).max() <= top for o in outcomes)
+    spec = charts.crop_chart(RESULT, "side_graft", WORDS, highest=top).to_dict()
+    assert spec["layer"][0]["encoding"]["y"]["scale"]["domain"] == [0.0, top]
+
+
+def test_the_cash_chart_reads_the_running_sum_at_each_year_s_end():
+    found = rows(charts.cumulative_cash_chart(RESULT, FOUR, WORDS))
+    for key in FOUR:
+        line = {row["year"]: row["amount"] for row in found if row.get("way") == named(key) and "money" in row}
+        monthly = RESULT.outcomes[key].flows.cash_change
+        assert line[0] == 0
+        for year in (1, 7, 25):
+            assert line[year] == pytest.approx(monthly[: 12 * year].sum())
+
+
+def test_each_line_s_end_bears_its_name():
+    spec = charts.cumulative_cash_chart(RESULT, FOUR, WORDS).to_json()
+    for key in FOUR:
+        assert all(word in spec for word in named(key).split())
+
+
+def test_the_npv_chart_shows_one_mark_for_each_stand_and_way_that_suits():
+    table = npv_per_tree(demo_scenario())
+    marks = {
+        (r["stand"], r["way"]): r["npv"] for r in rows(charts.npv_chart(RESULT, table, FOUR, WORDS)) if "stand" in r
+    }
+    expected = {(stand, named(key)): value for stand, row in table.items() for key, value in row.items() if key in FOUR}
+    assert marks == pytest.approx(expected)
+
+
+def test_the_ranges_chart_puts_the_widest_first_and_shows_its_ends():
+    swings = ranges(RESULT, "side_graft")
+    bars = [row for row in rows(charts.ranges_chart(RESULT, "side_graft", swings, WORDS)) if "driver" in row]
+    assert (bars[0]["low"], bars[0]["high"]) == pytest.approx(swings[-1].span)
+    widths = [bar["high"] - bar["low"] for bar in bars[1:]]
+    assert widths == sorted(widths, reverse=True)
+
+
+def test_the_findings_are_true():
+    crop = charts.crop_finding(RESULT, "side_graft", WORDS)
+    yearly = RESULT.outcomes["side_graft"].crop_by_year.sum(axis=1)
+    assert f"{yearly.max():.2f}" in crop
+    assert str(int(np.argmax(yearly)) + 1) in crop
+    cash = charts.cash_finding(RESULT, PAIR, WORDS)
+    assert WORDS.round_money(-RESULT.outcomes["rooted_cutting"].most_money_out[0], "USD") in cash
+    best = charts.npv_finding(RESULT, {"Here": {"side_graft": 2.0, "rooted_cutting": 3.0}}, WORDS)
+    assert named("rooted_cutting") in best
+    assert "$3.00" in best
+    leave = charts.npv_finding(RESULT, {"Here": {"side_graft": -2.0}}, WORDS)
+    assert leave == WORDS("chart.npv.finding_leave", stand="Here")
+
+
+@pytest.mark.parametrize("shown", list(itertools.combinations(RESULT.outcomes, 3)))
+def test_ways_shown_together_differ_in_colour_dash_and_shape(shown):
+    looks = list(charts.styles(RESULT, shown).values())
+    assert len({look.colour for look in looks}) == len({look.shape for look in looks}) == 3
+    assert len({tuple(look.dash) for look in looks}) == 3
+
+
+def test_the_headline_pair_keeps_its_looks_whatever_stands_beside_it():
+    alone = charts.styles(RESULT, PAIR)
+    assert {key: charts.styles(RESULT, FOUR)[key] for key in PAIR} == alone
+
+
+def test_more_than_can_be_told_apart_is_refused():
+    with pytest.raises(ValueError, match="5 > 4"):
+        charts.styles(RESULT, list(RESULT.outcomes)[:5])
+
+
+places = st.dictionaries(st.text("abcdef", min_size=1, max_size=3), st.floats(-50, 50), min_size=1, max_size=6)
+
+
+@given(places, st.floats(0.1, 5))
+def test_spread_labels_never_overlap_and_keep_their_order(ends, gap):
+    placed = charts.spread(ends, gap, -60.0, 60.0)
+    assert set(placed) == set(ends)
+    order = sorted(placed, key=lambda name: placed[name])
+    assert all(placed[b] - placed[a] >= gap - 1e-6 for a, b in itertools.pairwise(order))
+    assert all(ends[a] <= ends[b] + 1e-9 for a, b in itertools.pairwise(order))
+
+
+@given(places)
+def test_labels_far_enough_apart_stay_where_they_are(ends):
+    apart = {name: 10.0 * turn for turn, name in enumerate(sorted(ends))}
+    assert charts.spread(apart, 5.0, -100.0, 100.0) == pytest.approx(apart)
+
+
+def drawn():
+    scenario = demo_scenario()
+    crown = scenario.techniques["side_graft"].new_crown
+    return {
+        "crop": charts.crop_chart(RESULT, "side_graft", WORDS),
+        "cash": charts.cumulative_cash_chart(RESULT, FOUR, WORDS),
+        "npv": charts.npv_chart(RESULT, npv_per_tree(scenario), FOUR, WORDS),
+        "ranges": charts.ranges_chart(RESULT, "side_graft", ranges(RESULT, "side_graft"), WORDS),
+        "curve": charts.curve_chart("Crown", crown.value, crown.low, crown.high, WORDS),
+    }
+
+
+@pytest.mark.parametrize("name", ["crop", "cash", "npv", "ranges", "curve"])
+def test_a_chart_prints_without_a_browser_in_the_page_s_own_ink(name):
+    spec = drawn()[name].to_dict()
+    assert len(spec["description"]) > 20
+    svg = vl_convert.vegalite_to_svg({**spec, "width": 600})
+    assert svg.startswith("<svg")
+    assert "currentColor" in svg
+    assert "undefined" not in svg
+    assert "NaN" not in svg
