@@ -18,6 +18,7 @@ from renovation.words import known_currency
 
 Table = Mapping[str, Any]
 Findings = Iterator[Finding]
+LONGEST_YEARS = 40
 DEFAULT_PAIR = {"headline": "side_graft", "against": "rooted_cutting"}
 
 
@@ -209,9 +210,16 @@ def _horizon(farm: _Farm, found: str) -> dict[str, Any]:
 # Loans
 
 
+def _loans(farm: _Farm) -> Iterator[tuple[tuple[str | int, ...], Table]]:
+    """The loans stated and the one on offer to the plan, with their places."""
+    yield from ((("loans", position), loan) for position, loan in farm.entries("loans"))
+    offer = farm.section("planning").get("loan")
+    if isinstance(offer, Mapping):
+        yield ("planning", "loan"), offer
+
+
 def _payouts(farm: _Farm) -> Findings:
-    for position, loan in farm.entries("loans"):
-        place = ("loans", position)
+    for place, loan in _loans(farm):
         payouts = [(i, _table(payout)) for i, payout in each(loan.get("payouts"))]
         months = {i: month for i, payout in payouts if (month := _month(payout.get("month"))) is not None}
         shares = [_number(payout.get("share", 1.0)) for _, payout in payouts]
@@ -229,8 +237,7 @@ def _payouts(farm: _Farm) -> Findings:
 
 
 def _terms(farm: _Farm) -> Findings:
-    for position, loan in farm.entries("loans"):
-        place = ("loans", position)
+    for place, loan in _loans(farm):
         months = [_month(_table(payout).get("month")) for _, payout in each(loan.get("payouts"))]
         first = min((month for month in months if month is not None), default=None)
         term, grace = _whole(loan.get("term_months")), _whole(loan.get("grace_months", 0))
@@ -265,6 +272,52 @@ def _harvest_terms(loan: Table, place: tuple[str | int, ...], grace_end: int, en
 def each_any(value: Any) -> bool:
     """Whether a value is a list that holds anything, or no list at all (which its field refuses)."""
     return not isinstance(value, list | tuple) or bool(value)
+
+
+# Planning
+
+
+def _planning_years(farm: _Farm) -> Findings:
+    planning = farm.section("planning")
+    years, horizon = _whole(planning.get("years")), _whole(farm.appraisal.get("horizon_years"))
+    if years is not None and horizon is not None and years > horizon:
+        yield ("planning", "years"), problem("planning_beyond_horizon", found=str(years), most=horizon)
+    after = _whole(planning.get("years_after_horizon"))
+    if after is not None and horizon is not None and after + horizon > LONGEST_YEARS:
+        most = max(0, LONGEST_YEARS - horizon)
+        yield ("planning", "years_after_horizon"), problem("years_after_too_many", found=str(after), most=most)
+
+
+def _planning_names(farm: _Farm) -> Findings:
+    planning = farm.section("planning")
+    named: list[tuple[tuple[str | int, ...], Any]] = [(("batch", key), key) for key in _table(planning.get("batch"))]
+    learners = each(_table(planning.get("learning")).get("techniques"))
+    named += [(("learning", "techniques", i), key) for i, key in learners]
+    named += [
+        (("records", i, "technique"), _table(entry).get("technique")) for i, entry in each(planning.get("records"))
+    ]
+    for path, key in named:
+        if isinstance(key, str) and key not in farm.techniques:
+            yield _unknown("technique_not_considered", ("planning", *path), key, farm.techniques)
+
+
+def _planning_sums(farm: _Farm) -> Findings:
+    planning = farm.section("planning")
+    value, wage = _number(planning.get("value_per_family_day")), _number(farm.section("household").get("wage_per_day"))
+    if value is not None and wage is not None and value > wage:
+        yield ("planning", "value_per_family_day"), problem("family_day_above_wage", found=as_written(value), most=wage)
+    for i, entry in each(planning.get("records")):
+        made, taken = _whole(_table(entry).get("made")), _whole(_table(entry).get("taken"))
+        if made is not None and taken is not None and taken > made:
+            yield ("planning", "records", i, "taken"), problem("more_taken_than_made", found=str(taken), most=made)
+    learning = _table(planning.get("learning"))
+    points = [_whole(_table(point).get("grafts_before")) for _, point in each(learning.get("table"))]
+    if learning.get("form") == "table" and not points:
+        yield ("planning", "learning", "table"), problem("learning_table_missing")
+    known = [point for point in points if point is not None]
+    if any(later <= earlier for earlier, later in itertools.pairwise(known)):
+        found = ", ".join(map(str, known))
+        yield ("planning", "learning", "table"), problem("grafts_not_rising", found=found)
 
 
 # Supplies, units, currency, season
@@ -325,6 +378,9 @@ CHECKS: tuple[Callable[[_Farm], Findings], ...] = (
     _starts_in_plan,
     _payouts,
     _terms,
+    _planning_years,
+    _planning_names,
+    _planning_sums,
     _supplies,
     _units,
     _currency,

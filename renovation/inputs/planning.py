@@ -4,6 +4,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, Tag
 
+from renovation.inputs.payout import Payout
 from renovation.inputs.quantities import (
     CalendarMonth,
     FrozenDict,
@@ -32,19 +33,12 @@ ByProjectYear = Annotated[
 """One number for every project year, or one for each, the last holding from then on."""
 
 
-class OfferedPayout(Model):
-    """A share of an offered loan, paid out in one month."""
-
-    month: YearMonth
-    share: Annotated[float, Field(gt=0, le=1), Quantity("share of the amount")] = 1.0
-
-
 class LoanOffer(Model):
     """A loan the family may take, of any amount from 0 to a limit, in nominal money (method §§7, 8)."""
 
     name: Name
     limit: Annotated[float, Field(gt=0, le=1e12), Quantity("money")]
-    payouts: Annotated[tuple[OfferedPayout, ...], Field(min_length=1, max_length=60)]
+    payouts: Annotated[tuple[Payout, ...], Field(min_length=1, max_length=60)]
     rate_per_year: Annotated[float, Field(ge=0, le=2), Quantity("share/year, nominal")]
     term_months: Annotated[int, Field(ge=1, le=480), Quantity("months")]
     grace_months: Annotated[int, Field(ge=0, le=240), Quantity("months")] = 0

@@ -9,6 +9,8 @@ from pydantic_core import InitErrorDetails
 
 from renovation.inputs.checks import cross_checks
 from renovation.inputs.errors import ScenarioError, all_findings, problems_of
+from renovation.inputs.payout import Payout
+from renovation.inputs.planning import Planning
 from renovation.inputs.quantities import (
     CalendarMonth,
     FrozenDict,
@@ -207,13 +209,6 @@ class Comparison(Model):
     against: Key = "rooted_cutting"
 
 
-class Payout(Model):
-    """A share of a loan, paid out in one month."""
-
-    month: YearMonth
-    share: Annotated[float, Field(gt=0, le=1), Quantity("share of the amount")] = 1.0
-
-
 class Loan(Model):
     """A loan offer or contract, in nominal money (method §7)."""
 
@@ -261,6 +256,7 @@ class Scenario(Model):
     loans: Annotated[tuple[Loan, ...], Field(max_length=20)] = ()
     loan_test: LoanTest = LoanTest()
     risk: Risk = Risk()
+    planning: Planning = Planning()
 
     @model_validator(mode="wrap")
     @classmethod

@@ -1,0 +1,438 @@
+"""The planning problem as a mixed-integer programme (method §8): the second half of building it.
+
+Columns: x trees of each candidate (whole), z a yes/no for each technique and year, u pieces of each tool bought
+in each month, h hired days, B balances, L the loan. What keeps it small, each measured on random farms:
+
+- The floor is asked only in the months named (`floor_months`); the solver loop adds the months that a plan breaks.
+- Hired days are a column only where a plan decides whether the family's days are enough; elsewhere they are
+  0, or days − family days outright.
+- Tools with the same life and the same months of need are one; a tool is bought only in months that its rule can
+  reach; a need that another need implies has no row. With z whole, u needs not be whole: the windows of the
+  rule's purchases do not overlap, so no fraction is cheaper or later. Only a limit on the money of a year could make
+  an early purchase pay; where there is one, the rule is written out and u is whole.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+import numpy.typing as npt
+from scipy.sparse import csr_array
+
+from renovation.decide.plan.account import Promise, clone_rows, tolerance
+from renovation.decide.plan.problem import PlanProblem, ToolNeed
+from renovation.decide.plan.program import Program
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+EASED: tuple[Promise, ...] = ("floor", "hands", "money")
+"""Promises that can be impossible to keep whatever is planned: each may be given a slack."""
+
+
+@dataclass(frozen=True, eq=False)
+class Model:
+    """The programme with the places of its columns; money in units of `scale`.
+
+    trees, active, bought, hired, balance, loan: column ranges. slack: column of each eased promise.
+    row_of: (promise, index) of a limit to its row; index a stand, year or month. hired_months,
+    floor_months: the months that hired days and balances stand for.
+    """
+
+    program: Program
+    scale: float
+    trees: slice
+    active: slice
+    bought: slice
+    hired: slice
+    balance: slice
+    loan: int | None
+    slack: dict[Promise, int]
+    row_of: dict[tuple[Promise, int], int]
+    hired_months: IntArray
+    floor_months: IntArray
+
+
+Part = tuple[npt.ArrayLike, npt.ArrayLike]
+"""Columns and their values in a row; one value may stand for all."""
+
+
+@dataclass
+class _Rows:
+    """Sparse rows, gathered one by one."""
+
+    columns: list[npt.NDArray[np.intp]] = field(default_factory=list)
+    values: list[FloatArray] = field(default_factory=list)
+    low: list[float] = field(default_factory=list)
+    high: list[float] = field(default_factory=list)
+
+    def add(self, parts: Iterable[Part], low: float = -np.inf, high: float = np.inf) -> int:
+        """Add low ≤ Σ values·columns ≤ high; returns the row's number."""
+        gathered = [(np.atleast_1d(c), np.broadcast_to(v, np.shape(np.atleast_1d(c)))) for c, v in parts]
+        columns = np.concatenate([c for c, _ in gathered]).astype(np.intp)
+        values = np.concatenate([v for _, v in gathered]).astype(np.float64)
+        keep = values != 0
+        self.columns.append(columns[keep])
+        self.values.append(values[keep])
+        self.low.append(low)
+        self.high.append(high)
+        return len(self.low) - 1
+
+    def matrix(self, width: int) -> csr_array:
+        """All rows as one sparse matrix."""
+        starts = np.cumsum([0, *(c.size for c in self.columns)])
+        return csr_array(
+            (np.concatenate(self.values), np.concatenate(self.columns), starts),
+            shape=(len(self.low), width),
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class _Tools:
+    """Tools merged by life and need: columns are months of purchase."""
+
+    price: FloatArray
+    month: IntArray
+    cover: tuple[tuple[int, int, int], ...]
+    """(group, first column, column after the last) whose purchases serve one need of the group."""
+    lasting: tuple[tuple[int, int], ...]
+    """(first column, column after the last) of which one piece at most is bought while it lasts."""
+    asked_by: tuple[tuple[int, ...], ...]
+    """For each column the groups that need the tool in its month."""
+
+
+def formulate(
+    problem: PlanProblem,
+    floor_months: Sequence[int] | IntArray,
+    ease: Sequence[Promise] = (),
+    margin: float = 0.0,
+) -> Model:
+    """Write the problem as a programme that keeps the floor in the months named.
+
+    ease: promises that get a slack at no cost; the caller sets the objective. margin: money by which the floor is
+    raised, where the solver's tolerance broke a promise.
+    """
+    number, groups = len(problem.candidates), len(problem.groups)
+    scale = max(1.0, problem.wage, problem.scenario.market.dry_price_per_kg)
+    labour = _Labour.of(problem)
+    tools = _tools(problem.tools)
+    floor_at = np.unique(np.asarray(floor_months, dtype=np.int64))
+    sizes = [number, groups, tools.month.size, labour.months.size, floor_at.size]
+    ends = np.cumsum(sizes)
+    trees, active, bought, hired, balance = (
+        slice(int(end - size), int(end)) for size, end in zip(sizes, ends, strict=True)
+    )
+    width = int(ends[-1])
+    loan = width if problem.loan_unit is not None else None
+    width += loan is not None
+    slack = {promise: width + i for i, promise in enumerate(ease)}
+    width += len(slack)
+    places = _Places(problem, trees, active, bought, hired, balance, loan, slack, scale, labour, tools, floor_at)
+    rows = _Rows()
+    row_of = places.tree_rows(rows)
+    places.tool_rows(rows)
+    row_of |= places.labour_rows(rows)
+    places.floor_rows(rows, margin)
+    row_of |= places.limit_rows(rows)
+    program = Program(
+        gain=places.gain(width),
+        rows=rows.matrix(width),
+        low=np.array(rows.low),
+        high=np.array(rows.high),
+        lower=places.lower(width, margin),
+        upper=places.upper(width),
+        whole=np.arange(width) < (active.stop if problem.money_limit is None else bought.stop),
+        constant=float(problem.discount @ labour.base_cash) / scale
+        - problem.planning.value_per_family_day * float(problem.discount @ labour.base_family) / scale,
+    )
+    return Model(program, scale, trees, active, bought, hired, balance, loan, slack, row_of, labour.months, floor_at)
+
+
+@dataclass(frozen=True, eq=False)
+class _Labour:
+    """Cash with the hired days that no plan decides already paid; `months` are those a plan decides on.
+
+    cash, base_cash: (n, A), (A,). family, base_family: days the family works, per tree and on the farm, but for
+    hired days at `months`. most: (A,) days at most. affine: (A,) months in which hands are always hired.
+    """
+
+    cash: FloatArray
+    base_cash: FloatArray
+    family: FloatArray
+    base_family: FloatArray
+    most: FloatArray
+    affine: npt.NDArray[np.bool_]
+    months: IntArray
+
+    @classmethod
+    def of(cls, problem: PlanProblem) -> "_Labour":
+        """Bound the days of every month over all plans that leave the stands their trees."""
+        most, least = problem.base_days.copy(), problem.base_days.copy()
+        for stand, trees in enumerate(problem.trees):
+            here = problem.days[problem.stand == stand]
+            if here.size:
+                most += trees * np.maximum(0.0, here.max(axis=0))
+                least += trees * np.minimum(0.0, here.min(axis=0))
+        affine = least >= problem.family_days
+        wage = problem.wage
+        return cls(
+            cash=problem.cash - wage * problem.days * affine,
+            base_cash=problem.base_cash - wage * (problem.base_days - problem.family_days) * affine,
+            family=problem.days * ~affine,
+            base_family=np.where(affine, problem.family_days, problem.base_days),
+            most=most,
+            affine=affine,
+            months=np.flatnonzero(~affine & (most > problem.family_days)),
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class _Places:
+    """Everything the rows are written from: the problem and where its columns stand."""
+
+    problem: PlanProblem
+    trees: slice
+    active: slice
+    bought: slice
+    hired: slice
+    balance: slice
+    loan: int | None
+    slack: dict[Promise, int]
+    scale: float
+    labour: _Labour
+    tools: _Tools
+    floor_at: IntArray
+
+    def _eased(self, promise: Promise, value: float) -> list[Part]:
+        """The slack's part of a row, if the promise has one."""
+        return [(self.slack[promise], value)] if promise in self.slack else []
+
+    def _floor(self, margin: float) -> float:
+        """The floor, kept to (nearly) half a smallest unit as the exact account keeps it."""
+        return (self.problem.floor - 0.99 * tolerance(self.problem) + margin) / self.scale
+
+    def _x(self) -> npt.NDArray[np.intp]:
+        return np.arange(self.trees.stop)
+
+    def tree_rows(self, rows: _Rows) -> dict[tuple[Promise, int], int]:
+        """Trees of a stand, trees of a year, batches, clones; x = 0 where its technique and year are not used."""
+        problem, planning = self.problem, self.problem.planning
+        row_of: dict[tuple[Promise, int], int] = {}
+        for stand, number in enumerate(problem.trees):
+            here = np.flatnonzero(problem.stand == stand)
+            if here.size:
+                row_of["trees", stand] = rows.add([(here, 1.0)], high=float(number))
+        for x, group in enumerate(problem.group):
+            most = float(problem.trees[problem.stand[x]])
+            rows.add([(x, 1.0), (self.active.start + group, -most)], high=0.0)
+        if problem.most_trees_per_year is not None:
+            for year in range(1, planning.years + 1):
+                here = np.flatnonzero(problem.year == year)
+                if here.size:
+                    row_of["share", year] = rows.add([(here, 1.0)], high=float(problem.most_trees_per_year))
+        for group, (key, _) in enumerate(problem.groups):
+            if key in planning.batch:
+                here = np.flatnonzero(problem.group == group)
+                rows.add([(here, 1.0), (self.active.start + group, -float(planning.batch[key]))], low=0.0)
+        for row in clone_rows(problem):
+            rows.add([(self._x(), row)], high=0.0)
+        return row_of
+
+    def tool_rows(self, rows: _Rows) -> None:
+        """A purchase within the tool's life at or before each need of a technique and year in use."""
+        for group, first, after in self.tools.cover:
+            window = self.bought.start + np.arange(first, after)
+            rows.add([(window, 1.0), (self.active.start + group, -1.0)], low=0.0)
+        if self.problem.money_limit is None:
+            return
+        for group in range(len(self.problem.groups)):
+            here = np.flatnonzero(self.problem.group == group)
+            rows.add([(here, 1.0), (self.active.start + group, -1.0)], low=0.0)
+        for first, after in self.tools.lasting:
+            rows.add([(self.bought.start + np.arange(first, after), 1.0)], high=1.0)
+        for column, groups in enumerate(self.tools.asked_by):
+            asking = self.active.start + np.array(groups)
+            rows.add([(self.bought.start + column, 1.0), (asking, -1.0)], high=0.0)
+
+    def labour_rows(self, rows: _Rows) -> dict[tuple[Promise, int], int]:
+        """hired ≥ days − family days where a plan decides; hired ≤ limit where hands are always hired."""
+        problem, labour = self.problem, self.labour
+        row_of: dict[tuple[Promise, int], int] = {}
+        spare = problem.family_days - problem.base_days
+        for place, month in enumerate(labour.months):
+            rows.add([(self._x(), problem.days[:, month]), (self.hired.start + place, -1.0)], high=float(spare[month]))
+        if problem.hired_limit is None:
+            return row_of
+        limit = problem.hired_limit
+        for month in np.flatnonzero(labour.affine[: problem.months]):
+            if labour.most[month] - problem.family_days[month] > limit[month] or "hands" in self.slack:
+                parts: list[Part] = [(self._x(), problem.days[:, month]), *self._eased("hands", -1.0)]
+                row_of["hands", int(month)] = rows.add(parts, high=float(limit[month] + spare[month]))
+        if "hands" in self.slack:
+            for place, month in enumerate(labour.months):
+                if month < problem.months:
+                    rows.add([(self.hired.start + place, 1.0), *self._eased("hands", -1.0)], high=float(limit[month]))
+        return row_of
+
+    def floor_rows(self, rows: _Rows, margin: float) -> None:
+        """B(t) − B(t′) = what flows between two named months, so that no flow is written twice."""
+        problem, labour, tools, scale = self.problem, self.labour, self.tools, self.scale
+        months = problem.months
+        cash = np.cumsum(labour.cash[:, :months], axis=1) / scale
+        known = problem.scenario.household.savings + np.cumsum(labour.base_cash[:months] + problem.household)
+        lent = np.zeros(months) if problem.loan_unit is None else np.cumsum(problem.loan_unit)
+        before = -1
+        for place, month in enumerate(self.floor_at):
+            hired = np.flatnonzero((labour.months > before) & (labour.months <= month))
+            pieces = np.flatnonzero((tools.month > before) & (tools.month <= month))
+            parts: list[Part] = [
+                (self._x(), _at(cash, before) - cash[:, month]),
+                (self.hired.start + hired, problem.wage / scale),
+                (self.bought.start + pieces, tools.price[pieces] / scale),
+                (self.balance.start + place, 1.0),
+            ]
+            if place:
+                parts.append((self.balance.start + place - 1, -1.0))
+            if self.loan is not None:
+                parts.append((self.loan, _at(lent, before) - lent[month]))
+            amount = float(known[month] - _at(known, before)) / scale
+            rows.add(parts, amount, amount)
+            if "floor" in self.slack:
+                parts = [(self.balance.start + place, 1.0), *self._eased("floor", 1.0)]
+                rows.add(parts, low=self._floor(margin))
+            before = month
+
+    def limit_rows(self, rows: _Rows) -> dict[tuple[Promise, int], int]:
+        """Scions, plants and money of each project year."""
+        problem, planning = self.problem, self.problem.planning
+        row_of: dict[tuple[Promise, int], int] = {}
+        units: tuple[tuple[Promise, FloatArray, FloatArray | None], ...] = (
+            ("scions", problem.scions, problem.yearly(planning.scions_per_year)),
+            ("plants", problem.plants, problem.yearly(planning.plants_per_year)),
+        )
+        for promise, use, limit in units:
+            for year in range(use.shape[1]):
+                if limit is not None and use[:, year].any():
+                    row_of[promise, year + 1] = rows.add([(self._x(), use[:, year])], high=float(limit[year]))
+        money = problem.money_limit
+        if money is not None:
+            for year in range(money.size):
+                row_of["money", year + 1] = self._money_row(rows, year, float(money[year]))
+        return row_of
+
+    def _money_row(self, rows: _Rows, year: int, limit: float) -> int:
+        """Materials of operations, tools and hired labour of one project year (from 0)."""
+        problem, labour, scale = self.problem, self.labour, self.scale
+        inside = slice(12 * year, 12 * year + 12)
+        always = np.flatnonzero(labour.affine[inside]) + 12 * year
+        hired = np.flatnonzero(labour.months // 12 == year)
+        pieces = np.flatnonzero(self.tools.month // 12 == year)
+        known = problem.wage * float((problem.base_days - problem.family_days)[always].sum())
+        per_tree = problem.spending[:, year] + problem.wage * problem.days[:, always].sum(axis=1)
+        return rows.add(
+            [
+                (self._x(), per_tree / scale),
+                (self.hired.start + hired, problem.wage / scale),
+                (self.bought.start + pieces, self.tools.price[pieces] / scale),
+                *self._eased("money", -1.0),
+            ],
+            high=(limit - known) / scale,
+        )
+
+    def gain(self, width: int) -> FloatArray:
+        """What a unit of each column adds to the objective, in units of `scale`."""
+        problem, labour, tools = self.problem, self.labour, self.tools
+        discount, value = problem.discount, problem.planning.value_per_family_day
+        gain = np.zeros(width)
+        gain[self.trees] = labour.cash @ discount - value * (labour.family @ discount)
+        gain[self.bought] = -tools.price * discount[tools.month]
+        gain[self.hired] = (value - problem.wage) * discount[labour.months]
+        if self.loan is not None and problem.loan_unit is not None:
+            gain[self.loan] = self.scale * float(problem.loan_unit @ discount[: problem.months])
+        return gain / self.scale
+
+    def lower(self, width: int, margin: float) -> FloatArray:
+        """Nothing below 0 but balances, which stay at the floor unless it is eased."""
+        lower = np.zeros(width)
+        lower[self.balance] = -np.inf if "floor" in self.slack else self._floor(margin)
+        return lower
+
+    def upper(self, width: int) -> FloatArray:
+        """Trees of the stand, one piece, hands to be had, the loan's limit."""
+        problem, labour = self.problem, self.labour
+        upper = np.full(width, np.inf)
+        upper[self.trees] = problem.trees[problem.stand]
+        upper[self.active] = 1.0
+        upper[self.bought] = 1.0
+        most = (labour.most - problem.family_days)[labour.months]
+        if problem.hired_limit is not None and "hands" not in self.slack:
+            within = labour.months < problem.months
+            most[within] = np.minimum(most[within], problem.hired_limit[labour.months[within]])
+        upper[self.hired] = most
+        if self.loan is not None and problem.planning.loan is not None:
+            upper[self.loan] = problem.planning.loan.limit / self.scale
+        return upper
+
+
+def _tools(needs: Sequence[ToolNeed]) -> _Tools:
+    """Merge tools that are bought together, and find the months and needs that matter."""
+    merged: dict[tuple[float, bytes], tuple[float, ToolNeed]] = {}
+    for tool in needs:
+        key = (tool.life_months, tool.need.tobytes())
+        price, _ = merged.get(key, (0.0, tool))
+        merged[key] = (price + tool.price, tool)
+    prices: list[float] = []
+    month: list[int] = []
+    cover: list[tuple[int, int, int]] = []
+    lasting: list[tuple[int, int]] = []
+    asked_by: list[tuple[int, ...]] = []
+    for total, tool in merged.values():
+        when = _reachable(tool)
+        cover += [(g, a + len(month), b + len(month)) for g, a, b in _needed_windows(tool, when)]
+        first = np.searchsorted(when, np.array(when) - tool.life_months, side="right")
+        lasting += [(int(a) + len(month), b + len(month) + 1) for b, a in enumerate(first)]
+        asked_by += [tuple(np.flatnonzero(tool.need[:, at]).tolist()) for at in when]
+        prices += [total] * len(when)
+        month += when
+    return _Tools(np.array(prices), np.array(month, dtype=np.int64), tuple(cover), tuple(lasting), tuple(asked_by))
+
+
+def _reachable(tool: ToolNeed) -> list[int]:
+    """Months in which the rule can buy a tool: first needs, and first needs after a life, of any group."""
+    needed = [np.flatnonzero(row) for row in tool.need if row.any()]
+    seen: set[int] = set()
+    waiting = [int(when[0]) for when in needed]
+    while waiting:
+        month = waiting.pop()
+        if month not in seen:
+            seen.add(month)
+            after = ((when, np.searchsorted(when, month + tool.life_months)) for when in needed)
+            waiting += [int(when[place]) for when, place in after if place < when.size]
+    return sorted(seen)
+
+
+def _needed_windows(tool: ToolNeed, when: list[int]) -> list[tuple[int, int, int]]:
+    """For each group the windows of purchases that serve a need and contain no other such window."""
+    found = []
+    for group, row in enumerate(tool.need):
+        needs = np.flatnonzero(row)
+        first = np.searchsorted(when, needs - tool.life_months, side="right")
+        after = np.searchsorted(when, needs, side="right")
+        windows = sorted(set(zip(first.tolist(), after.tolist(), strict=True)))
+        # both ends rise together, so a window holds another only if it shares an end with a neighbour
+        found += [
+            (group, a, b) for a, b in windows if not any((c, d) != (a, b) and c >= a and d <= b for c, d in windows)
+        ]
+    return found
+
+
+def _at(series: FloatArray, month: int) -> Any:
+    """A running sum at a month; nothing before month 0."""
+    return series[..., month] if month >= 0 else 0.0
+
+
+def minimising(model: Model, promise: Promise) -> Program:
+    """The model's programme with one slack to be made as small as it can be."""
+    gain = np.zeros_like(model.program.gain)
+    gain[model.slack[promise]] = -1.0
+    return replace(model.program, gain=gain, constant=0.0)

@@ -1,0 +1,61 @@
+"""Random invented farms for the planner's tests and benchmarks: default techniques, unlike stands, a loan."""
+
+from typing import Any
+
+import numpy as np
+
+from renovation.inputs import Scenario, read_scenario
+from renovation.inputs.planning import LoanOffer, Payout, Planning
+
+WAYS = ("side_graft", "rooted_cutting", "grafted_seedling", "basal_shoot_graft", "hard_pruning", "bud_graft")
+
+
+def random_farm(
+    seed: int, stands: int = 4, ways: int = 3, years: int = 8, horizon: int = 20
+) -> tuple[Scenario, Planning]:
+    """A farm and its planning: hired labour by month, a loan on offer, tools, all drawn from the seed."""
+    rng = np.random.default_rng(seed)
+    trees = rng.integers(80, 500, stands)
+    crops = rng.uniform(0.12, 0.5, stands)
+    price, other = rng.uniform(2.5, 5), rng.uniform(20, 80)
+    # the family lives on what the farm brings today, so that the floor binds while the new crowns grow
+    living = other + rng.uniform(0.5, 0.9) * float(trees @ crops) * (price - 0.1) / 12
+    lines = [
+        f"consider = {list(WAYS[:ways])}".replace("'", '"'),
+        '[about]\nname = "Random farm"\ninvented = true',
+        f'[appraisal]\nstart = "2027-01"\nhorizon_years = {horizon}\ndiscount_rate = {rng.uniform(0.06, 0.15):.3f}',
+        f'inflation = {rng.choice([0.0, 0.03])}\ncurrency = "USD"',
+        "[household]",
+        f"family_days = {[int(d) for d in rng.integers(8, 18, 12) * (1 + stands // 4)]}",
+        f"wage_per_day = {rng.uniform(6, 14):.2f}",
+        f"hired_days_limit = {[int(d) for d in rng.integers(3, 16, 12) * (1 + stands // 4)]}",
+        f"living_costs = {living:.0f}\nother_income = {other:.0f}",
+        f"savings = {living * rng.uniform(1, 5):.0f}\nfloor = {rng.choice([0, 50, 100])}",
+        f"[market]\nprice_per_kg = {price:.2f}\ndeductions_per_kg = 0.1",
+        'harvest_days_per_kg = 0.05\nseason = { window = "Ecuador" }',
+    ]
+    for number in range(stands):
+        lines += [
+            f'[[stands]]\nname = "Stand {number + 1}"\ntrees = {trees[number]}',
+            f"crop_per_tree = {crops[number]:.3f}\ndecline_per_year = {rng.uniform(0.02, 0.08):.3f}",
+            f"upkeep_days = {rng.uniform(0.015, 0.03):.4f}\nupkeep_inputs = {rng.uniform(0, 0.1):.3f}",
+        ]
+    offer = LoanOffer(
+        name="Offer",
+        limit=float(rng.integers(5, 30) * 100),
+        payouts=(Payout(month="2027-04", share=0.5), Payout(month="2028-04", share=0.5)),
+        rate_per_year=float(rng.uniform(0.06, 0.16)),
+        term_months=int(rng.choice([60, 84, 96])),
+        grace_months=int(rng.choice([12, 24, 36])),
+        repayment="harvest",
+        harvest_months=(3, 4, 5, 6),
+    )
+    planning = Planning(
+        years=years, loan=offer, scions_per_year=float(rng.integers(300, 900)) if seed % 3 == 0 else None
+    )
+    return read_scenario("\n".join(lines), "random.toml"), planning
+
+
+def changed_planning(planning: Planning, **changes: Any) -> Planning:
+    """A validated copy with fields changed."""
+    return Planning.model_validate({**planning.model_dump(), **changes})
