@@ -13,7 +13,7 @@ ROOM_SMALL = 122
 """The same at the small size."""
 PADDING = 2
 """Letters of white space that a column takes."""
-COMFORTABLE, FIRST_COMFORTABLE = 14, 26
+COMFORTABLE, FIRST_COMFORTABLE = 14, 24
 """Letters beyond which a cell may be wrapped; the first column names the rows and gets more."""
 LONG_WORD, BREAK_EVERY = 24, 12
 """A word of more letters may be broken, after each so many."""
@@ -97,11 +97,11 @@ def table(
 def parts(shown: Table, is_prose: bool = False) -> list[list[int]]:
     """Which columns stand side by side: all where they fit, else in parts, each with the leading columns.
 
-    Example (four columns of 24 letters do not fit beside the first; three do):
+    Example (four columns of 24 letters do not fit beside the first; two do):
         >>> from renovation.show.tables import Column
         >>> columns = tuple(Column(key, key * 24) for key in "abcde")
         >>> parts(Table("", columns, ()))
-        [[0, 1, 2, 3], [0, 4]]
+        [[0, 1, 2], [0, 3, 4]]
     """
     widths = [_width(shown, column) for column in range(len(shown.columns))]
     if is_prose or sum(widths) <= ROOM_SMALL:
@@ -109,16 +109,22 @@ def parts(shown: Table, is_prose: bool = False) -> list[list[int]]:
     leading = [place for place, column in enumerate(shown.columns) if column.key in LEADING] or [0]
     rest = [place for place in range(len(widths)) if place not in leading]
     room = ROOM - sum(widths[place] for place in leading)
-    in_each = -(-sum(widths[place] for place in rest) // -(-sum(widths[place] for place in rest) // room))
-    cut: list[list[int]] = []
-    left = 0
-    for place in rest:
-        if not cut or left < min(widths[place], in_each):
-            cut.append(list(leading))
-            left = room
-        cut[-1].append(place)
-        left -= widths[place]
-    return cut
+    for number in range(2, len(rest)):
+        cut = _shared_out(rest, widths, number)
+        if all(sum(widths[place] for place in part) <= room for part in cut):
+            return [[*leading, *part] for part in cut]
+    return [[*leading, place] for place in rest]
+
+
+def _shared_out(places: Sequence[int], widths: Sequence[int], number: int) -> list[list[int]]:
+    """Columns in so many parts of like width, in order."""
+    each = sum(widths[place] for place in places) / number
+    cut: list[list[int]] = [[] for _ in range(number)]
+    before = 0.0
+    for place in places:
+        cut[min(number - 1, int((before + widths[place] / 2) / each))].append(place)
+        before += widths[place]
+    return [part for part in cut if part]
 
 
 def _width(shown: Table, column: int) -> int:
@@ -143,7 +149,7 @@ def _part(
         last = total and number == len(shown.rows) - 1
         cells = [
             tag("th", _cell(row[first]), scope="row", class_=_side(shown, first)),
-            *(tag("td", _cell(row[c]), class_=_side(shown, c)) for c in others),
+            *(tag("td", _cell(row[c]), class_=_side(shown, c, row[c])) for c in others),
         ]
         rows.append(tag("tr", *cells, class_="total" if last else "own" if marked & set(row) else None))
     is_small = bool(shares) or sum(_width(shown, c) for c in chosen) > ROOM
@@ -168,8 +174,10 @@ def _cell(plain: str) -> Html:
     return Html(" ".join(words))
 
 
-def _side(shown: Table, column: int) -> str | None:
-    return "right" if shown.columns[column].align == "right" else None
+def _side(shown: Table, column: int, cell: str = "") -> str | None:
+    """The side that a cell stands on; a short one keeps to one line."""
+    looks = [shown.columns[column].align] if shown.columns[column].align == "right" else []
+    return " ".join(looks + (["short"] if 0 < len(cell) <= COMFORTABLE else [])) or None
 
 
 # Charts
