@@ -1,0 +1,646 @@
+"""The workbook, recalculated by a second program (LibreOffice), against this one.
+
+The files are stripped of every cached value first, so that each number read back was worked out from the formulas.
+"""
+
+import os
+import random
+import re
+import shutil
+import subprocess
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, replace
+from datetime import date
+from functools import cache, partial
+from io import BytesIO
+from pathlib import Path
+from typing import Any
+from zipfile import ZIP_DEFLATED, ZipFile
+
+import numpy as np
+import openpyxl
+import pytest
+from factories import operation, scenario, scenario_data, stand, technique_data, use
+from openpyxl.utils import get_column_letter, range_boundaries
+
+from renovation.decide import appraise_loans, appraise_plan
+from renovation.farm import by_year, farm_flows, household_cash, loan_terms
+from renovation.inputs import Scenario, load_scenario, scenario_folder
+from renovation.money import LoanError, irr, schedule
+from renovation.show.workbook import workbook
+from renovation.words import Words
+
+WORDS = Words("en")
+DAY = date(2027, 1, 31)
+FARMS = sorted(path.stem for path in scenario_folder().glob("*.toml"))
+CENT = 0.005
+RATIO = 1e-6
+
+Book = Any  # an openpyxl workbook; the library has no types
+
+
+def farm(name: str) -> Scenario:
+    return load_scenario(scenario_folder() / f"{name}.toml")
+
+
+def opened(data: bytes, **how: Any) -> Book:
+    return openpyxl.load_workbook(BytesIO(data), **how)
+
+
+def cells(book: Book, name: str) -> list[Any]:
+    """The cells of a name, from the top down."""
+    sheet, area = book.defined_names[name].attr_text.rsplit("!", 1)
+    left, top, right, bottom = range_boundaries(area.replace("$", ""))
+    rows = book[sheet.strip("'").replace("''", "'")].iter_rows(top, bottom, left, right)
+    return [cell for row in rows for cell in row]
+
+
+def value(book: Book, name: str) -> Any:
+    return cells(book, name)[0].value
+
+
+def put(book: Book, name: str, new: Any) -> None:
+    cells(book, name)[0].value = new
+
+
+def column(book: Book, sheet: str, head: str, head_row: int) -> list[Any]:
+    """The cells below a head that begins like this."""
+    page = book[sheet]
+    place = next(c.column for c in page[head_row] if str(c.value).startswith(head))
+    return [page.cell(row, place).value for row in range(head_row + 1, page.max_row + 1)]
+
+
+# Cases: a workbook, what is changed in its cells, and the scenario that has the same changes
+
+
+@dataclass
+class Case:
+    base: Scenario
+    changed: Scenario
+    change: Callable[[Book], None]
+
+
+def untouched(base: Scenario) -> Case:
+    return Case(base, base, lambda _: None)
+
+
+def price_cell(base: Scenario) -> tuple[str, str, float]:
+    """The name of the price cell, the key of its field, its value."""
+    wet = base.market.wet_beans
+    if wet:
+        return "wet_price_per_kg", "market__wet_beans__price_per_kg", wet.price_per_kg
+    return "price_per_kg", "market__price_per_kg", base.market.dry_price_per_kg
+
+
+def price_rate_and_grace(base: Scenario) -> Case:
+    """What a loan officer changes first."""
+    name, key, price = price_cell(base)
+    changes: dict[str, Any] = {key: price * 0.85}
+    for number, loan in enumerate(base.loans):
+        changes[f"loans__{number}__rate_per_year"] = loan.rate_per_year + 0.035
+        changes[f"loans__{number}__grace_months"] = loan.grace_months + 2
+
+    def change(book: Book) -> None:
+        put(book, name, changes[key])
+        for number in range(len(base.loans)):
+            put(book, f"loan_{number + 1}_rate_per_year", changes[f"loans__{number}__rate_per_year"])
+            put(book, f"loan_{number + 1}_grace_months", changes[f"loans__{number}__grace_months"])
+
+    return Case(base, base.changed(**changes), change)
+
+
+def everything_else(base: Scenario) -> Case:
+    """Every other input at once."""
+    household, market = base.household, base.market
+    plain: dict[str, tuple[str, float]] = {
+        "discount_rate": ("appraisal__discount_rate", 0.07),
+        "finance_rate": ("appraisal__finance_rate", 0.15),
+        "reinvestment_rate": ("appraisal__reinvestment_rate", 0.03),
+        "inflation": ("appraisal__inflation", 0.055),
+        "savings": ("household__savings", household.savings * 0.4),
+        "floor": ("household__floor", household.floor * 3),
+        "savings_rate": ("household__savings_rate", 0.015),
+        "wage_per_day": ("household__wage_per_day", household.wage_per_day * 1.3),
+        "labour_value": ("household__labour_value", 0.7),
+        "deductions_per_kg": ("market__deductions_per_kg", market.deductions_per_kg * 2),
+        "harvest_days_per_kg": ("market__harvest_days_per_kg", 0.075),
+    }
+    family = tuple(float(month) for month in range(3, 15))
+    living = tuple(household.wage_per_day * (5 + month) for month in range(12))
+    other = tuple(household.wage_per_day * (month % 3) for month in range(12))
+    twelves = {"family_days": family, "living_costs": living, "other_income": other}
+    path = (1.0, 0.9, 1.2, 0.8)
+    years = base.appraisal.horizon_years
+    changed = base.changed(
+        **dict(plain.values()),
+        **{f"household__{key}": months for key, months in twelves.items()},
+        market__premium={**market.premium, "clone": 0.11},
+        risk__price_path="typed",
+        risk__price_by_year=path,
+    )
+
+    def change(book: Book) -> None:
+        for name, (_, new) in plain.items():
+            put(book, name, new)
+        for key, months in twelves.items():
+            for cell, new in zip(cells(book, f"{key}_by_month"), months, strict=True):
+                cell.value = new
+        for year, cell in enumerate(cells(book, "price_share_by_year")):
+            cell.value = path[min(year, len(path) - 1)]
+        put(book, "premium_clone", 0.11)
+        assert len(cells(book, "price_share_by_year")) == years
+
+    return Case(base, changed, change)
+
+
+KINDS = {"level": "level instalments", "equal_principal": "equal parts of the sum", "harvest": "harvest months only"}
+IN_GRACE = {"paid": "paid each month", "added": "added to the debt"}
+
+
+def random_loan(draw: random.Random, number: int, unit: float) -> dict[str, Any]:
+    """Any sound loan within ten years from January 2027."""
+    grace = draw.choice([0, 1, 5, 12, 24])
+    first = draw.randrange(0, 30)
+    places = draw.choice([1, 1, 2, 3]) if grace >= 2 else 1
+    months = sorted(draw.sample(range(first, first + grace + 1), places))
+    shares = {1: [1.0], 2: [0.37, 0.63], 3: [0.25, 0.3, 0.45]}[places]
+    repayment = draw.choice(["level", "equal_principal", "harvest"])
+    term = draw.randrange(grace + (13 if repayment == "harvest" else 1), 120 - months[0])
+    return {
+        "name": f"Loan of test {number}",
+        "amount": round(draw.randrange(20, 900_000) * unit * draw.choice([1, 100]), 2),
+        "payouts": tuple(
+            {"month": f"{2027 + month // 12}-{month % 12 + 1:02d}", "share": share}
+            for month, share in zip(months, shares, strict=True)
+        ),
+        "rate_per_year": draw.choice([0.0, 0.08, 0.1225, 0.36, round(draw.uniform(0, 0.6), 4)]),
+        "term_months": term,
+        "grace_months": grace,
+        "grace_interest": draw.choice(["paid", "added"]),
+        "repayment": repayment,
+        "harvest_months": tuple(draw.sample(range(1, 13), draw.randint(1, 5))) if repayment == "harvest" else (),
+        "fee_share": draw.choice([0.0, 0.01, 0.0275]),
+    }
+
+
+def in_currency(data: Any, currency: str) -> Any:
+    """Plain data of a test farm with its money in another currency, the amounts left as they are."""
+    if isinstance(data, dict):
+        return {key: in_currency(entry, currency) for key, entry in data.items()}
+    if isinstance(data, tuple | list):
+        return type(data)(in_currency(entry, currency) for entry in data)
+    return data.replace("USD/", f"{currency}/") if isinstance(data, str) else data
+
+
+def random_loans(seed: int, currency: str, unit: float) -> Case:
+    """Twenty loans, and twenty others typed over them."""
+    draw = random.Random(seed)
+    appraisal = {"start": "2027-01", "horizon_years": 10, "inflation": 0.04}
+    appraisal |= {"currency": currency, "currency_per_usd": None if currency == "USD" else 600.0}
+    first, second = (tuple(random_loan(draw, number, unit) for number in range(20)) for _ in range(2))
+    dollars = scenario_data(appraisal=appraisal, loans=first)
+    base = Scenario.model_validate(in_currency(dollars, currency))
+    changed = base.changed(loans=second)
+
+    def change(book: Book) -> None:
+        for number, loan in enumerate(changed.loans, start=1):
+            for field in ("amount", "rate_per_year", "term_months", "grace_months", "fee_share"):
+                put(book, f"loan_{number}_{field}", getattr(loan, field))
+            put(book, f"loan_{number}_repayment", KINDS[loan.repayment])
+            put(book, f"loan_{number}_grace_interest", IN_GRACE[loan.grace_interest])
+            months, shares = (cells(book, f"loan_{number}_payout_{part}") for part in ("months", "shares"))
+            for place, (month, share) in enumerate(zip(months, shares, strict=True)):
+                payout = loan.payouts[place] if place < len(loan.payouts) else None
+                month.value = WORDS.month(payout.month) if payout else None
+                share.value = payout.share if payout else None
+            if loan.repayment == "harvest":
+                for calendar, cell in enumerate(cells(book, f"loan_{number}_harvest_months"), start=1):
+                    cell.value = "yes" if calendar in loan.harvest_months else "no"
+
+    return Case(base, changed, change)
+
+
+HOSTILE = ("=1+1", "+cmd|' /C calc'!A0", "@SUM(1+1)", "-1", '=HYPERLINK("x","y")', "http://x.invalid/=1")
+
+
+def hostile() -> Scenario:
+    """A farm whose every name would be a formula or a link in a careless file."""
+    names = [stand(name=name, trees=5).model_dump() for name in HOSTILE]
+    loan = {
+        "name": HOSTILE[0],
+        "amount": 100.0,
+        "payouts": ({"month": "2027-01"},),
+        "rate_per_year": 0.1,
+        "term_months": 12,
+    }
+    return scenario(
+        {"way_a": technique_data(label=HOSTILE[1])},
+        about={"name": HOSTILE[2], "note": HOSTILE[3], "invented": True},
+        stands=tuple(names),
+        plan=({"stand": HOSTILE[0], "technique": "way_a", "trees": 3, "start": "2027-02"},),
+        loans=(loan,),
+    )
+
+
+def several_rates() -> Case:
+    """Trees that are cleared away at great cost in the last year: the change turns sign twice."""
+    clearing = operation(month=115, days=1.2, materials={"bag": use(1.0)})
+    way = technique_data(
+        operations={"plant": operation(days=3.0), "clear": clearing},
+        mature_crop={**technique_data()["mature_crop"], "value": 2.0, "high": 2.0},
+    )
+    plan = ({"stand": "Lower field", "technique": "way_a", "trees": 10, "start": "2027-01"},)
+    # at a wage of 2.5 the last year still gains: one change of sign, one rate
+    base = scenario({"way_a": way}, plan=plan, household={"family_days": 20.0, "wage_per_day": 2.5})
+
+    def change(book: Book) -> None:
+        put(book, "wage_per_day", 6.0)
+
+    return Case(base, base.changed(household__wage_per_day=6.0), change)
+
+
+def broken_loans() -> Case:
+    """Terms that the program refuses, typed into the cells of eight sound loans."""
+    sound = random_loan(random.Random(5), 0, 0.01) | {
+        "amount": 1000.0,
+        "payouts": ({"month": "2027-03", "share": 0.5}, {"month": "2027-09", "share": 0.5}),
+        "term_months": 48,
+        "grace_months": 12,
+        "repayment": "harvest",
+        "harvest_months": (4, 5),
+    }
+    base = scenario(loans=tuple(sound | {"name": f"Broken {number}"} for number in range(8)))
+
+    def change(book: Book) -> None:
+        put(book, "loan_1_amount", 1000.001)
+        put(book, "loan_2_payout_shares", 0.4)
+        put(book, "loan_3_payout_months", None)
+        put(book, "loan_4_grace_months", 48)
+        put(book, "loan_5_grace_months", 3)
+        put(book, "loan_6_term_months", 121)
+        for cell in cells(book, "loan_7_harvest_months"):
+            cell.value = "no"
+        put(book, "loan_8_term_months", 119)  # ends after the horizon, but its last harvest month does not
+
+    return Case(base, base, change)
+
+
+BROKEN = ("amount", "shares", "shares_without_month", "term", "payout", "horizon", "harvest", "sound")
+
+
+MAKERS: dict[str, Callable[[], Case]] = {
+    **{f"{name}_as_it_is": partial(lambda one: untouched(farm(one)), name) for name in FARMS},
+    **{f"{name}_price_rate_grace": partial(lambda one: price_rate_and_grace(farm(one)), name) for name in FARMS},
+    **{f"{name}_everything_else": partial(lambda one: everything_else(farm(one)), name) for name in FARMS[:2]},
+    "loans_usd": lambda: random_loans(1, "USD", 0.01),
+    "loans_xof": lambda: random_loans(2, "XOF", 1.0),
+    "left_alone": lambda: untouched(scenario()),
+    "several_rates": several_rates,
+    "one_rate": lambda: untouched(several_rates().base),
+    "hostile": lambda: untouched(hostile()),
+    "broken_loans": broken_loans,
+}
+SOUND = [name for name in MAKERS if name != "broken_loans"]
+WITH_LOANS = [name for name in SOUND if name not in ("left_alone", "several_rates", "one_rate")]
+UNCHANGED = [name for name in SOUND if name in ("left_alone", "one_rate", "hostile") or name.endswith("_as_it_is")]
+
+
+@cache
+def case(name: str) -> Case:
+    return MAKERS[name]()
+
+
+ALWAYS_RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
+<oor:items xmlns:oor="http://openoffice.org/2001/registry">
+<item oor:path="/org.openoffice.Office.Calc/Formula/Load"><prop oor:name="OOXMLRecalcMode" oor:op="fuse">
+<value>0</value></prop></item></oor:items>
+"""
+
+
+@cache
+def written(name: str) -> bytes:
+    """The workbook of a case's first scenario."""
+    return workbook(case(name).base, WORDS, DAY)
+
+
+def without_cached_values(data: bytes) -> bytes:
+    """The same file with formulas only: nothing is left to read back but what is worked out."""
+    out = BytesIO()
+    with ZipFile(BytesIO(data)) as old, ZipFile(out, "w", ZIP_DEFLATED) as new:
+        for name in old.namelist():
+            content = old.read(name)
+            if name.startswith("xl/worksheets/sheet"):
+                content, count = re.subn(rb"</f><v>[^<]*</v>", b"</f>", content)
+                assert b"<f>" not in content or count
+                assert b"</f><v>" not in content
+            new.writestr(name, content)
+    return out.getvalue()
+
+
+@pytest.fixture(scope="module")
+def recalculated(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Book]:
+    """Every case with its cells changed, worked out anew in one run of LibreOffice."""
+    soffice = shutil.which("soffice")
+    if soffice is None:
+        if os.environ.get("CI") == "true":
+            pytest.fail("soffice is missing")
+        pytest.skip("soffice is not installed on this machine")
+    folder = tmp_path_factory.mktemp("workbooks")
+    profile, done = folder / "profile", folder / "done"
+    (profile / "user").mkdir(parents=True)
+    (profile / "user" / "registrymodifications.xcu").write_text(ALWAYS_RECALCULATE, "utf-8")
+    files = []
+    for name in MAKERS:
+        files.append(str(folder / f"{name}.xlsx"))
+        data = without_cached_values(written(name))
+        if case(name).changed is not case(name).base or name == "broken_loans":
+            book = opened(data)
+            case(name).change(book)
+            book.save(files[-1])
+        else:
+            Path(files[-1]).write_bytes(data)
+    options = [f"-env:UserInstallation={profile.as_uri()}", "--headless", "--norestore", "--convert-to", "xlsx"]
+    subprocess.run([soffice, *options, "--outdir", str(done), *files], check=True, capture_output=True, timeout=300)
+    return {name: openpyxl.load_workbook(done / f"{name}.xlsx", data_only=True) for name in MAKERS}
+
+
+def shown(number: float | None, otherwise: str) -> float | str:
+    return otherwise if number is None else number
+
+
+@pytest.mark.office
+@pytest.mark.parametrize("name", SOUND)
+def test_recalculated_workbook_gives_the_programs_results(recalculated: dict[str, Book], name: str) -> None:
+    book, changed = recalculated[name], case(name).changed
+    flows = farm_flows(changed, changed.plan)
+    cash, measures = household_cash(changed, flows), appraise_plan(changed, flows)
+    side = cash.with_plan
+    never = f"not within {WORDS('unit.years', n=changed.appraisal.horizon_years)}"
+    money = {
+        "npv": measures.npv,
+        "equivalent_annual_value": measures.equivalent_annual_value,
+        "final_balance": side.final_balance,
+        "final_balance_without": cash.without.final_balance,
+        "deepest": side.deepest,
+        "reserve_needed": side.reserve_needed,
+    }
+    for key, expected in money.items():
+        assert value(book, f"result_{key}") == pytest.approx(expected, rel=1e-12, abs=CENT), key
+    unless = {"one": "", "several": "not unique", "none": "none"}[measures.irr.verdict]
+    ratios = {
+        "irr": shown(measures.irr.value, unless),
+        "mirr": shown(measures.mirr, "–"),
+        "benefit_cost": shown(measures.benefit_cost, "–"),
+        "net_benefit_cost": shown(measures.net_benefit_cost, "–"),
+        "payback_years": shown(measures.payback_years, never),
+        "discounted_payback_years": shown(measures.discounted_payback_years, never),
+    }
+    for key, told in ratios.items():
+        assert value(book, f"result_{key}") == (told if isinstance(told, str) else pytest.approx(told, abs=RATIO)), key
+    assert value(book, "result_deepest_month") == WORDS.month(cash.months[side.deepest_month])
+    years = {"gap_years": side.gap_years, "gap_years_without": cash.without.gap_years, "dip_years": cash.dip_years}
+    for key, found in years.items():
+        assert str(value(book, f"result_{key}")) == (", ".join(map(str, found)) or "none"), key
+
+
+@pytest.mark.office
+@pytest.mark.parametrize("name", WITH_LOANS)
+def test_recalculated_loans_follow_their_terms(recalculated: dict[str, Book], name: str) -> None:
+    """Schedules to the last unit, coverage by year, payments without money."""
+    book, lending = recalculated[name], appraise_loans(case(name).changed)
+    parts = {
+        "Interest paid": "interest",
+        "Interest added": "interest_added",
+        "Repaid": "principal",
+        "Payment,": "debt_service",
+        "Owed,": "balance",
+        "Fee": "fee",
+    }
+    for number, loan in enumerate(lending.loans, start=1):
+        plan = loan.as_stated.schedule
+        for head, attribute in parts.items():
+            found = np.array(column(book, f"Loan {number}", head, 15), dtype=float)
+            np.testing.assert_allclose(found, getattr(plan, attribute), atol=1e-6, rtol=0)
+        assert value(book, f"loan_{number}_check") == "sound"
+    rows = lending.loans[0].as_stated.cover_rows()
+    for key in ("cover_farm_only", "cover_after_living"):
+        found = [cell.value or None for cell in cells(book, f"{key}_all")]
+        expected = [row[key] for row in rows]
+        assert [one is None for one in found] == [one is None for one in expected]
+        assert [f for f in found if f is not None] == pytest.approx([e for e in expected if e is not None], abs=RATIO)
+    bands = {"good": "good", "caution": "caution", "high_risk": "high risk", None: None}
+    told = [text or None for text in column(book, "Coverage by year", "Band", 4)]
+    assert told == [bands[row["band_farm_only"]] for row in rows]
+    missed = sum(due.missed for loan in lending.loans for due in loan.dues)
+    assert value(book, "result_missed") == missed
+    target = case(name).changed.loan_test.cover
+    covers = [row["cover_after_living"] for row in rows if row["cover_after_living"] is not None]
+    assert value(book, "result_years_below_target") == sum(cover < target for cover in covers)
+    assert value(book, "result_lowest_cover_after_living") == pytest.approx(min(covers), abs=RATIO)
+
+
+@pytest.mark.office
+def test_several_rates_are_named_and_none_is_called_the_rate(recalculated: dict[str, Book]) -> None:
+    changed = case("several_rates").changed
+    flows = farm_flows(changed, changed.plan)
+    found = irr(by_year(flows.economic_change))
+    assert found.verdict == "several"  # else this test tests nothing
+    book = recalculated["several_rates"]
+    assert value(book, "result_irr") == "not unique"
+    assert value(book, "result_rates") == sum(root >= -0.9 for root in found.roots)
+    roots = [value(book, f"result_rate_{number}") for number in range(1, len(found.roots) + 1)]
+    assert roots == pytest.approx(found.roots, abs=RATIO)
+    assert isinstance(value(recalculated["one_rate"], "result_irr"), float)
+
+
+@pytest.mark.office
+def test_terms_that_cannot_be_are_named(recalculated: dict[str, Book]) -> None:
+    book = recalculated["broken_loans"]
+    said = [value(book, f"loan_{number}_check") for number in range(1, 9)]
+    assert said == [WORDS(f"workbook.check.{key}") for key in BROKEN]
+    assert book["Measures"]["A3"].value == WORDS("workbook.check.some")
+    assert not recalculated["loans_usd"]["Measures"]["A3"].value
+
+
+def test_the_program_draws_the_line_at_the_horizon_where_the_sheet_does() -> None:
+    terms = loan_terms(case("broken_loans").base, case("broken_loans").base.loans[0])
+    assert schedule(replace(terms, term_months=119), 120, 1).instalment_months[-1] == 112  # May of year 10
+    with pytest.raises(LoanError):
+        schedule(replace(terms, term_months=121), 120, 1)
+
+
+@pytest.mark.office
+@pytest.mark.parametrize("name", list(MAKERS))
+def test_no_cell_is_an_error(recalculated: dict[str, Book], name: str) -> None:
+    for page in recalculated[name]:
+        for row in page.iter_rows():
+            for cell in row:
+                assert cell.data_type != "e", f"{page.title}!{cell.coordinate}: {cell.value}"
+                assert not re.match(r"#[A-Z/0]+[!?]|#N/A|Err:\d", str(cell.value)), f"{page.title}!{cell.coordinate}"
+
+
+@pytest.mark.office
+@pytest.mark.parametrize("name", UNCHANGED)
+def test_cached_values_are_what_a_second_program_finds(recalculated: dict[str, Book], name: str) -> None:
+    """Every cell of every sheet: a reader without recalculation sees the right numbers."""
+    cached = opened(written(name), data_only=True)
+    for page in cached:
+        other = recalculated[name][page.title]
+        for row in page.iter_rows():
+            for cell in row:
+                here, there = cell.value, other[cell.coordinate].value
+                where = f"{page.title}!{cell.coordinate}"
+                if isinstance(here, int | float) and isinstance(there, int | float):
+                    assert here == pytest.approx(there, rel=1e-9, abs=1e-7), where
+                else:
+                    assert (here or "") == (there or ""), where
+
+
+@pytest.mark.office
+def test_hostile_names_stay_text(recalculated: dict[str, Book]) -> None:
+    texts = [
+        cell.value
+        for page in recalculated["hostile"]
+        for row in page.iter_rows()
+        for cell in row
+        if cell.data_type == "s"
+    ]
+    assert set(HOSTILE[:4]) <= set(texts)
+
+
+# Without LibreOffice
+
+
+def pages(book: Book) -> Iterator[Any]:
+    for page in book:
+        for row in page.iter_rows():
+            yield from row
+
+
+def test_what_people_wrote_is_never_a_formula_or_a_link() -> None:
+    book = opened(written("hostile"))
+    raw = [cell for cell in pages(book) if cell.value in HOSTILE]
+    assert {cell.value for cell in raw} == set(HOSTILE)
+    # openpyxl calls a text that begins with = a formula, whatever the file says: the file itself is asked
+    with ZipFile(BytesIO(written("hostile"))) as file:
+        sheets = [file.read(name).decode() for name in file.namelist() if name.startswith("xl/worksheets/sheet")]
+    formulas = [text for sheet in sheets for text in re.findall(r"<f>(.*?)</f>", sheet)]
+    assert len(formulas) > 1000
+    assert not [text for text in formulas if f"={text}" in HOSTILE or "HYPERLINK" in text or "cmd|" in text]
+    assert not [sheet for sheet in sheets if "<hyperlink" in sheet]
+
+
+# OASIS OpenFormula 1.2, part 2, names every one of these.
+OPEN_FORMULA = {
+    "ABS",
+    "AND",
+    "COUNT",
+    "COUNTIF",
+    "IF",
+    "IFERROR",
+    "INDEX",
+    "IRR",
+    "ISNUMBER",
+    "MATCH",
+    "MAX",
+    "MIN",
+    "MIRR",
+    "MOD",
+    "NPV",
+    "OR",
+    "PMT",
+    "ROUND",
+    "ROW",
+    "SUM",
+    "SUMPRODUCT",
+}
+
+
+@pytest.mark.parametrize("name", FARMS)
+def test_only_standard_functions_stand_in_formulas(name: str) -> None:
+    book = opened(written(f"{name}_as_it_is"))
+    formulas = [cell.value for cell in pages(book) if isinstance(cell.value, str) and cell.value.startswith("=")]
+    used = {word for text in formulas for word in re.findall(r"([A-Z][A-Z0-9.]*)\(", re.sub(r'"[^"]*"', "", text))}
+    assert used <= OPEN_FORMULA
+    assert {"NPV", "IRR", "MIRR"} <= used
+
+
+def test_same_scenario_and_date_give_the_same_bytes() -> None:
+    base = farm(FARMS[0])
+    assert workbook(base, WORDS, DAY) == workbook(base, WORDS, DAY)
+    assert workbook(base, WORDS, DAY) != workbook(base, WORDS, date(2027, 2, 1))
+
+
+def test_only_input_cells_can_be_changed_and_they_keep_the_models_bounds() -> None:
+    book = opened(written("cooperative_nursery_as_it_is"))
+    unlocked = {
+        (page.title, cell.coordinate)
+        for page in book
+        for row in page.iter_rows()
+        for cell in row
+        if not cell.protection.locked
+    }
+    bounded = {
+        (page.title, f"{get_column_letter(area.min_col)}{area.min_row}")
+        for page in book
+        for rule in page.data_validations.dataValidation
+        for area in rule.sqref.ranges
+    }
+    legends = {(page, cell) for page, cell in unlocked - bounded if book[page][cell].value == "A cell to change"}
+    assert unlocked - legends == bounded
+    assert {page for page, _ in bounded} == {"Inputs", "Loan terms"}
+    assert all(page.protection.sheet and not page.protection.password for page in book)
+    # bounds as issue and method state them: a discount rate from 0 to 1, grace in whole months from 0 on
+    rules = {
+        name: rule
+        for name in ("discount_rate", "loan_1_grace_months", "loan_1_amount", "loan_1_fee_share")
+        for rule in book[cells(book, name)[0].parent.title].data_validations.dataValidation
+        if cells(book, name)[0].coordinate in rule.sqref
+    }
+    assert (rules["discount_rate"].type, rules["discount_rate"].formula1, rules["discount_rate"].formula2) == (
+        "decimal",
+        "0",
+        "1",
+    )
+    assert (rules["loan_1_grace_months"].type, rules["loan_1_grace_months"].formula1) == ("whole", "0")
+    assert ">0" in rules["loan_1_amount"].formula1
+    assert "<1" in rules["loan_1_fee_share"].formula1
+
+
+def test_every_page_prints_across_a4_and_tells_its_origin() -> None:
+    base = farm("few_hands")
+    book = opened(written("few_hands_as_it_is"))
+    for page in book:
+        assert (page.page_setup.orientation, int(page.page_setup.paperSize)) == ("landscape", 9)
+        assert page.page_setup.fitToWidth in (None, 1)
+        assert base.digest in page.oddFooter.left.text
+        assert page.print_area
+    for title in ("Balance by month", "Loan 1", "Months with the plan", "Years", "Measures"):
+        assert book[title].print_title_rows
+        assert book[title].freeze_panes
+
+
+def test_read_me_says_what_the_file_is() -> None:
+    base = farm("first_grafters")
+    texts = {cell.value for row in opened(workbook(base, WORDS, DAY))["Read me"].iter_rows() for cell in row}
+    assert {base.about.name, base.digest, "January 31, 2027", WORDS("caution.debt")} <= texts
+    assert WORDS("compare.note.invented") in texts
+
+
+def test_every_figure_of_every_way_stands_with_its_source() -> None:
+    base = farm("old_stand_with_gaps")
+    rows = list(opened(workbook(base, WORDS, DAY))["Assumptions"].iter_rows(values_only=True))
+    text = [row for row in rows if row[5]]
+    figures = sum(
+        5 + (way.attempt_factor is not None) + 4 - 1 + len(way.operations) for way in base.techniques.values()
+    )
+    assert len(text) > figures
+    published = [row for row in text if row[5] == "published"]
+    assert published
+    assert all(row[6] for row in published)
+
+
+def test_a_scenario_as_plain_data_has_no_loan_sheets() -> None:
+    book = opened(workbook(Scenario.model_validate(scenario_data()), WORDS, DAY))
+    assert "Loan terms" not in book.sheetnames
+    assert WORDS("workbook.readme.no_plan") in {cell.value for cell in book["Read me"]["B"]}
