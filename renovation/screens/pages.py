@@ -3,7 +3,9 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 
+import renovation.screens.cash_page as cash_page
 import renovation.screens.compare_page as compare_page
+import renovation.screens.lender_page as lender_page
 import renovation.screens.numbers_page as numbers_page
 import renovation.screens.sources_page as sources_page
 
@@ -19,6 +21,8 @@ class Page:
 
 PAGES = (
     Page("compare", "⚖️", compare_page.draw),
+    Page("cash", "🪙", cash_page.draw),
+    Page("lender", "🏦", lender_page.draw),
     Page("numbers", "✏️", numbers_page.draw),
     Page("sources", "📚", sources_page.draw),
 )

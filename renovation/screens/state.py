@@ -7,7 +7,10 @@ from typing import Any
 
 import streamlit as st
 
+from renovation.farm import loan_schedule
 from renovation.inputs import Problem, Scenario, ScenarioError, demo_names, demo_scenario, read_scenario
+from renovation.money.loans import LoanError
+from renovation.show.cash_sentences import refusal
 from renovation.words import Words
 
 _LEFT_OUT_TO_FIT: tuple[tuple[str, str, Any], ...] = (
@@ -92,6 +95,9 @@ def change(changes: Mapping[str, Any]) -> list[str]:
                 kept[key] = nothing
                 left_out.append(words()(f"screen.left_out.{name.replace('.', '_')}"))
             continue
+        refused = _refused_loans(changed) if "loans" in changes else []
+        if refused:
+            return refused
         st.session_state["scenario"] = changed
         if left_out:
             say_once("left_out", left_out)
@@ -101,9 +107,18 @@ def change(changes: Mapping[str, Any]) -> list[str]:
 def _say(problem: Problem) -> str:
     """Say a mistake in a screen's words where it has any, else in those of a file."""
     key = f"screen.problem.{problem.code}"
-    if key in words():
-        return words()(key, found=problem.found, **problem.facts)
-    return replace(problem, file=scenario().about.name).sentence(words())
+    code = key if key in words() else problem.code
+    return replace(problem, file=scenario().about.name, code=code).sentence(words())
+
+
+def _refused_loans(farm: Scenario) -> list[str]:
+    """What stands against the terms of a loan beyond what a scenario's reading can know."""
+    try:
+        for loan in farm.loans:
+            loan_schedule(farm, loan)
+    except LoanError as error:
+        return [refusal(error, words())]
+    return []
 
 
 def _all_under(found: tuple[Problem, ...], name: str) -> bool:

@@ -12,24 +12,29 @@ import numpy as np
 import pandas as pd
 
 from renovation.farm import HouseholdCash, Labour
-from renovation.inputs import month_count
+from renovation.inputs import Scenario, month_count
 from renovation.show.cash_sentences import deepest, few_days, gap, year_names
+from renovation.show.cash_tables import work_name
 from renovation.show.charts import (
     COLOURS,
     DASHES,
     GREY,
+    INK,
     SHAPES,
     Chart,
     FloatArray,
     _axis_y,
     _finish,
     _legend,
+    _line_legend,
     _money_format,
     _names_at_ends,
+    _names_axis,
     _no_axis,
     _span,
     _zero_line,
 )
+from renovation.show.work_calendar import planned_kinds
 from renovation.words import Words
 
 SHADE = "#D98C5F"
@@ -60,7 +65,7 @@ def balance_chart(cash: HouseholdCash, words: Words, *, height: int = 380) -> Ch
     labels = [words("chart.balance.savings"), *(words.month(month) for month in cash.months)]
     table = pd.concat([_rows(names[key], when, values, labels, cash, words) for key, values in series.items()])
     span = _span([*series.values(), np.array([0.0, cash.with_plan.floor])])
-    x = _calendar_axis(when)
+    x = calendar_axis(when)
     domain = list(names.values())
 
     def scale(of: Any) -> alt.Scale:
@@ -139,7 +144,7 @@ def _floor_line(cash: HouseholdCash, span: list[float]) -> list[Any]:
     return [floor.mark_rule(color=GREY, strokeDash=[2, 3]).encode(y=_no_axis("amount:Q", span))]
 
 
-def _calendar_axis(when: FloatArray) -> alt.X:
+def calendar_axis(when: FloatArray) -> alt.X:
     """Calendar years along the bottom."""
     return alt.X(
         "when:Q",
@@ -159,14 +164,14 @@ def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, heig
     }
     kept = [key for key, days in parts.items() if key == "family" or days[:months].any()]
     table = _stacked({key: parts[key][:months] for key in kept}, labour, words)
-    top = float(labour.days[:months].max()) * 1.05 or 1.0
+    top = float(max(labour.days[:months].max(), labour.family_days_available[:months].max())) * 1.05 or 1.0
     domain = [words(f"chart.labour.{key}") for key in kept]
     edges = calendar_time(labour.start, np.array([0.0, months]))
     bars = (
         alt.Chart(table)
         .mark_rect(stroke="#FFFFFF", strokeWidth=0.5)
         .encode(
-            x=_calendar_axis(edges),
+            x=calendar_axis(edges),
             x2="until:Q",
             y=_axis_y("from:Q", [0.0, top], "~f"),
             y2="to:Q",
@@ -182,7 +187,22 @@ def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, heig
             ],
         )
     )
-    return _finish([bars], words("chart.labour.axis"), labour_finding(labour, months, words), height)
+    layers = [bars, _family_line(labour, months, top, words)]
+    return _finish(layers, words("chart.labour.axis"), labour_finding(labour, months, words), height)
+
+
+def _family_line(labour: Labour, months: int, top: float, words: Words) -> alt.Chart:
+    """The days that the family has, a dashed step through the months."""
+    when = calendar_time(labour.start, np.arange(months + 1.0))
+    days = labour.family_days_available[:months]
+    name = words("chart.labour.available")
+    table = pd.DataFrame({"when": when, "available": np.append(days, days[-1]), "line": name})
+    dash = alt.StrokeDash(
+        "line:N", scale=alt.Scale(domain=[name], range=[[6, 4]]), legend=_line_legend(symbolStrokeColor=INK)
+    )
+    line: alt.Chart = alt.Chart(table).mark_line(interpolate="step-after", color=INK, strokeWidth=2)
+    y = _axis_y("available:Q", [0.0, top], "~f")
+    return line.encode(x=calendar_axis(when[[0, -1]]), y=y, strokeDash=dash)
 
 
 def _stacked(parts: Mapping[str, FloatArray], labour: Labour, words: Words) -> pd.DataFrame:
@@ -213,4 +233,56 @@ def labour_finding(labour: Labour, months: int, words: Words) -> str:
     return " ".join([said, words("chart.labour.months_short", n=short)] if short else [said])
 
 
-__all__ = ["SHADE", "balance_chart", "balance_finding", "calendar_time", "labour_chart", "labour_finding"]
+def work_chart(labour: Labour, scenario: Scenario, first: int, months: int, words: Words) -> Chart:
+    """Each kind of work in its months from project month `first` on: the larger the dot, the more days."""
+    kinds = planned_kinds(labour, first, months)
+    names = {kind: work_name(kind, scenario, words) for kind in kinds}
+    until = min(first + months, labour.days.size)
+    rows = [
+        (month, names[kind], float(labour.work[kind][month]), words.month(labour.months[month]))
+        for kind in kinds
+        for month in range(first, until)
+        if labour.work[kind][month] > 0
+    ]
+    table = pd.DataFrame(rows, columns=["project_month", "kind", "days", "month"])
+    table["when"] = calendar_time(labour.start, table["project_month"].to_numpy() + 0.5)
+    dots = (
+        alt.Chart(table)
+        .mark_circle(color=COLOURS[0], opacity=0.85, stroke=INK, strokeWidth=0.5)
+        .encode(
+            x=calendar_axis(calendar_time(labour.start, np.array([first, until], dtype=np.float64))),
+            y=alt.Y("kind:N", sort=list(names.values()), title=None, axis=_names_axis(names.values())),
+            size=alt.Size("days:Q", scale=alt.Scale(rangeMin=12, rangeMax=700), legend=None),
+            tooltip=[
+                alt.Tooltip("kind:N", title=words("cash.column.kind")),
+                alt.Tooltip("month:N", title=words("chart.labour.month")),
+                alt.Tooltip("days:Q", title=words("chart.labour.days"), format=".1f"),
+            ],
+        )
+    )
+    finding = work_finding(labour, scenario, first, months, words)
+    return _finish([dots], words("chart.work.axis"), finding, 44 * len(kinds) + 20)
+
+
+def work_finding(labour: Labour, scenario: Scenario, first: int, months: int, words: Words) -> str:
+    """The finding of the work chart: each kind of the plan's work, its days and its busiest month."""
+    said = []
+    for kind in planned_kinds(labour, first, months):
+        days = labour.work[kind][first : first + months]
+        facts = {"days": few_days(float(days.sum()), words), "top": few_days(float(days.max()), words)}
+        month = words.month(labour.months[first + int(np.argmax(days))])
+        said.append(words("chart.work.kind", kind=work_name(kind, scenario, words), month=month, **facts))
+    return " ".join(said)
+
+
+__all__ = [
+    "SHADE",
+    "balance_chart",
+    "balance_finding",
+    "calendar_axis",
+    "calendar_time",
+    "labour_chart",
+    "labour_finding",
+    "work_chart",
+    "work_finding",
+]

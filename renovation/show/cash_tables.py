@@ -250,7 +250,7 @@ def cover(judged: LoanAppraisal, words: Words) -> Table:
         _column("lending", "cover_after_living", words, "right"),
         Column("band_after_living", words("lending.column.band")),
         _column("lending", "cover_farm_only", words, "right"),
-        Column("band_farm_only", words("lending.column.band")),
+        Column("band_farm_only", words("lending.column.band_farm_only")),
     )
     return Table(words("lending.table.cover"), columns, cells)
 

@@ -1,0 +1,107 @@
+"""Family cash: in which years money runs short, how deep, what carries the family over; the plan that it rests on."""
+
+import streamlit as st
+
+from renovation.inputs import Scenario
+from renovation.money.loans import LoanError
+from renovation.screens import cash_results, plan_part, state
+from renovation.screens.cash_results import Family
+from renovation.screens.text import bullets, plain, section, show_chart, show_table, small
+from renovation.show import cash_charts, cash_sentences, cash_tables
+from renovation.show.work_calendar import FIRST_YEARS, first_work, planned_kinds, work_calendar
+from renovation.words import Words
+
+
+def draw() -> None:
+    """Draw the page."""
+    words = state.words()
+    farm = state.scenario()
+    st.title(words("screen.page.cash"), anchor=False)
+    if farm.about.invented:
+        st.info(words("screen.invented"))
+    if not farm.plan:
+        st.warning(words("screen.cash.no_plan"))
+    try:
+        found = cash_results.family(farm)
+    except LoanError as error:
+        st.error(plain(cash_sentences.refusal(error, words)))
+        return
+    _answer(farm, found, words)
+    _balance(farm, found, words)
+    _details(farm, found, words)
+
+
+def _answer(farm: Scenario, found: Family, words: Words) -> None:
+    """The answer in sentences, the first one large."""
+    cash = found.cash
+    st.caption(plain(_subject(farm, found, words)))
+    first, second, third = cash_sentences.family_answer(cash, words)
+    st.header(plain(first), anchor=False)
+    st.markdown(f"**{plain(second)} {plain(third)}**")
+    st.markdown(plain(" ".join(cash_sentences.hands(found.labour, words))))
+
+
+def _subject(farm: Scenario, found: Family, words: Words) -> str:
+    """Which farm, how many trees in the plan, from when to when."""
+    months = found.cash.months
+    return words(
+        "screen.cash.subject",
+        name=farm.about.name,
+        trees=words("unit.trees", n=sum(treatment.trees for treatment in farm.plan)),
+        start=words.month(months[0]),
+        end=words.month(months[-1]),
+    )
+
+
+def _balance(farm: Scenario, found: Family, words: Words) -> None:
+    """The balance by month, with the plan and without it."""
+    st.subheader(words("screen.cash.balance"), anchor=False)
+    show_chart(cash_charts.balance_chart(found.cash, words), key="balance")
+    if farm.plan or farm.loans:
+        bullets(cash_sentences.beside_no_plan(found.cash, words))
+    small([cash_sentences.money_note(farm.appraisal.inflation, words)])
+
+
+def _details(farm: Scenario, found: Family, words: Words) -> None:
+    """The rest, one thing at a time; the plan itself among it."""
+    parts = {"years": _years, "plan": _plan, "hands": _hands, "calendar": _calendar, "without": _without}
+    names = list(parts) if farm.plan else ["plan", "without", "hands"]
+    parts[section("cash", names)](farm, found, words)
+
+
+def _years(farm: Scenario, found: Family, words: Words) -> None:
+    """The years with the plan; a year short of money says so in a word."""
+    del farm
+    show_table(cash_tables.cash_years(found.cash, words))
+
+
+def _without(farm: Scenario, found: Family, words: Words) -> None:
+    """The years without the plan."""
+    del farm
+    show_table(cash_tables.cash_years(found.cash, words, side="without"))
+
+
+def _hands(farm: Scenario, found: Family, words: Words) -> None:
+    """Work by month against the days that the family has."""
+    labour = found.labour
+    show_chart(cash_charts.labour_chart(labour, words), key="labour")
+    show_table(cash_tables.work_by_kind(labour, farm, words))
+    show_table(cash_tables.labour_years(labour, words))
+
+
+def _calendar(farm: Scenario, found: Family, words: Words) -> None:
+    """The work of the plan in its first years, month by month."""
+    labour = found.labour
+    first = first_work(labour)
+    if not planned_kinds(labour, first, 12 * FIRST_YEARS):
+        st.markdown(words("screen.cash.no_work"))
+        return
+    show_chart(cash_charts.work_chart(labour, farm, first, 12 * FIRST_YEARS, words), key="work")
+    show_table(work_calendar(labour, farm, words))
+    st.caption(words("screen.cash.calendar_years"))
+
+
+def _plan(farm: Scenario, found: Family, words: Words) -> None:
+    """The plan, to be changed."""
+    del found
+    plan_part.draw(farm, words)

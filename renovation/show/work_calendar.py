@@ -1,0 +1,75 @@
+"""The work of the plan month by month: which operation, how many days, and whether the hands are there."""
+
+import numpy as np
+
+from renovation.farm import Labour
+from renovation.inputs import Scenario
+from renovation.show.cash_sentences import few_days
+from renovation.show.cash_tables import work_name
+from renovation.show.tables import NO_BREAK, Column, Table
+from renovation.words import Words
+
+FIRST_YEARS = 3
+"""Years of the plan whose work is laid out month by month."""
+EVERY_YEAR = ("upkeep", "harvest")
+"""Work that the farm has without a plan."""
+LEAST_DAYS = 0.05
+"""Work below this is not told: it would read as 0 days."""
+
+
+def first_work(labour: Labour) -> int:
+    """Project month of the plan's first work; 0 where there is none.
+
+    Example:
+        >>> from renovation.farm import farm_flows, labour_by_month
+        >>> from renovation.inputs import demo_scenario
+        >>> s = demo_scenario()
+        >>> labour = labour_by_month(s, farm_flows(s, s.plan))
+        >>> labour.months[first_work(labour)]
+        '2027-03'
+    """
+    begins = [int(np.argmax(days > 0)) for kind, days in labour.work.items() if kind not in EVERY_YEAR and days.any()]
+    return min(begins, default=0)
+
+
+def planned_kinds(labour: Labour, first: int, months: int) -> list[str]:
+    """Kinds of work that come with the plan and fall in these months, in the order in which they begin."""
+    span = {kind: days[first : first + months] for kind, days in labour.work.items() if kind not in EVERY_YEAR}
+    begun = {kind: int(np.argmax(days > 0)) for kind, days in span.items() if days.max(initial=0.0) > 0}
+    return sorted(begun, key=lambda kind: (begun[kind], kind))
+
+
+def work_calendar(labour: Labour, scenario: Scenario, words: Words, *, years: int = FIRST_YEARS) -> Table:
+    """Each month with work of the plan in its first years: what is done, all days, family days, hired, too few."""
+    first = first_work(labour)
+    until = min(first + 12 * years, labour.days.size)
+    kinds = planned_kinds(labour, first, until - first)
+    rows = []
+    for month in range(first, until):
+        done = {kind: float(labour.work[kind][month]) for kind in kinds if labour.work[kind][month] >= LEAST_DAYS}
+        if not done:
+            continue
+        told = [
+            words("cash.calendar.work", work=work_name(kind, scenario, words), days=few_days(days, words))
+            for kind, days in done.items()
+        ]
+        hands = (labour.days, labour.family_days_available, labour.hired_days, labour.short_days)
+        rows.append(
+            (
+                words.month(labour.months[month], "abbreviated").replace(" ", NO_BREAK),
+                "; ".join(told),
+                *(words.number(float(series[month]), 1) for series in hands[:3]),
+                words("cash.calendar.short", days=few_days(float(labour.short_days[month]), words))
+                if labour.short_days[month] > 0
+                else "",
+            )
+        )
+    names = {"month": "left", "done": "left", "all_days": "right", "family": "right", "hired": "right", "note": "left"}
+    columns = tuple(
+        Column(key, words(f"cash.calendar.column.{key}"), "right" if side == "right" else "left")
+        for key, side in names.items()
+    )
+    return Table(words("cash.calendar.title"), columns, tuple(rows))
+
+
+__all__ = ["first_work", "planned_kinds", "work_calendar"]
