@@ -42,8 +42,9 @@ def show_chart(chart: Chart, key: str) -> None:
 
 
 def show_table(table: Table, *, only: tuple[str, ...] = ()) -> None:
-    """Show a table whole, each word of it readable and printable; `only` names the columns, all where empty."""
-    kept = [place for place, column in enumerate(table.columns) if not only or column.key in only]
+    """Show a table whole, each word of it readable and printable; `only` names its columns in order."""
+    places = {column.key: place for place, column in enumerate(table.columns)}
+    kept = [places[key] for key in only or places]
     frame = table.frame().iloc[:, kept].map(plain)
     frame.columns = [plain(str(name)) for name in frame.columns]
     st.table(frame, border="horizontal", hide_index=True, alt=table.title)

@@ -33,6 +33,8 @@ MOST_SHOWN = len(COLOURS)
 _TYPE = 15
 _ROW_OF_LABEL = 20
 """Pixels that one row of text needs."""
+_FRAME = 130
+"""Pixels of a chart's height that its title and its bottom axis take where it is fitted to a page."""
 _LETTERS = 14
 """Letters in a row before a name at a line's end is broken."""
 _LETTERS_OF_TITLE = 42
@@ -471,7 +473,7 @@ def spread(places: Mapping[str, float], gap: float, low: float, high: float) -> 
 def _names_at_ends(ends: Mapping[str, float], x: alt.X, span: list[float], height: int) -> Any:
     """Names at the right, each at its line's end: an axis, so that text takes the theme's colour and has room."""
     rows = max(len(_rows(name)) for name in ends)
-    gap = (span[1] - span[0]) * _ROW_OF_LABEL * rows / height
+    gap = (span[1] - span[0]) * _ROW_OF_LABEL * rows / (height - _FRAME)
     placed = spread(ends, gap, *span)
     axis = alt.Axis(
         orient="right",
