@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Sequence
 from html import escape
+from typing import Any
 
 from renovation.show.charts import Chart
 from renovation.show.tables import Table
@@ -194,11 +195,24 @@ def chart(drawn: Chart, name: str, width: int) -> Html:
     spec.update(width=width, background=None)
     spec.pop("description", None)
     spec["config"]["aria"] = False
+    _in_full(spec)
     svg = vegalite_to_svg(spec)
     svg = re.sub(r'\sxmlns(:xlink)?="[^"]*"', "", svg).replace("xlink:href", "href")
     svg = _IDS.sub(rf"\g<1>{name}-", svg)
     titled = f'<svg role="img" aria-labelledby="{name}"'
     return tag("figure", tag("figcaption", finding, id=name), Html(svg.replace("<svg", titled, 1)))
+
+
+def _in_full(node: Any) -> None:
+    """Write the numbers of an axis in full, where a screen shortens them to 1M or 1G."""
+    if isinstance(node, dict):
+        if node.get("format") == "~s":
+            node["format"] = ",.0f"
+        for value in node.values():
+            _in_full(value)
+    elif isinstance(node, list):
+        for value in node:
+            _in_full(value)
 
 
 def style_text(text: str) -> str:
