@@ -20,6 +20,7 @@ def draw() -> None:
     comparison = results.compared(farm)
     st.caption(sentences.subject(comparison, words))
     _answer(comparison, words)
+    _other_pair(farm, comparison, words)
     shown = _shown(farm, comparison, words)
     if not shown:
         return
@@ -39,6 +40,17 @@ def _answer(comparison: Comparison, words: Words) -> None:
         st.markdown(f"**{plain(sentence)}**")
     if rest[1:]:
         st.markdown(plain(" ".join(rest[1:])))
+
+
+def _other_pair(farm: Scenario, comparison: Comparison, words: Words) -> None:
+    """Say so where a way chosen in the sidebar cannot be compared here and another stands in its place."""
+    chosen = (farm.comparison.headline, farm.comparison.against)
+    missing = [sentences.way_name(farm, key, words) for key in chosen if key not in comparison.outcomes]
+    if missing and comparison.outcomes:
+        said = words("screen.compare.other_pair", ways=words.listing(missing), stand=comparison.stand)
+        st.warning(plain(said))
+    if farm.stand(comparison.stand).untouched:
+        st.warning(plain(words("screen.compare.untouched", stand=comparison.stand)))
 
 
 def _shown(farm: Scenario, comparison: Comparison, words: Words) -> list[str]:

@@ -18,8 +18,10 @@ _LEFT_OUT_TO_FIT: tuple[tuple[str, str, Any], ...] = (
     ("loans", "loans", ()),
     ("comparison.trees", "comparison__trees", None),
     ("comparison.stand", "comparison__stand", None),
+    ("planning.years", "planning__years", "appraisal__horizon_years"),
 )
-"""What may be left out, and said to be, where another change no longer agrees with it: key, changed key, nothing."""
+"""What gives way, and is said to, where another change no longer agrees with it: key, changed key, and what stands in
+its place then: nothing, or what another change of the same moment brings."""
 
 
 @cache
@@ -77,8 +79,8 @@ def say_once(name: str, sentences: list[str]) -> None:
 def change(changes: Mapping[str, Any]) -> list[str]:
     """Change the farm in hand by dotted keys (`market__price_per_kg`); return what stands against it, if anything.
 
-    Where only the file's plan, its loans or the number of compared trees stand against it, they are left out and
-    the page says so.
+    Where only the file's plan, its loans, the years of planning or the number of compared trees stand against it,
+    they give way and the page says so.
     """
     kept = dict(changes)
     left_out: list[str] = []
@@ -90,9 +92,9 @@ def change(changes: Mapping[str, Any]) -> list[str]:
             more = {key: (name, nothing) for name, key, nothing in _LEFT_OUT_TO_FIT if _all_under(found, name)}
             new = {key: pair for key, pair in more.items() if key not in kept}
             if not new:
-                return [_say(problem) for problem in found]
+                return list(dict.fromkeys(_say(problem) for problem in found))
             for key, (name, nothing) in new.items():
-                kept[key] = nothing
+                kept[key] = changes.get(nothing) if isinstance(nothing, str) else nothing
                 left_out.append(words()(f"screen.left_out.{name.replace('.', '_')}"))
             continue
         refused = _refused_loans(changed) if "loans" in changes else []

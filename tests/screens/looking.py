@@ -15,6 +15,8 @@ from typing import Any
 
 import pytest
 
+from renovation.screens import pages
+
 ROOT = Path(__file__).resolve().parents[2]
 AXE = ROOT / ".browser" / "node_modules" / "axe-core" / "axe.min.js"
 FLAGS = [
@@ -25,7 +27,7 @@ FLAGS = [
     "--disable-sync",
 ]
 HEIGHT = 1000
-PAGES = {"compare": "", "numbers": "numbers", "sources": "sources"}
+PAGES = {page.name: page.name if place else "" for place, page in enumerate(pages.PAGES)}
 """Pages by name, with the end of their address."""
 SECTIONS = '[class*="st-key-section"] button'
 """The buttons that choose a part of a page."""

@@ -16,6 +16,22 @@ WORDS = Words("en")
 SCHEMES = ("light", "dark")
 WIDTHS = (1920, 1280, 390)
 
+
+def usual(page, *more, when=True):
+    """The compare page is looked at in every run, the others in the long one."""
+    quick = page == next(iter(PAGES)) and when
+    return pytest.param(page, *more, marks=() if quick else pytest.mark.long)
+
+
+EVERY_PAGE = [usual(page) for page in PAGES]
+BOTH_SCHEMES = [usual(page, scheme) for page in PAGES for scheme in SCHEMES]
+EVERY_VIEW = [
+    usual(page, width, scheme, when=(width, scheme) in ((1280, "light"), (390, "dark")))
+    for page in PAGES
+    for width in WIDTHS
+    for scheme in SCHEMES
+]
+
 # Contrast, names of controls and pictures, order of headings, language: axe-core's rules for WCAG 2 A and AA.
 RULES = {"runOnly": {"type": "tag", "values": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa"]}}
 OF_STREAMLIT = {"nested-interactive"}
@@ -69,7 +85,7 @@ def test_the_compare_page_opens_on_the_demo_farm(browser, dashboard):
         assert seen.page.locator("svg.marks").count() >= 3
 
 
-@pytest.mark.parametrize("page", PAGES)
+@pytest.mark.parametrize("page", EVERY_PAGE)
 def test_no_request_leaves_the_machine(browser, dashboard, page):
     with visit(browser, dashboard) as seen:
         seen.open(f"{dashboard}/{PAGES[page]}")
@@ -78,8 +94,7 @@ def test_no_request_leaves_the_machine(browser, dashboard, page):
         assert seen.left == []
 
 
-@pytest.mark.parametrize("scheme", SCHEMES)
-@pytest.mark.parametrize("page", PAGES)
+@pytest.mark.parametrize(("page", "scheme"), BOTH_SCHEMES)
 def test_axe_finds_no_fault_of_contrast_or_label(browser, dashboard, page, scheme):
     if not AXE.exists():
         missing("axe-core")
@@ -97,9 +112,7 @@ def test_axe_finds_no_fault_of_contrast_or_label(browser, dashboard, page, schem
             assert not faults, json.dumps({"part": part, "faults": faults}, indent=1)
 
 
-@pytest.mark.parametrize("scheme", SCHEMES)
-@pytest.mark.parametrize("width", WIDTHS)
-@pytest.mark.parametrize("page", PAGES)
+@pytest.mark.parametrize(("page", "width", "scheme"), EVERY_VIEW)
 def test_nothing_is_cut_or_runs_over_the_edge(browser, dashboard, page, width, scheme):
     with visit(browser, dashboard, width=width, scheme=scheme) as seen:
         seen.open(f"{dashboard}/{PAGES[page]}")
@@ -108,7 +121,7 @@ def test_nothing_is_cut_or_runs_over_the_edge(browser, dashboard, page, width, s
             assert found == {"wide": 0, "cut": [], "svg": []}, f"part {part}"
 
 
-@pytest.mark.parametrize("page", PAGES)
+@pytest.mark.parametrize("page", EVERY_PAGE)
 def test_no_code_name_is_shown(browser, dashboard, page):
     with visit(browser, dashboard) as seen:
         seen.open(f"{dashboard}/{PAGES[page]}")

@@ -244,6 +244,20 @@ def test_fewer_trees_than_the_plan_treats_leave_the_plan_out_and_say_so():
     assert WORDS("screen.left_out.plan") in at.warning[0].value
 
 
+def test_a_short_look_ahead_lets_plan_loans_and_planning_years_give_way():
+    at = type_in(visit(), "sidebar.years.appraisal.horizon_years", "3")
+    assert farm(at).appraisal.horizon_years == farm(at).planning.years == 3
+    assert farm(at).loans == ()
+    assert WORDS("screen.left_out.planning_years") in at.warning[0].value
+
+
+def test_a_stand_that_the_chosen_way_does_not_suit_is_compared_by_others_and_the_page_says_so():
+    at = visit(stand="Gap field")
+    result = compare(demo_scenario().changed(comparison__stand="Gap field", comparison__trees=None))
+    assert at.header[0].value == sentences.headline(result, WORDS)
+    assert "Side graft" in at.warning[0].value
+
+
 def test_an_own_figure_takes_the_default_s_place_and_gives_it_back():
     at = choose(visit("numbers"), "numbers", "figures")
     type_in(at, "techniques.side_graft.mature_crop", "2,5")
