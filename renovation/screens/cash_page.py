@@ -6,10 +6,15 @@ from renovation.inputs import Scenario
 from renovation.money.loans import LoanError
 from renovation.screens import cash_results, plan_part, state
 from renovation.screens.cash_results import Family
+from renovation.screens.fields import key_of
 from renovation.screens.text import bullets, plain, section, show_chart, show_table, small
 from renovation.show import cash_charts, cash_sentences, cash_tables
-from renovation.show.work_calendar import FIRST_YEARS, first_work, planned_kinds, work_calendar
+from renovation.show.tables import Table
+from renovation.show.work_calendar import FIRST_YEARS, first_work, planned_kinds, planned_years, work_calendar
 from renovation.words import Words
+
+FIRST_DRAWN = 10
+"""Years of the balance chart that can be read month by month."""
 
 
 def draw() -> None:
@@ -56,10 +61,22 @@ def _subject(farm: Scenario, found: Family, words: Words) -> str:
 def _balance(farm: Scenario, found: Family, words: Words) -> None:
     """The balance by month, with the plan and without it."""
     st.subheader(words("screen.cash.balance"), anchor=False)
-    show_chart(cash_charts.balance_chart(found.cash, words), key="balance")
+    years = _years_drawn(farm, words)
+    show_chart(cash_charts.balance_chart(found.cash, words, years=years), key=f"balance_{years}")
     if farm.plan or farm.loans:
         bullets(cash_sentences.beside_no_plan(found.cash, words))
     small([cash_sentences.money_note(farm.appraisal.inflation, words)])
+
+
+def _years_drawn(farm: Scenario, words: Words) -> int | None:
+    """Choose how far the chart looks: the first years, in which money is short first, or all; None for all."""
+    if farm.appraisal.horizon_years <= FIRST_DRAWN:
+        return None
+    near = words("screen.cash.first_years", n=FIRST_DRAWN)
+    far = words("screen.cash.all_years", n=farm.appraisal.horizon_years)
+    label = words("screen.cash.years_drawn")
+    chosen = st.segmented_control(label, [near, far], default=near, required=True, key=key_of("years_drawn"))
+    return FIRST_DRAWN if chosen == near else None
 
 
 def _details(farm: Scenario, found: Family, words: Words) -> None:
@@ -72,13 +89,29 @@ def _details(farm: Scenario, found: Family, words: Words) -> None:
 def _years(farm: Scenario, found: Family, words: Words) -> None:
     """The years with the plan; a year short of money says so in a word."""
     del farm
-    show_table(cash_tables.cash_years(found.cash, words))
+    show_table(led_by(cash_tables.cash_years(found.cash, words), ("from_month", "what"), but=("year", "lowest_month")))
 
 
 def _without(farm: Scenario, found: Family, words: Words) -> None:
     """The years without the plan."""
     del farm
-    show_table(cash_tables.cash_years(found.cash, words, side="without"))
+    table = cash_tables.cash_years(found.cash, words, side="without")
+    show_table(led_by(table, ("from_month", "what"), but=("year",)))
+
+
+def led_by(table: Table, first: tuple[str, ...], *, but: tuple[str, ...] = ()) -> Table:
+    """The same table with some columns first, and some left out.
+
+    Example:
+        >>> from renovation.show.tables import Column
+        >>> table = Table("", (Column("a", "A"), Column("b", "B"), Column("c", "C")), (("1", "2", "3"),))
+        >>> led_by(table, ("c",), but=("a",)).rows
+        (('3', '2'),)
+    """
+    keys = [column.key for column in table.columns]
+    order = [keys.index(key) for key in first] + [n for n, key in enumerate(keys) if key not in (*first, *but)]
+    rows = tuple(tuple(row[n] for n in order) for row in table.rows)
+    return Table(table.title, tuple(table.columns[n] for n in order), rows)
 
 
 def _hands(farm: Scenario, found: Family, words: Words) -> None:
@@ -97,7 +130,11 @@ def _calendar(farm: Scenario, found: Family, words: Words) -> None:
         st.markdown(words("screen.cash.no_work"))
         return
     show_chart(cash_charts.work_chart(labour, farm, first, 12 * FIRST_YEARS, words), key="work")
-    show_table(work_calendar(labour, farm, words))
+    years = planned_years(labour)
+    names = {year: cash_sentences.year_name(labour.start, year, words) for year in years}
+    key = key_of(f"calendar_year|{years}")
+    year = st.selectbox(words("screen.cash.calendar_year"), years, key=key, format_func=lambda n: names[n])
+    show_table(work_calendar(labour, farm, year, words))
     st.caption(words("screen.cash.calendar_years"))
 
 

@@ -84,7 +84,7 @@ def _answer(judged: LoanAppraisal, words: Words) -> None:
 def _cover(judged: LoanAppraisal, words: Words) -> None:
     """Coverage by year, with its bands and their source."""
     show_chart(lending_charts.cover_chart(judged, words), key="cover")
-    small([words("lending.band.source"), words("screen.lender.cover_above")])
+    st.caption(plain(words("lending.band.source")))
     show_table(cash_tables.cover(judged, words))
 
 
@@ -96,7 +96,9 @@ def _calendar(judged: LoanAppraisal, words: Words) -> None:
 
 def _cases(judged: LoanAppraisal, words: Words) -> None:
     """The same loan on other terms and at lower prices."""
-    bullets([*cash_sentences.other_ways(judged, words), *cash_sentences.lower_prices(judged, words)])
+    prices = cash_sentences.lower_prices(judged, words)
+    by_price = [" ".join(pair) for pair in zip(prices[::2], prices[1::2], strict=True)]
+    bullets([*cash_sentences.other_ways(judged, words), *by_price])
     show_table(cash_tables.cases(judged, words))
     small([words("lending.note.interest_joins")] if judged.as_stated.schedule.interest_added.any() else [])
 

@@ -54,8 +54,8 @@ def draw(farm: Scenario, number: int, words: Words) -> None:
         _one_of(number, "grace_interest", ("paid", "added"), words)
     with right:
         _one_of(number, "repayment", ("level", "equal_principal", "harvest"), words)
-        if loan.repayment == "harvest":
-            _harvest_months(number, loan, words)
+    if loan.repayment == "harvest":
+        _harvest_months(number, loan, words)
     _payouts(farm, number, loan, words)
     st.button(
         words("screen.lender.remove_loan", name=plain(loan.name)),
@@ -157,9 +157,10 @@ def _harvest_months(number: int, loan: Loan, words: Words) -> None:
         st.session_state[key] = now
     shown[key] = now
     label, help_text = field_words(words, "harvest_months")
-    st.multiselect(
+    st.pills(
         label,
         range(1, 13),
+        selection_mode="multi",
         key=key,
         format_func=words.month_name,
         help=help_text,

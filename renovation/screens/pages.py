@@ -22,7 +22,7 @@ class Page:
 PAGES = (
     Page("compare", "⚖️", compare_page.draw),
     Page("cash", "🪙", cash_page.draw),
-    Page("lender", "🏦", lender_page.draw),
+    Page("lender", "🏛️", lender_page.draw),
     Page("numbers", "✏️", numbers_page.draw),
     Page("sources", "📚", sources_page.draw),
 )

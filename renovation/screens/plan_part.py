@@ -20,20 +20,24 @@ def draw(farm: Scenario, words: Words) -> None:
     """Every row in a box of its own, and a button for one more."""
     st.markdown(words("screen.cash.plan_lead"))
     for position, row in enumerate(farm.plan):
-        with st.container(border=True):
+        with st.expander(plain(_said(farm, row, words)), expanded=position == 0, key=key_of(f"work_box_{position}")):
             _row(farm, position, row, words)
     new = next_row(farm)
     if new is None:
         st.caption(words("screen.cash.all_planned"))
         return
-    label = words(
-        "screen.cash.add",
-        trees=words("unit.trees", n=new.trees),
-        stand=plain(new.stand),
-        way=plain(way_name(farm, new.technique, words)),
-        month=words.month(new.start),
+    st.button(words("screen.cash.add", work=plain(_said(farm, new, words))), key=key_of("add_work"), on_click=_add)
+
+
+def _said(farm: Scenario, row: Treatment, words: Words) -> str:
+    """A row in words: trees, stand, way, month."""
+    return words(
+        "screen.cash.work",
+        trees=words("unit.trees", n=row.trees),
+        stand=row.stand,
+        way=way_name(farm, row.technique, words),
+        month=words.month(row.start),
     )
-    st.button(label, key=key_of("add_work"), on_click=_add)
 
 
 def _row(farm: Scenario, position: int, row: Treatment, words: Words) -> None:
@@ -50,11 +54,10 @@ def _row(farm: Scenario, position: int, row: Treatment, words: Words) -> None:
         months = start_months(farm, row.technique)
         _pick(words("screen.cash.start"), months, position, "start", row.start, words.month)
     st.button(
-        words("screen.cash.remove", n=position + 1),
+        words("screen.cash.remove"),
         key=key_of(f"remove_work_{position}"),
         on_click=_remove,
         args=(position,),
-        type="tertiary",
     )
 
 

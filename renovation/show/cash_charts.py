@@ -56,13 +56,17 @@ def calendar_time(start: str, months: FloatArray) -> FloatArray:
     return np.asarray((month_count(start) + months) / 12)
 
 
-def balance_chart(cash: HouseholdCash, words: Words, *, height: int = 380) -> Chart:
-    """The balance by month with the plan and without it, from the savings on; years short of money are shaded."""
+def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None, height: int = 380) -> Chart:
+    """The balance by month with the plan and without it, from the savings on; years short of money are shaded.
+
+    years: only so many years from the first on; all where None.
+    """
     sides = {"with_plan": cash.with_plan, "without": cash.without}
     names = {key: words(f"chart.balance.{key}") for key in sides}
-    when = calendar_time(cash.start, np.arange(cash.with_plan.balance.size + 1.0))
-    series = {key: np.concatenate([[side.savings], side.balance]) for key, side in sides.items()}
-    labels = [words("chart.balance.savings"), *(words.month(month) for month in cash.months)]
+    months = cash.with_plan.balance.size if years is None else min(12 * years, cash.with_plan.balance.size)
+    when = calendar_time(cash.start, np.arange(months + 1.0))
+    series = {key: np.concatenate([[side.savings], side.balance[:months]]) for key, side in sides.items()}
+    labels = [words("chart.balance.savings"), *(words.month(month) for month in cash.months[:months])]
     table = pd.concat([_rows(names[key], when, values, labels, cash, words) for key, values in series.items()])
     span = _span([*series.values(), np.array([0.0, cash.with_plan.floor])])
     x = calendar_axis(when)
@@ -82,13 +86,15 @@ def balance_chart(cash: HouseholdCash, words: Words, *, height: int = 380) -> Ch
     shape = alt.Shape("side:N", scale=scale(SHAPES), legend=None)
     y = _axis_y("amount:Q", span, _money_format(span))
     lines = base.mark_line(strokeWidth=2.5).encode(x=x, y=y, color=colour, strokeDash=dash, tooltip=tips)
-    every_five = alt.Chart(table[table["project_month"] % 60 == 0])
-    points = every_five.mark_point(filled=True, size=90, opacity=1).encode(
+    spaced = alt.Chart(table[table["project_month"] % (60 if months > 120 else 24) == 0])
+    points = spaced.mark_point(filled=True, size=90, opacity=1).encode(
         x=x, y=_no_axis("amount:Q", span), color=colour, shape=shape, tooltip=tips
     )
     ends = {names[key]: float(values[-1]) for key, values in series.items()}
+    if cash.with_plan.floor > 0:
+        ends[words("chart.balance.floor")] = cash.with_plan.floor
     layers = [
-        *_shaded_years(cash, x, words),
+        *_shaded_years(cash, months // 12, x, words),
         _zero_line(span),
         *_floor_line(cash, span),
         lines,
@@ -120,9 +126,9 @@ def _rows(
     )
 
 
-def _shaded_years(cash: HouseholdCash, x: alt.X, words: Words) -> list[Any]:
-    """The ground of the years in which money runs short with the plan, named with these years in a legend."""
-    years = cash.with_plan.gap_years
+def _shaded_years(cash: HouseholdCash, last: int, x: alt.X, words: Words) -> list[Any]:
+    """The ground of the years up to `last` in which money runs short with the plan, named in a legend."""
+    years = tuple(year for year in cash.with_plan.gap_years if year <= last)
     if not years:
         return []
     name = words("chart.balance.gap", years=year_names(cash.start, years, words))
@@ -261,7 +267,7 @@ def work_chart(labour: Labour, scenario: Scenario, first: int, months: int, word
         )
     )
     finding = work_finding(labour, scenario, first, months, words)
-    return _finish([dots], words("chart.work.axis"), finding, 44 * len(kinds) + 20)
+    return _finish([dots], words("chart.work.axis"), finding, 34 * len(kinds) + 20)
 
 
 def work_finding(labour: Labour, scenario: Scenario, first: int, months: int, words: Words) -> str:

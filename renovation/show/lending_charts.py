@@ -14,7 +14,6 @@ from renovation.show.cash_sentences import beside_harvest, tightest_year
 from renovation.show.charts import (
     COLOURS,
     GREY,
-    INK,
     SHAPES,
     Chart,
     FloatArray,
@@ -27,10 +26,8 @@ from renovation.show.charts import (
 )
 from renovation.words import Words
 
-HIGHEST_DRAWN = 4.0
-"""Coverage above this is drawn at the upper edge with its number."""
-LOWEST_DRAWN = -1.0
-"""Coverage below this is drawn at the lower edge with its number."""
+TICKS = (-50, -20, -10, -5, -2, -1, 0, 1, 2, 3, 5, 10, 20, 50, 100)
+"""Coverages that the axis may name."""
 BAND_COLOURS = {"high_risk": "#C0392B", "caution": "#E0A030", "good": "#009E73"}
 CROP = COLOURS[2]
 
@@ -41,8 +38,7 @@ def cover_chart(judged: LoanAppraisal, words: Words, *, height: int = 340) -> Ch
     kinds = {"cover_after_living": verdict.cover_after_living, "cover_farm_only": verdict.cover_farm_only}
     names = {kind: words(f"lending.column.{kind}") for kind in kinds}
     table = pd.concat([_points(judged, values, names[kind], words) for kind, values in kinds.items()])
-    lowest = float(table["drawn"].min())
-    span = [min(0.0, lowest) - 0.15, HIGHEST_DRAWN + 0.35]
+    span = [min(0.0, float(table["height"].min())) - 0.1, max(_height(3.0), float(table["height"].max())) + 0.15]
     years = table["when"]
     edges = np.array([float(years.min()) - 0.75, float(years.max()) + 0.75])
     x = calendar_axis(edges)
@@ -57,10 +53,8 @@ def cover_chart(judged: LoanAppraisal, words: Words, *, height: int = 340) -> Ch
             alt.Tooltip("told:N", title=words("chart.cover.times")),
         ],
     )
-    points = base.mark_point(filled=True, size=130, opacity=1).encode(y=_axis_y("drawn:Q", span, ".1f"))
-    beyond = alt.Chart(table[table["drawn"] != table["cover"]])
-    told = beyond.mark_text(dy=-13, fontSize=13, color=INK).encode(x=x, y=_no_axis("drawn:Q", span), text="told:N")
-    layers = [*_bands(span, x, edges), _target(judged, span), _zero_line(span), points, told]
+    points = base.mark_point(filled=True, size=130, opacity=1).encode(y=_cover_axis(span))
+    layers = [*_bands(span, x, edges), _target(judged, span), _zero_line(span), points]
     layers.append(_names_at_ends(_band_names(judged, span, words), x, span, height))
     return _finish(layers, words("chart.cover.axis"), cover_finding(judged, words), height, own_axes=True)
 
@@ -68,6 +62,19 @@ def cover_chart(judged: LoanAppraisal, words: Words, *, height: int = 340) -> Ch
 def cover_finding(judged: LoanAppraisal, words: Words) -> str:
     """The finding of the coverage chart: its tightest year."""
     return tightest_year(judged, words)
+
+
+def _height(cover: float) -> float:
+    """Where a coverage is drawn: near 0 as it is, far off closer together, so that 1.1 and 20 fit one chart."""
+    return float(np.sign(cover) * np.log1p(abs(cover)))
+
+
+def _cover_axis(span: list[float]) -> alt.Y:
+    """The left axis, which names coverages at their heights."""
+    places = {_height(tick): tick for tick in TICKS if span[0] <= _height(tick) <= span[1]}
+    names = [f"abs(datum.value - ({place!r})) < 1e-6 ? '{tick}'" for place, tick in places.items()]
+    axis = alt.Axis(values=list(places), labelExpr=" : ".join([*names, "''"]), labelOverlap=False, grid=False)
+    return alt.Y("height:Q", title=None, scale=alt.Scale(domain=span, nice=False), axis=axis)
 
 
 def _points(judged: LoanAppraisal, cover: FloatArray, name: str, words: Words) -> pd.DataFrame:
@@ -79,8 +86,7 @@ def _points(judged: LoanAppraisal, cover: FloatArray, name: str, words: Words) -
         {
             "when": calendar_time(judged.as_stated.start, np.asarray(12.0 * years + 6, dtype=np.float64)),
             "from": [words.month(label(12 * int(year))) for year in years],
-            "cover": values,
-            "drawn": np.clip(values, LOWEST_DRAWN, HIGHEST_DRAWN),
+            "height": [_height(float(value)) for value in values],
             "told": [words.number(float(value), 2) for value in values],
             "kind": name,
         }
@@ -90,9 +96,9 @@ def _points(judged: LoanAppraisal, cover: FloatArray, name: str, words: Words) -
 def _bands(span: list[float], x: alt.X, sides: FloatArray) -> list[alt.Chart]:
     """The ground: high risk, caution, good."""
     edges = {
-        "high_risk": (span[0], CAUTION_COVER_FROM),
-        "caution": (CAUTION_COVER_FROM, GOOD_COVER_ABOVE),
-        "good": (GOOD_COVER_ABOVE, span[1]),
+        "high_risk": (span[0], _height(CAUTION_COVER_FROM)),
+        "caution": (_height(CAUTION_COVER_FROM), _height(GOOD_COVER_ABOVE)),
+        "good": (_height(GOOD_COVER_ABOVE), span[1]),
     }
     left, right = sides.tolist()
     return [
@@ -105,21 +111,21 @@ def _bands(span: list[float], x: alt.X, sides: FloatArray) -> list[alt.Chart]:
 
 def _target(judged: LoanAppraisal, span: list[float]) -> alt.Chart:
     """The coverage that the lender asks for."""
-    table = pd.DataFrame({"cover": [judged.as_stated.means.cover_target]})
+    table = pd.DataFrame({"height": [_height(judged.as_stated.means.cover_target)]})
     rule: alt.Chart = alt.Chart(table).mark_rule(color=GREY, strokeDash=[4, 3], strokeWidth=2)
-    return rule.encode(y=_no_axis("cover:Q", span))
+    return rule.encode(y=_no_axis("height:Q", span))
 
 
 def _band_names(judged: LoanAppraisal, span: list[float], words: Words) -> dict[str, float]:
     """Each band by name at its middle, and the coverage asked for."""
     target = judged.as_stated.means.cover_target
     middles = {
-        "high_risk": (max(span[0], 0.0) + CAUTION_COVER_FROM) / 2,
-        "caution": (CAUTION_COVER_FROM + GOOD_COVER_ABOVE) / 2,
-        "good": (GOOD_COVER_ABOVE + span[1]) / 2,
+        "high_risk": (max(span[0], 0.0) + _height(CAUTION_COVER_FROM)) / 2,
+        "caution": (_height(CAUTION_COVER_FROM) + _height(GOOD_COVER_ABOVE)) / 2,
+        "good": (_height(GOOD_COVER_ABOVE) + span[1]) / 2,
     }
     names = {words(f"lending.band.{band}"): middle for band, middle in middles.items()}
-    return names | {words("chart.cover.asked_for", times=words.number(target, 2)): min(target, span[1])}
+    return names | {words("chart.cover.asked_for", times=words.number(target, 2)): min(_height(target), span[1])}
 
 
 def calendar_chart(judged: LoanAppraisal, words: Words, *, height: int = 300) -> Chart:
@@ -129,7 +135,12 @@ def calendar_chart(judged: LoanAppraisal, words: Words, *, height: int = 300) ->
     shown = [names[kind] for kind in names if kind != "missed" or (table["what"] == names["missed"]).any()]
     top = float(table["until"].max()) * 1.15
     months = [words.month_name(month, "abbreviated") for month in range(1, 13)]
-    x = alt.X("month:N", sort=months, title=None, axis=alt.Axis(labelAngle=-90, grid=False, labelOverlap=False))
+    x = alt.X(
+        "month:N",
+        scale=alt.Scale(domain=months),
+        title=None,
+        axis=alt.Axis(labelAngle=-90, grid=False, labelOverlap=False),
+    )
     colours = {names["crop"]: CROP, names["paid"]: COLOURS[0], names["missed"]: BY_WHOM["short"]}
     bars = (
         alt.Chart(table)

@@ -39,10 +39,16 @@ def planned_kinds(labour: Labour, first: int, months: int) -> list[str]:
     return sorted(begun, key=lambda kind: (begun[kind], kind))
 
 
-def work_calendar(labour: Labour, scenario: Scenario, words: Words, *, years: int = FIRST_YEARS) -> Table:
-    """Each month with work of the plan in its first years: what is done, all days, family days, hired, too few."""
-    first = first_work(labour)
-    until = min(first + 12 * years, labour.days.size)
+def planned_years(labour: Labour) -> list[int]:
+    """Project years, from 1, in which the plan brings work of its own."""
+    years = range(1, labour.days.size // 12 + 1)
+    return [year for year in years if planned_kinds(labour, 12 * (year - 1), 12)]
+
+
+def work_calendar(labour: Labour, scenario: Scenario, year: int, words: Words) -> Table:
+    """Each month of a project year with work of the plan: what is done, all days, family days, hired, too few."""
+    first = 12 * (year - 1)
+    until = first + 12
     kinds = planned_kinds(labour, first, until - first)
     rows = []
     for month in range(first, until):
@@ -72,4 +78,4 @@ def work_calendar(labour: Labour, scenario: Scenario, words: Words, *, years: in
     return Table(words("cash.calendar.title"), columns, tuple(rows))
 
 
-__all__ = ["first_work", "planned_kinds", "work_calendar"]
+__all__ = ["FIRST_YEARS", "first_work", "planned_kinds", "planned_years", "work_calendar"]
