@@ -9,6 +9,7 @@ from renovation.screens.cash_results import Family
 from renovation.screens.fields import key_of
 from renovation.screens.text import bullets, plain, section, show_chart, show_table, small
 from renovation.show import cash_charts, cash_sentences, cash_tables
+from renovation.show.report import rows
 from renovation.show.tables import Table
 from renovation.show.work_calendar import FIRST_YEARS, first_work, planned_kinds, planned_years, work_calendar
 from renovation.words import Words
@@ -43,7 +44,7 @@ def _answer(farm: Scenario, found: Family, words: Words) -> None:
     first, second, third = cash_sentences.family_answer(cash, words)
     st.header(plain(first), anchor=False)
     st.markdown(f"**{plain(second)} {plain(third)}**")
-    st.markdown(plain(" ".join(cash_sentences.hands(found.labour, words))))
+    st.markdown(plain(" ".join([*cash_sentences.low_months(cash, words), *cash_sentences.hands(found.labour, words)])))
 
 
 def _subject(farm: Scenario, found: Family, words: Words) -> str:
@@ -81,8 +82,15 @@ def _years_drawn(farm: Scenario, words: Words) -> int | None:
 
 def _details(farm: Scenario, found: Family, words: Words) -> None:
     """The rest, one thing at a time; the plan itself among it."""
-    parts = {"years": _years, "plan": _plan, "hands": _hands, "calendar": _calendar, "without": _without}
-    names = list(parts) if farm.plan else ["plan", "without", "hands"]
+    parts = {
+        "years": _years,
+        "plan": _plan,
+        "hands": _hands,
+        "calendar": _calendar,
+        "months": _months,
+        "without": _without,
+    }
+    names = list(parts) if farm.plan else ["plan", "without", "hands", "months"]
     parts[section("cash", names)](farm, found, words)
 
 
@@ -90,6 +98,12 @@ def _years(farm: Scenario, found: Family, words: Words) -> None:
     """The years with the plan; a year short of money says so in a word."""
     del farm
     show_table(led_by(cash_tables.cash_years(found.cash, words), ("from_month", "what"), but=("year", "lowest_month")))
+
+
+def _months(farm: Scenario, found: Family, words: Words) -> None:
+    """The first years month by month."""
+    del farm
+    show_table(rows.cash_months(found.cash, words))
 
 
 def _without(farm: Scenario, found: Family, words: Words) -> None:
@@ -110,8 +124,8 @@ def led_by(table: Table, first: tuple[str, ...], *, but: tuple[str, ...] = ()) -
     """
     keys = [column.key for column in table.columns]
     order = [keys.index(key) for key in first] + [n for n, key in enumerate(keys) if key not in (*first, *but)]
-    rows = tuple(tuple(row[n] for n in order) for row in table.rows)
-    return Table(table.title, tuple(table.columns[n] for n in order), rows)
+    cells = tuple(tuple(row[n] for n in order) for row in table.rows)
+    return Table(table.title, tuple(table.columns[n] for n in order), cells)
 
 
 def _hands(farm: Scenario, found: Family, words: Words) -> None:

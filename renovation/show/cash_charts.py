@@ -39,8 +39,8 @@ from renovation.words import Words
 
 SHADE = "#D98C5F"
 """The ground of a year in which money runs short."""
-LETTERS_OF_LEGEND = 64
-"""Letters in a row of a legend that names years."""
+LETTERS_OF_LEGEND = 30
+"""Letters in a row of a legend that names years: as many as a telephone has room for."""
 BY_WHOM = {"family": COLOURS[0], "hired": "#E8B26A", "short": "#8C1D18"}
 SHOWN_YEARS = 5
 """Years of work by month that can still be told apart."""
@@ -184,7 +184,7 @@ def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, heig
             color=alt.Color(
                 "who:N",
                 scale=alt.Scale(domain=domain, range=[BY_WHOM[key] for key in kept]),
-                legend=_legend(symbolType="square"),
+                legend=_legend(columns=2, symbolType="square"),
             ),
             tooltip=[
                 alt.Tooltip("month:N", title=words("chart.labour.month")),
@@ -203,9 +203,9 @@ def _family_line(labour: Labour, months: int, top: float, words: Words) -> alt.C
     days = labour.family_days_available[:months]
     name = words("chart.labour.available")
     table = pd.DataFrame({"when": when, "available": np.append(days, days[-1]), "line": name})
-    dash = alt.StrokeDash(
-        "line:N", scale=alt.Scale(domain=[name], range=[[6, 4]]), legend=_line_legend(symbolStrokeColor=INK)
-    )
+    legend = _line_legend(symbolStrokeColor=INK)
+    legend["orient"] = "bottom"  # beside the names of the bars there is no room on a telephone
+    dash = alt.StrokeDash("line:N", scale=alt.Scale(domain=[name], range=[[6, 4]]), legend=legend)
     line: alt.Chart = alt.Chart(table).mark_line(interpolate="step-after", color=INK, strokeWidth=2)
     y = _axis_y("available:Q", [0.0, top], "~f")
     return line.encode(x=calendar_axis(when[[0, -1]]), y=y, strokeDash=dash)
@@ -252,12 +252,14 @@ def work_chart(labour: Labour, scenario: Scenario, first: int, months: int, word
     ]
     table = pd.DataFrame(rows, columns=["project_month", "kind", "days", "month"])
     table["when"] = calendar_time(labour.start, table["project_month"].to_numpy() + 0.5)
+    axis = _names_axis(names.values())
+    axis["labelOverlap"] = False
     dots = (
         alt.Chart(table)
         .mark_circle(color=COLOURS[0], opacity=0.85, stroke=INK, strokeWidth=0.5)
         .encode(
             x=calendar_axis(calendar_time(labour.start, np.array([first, until], dtype=np.float64))),
-            y=alt.Y("kind:N", sort=list(names.values()), title=None, axis=_names_axis(names.values())),
+            y=alt.Y("kind:N", sort=list(names.values()), title=None, axis=axis),
             size=alt.Size("days:Q", scale=alt.Scale(rangeMin=12, rangeMax=700), legend=None),
             tooltip=[
                 alt.Tooltip("kind:N", title=words("cash.column.kind")),
@@ -267,7 +269,7 @@ def work_chart(labour: Labour, scenario: Scenario, first: int, months: int, word
         )
     )
     finding = work_finding(labour, scenario, first, months, words)
-    return _finish([dots], words("chart.work.axis"), finding, 34 * len(kinds) + 20)
+    return _finish([dots], words("chart.work.axis"), finding, 40 * len(kinds) + 20)
 
 
 def work_finding(labour: Labour, scenario: Scenario, first: int, months: int, words: Words) -> str:

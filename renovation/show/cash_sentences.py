@@ -15,6 +15,8 @@ from renovation.words import Words
 
 FEW_YEARS = 2
 """A run of consecutive years longer than this is told by its first and last."""
+FEW_STRETCHES = 4
+"""More stretches of months than this are told by the first and the last month."""
 
 
 def year_name(start: str, year: int, words: Words) -> str:
@@ -113,6 +115,25 @@ def reserve(cash: HouseholdCash, words: Words) -> str:
     if not side.gap_years:
         return words("cash.reserve.none")
     return words("cash.reserve.loans_carry" if cash.loans else "cash.reserve.savings_carry")
+
+
+def low_months(cash: HouseholdCash, words: Words) -> list[str]:
+    """The months that end with less than the family will go below, by name where they are few stretches."""
+    side = cash.with_plan
+    runs: list[list[int]] = []
+    for month in side.months_below_floor:
+        if runs and month == runs[-1][-1] + 1:
+            runs[-1].append(month)
+        else:
+            runs.append([month])
+    if not runs:
+        return []
+    facts = {"floor": words.round_money(side.floor, cash.currency), "n": len(side.months_below_floor)}
+    ends = [(words.month(cash.months[run[0]]), words.month(cash.months[run[-1]])) for run in runs]
+    if len(runs) > FEW_STRETCHES:
+        return [words("cash.low.many", first=ends[0][0], last=ends[-1][1], **facts)]
+    named = [words("cash.years_run", first=a, last=b) if a != b else a for a, b in ends]
+    return [words("cash.low.named", months=words.listing(named), **facts)]
 
 
 def beside_no_plan(cash: HouseholdCash, words: Words) -> list[str]:

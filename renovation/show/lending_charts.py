@@ -26,7 +26,7 @@ from renovation.show.charts import (
 )
 from renovation.words import Words
 
-TICKS = (-50, -20, -10, -5, -2, -1, 0, 1, 2, 3, 5, 10, 20, 50, 100)
+TICKS = (-50, -20, -10, -5, -2, -1, 0, 1, 2, 5, 10, 20, 50, 100)
 """Coverages that the axis may name."""
 BAND_COLOURS = {"high_risk": "#C0392B", "caution": "#E0A030", "good": "#009E73"}
 CROP = COLOURS[2]
@@ -153,7 +153,7 @@ def calendar_chart(judged: LoanAppraisal, words: Words, *, height: int = 300) ->
             color=alt.Color(
                 "what:N",
                 scale=alt.Scale(domain=shown, range=[colours[name] for name in shown]),
-                legend=_legend(symbolType="square"),
+                legend=_legend(columns=1, symbolType="square"),
             ),
             tooltip=[
                 alt.Tooltip("month:N", title=words("lending.column.month")),

@@ -1,6 +1,6 @@
-"""Pictures of every page and its parts: `python tests/screens/pictures.py FOLDER [PAGE] [WIDTH] [light|dark]`.
+"""Pictures of every page and its parts: `python tests/screens/pictures.py FOLDER [PAGE] [WIDTH] [light|dark] [FARM]`.
 
-Three widths, light and dark, where none is named.
+Every page, three widths, light and dark, the first farm, where none is named.
 """
 
 import sys
@@ -9,6 +9,8 @@ from pathlib import Path
 
 from looking import FLAGS, HEIGHT, PAGES, SECTIONS, Visit, chromium, served, visit
 from playwright.sync_api import sync_playwright
+
+from renovation.inputs import demo_names
 
 WIDTHS = (1920, 1280, 390)
 
@@ -24,7 +26,7 @@ def parts(seen: Visit) -> Iterator[int]:
         yield part
 
 
-def take(folder: Path, pages: list[str], widths: list[int], schemes: list[str]) -> None:
+def take(folder: Path, pages: list[str], widths: list[int], schemes: list[str], farm: str) -> None:
     """Take all pictures into a folder."""
     folder.mkdir(parents=True, exist_ok=True)
     with served() as address, sync_playwright() as player:
@@ -33,10 +35,10 @@ def take(folder: Path, pages: list[str], widths: list[int], schemes: list[str]) 
             for width in widths:
                 for scheme in schemes:
                     with visit(browser, address, width=width, scheme=scheme) as seen:
-                        seen.open(f"{address}/{PAGES.get(page, page)}")
+                        seen.open(f"{address}/{PAGES[page]}?farm={farm}")
                         for part in parts(seen):
                             seen.stretch()
-                            seen.page.screenshot(path=folder / f"{page}{part}_{width}_{scheme}.png")
+                            seen.page.screenshot(path=folder / f"{page}{part}_{width}_{scheme}_{farm}.png")
         browser.close()
 
 
@@ -49,4 +51,5 @@ if __name__ == "__main__":
         [w for w in words[1:] if w in PAGES] or list(PAGES),
         [int(w) for w in words[1:] if w.isdecimal()] or list(WIDTHS),
         [w for w in words[1:] if w in ("light", "dark")] or ["light", "dark"],
+        next((w for w in words[1:] if w in demo_names()), demo_names()[0]),
     )
