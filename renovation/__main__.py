@@ -136,11 +136,12 @@ def _stamp_line(scenario: Scenario, words: Words) -> str:
     return words("cli.stamp", **facts)
 
 
-def _write(path: str, text: str, words: Words, *, over: bool) -> str:
+def _write(path: str, content: str | bytes, words: Words, *, over: bool) -> str:
     """Write a file and say so; Refused where it cannot be written, or stands there already and `over` is False."""
     try:
-        with open(path, "w" if over else "x", encoding="utf-8", newline="") as file:
-            file.write(text)
+        data = content.encode("utf-8") if isinstance(content, str) else content
+        with open(path, "wb" if over else "xb") as file:
+            file.write(data)
     except FileExistsError:
         raise Refused(words("cli.error.file_exists", path=path)) from None
     except (OSError, ValueError) as error:
@@ -390,6 +391,26 @@ def _report(args: argparse.Namespace, words: Words) -> str:
     return _write(args.output, text, words, over=False) + "\n"
 
 
+# renovation workbook
+
+
+def _workbook_options(parser: Parser) -> None:
+    parser.positional("file", "file")
+    parser.valued("-o", "--output", name="path", key="workbook_output")
+
+
+def _workbook(args: argparse.Namespace, words: Words) -> str:
+    """Write the lender's workbook."""
+    from renovation.show.workbook import workbook
+
+    scenario = _scenario(args, words)
+    if args.output is None:
+        raise Refused(words("cli.error.missing_output", usage=usage(args.command, words)))
+    with _loans_worded(words):
+        content = workbook(scenario, words, date.today())
+    return _write(args.output, content, words, over=False) + "\n"
+
+
 @contextmanager
 def _loans_worded(words: Words) -> Iterator[None]:
     """Refuse in words a loan that cannot be worked out."""
@@ -421,6 +442,7 @@ COMMANDS = {
         Command("cash", _cash_options, _cash),
         Command("loan", _loan_options, _loan),
         Command("report", _report_options, _report),
+        Command("workbook", _workbook_options, _workbook),
         Command("check", _check_options, _check),
         Command("techniques", _techniques_options, _techniques),
         Command("schema", _schema_options, _schema),

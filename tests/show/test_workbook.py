@@ -3,6 +3,7 @@
 The files are stripped of every cached value first, so that each number read back was worked out from the formulas.
 """
 
+import ast
 import os
 import random
 import re
@@ -23,6 +24,8 @@ import pytest
 from factories import operation, scenario, scenario_data, stand, technique_data, use
 from openpyxl.utils import get_column_letter, range_boundaries
 
+import renovation.show.workbook
+from renovation.__main__ import main
 from renovation.decide import appraise_loans, appraise_plan
 from renovation.farm import by_year, farm_flows, household_cash, loan_terms
 from renovation.inputs import Scenario, load_scenario, scenario_folder
@@ -193,11 +196,11 @@ def in_currency(data: Any, currency: str) -> Any:
 
 
 def random_loans(seed: int, currency: str, unit: float) -> Case:
-    """Twenty loans, and twenty others typed over them."""
+    """Eight loans, and eight others typed over them."""
     draw = random.Random(seed)
     appraisal = {"start": "2027-01", "horizon_years": 10, "inflation": 0.04}
     appraisal |= {"currency": currency, "currency_per_usd": None if currency == "USD" else 600.0}
-    first, second = (tuple(random_loan(draw, number, unit) for number in range(20)) for _ in range(2))
+    first, second = (tuple(random_loan(draw, number, unit) for number in range(8)) for _ in range(2))
     dollars = scenario_data(appraisal=appraisal, loans=first)
     base = Scenario.model_validate(in_currency(dollars, currency))
     changed = base.changed(loans=second)
@@ -291,7 +294,7 @@ BROKEN = ("amount", "shares", "shares_without_month", "term", "payout", "horizon
 MAKERS: dict[str, Callable[[], Case]] = {
     **{f"{name}_as_it_is": partial(lambda one: untouched(farm(one)), name) for name in FARMS},
     **{f"{name}_price_rate_grace": partial(lambda one: price_rate_and_grace(farm(one)), name) for name in FARMS},
-    **{f"{name}_everything_else": partial(lambda one: everything_else(farm(one)), name) for name in FARMS[:2]},
+    **{f"{name}_everything_else": partial(lambda one: everything_else(farm(one)), name) for name in FARMS[:1]},
     "loans_usd": lambda: random_loans(1, "USD", 0.01),
     "loans_xof": lambda: random_loans(2, "XOF", 1.0),
     "left_alone": lambda: untouched(scenario()),
@@ -360,7 +363,7 @@ def recalculated(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Book]:
         else:
             Path(files[-1]).write_bytes(data)
     options = [f"-env:UserInstallation={profile.as_uri()}", "--headless", "--norestore", "--convert-to", "xlsx"]
-    subprocess.run([soffice, *options, "--outdir", str(done), *files], check=True, capture_output=True, timeout=300)
+    subprocess.run([soffice, *options, "--outdir", str(done), *files], check=True, capture_output=True, timeout=900)
     return {name: openpyxl.load_workbook(done / f"{name}.xlsx", data_only=True) for name in MAKERS}
 
 
@@ -566,9 +569,9 @@ def test_only_standard_functions_stand_in_formulas(name: str) -> None:
 
 
 def test_same_scenario_and_date_give_the_same_bytes() -> None:
-    base = farm(FARMS[0])
-    assert workbook(base, WORDS, DAY) == workbook(base, WORDS, DAY)
-    assert workbook(base, WORDS, DAY) != workbook(base, WORDS, date(2027, 2, 1))
+    base = case("one_rate").base
+    assert workbook(base, WORDS, DAY) == written("one_rate")
+    assert workbook(base, WORDS, date(2027, 2, 1)) != written("one_rate")
 
 
 def test_only_input_cells_can_be_changed_and_they_keep_the_models_bounds() -> None:
@@ -644,3 +647,38 @@ def test_a_scenario_as_plain_data_has_no_loan_sheets() -> None:
     book = opened(workbook(Scenario.model_validate(scenario_data()), WORDS, DAY))
     assert "Loan terms" not in book.sheetnames
     assert WORDS("workbook.readme.no_plan") in {cell.value for cell in book["Read me"]["B"]}
+
+
+# The command
+
+
+def test_the_command_writes_the_workbook_and_never_over_another(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    source, target = scenario_folder() / "few_hands.toml", tmp_path / "lender.xlsx"
+    assert main(["workbook", str(source), "-o", str(target)]) == 0
+    assert capsys.readouterr().out == f"Written: {target}\n"
+    found = opened(target.read_bytes(), data_only=True)
+    base = farm("few_hands")
+    assert value(found, "result_npv") == pytest.approx(appraise_plan(base, farm_flows(base, base.plan)).npv)
+    before = target.read_bytes()
+    assert main(["workbook", str(source), "-o", str(target)]) == 2
+    assert target.read_bytes() == before
+    assert main(["workbook", str(source)]) == 2
+    assert capsys.readouterr().err.count("renovation workbook FILE -o PATH") == 1
+
+
+ROOM = Path(renovation.show.workbook.__file__).parent
+
+
+@pytest.mark.parametrize("module", sorted(path.name for path in ROOM.glob("*.py")))
+def test_no_sentence_stands_in_the_code(module: str) -> None:
+    """Two words in a row in a text that is no docstring and no unit would be a sentence outside the catalogue."""
+    tree = ast.parse((ROOM / module).read_text("utf-8"))
+    spoken = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+    texts = [
+        node.value
+        for node in ast.walk(tree)
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in spoken
+    ]
+    assert not [text for text in texts if re.search(r"[^\W\d_]{2,} [^\W\d_]{2,}", text)]
