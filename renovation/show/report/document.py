@@ -14,6 +14,8 @@ from renovation.words import Words
 
 NOTHING_FETCHED = "default-src 'none'; style-src 'unsafe-inline'"
 """What the file may load: nothing but the style that it holds."""
+LONGEST_IN_FOOT = 40
+"""Letters of a name that the foot of a page has room for."""
 PAGE, PAGES = "\x00", "\x01"
 
 
@@ -92,9 +94,10 @@ def _opening(scenario: Scenario, name: str, words: Words, today: date) -> list[H
 
 
 def _margins(scenario: Scenario, name: str, words: Words, today: date) -> Html:
-    """The foot of every page: name, scenario digest, version, date, and the number of the page."""
+    """The foot of every page: name, cut where it is long, scenario digest, version, date, and the number of the page."""
     facts = {"version": renovation.__version__, "digest": scenario.digest, "date": words.day(today)}
-    left = style_text(words("report.foot", name=name, stamp=words("cli.stamp", **facts)))
+    short = name if len(name) <= LONGEST_IN_FOOT else f"{name[:LONGEST_IN_FOOT]}…"
+    left = style_text(words("report.foot", name=short, stamp=words("cli.stamp", **facts)))
     numbered = style_text(words("report.page_number", page=PAGE, pages=PAGES))
     for mark, counter in ((PAGE, "page"), (PAGES, "pages")):
         numbered = numbered.replace(f"\\{ord(mark):x} ", f'" counter({counter}) "')

@@ -183,6 +183,10 @@ def _side(shown: Table, column: int, cell: str = "") -> str | None:
 
 # Charts
 
+PADDING_OF_CHART = {"left": 8, "top": 5, "right": 24, "bottom": 5}
+"""Room around a chart, in pixels: the reader's type may be wider than the one that it was measured with."""
+_HIDDEN = re.compile(r'<text\b[^>]*\bopacity="0"[^>]*>[^<]*</text>')
+"""Labels that had no room, drawn but not seen."""
 _IDS = re.compile(r'(\bid="|url\(#|href="#)')
 
 
@@ -191,13 +195,14 @@ def chart(drawn: Chart, name: str, width: int) -> Html:
     from vl_convert import vegalite_to_svg
 
     spec = drawn.to_dict()
-    finding = str(drawn.description)
-    spec.update(width=width, background=None)
+    finding, name = str(drawn.description), f"chart-{name}"
+    spec.update(width=width, background=None, padding=PADDING_OF_CHART)
     spec.pop("description", None)
     spec["config"]["aria"] = False
     _in_full(spec)
     svg = vegalite_to_svg(spec)
     svg = re.sub(r'\sxmlns(:xlink)?="[^"]*"', "", svg).replace("xlink:href", "href")
+    svg = _HIDDEN.sub("", svg)
     svg = _IDS.sub(rf"\g<1>{name}-", svg)
     titled = f'<svg role="img" aria-labelledby="{name}"'
     return tag("figure", tag("figcaption", finding, id=name), Html(svg.replace("<svg", titled, 1)))

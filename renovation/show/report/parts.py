@@ -17,7 +17,7 @@ from renovation.show.report.html import Html, bullets, chart, join, paragraphs, 
 from renovation.show.tables import Table
 from renovation.words import Words
 
-BESIDE_LABELS, ALONE = 540, 650
+BESIDE_LABELS, ALONE = 520, 630
 """Widths of a chart's plot, with names at the ends of its lines and without."""
 
 

@@ -1,0 +1,635 @@
+"""The printed report: it says what the program says, fetches nothing, and prints whole on A4."""
+
+import functools
+import re
+import shutil
+import subprocess
+import sys
+import unicodedata
+from dataclasses import dataclass, field
+from datetime import date
+from html.parser import HTMLParser
+from pathlib import Path
+
+import numpy as np
+import pytest
+from babel.dates import get_month_names
+from screens.looking import FLAGS, chromium, missing
+
+import renovation
+from renovation.__main__ import main
+from renovation.decide import appraise_loans, compare, npv_per_tree, ranges
+from renovation.farm import farm_flows, labour_by_month
+from renovation.inputs import demo_scenario, load_scenario, read_scenario, scenario_folder
+from renovation.show import cash_sentences, cash_tables, sentences, tables
+from renovation.show.report import report
+from renovation.show.report.html import style_text, tag
+from renovation.words import Words
+
+WORDS = Words("en")
+TODAY = date(2026, 11, 25)
+PATHS = sorted(scenario_folder().glob("*.toml"))
+each_scenario = pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
+VOID = {"meta", "br", "wbr", "col"}
+"""Elements that have no end (HTML Standard, void elements)."""
+HOSTILE = "<script>alert(1)</script>"
+
+
+@dataclass
+class TableRead:
+    """A table as a reader of the page finds it."""
+
+    title: str = ""
+    headings: list[str] = field(default_factory=list)
+    rows: list[list[str]] = field(default_factory=list)
+
+
+class Page(HTMLParser):
+    """Reads the page: tables, visible text, attributes; every element must be closed in its turn."""
+
+    def __init__(self, text: str) -> None:
+        super().__init__(convert_charrefs=True)
+        self.open: list[str] = []
+        self.tables: list[TableRead] = []
+        self.pieces: list[str] = []
+        self.attributes: list[tuple[str, str, str]] = []
+        self.figures: list[str] = []
+        self.style = ""
+        self.cell: str | None = None
+        self.tags: set[str] = set()
+        self.feed(text)
+        self.close()
+        assert self.open == []
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.add(tag)
+        self.attributes += [(tag, name, value or "") for name, value in attrs]
+        if tag in VOID:
+            return
+        self.open.append(tag)
+        looks = dict(attrs)
+        if tag == "table":
+            self.tables.append(TableRead())
+        elif tag == "tr" and "tbody" in self.open:
+            self.tables[-1].rows.append([])
+        elif tag in ("th", "td"):
+            self.cell = ""
+            self.kind = "title" if looks.get("class") == "title" else "head" if "thead" in self.open else "body"
+        elif tag == "figure":
+            self.figures.append("")
+
+    def handle_startendtag(self, tag, attrs):
+        self.tags.add(tag)
+        self.attributes += [(tag, name, value or "") for name, value in attrs]
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+        if tag in ("th", "td"):
+            table = self.tables[-1]
+            if self.kind == "title":
+                table.title = self.cell
+            elif self.kind == "head":
+                table.headings.append(self.cell)
+            else:
+                table.rows[-1].append(self.cell)
+            self.cell = None
+
+    def handle_data(self, data):
+        if self.open and self.open[-1] == "style":
+            self.style += data
+            return
+        self.pieces.append(data)
+        if self.cell is not None:
+            self.cell += data
+        if "figure" in self.open:
+            self.figures[-1] += data
+
+    @property
+    def text(self) -> str:
+        """All visible words, with single spaces."""
+        return " ".join(" ".join(self.pieces).split())
+
+    def table(self, title: str) -> TableRead:
+        """The one table of this title, its parts side by side put together again."""
+        found = [table for table in self.tables if table.title == title]
+        whole = TableRead(title, list(found[0].headings), [list(row) for row in found[0].rows])
+        for part in found[1:]:
+            new = [place for place, heading in enumerate(part.headings) if heading not in whole.headings]
+            whole.headings += [part.headings[place] for place in new]
+            for row, other in zip(whole.rows, part.rows, strict=True):
+                row += [other[place] for place in new]
+        return whole
+
+
+@functools.cache
+def written(path: Path) -> str:
+    """The report of a scenario, made once."""
+    return report(load_scenario(path), WORDS, TODAY)
+
+
+@functools.cache
+def page(path: Path) -> Page:
+    """The report of a scenario, read."""
+    return Page(written(path))
+
+
+def spaced(text: str) -> str:
+    return " ".join(text.split())
+
+
+# What it says
+
+
+@each_scenario
+def test_the_answer_stands_first_and_the_eight_parts_follow(path):
+    text = page(path).text
+    keys = ("answer", "plan", "cash", "labour", "loans", "ways", "assumptions", "cautions")
+    titles = [f"{n}. {WORDS(f'report.part.{key}')}" for n, key in enumerate(keys, 1)]
+    places = [text.rindex(title) for title in titles]
+    assert places == sorted(places)
+    lending = appraise_loans(load_scenario(path))
+    first = cash_sentences.family_answer(lending.cash, WORDS)[0]
+    assert places[0] < text.index(spaced(first)) < places[1]
+
+
+@each_scenario
+def test_head_and_foot_carry_name_digest_version_and_date(path):
+    scenario = load_scenario(path)
+    head = page(path).text
+    for fact in (scenario.about.name, scenario.digest, renovation.__version__, "November 25, 2026"):
+        assert fact in head
+    assert WORDS("compare.note.invented") in head
+    assert "counter(page)" in page(path).style
+    assert "counter(pages)" in page(path).style
+    assert style_text(scenario.digest)[1:-1] in page(path).style
+
+
+@each_scenario
+def test_every_sentence_of_cash_loan_and_comparison_stands_in_the_report(path):
+    scenario, text = load_scenario(path), page(path).text
+    lending, comparison = appraise_loans(scenario), compare(scenario)
+    swings = ranges(comparison, comparison.headline)
+    said = [
+        *cash_sentences.family_answer(lending.cash, WORDS),
+        *cash_sentences.beside_no_plan(lending.cash, WORDS),
+        *cash_sentences.hands(labour_by_month(scenario, farm_flows(scenario, scenario.plan)), WORDS),
+        *(sentence for judged in lending.loans for sentence in cash_sentences.loan_said(judged, WORDS)),
+        *sentences.answer(comparison, swings, WORDS),
+        *sentences.break_even(comparison, comparison.headline, WORDS),
+        *sentences.ties(comparison, WORDS),
+        *sentences.notes(scenario, WORDS),
+        WORDS("lending.band.source"),
+        WORDS("caution.debt"),
+        WORDS("caution.planning_aid"),
+    ]
+    assert len(said) > 40
+    assert [sentence for sentence in said if spaced(sentence) not in text] == []
+
+
+@each_scenario
+def test_the_tables_are_those_of_the_command_line(path):
+    """Cell by cell: measures, what they rest on, years, coverage, cases, calendar, payments."""
+    scenario, read = load_scenario(path), page(path)
+    lending, comparison = appraise_loans(scenario), compare(scenario)
+    cash, head = lending.cash, comparison.headline
+    expected = [
+        tables.measures(comparison, WORDS),
+        tables.ranges(comparison, head, ranges(comparison, head), WORDS),
+        tables.npv_per_tree(scenario, npv_per_tree(scenario), WORDS),
+        cash_tables.cash_years(cash, WORDS),
+        cash_tables.cash_years(cash, WORDS, side="without"),
+        cash_tables.labour_years(labour_by_month(scenario, farm_flows(scenario, scenario.plan)), WORDS),
+    ]
+    for table in expected:
+        found = read.table(table.title)
+        # a heading that stands twice in a table, such as the band, cannot be put together from parts by name
+        assert found.rows == [list(row) for row in table.rows]
+        assert found.headings == [column.heading for column in table.columns]
+    for judged in lending.loans:
+        for make in (cash_tables.cases, cash_tables.cover, cash_tables.calendar, cash_tables.payments):
+            rows = [list(row) for row in make(judged, WORDS).rows]
+            assert any(table.rows == rows for table in read.tables), make.__name__
+
+
+@each_scenario
+def test_payback_worth_deepest_point_and_coverage_are_the_programs_own(path):
+    scenario, read = load_scenario(path), page(path)
+    lending, comparison = appraise_loans(scenario), compare(scenario)
+    currency, outcome = scenario.appraisal.currency, comparison.outcomes[comparison.headline]
+    measures = read.table(WORDS("table.measures"))
+    column = measures.headings.index(sentences.way_name(scenario, comparison.headline, WORDS))
+    cells = {row[0]: row[column] for row in measures.rows}
+    assert cells["Net present value"] == WORDS.money(outcome.measures.npv, currency, 0)
+    assert cells["Payback"] == WORDS.span(outcome.measures.payback_years)
+    side = lending.cash.with_plan
+    glance = {row[0]: row[1] for row in read.table(WORDS("report.table.glance")).rows}
+    month = WORDS.month(lending.cash.months[int(np.argmin(side.balance))])
+    assert glance["Lowest balance"] == f"{WORDS.round_money(float(side.balance.min()), currency)} in {month}"
+    for judged in lending.loans:
+        lowest = float(np.nanmin(judged.as_stated.cover_after_living))
+        assert glance[f"{judged.loan.name}: lowest coverage after living costs"] == f"{lowest:.2f}"
+
+
+def number(cell: str) -> float:
+    """A number of an English table; a dash is nothing."""
+    return 0.0 if cell == "–" else float(cell.replace(",", ""))
+
+
+@each_scenario
+def test_the_printed_schedule_balances_to_the_smallest_unit(path):
+    """Owed = owed before + received + fee + interest added − repaid, on the printed figures themselves."""
+    scenario = load_scenario(path)
+    for loan in scenario.loans:
+        table = page(path).table(WORDS("report.table.schedule", loan=loan.name))
+        names = [heading.rpartition(",")[0] or heading for heading in table.headings]
+        owed = 0.0
+        *months, total = [dict(zip(names, row, strict=True)) for row in table.rows]
+        for row in months:
+            joins = sum(number(row.get(name, "–")) for name in ("Received", "Fee kept back", "Interest added"))
+            assert number(row["Payment"]) == pytest.approx(number(row["Interest paid"]) + number(row["Repaid"]))
+            owed += joins - number(row["Repaid"])
+            assert number(row["Still owed"]) == pytest.approx(owed, abs=1e-6)
+        assert months[-1]["Still owed"] == "–"
+        assert months[0]["Month"] == WORDS.month(loan.payouts[0].month, "abbreviated").replace(" ", "\xa0")
+        assert len(months) <= loan.term_months + 1
+        assert number(total["Received"]) + number(total.get("Fee kept back", "–")) == pytest.approx(loan.amount)
+        for name in ("Payment", "Interest paid", "Repaid"):
+            assert number(total[name]) == pytest.approx(sum(number(row[name]) for row in months), abs=1e-6)
+
+
+@each_scenario
+def test_the_plan_is_named_by_month_stand_way_and_trees(path):
+    scenario = load_scenario(path)
+    table = page(path).table(WORDS("report.table.plan"))
+    stated = sorted(
+        [WORDS.month(t.start), t.stand, sentences.way_name(scenario, t.technique, WORDS), WORDS.number(t.trees)]
+        for t in scenario.plan
+    )
+    assert sorted(table.rows[:-1]) == stated
+    assert number(table.rows[-1][-1]) == sum(t.trees for t in scenario.plan)
+
+
+@each_scenario
+def test_every_figure_stands_with_value_range_unit_and_source(path):
+    scenario, read = load_scenario(path), page(path)
+    own = 0
+    for key in scenario.techniques:
+        table = tables.figures(scenario, key, WORDS)
+        found = read.table(table.title)
+        assert [row[:4] for row in found.rows] == [list(row[:4]) for row in table.rows]
+        for shown, row in zip(found.rows, table.rows, strict=True):
+            assert shown[4].partition(" [")[0] == row[4].partition(":")[0]
+            if "[" in shown[4]:  # the citation stands in the list of sources under its number
+                assert row[4].partition(": ")[2] in read.text
+            own += row[4] == WORDS("source.own")
+    assert written(path).count('<tr class="own">') >= own
+    stated = {row[0]: row[1] for row in read.table(WORDS("report.table.stated")).rows}
+    assert stated["Wage per day"] == sentences.small_sum(
+        scenario.household.wage_per_day, scenario.appraisal.currency, WORDS
+    )
+    assert stated["Discount rate"] == f"{scenario.appraisal.discount_rate:.0%}"
+    stands = read.table(WORDS("report.table.stated_stands"))
+    assert [h for h in stands.headings if h not in ("What", "Unit")] == [stand.name for stand in scenario.stands]
+
+
+@each_scenario
+def test_every_chart_carries_its_finding(path):
+    read = page(path)
+    named = {value for _, name, value in read.attributes if name == "aria-labelledby"}
+    ids = [value for _, name, value in read.attributes if name == "id"]
+    assert len(ids) == len(set(ids))
+    assert len(named) == len(read.figures) >= 5
+    assert named <= set(ids)
+    assert all(len(figure.split()) > 8 for figure in read.figures)
+    used = [m for _, _, value in read.attributes for m in re.findall(r"url\(#([^)]*)\)", value)]
+    assert set(used) <= set(ids)
+
+
+# What it is
+
+
+@each_scenario
+def test_the_file_fetches_nothing_and_runs_nothing(path):
+    read = page(path)
+    assert not read.tags & {"script", "iframe", "img", "link", "object", "embed", "base", "form"}
+    assert "://" not in written(path)
+    for tag_name, name, value in read.attributes:
+        assert not name.startswith("on")
+        if name in ("src", "href", "action"):
+            assert value.startswith("#"), (tag_name, name, value)
+        assert not re.search(r"url\((?!#)", value)
+    assert "url(" not in read.style
+    assert "@import" not in read.style
+    assert ("meta", "content", "default-src 'none'; style-src 'unsafe-inline'") in read.attributes
+
+
+def test_the_same_scenario_and_date_give_the_same_file():
+    path = PATHS[0]
+    script = (
+        "import sys\nfrom datetime import date\nfrom pathlib import Path\n"
+        "from renovation.inputs import load_scenario\nfrom renovation.show.report import report\n"
+        "from renovation.words import Words\n"
+        f"sys.stdout.write(report(load_scenario(Path({str(path)!r})), Words('en'), date(2026, 11, 25)))"
+    )
+    again = report(load_scenario(path), WORDS, TODAY)
+    for seed in ("1", "2"):
+        done = subprocess.run(
+            [sys.executable, "-c", script],
+            capture_output=True,
+            check=True,
+            env={"PYTHONHASHSEED": seed, "PYTHONIOENCODING": "utf-8"},
+        )
+        assert done.stdout.decode() == again == written(path)
+    other = report(load_scenario(path), WORDS, date(2026, 11, 26))
+    assert other != again
+    assert other.replace("November 26, 2026", "November 25, 2026").count("November 25, 2026") == again.count(
+        "November 25, 2026"
+    )
+
+
+class Masked(Words):
+    """The catalogue with every letter replaced, so that a letter left on the page is not from it."""
+
+    def __init__(self, language: str = "en") -> None:
+        super().__init__(language)
+        self._entries = {key: self._mask(entry) for key, entry in self._entries.items()}
+
+    def _mask(self, entry):
+        if isinstance(entry, dict):
+            return {form: self._mask(text) for form, text in entry.items()}
+        parts = re.split(r"(\{[^}]*\})", entry)
+        return "".join(part if part.startswith("{") else re.sub(r"[^\W\d_]", "¤", part) for part in parts)
+
+
+@each_scenario
+def test_every_word_on_the_page_comes_from_the_catalogue_or_the_scenario(path):
+    scenario = load_scenario(path)
+    masked = Page(report(scenario, Masked(), TODAY)).text
+    names = [scenario.about.name, scenario.about.note, scenario.digest, scenario.appraisal.currency]
+    names += [loan.name for loan in scenario.loans] + [stand.name for stand in scenario.stands]
+    names += [technique.label or "" for technique in scenario.techniques.values()]
+    names += re.findall(r"'citation': ['\"](.*?)['\"],? ?[}']", str(scenario.model_dump()))
+    names += [WORDS.currency_sign(scenario.appraisal.currency), scenario.market.season.window or "", "ISO"]
+    names += [n for width in ("wide", "abbreviated") for n in get_month_names(width, locale="en").values()]
+    names += [citation(), "Kohl 2023: coverage above 1.50 good, 1.10–1.50 caution"]
+    known = {part for piece in names for part in re.findall(r"[^\W\d_]+", piece)}
+    left = {word for word in re.findall(r"[^\W\d_]{2,}", masked) if word not in known}
+    assert left == set()
+
+
+def citation() -> str:
+    """Who publishes the harvest windows."""
+    from renovation.inputs.seasons import seasons
+
+    return seasons().windows_source.citation
+
+
+def test_no_name_can_become_markup():
+    """A stand, a loan and a farm called like a script stay text, in the page, its title, its style and its charts."""
+    text = (scenario_folder() / "first_grafters.toml").read_text("utf-8")
+    text = text.replace("River field", HOSTILE).replace(
+        "Tree loan", '"><img src=x onerror=alert(2)>'.replace('"', '\\"')
+    )
+    text = text.replace('name = "First grafters"', 'name = "</style><script>alert(3)</script>\\u0000\\u001b"')
+    scenario = read_scenario(text, "farm.toml")
+    made = report(scenario, WORDS, TODAY)
+    read = Page(made)
+    assert not read.tags & {"script", "img"}
+    assert HOSTILE not in made
+    assert HOSTILE in read.text
+    assert "</style><script>" in read.text
+    assert made.count("</style>") == 1
+    assert "\x00" not in made
+    assert "\x1b" not in made
+    assert HOSTILE in [row[1] for row in read.table(WORDS("report.table.plan")).rows]
+
+
+def test_escaping_covers_text_and_attributes():
+    assert tag("p", 'a<b & "c"', title="'\"<>") == ('<p title="&#x27;&quot;&lt;&gt;">a&lt;b &amp; &quot;c&quot;</p>')
+
+
+# Less than a whole scenario
+
+
+def test_a_scenario_without_loans_says_so():
+    read = Page(report(demo_scenario().changed(loans=()), WORDS, TODAY))
+    assert read.text.count(WORDS("lending.no_loans")) == 2
+    assert WORDS("caution.debt") not in read.text
+    assert not [table for table in read.tables if table.title == WORDS("lending.table.cover")]
+
+
+def test_a_scenario_without_a_plan_says_so():
+    bare = demo_scenario().changed(plan=(), loans=())
+    read = Page(report(bare, WORDS, TODAY))
+    assert read.text.count(WORDS("report.plan.none")) == 2
+    with_plan, without = (read.table(WORDS(f"cash.table.{name}")) for name in ("years", "years_without"))
+    balance = f"Balance at the end, {WORDS.currency_sign(bare.appraisal.currency)}"
+    columns = [[row[t.headings.index(balance)] for row in t.rows] for t in (with_plan, without)]
+    assert columns[0] == columns[1]
+
+
+def test_a_scenario_in_which_no_way_can_start_says_so():
+    """A single year from November on: an air layer, wanted in October, needs a nursery first."""
+    text = (scenario_folder() / "first_grafters.toml").read_text("utf-8")
+    head = text[: text.index("[comparison]")].replace("horizon_years = 25", "horizon_years = 1")
+    head = re.sub(r"consider = .*", 'consider = ["air_layer"]', head).replace("2027-01", "2027-11")
+    head = re.sub(r"techniques = .*", "", head)
+    scenario = read_scenario(head + "\n[techniques.air_layer]\nstart_months = [11]\n", "farm.toml")
+    assert compare(scenario).outcomes == {}
+    assert WORDS("compare.alone.no_way", horizon="1 year") in Page(report(scenario, WORDS, TODAY)).text
+
+
+def test_a_farm_of_many_stands_with_long_names_is_set_in_parts():
+    base = demo_scenario()
+    first = base.stands[0].model_dump()
+    more = tuple({**first, "name": f"{'Field' * 12}{n}", "trees": 10} for n in range(12))
+    scenario = base.changed(stands=(*(s.model_dump() for s in base.stands), *more))
+    read = Page(report(scenario, WORDS, TODAY))
+    parts = [table for table in read.tables if table.title == WORDS("report.table.stated_stands")]
+    assert len(parts) > 1
+    shown = [heading for part in parts for heading in part.headings[1:]]
+    assert [h for h in shown if h != "Unit"] == [stand.name for stand in scenario.stands]
+
+
+# The command
+
+
+def test_the_command_writes_the_report_and_never_over_a_file(capsys, tmp_path, monkeypatch):
+    out = tmp_path / "report.html"
+    assert main(["report", str(PATHS[0]), "-o", str(out)]) == 0
+    assert capsys.readouterr().out == f"Written: {out}\n"
+    assert out.read_bytes().decode() == report(load_scenario(PATHS[0]), WORDS, date.today())
+    before = out.read_bytes()
+    assert main(["report", str(PATHS[1]), "-o", str(out)]) == 2
+    assert "exists" in capsys.readouterr().err
+    assert out.read_bytes() == before
+
+
+def test_the_command_without_a_place_or_with_a_bad_file_writes_nothing(capsys, tmp_path):
+    assert main(["report", str(PATHS[0])]) == 2
+    assert "Say with -o where to write it." in capsys.readouterr().err
+    bad = next((Path(__file__).parent.parent / "inputs" / "bad").glob("*.toml"))
+    assert main(["report", str(bad), "-o", str(tmp_path / "a.html")]) == 2
+    assert capsys.readouterr().out == ""
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_a_loan_that_cannot_be_is_refused_in_words(capsys, tmp_path):
+    text = (scenario_folder() / "few_hands.toml").read_text("utf-8").replace("450000.0", "450000.5")
+    copy = tmp_path / "farm.toml"
+    copy.write_text(text, "utf-8")
+    assert main(["report", str(copy), "-o", str(tmp_path / "a.html")]) == 2
+    assert "not a whole number of the currency's smallest unit" in capsys.readouterr().err
+    assert not (tmp_path / "a.html").exists()
+
+
+# On paper
+
+A4 = (595.3, 841.9)
+"""ISO 216: 210 × 297 mm, in points."""
+MARGIN = 16 / 25.4 * 72
+"""The margin at the sides that the style asks for, in points."""
+FOOT = 18 / 25.4 * 72
+
+
+@dataclass
+class Sheet:
+    """One printed page: its text in the order of the file, without white space, and where each word stands."""
+
+    text: str
+    words: list[tuple[float, float, float, float, str]]
+
+
+def squeezed(text: str) -> str:
+    """Text without white space, letters joined by the printer taken apart."""
+    return "".join(unicodedata.normalize("NFKC", text).split())
+
+
+def tool(name: str) -> str:
+    """One of poppler's programs."""
+    found = shutil.which(name)
+    if found is None:
+        missing(name)
+    return str(found)
+
+
+@pytest.fixture(scope="module")
+def printed(tmp_path_factory):
+    """A function that prints a page with Chromium, once for each."""
+    browser = chromium()
+    if browser is None:
+        missing("Chromium")
+    tool("pdftotext")
+    folder = tmp_path_factory.mktemp("printed")
+
+    @functools.cache
+    def print_once(made: str) -> Path:
+        name = folder / str(abs(hash(made)))
+        name.with_suffix(".html").write_text(made, "utf-8")
+        command = [browser, "--headless", *FLAGS, f"--user-data-dir={name}", "--no-pdf-header-footer"]
+        address = name.with_suffix(".html").as_uri()
+        target = name.with_suffix(".pdf")
+        subprocess.run([*command, f"--print-to-pdf={target}", address], check=True, capture_output=True, timeout=120)
+        return target
+
+    return print_once
+
+
+@functools.cache
+def sheets(pdf: Path) -> list[Sheet]:
+    """The pages of a PDF."""
+    raw = subprocess.run([tool("pdftotext"), "-raw", str(pdf), "-"], check=True, capture_output=True)
+    boxes = subprocess.run([tool("pdftotext"), "-bbox", str(pdf), "-"], check=True, capture_output=True)
+    texts = raw.stdout.decode().split("\f")[:-1]
+    pages = boxes.stdout.decode().split("<page ")[1:]
+    word = re.compile(r'<word xMin="([-\d.]+)" yMin="([-\d.]+)" xMax="([-\d.]+)" yMax="([-\d.]+)">(.*?)</word>')
+    assert len(texts) == len(pages)
+    found = []
+    for text, boxed in zip(texts, pages, strict=True):
+        size = re.match(r'width="([\d.]+)" height="([\d.]+)"', boxed)
+        assert size is not None
+        assert [float(size[1]), float(size[2])] == pytest.approx(A4, abs=1.5)
+        places = [(*(float(v) for v in m.groups()[:4]), m[5]) for m in word.finditer(boxed)]
+        found.append(Sheet(squeezed(text), places))
+    return found
+
+
+def pages_of(text: str, printed_sheets: list[Sheet]) -> list[int]:
+    """The pages on which a text stands whole."""
+    wanted = squeezed(text)
+    return [n for n, sheet in enumerate(printed_sheets) if wanted in sheet.text]
+
+
+@pytest.mark.browser
+@each_scenario
+def test_no_page_is_blank_and_no_word_stands_beyond_the_margins(path, printed):
+    found = sheets(printed(written(path)))
+    assert 10 < len(found) < 60
+    stamp = squeezed(WORDS("cli.stamp", version=renovation.__version__, digest=load_scenario(path).digest, date=""))
+    for n, sheet in enumerate(found, 1):
+        assert stamp in sheet.text
+        assert squeezed(f"Page {n} of {len(found)}") in sheet.text
+        body = [word for word in sheet.words if word[1] < A4[1] - FOOT]
+        assert len(body) > 30, n
+        for left, top, right, bottom, said in body:
+            assert left > MARGIN - 1, (n, said)
+            assert right < A4[0] - MARGIN + 1, (n, said)
+            assert top > MARGIN - 4, (n, said)  # a word's box is taller than its line
+            assert bottom < A4[1] - FOOT + 1, (n, said)
+
+
+@pytest.mark.browser
+@each_scenario
+def test_nothing_is_drawn_in_the_margins(path, printed):
+    """Charts and rules too: the strips at both sides and at the top are white."""
+    pdf = printed(written(path))
+    done = subprocess.run([tool("pdftoppm"), "-gray", "-r", "36", str(pdf)], check=True, capture_output=True)
+    images = re.split(rb"P5\n(?=\d+ \d+\n255\n)", done.stdout)[1:]
+    assert len(images) == len(sheets(pdf))
+    strip = int(MARGIN / 2) - 2  # at 36 dots an inch a point is half a dot
+    for image in images:
+        head, _, pixels = image.split(b"\n", 1)[0], *image.split(b"\n", 2)[1:]
+        width, height = map(int, head.split())
+        grey = np.frombuffer(pixels[: width * height], dtype=np.uint8).reshape(height, width)
+        assert grey[:, :strip].min() > 250
+        assert grey[:, -strip:].min() > 250
+        assert grey[:strip].min() > 250
+        assert grey[strip:-40].min() < 128  # and the page between them is not blank
+
+
+@pytest.mark.browser
+@each_scenario
+def test_every_row_stands_whole_on_one_page_under_its_head(path, printed):
+    found = sheets(printed(written(path)))
+    longest = 0
+    for table in page(path).tables:
+        rows = [pages_of("".join(row), found) for row in table.rows]
+        assert all(rows), (table.title, [row for row, at in zip(table.rows, rows, strict=True) if not at])
+        head = pages_of(table.title + "".join(table.headings), found)
+        assert head, table.title
+        # a row may stand elsewhere too, word for word; where it stands in one place only, its head stands there
+        certain = {at[0] for at in rows if len(at) == 1}
+        assert certain <= set(head), table.title
+        longest = max(longest, len(certain))
+    assert longest >= 2  # some table does run over pages, so that a head had to be repeated
+
+
+@pytest.mark.browser
+@each_scenario
+def test_every_chart_stands_whole_on_one_page_with_its_finding(path, printed):
+    found = sheets(printed(written(path)))
+    for figure in page(path).figures:
+        assert pages_of(figure, found), figure
+
+
+@pytest.mark.browser
+def test_long_names_and_many_stands_print_within_the_page(printed):
+    base = demo_scenario()
+    first = base.stands[0].model_dump()
+    more = tuple({**first, "name": f"{'W' * 60}{n}", "trees": 10} for n in range(12))
+    scenario = base.changed(stands=(*(s.model_dump() for s in base.stands), *more), about__name="M" * 80)
+    found = sheets(printed(report(scenario, WORDS, TODAY)))
+    for n, sheet in enumerate(found, 1):
+        for left, _, right, _, said in sheet.words:
+            assert left > MARGIN - 1, (n, said)
+            assert right < A4[0] - MARGIN + 1, (n, said)
