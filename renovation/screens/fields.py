@@ -108,7 +108,10 @@ def say(value: float, place: Place) -> str:
         return words(
             "screen.read_as.percent_year" if unit.startswith("share/year") else "screen.read_as.percent", n=shown
         )
-    unit = unit_words(words, place.shape.quantity.unit, farm.appraisal.currency) if place.shape.quantity else ""
+    declared = place.shape.quantity.unit if place.shape.quantity else ""
+    if f"unit.{declared}" in words:
+        return words(f"unit.{declared}", n=value)
+    unit = unit_words(words, declared, farm.appraisal.currency) if declared else ""
     digits = words.number(int(value)) if place.whole else words.number(round(float(value), 6))
     return words("screen.read_as.number", n=digits, unit=unit)
 

@@ -1,9 +1,8 @@
 """Own figures of a way: each default with its unit, range and source, and an own value in its place."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import Any, Literal
 
-import pandas as pd
 import streamlit as st
 
 from renovation.inputs import Figure, Scenario, ScenarioError, read_decimal
@@ -192,24 +191,26 @@ def _curve(farm: Scenario, path: Path, label: str, words: Words) -> None:
 
 
 def _curve_editor(path: Path, points: Curve, words: Words) -> None:
-    """Ages and shares as text; taken only when asked to."""
-    age, share = words("chart.curve.age"), words("screen.figures.share")
-    start = pd.DataFrame(
-        {age: [as_text(a) for a, _ in points], share: [as_text(s, 100.0) for _, s in points]}, dtype="object"
-    )
-    # what the farm holds names the editor: it starts again when the curve in force changes, and only then
-    key = key_of(f"curve{path}{hash(points)}")
-    with st.form(f"form_{key}", border=False):
-        edited = st.data_editor(
-            start,
-            key=key,
-            num_rows="dynamic",
-            hide_index=True,
-            column_config={name: st.column_config.TextColumn(name, required=True) for name in (age, share)},
-            alt=words("screen.figures.curve_alt"),
-        )
+    """Each point's age and share as text, so that a comma is read right; taken only when asked to.
+
+    An empty point is left out; one empty point more stands ready. Points are put in the order of their ages.
+    """
+    # what the farm holds names the form: it starts again when the curve in force changes, and only then
+    key = key_of(f"curve{path}{points}")
+    typed = [(as_text(age), as_text(share, 100.0)) for age, share in points]
+    with st.form(f"form_{key}", border=True):
+        rows = []
+        for place, (age, share) in enumerate([*typed, ("", "")]):
+            left, right = st.columns(2)
+            visible: Literal["visible", "collapsed"] = "collapsed" if place else "visible"
+            with left:
+                label = words("screen.figures.point_age" if place else "chart.curve.age", n=place + 1)
+                text = st.text_input(label, age, key=f"{key}.{place}.age", label_visibility=visible)
+            with right:
+                label = words("screen.figures.point_share" if place else "screen.figures.share", n=place + 1)
+                rows.append((text, st.text_input(label, share, key=f"{key}.{place}.share", label_visibility=visible)))
         if st.form_submit_button(words("screen.figures.use_curve")):
-            _take_curve(path, [(str(a), str(s)) for a, s in edited.itertuples(index=False)], words)
+            _take_curve(path, [row for row in rows if any(text.strip() for text in row)], words)
             st.rerun()
 
 
@@ -225,7 +226,7 @@ def _take_curve(path: Path, rows: Sequence[tuple[str, str]], words: Words) -> No
         except ScenarioError as error:
             said += error.sentences(words)
     if not said:
-        said = state.change(own_value(state.scenario(), path, tuple(points)))
+        said = state.change(own_value(state.scenario(), path, tuple(sorted(points))))
     if said:
         notes[f"curve{path}"] = [*said, words("screen.figures.curve_kept")]
 

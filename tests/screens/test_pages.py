@@ -268,6 +268,43 @@ def test_an_own_figure_takes_the_default_s_place_and_gives_it_back():
     assert farm(at) == demo_scenario()
 
 
+def curve_entry(at, place, part):
+    return next(
+        entry
+        for entry in at.text_input
+        if entry.key.startswith("curve('techniques', 'side_graft', 'new_crown')")
+        and entry.key.endswith(f".{place}.{part}")
+    )
+
+
+def use_curve(at):
+    next(button for button in at.button if button.label == WORDS("screen.figures.use_curve")).click()
+    return run(at)
+
+
+def test_a_curve_is_typed_point_by_point():
+    at = choose(visit("numbers"), "numbers", "figures")
+    before = farm(at).techniques["side_graft"].new_crown.value
+    curve_entry(at, 1, "share").set_value("12,5")
+    curve_entry(at, len(before), "age").set_value("15")  # the empty point, put where its age belongs
+    curve_entry(at, len(before), "share").set_value("20")
+    use_curve(at)
+    expected = sorted([before[0], (before[1][0], 0.125), *before[2:], (15.0, 0.2)])
+    assert farm(at).techniques["side_graft"].new_crown.value == tuple(expected)
+    at.button(key=key(at, "back('techniques', 'side_graft', 'new_crown')")).click()
+    run(at)
+    assert farm(at) == demo_scenario()
+
+
+@pytest.mark.parametrize(("part", "text"), [("share", "1,500"), ("age", "12x"), ("age", "9"), ("share", "900")])
+def test_a_curve_that_cannot_be_is_refused_and_the_old_one_stays(part, text):
+    at = choose(visit("numbers"), "numbers", "figures")
+    curve_entry(at, 1, part).set_value(text)
+    use_curve(at)
+    assert farm(at) == demo_scenario()
+    assert WORDS("screen.figures.curve_kept") in at.error[0].value
+
+
 def test_crop_by_pods_keeps_what_it_says():
     at = visit("numbers")
     at.selectbox(key=key(at, "stand.0.crop_by")).set_value("pods")
