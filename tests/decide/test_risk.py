@@ -285,7 +285,7 @@ def test_tables_hold_what_the_answers_hold():
     assert years.query("strategy == 'plan' and year == 3")["gap"].item() == plan.gap_by_year[2].value
     futures = result.futures_table()
     assert len(futures) == 512 * len(result.answers)
-    assert futures.query("strategy == 'plan'")["npv"].to_numpy() == pytest.approx(plan.judged.npv)
+    assert futures.query("strategy == 'plan'")["npv"].to_numpy() == pytest.approx(plan.npvs)
 
 
 def test_what_cannot_be_judged_is_refused():

@@ -6,7 +6,7 @@ t · s / √R, t the 97.5 % point of Student's distribution on R − 1 degrees (
 A chance that was seen in none of n futures, or in all, is known to within 3/n (the rule of three).
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -64,7 +64,7 @@ class Answers:
     worst_tenth: mean NPV of the tenth of futures with the lowest. worse_than_leaving: NPV below 0. gap_by_year,
     missed_by_year: chance of a cash-gap year and of a missed instalment, (H,). any_gap, any_missed: in any year.
     below_floor: the balance ends some month below the floor. fan: (3, H) P10, P50, P90 of the balance at the
-    end of each year. judged: every future.
+    end of each year, the mean of those of the independent samples. npvs, deepests: (n,) every future.
     """
 
     strategy: Strategy
@@ -81,7 +81,8 @@ class Answers:
     gap_by_year: tuple[Estimate, ...]
     missed_by_year: tuple[Estimate, ...]
     fan: FloatArray
-    judged: Judged
+    npvs: FloatArray
+    deepests: FloatArray
 
     @property
     def key(self) -> str:
@@ -189,8 +190,8 @@ class RiskResult:
                 {
                     "strategy": answer.key,
                     "future": np.arange(self.number),
-                    "npv": answer.judged.npv,
-                    "deepest": answer.judged.deepest,
+                    "npv": answer.npvs,
+                    "deepest": answer.deepests,
                 }
             )
             for answer in self.answers.values()
@@ -225,10 +226,10 @@ def risk(
     layouts = [lay_out(scenario, strategy, without) for strategy in chosen]
     draws = scenario.risk.draws if draws is None else draws
     seed = scenario.risk.seed if seed is None else seed
-    samples: list[list[Judged]] = [[] for _ in layouts]
+    samples: list[list[Sample]] = [[] for _ in layouts]
     for done, futures in enumerate(future_samples(scenario.risk, scenario.appraisal.horizon_years, draws, seed)):
         for found, layout in zip(samples, layouts, strict=True):
-            found.append(judge(layout, futures))
+            found.append(sample_of(judge(layout, futures), scenario.household.floor))
         if on_progress is not None:
             on_progress((done + 1) * futures.number / draws)
     answers = {layout.strategy.key: answers_of(layout, found) for layout, found in zip(layouts, samples, strict=True)}
@@ -239,37 +240,70 @@ def judged_on(layout: Layout, futures: Futures) -> Answers:
     """The answers of one strategy on given futures: also of a plan that was made without having seen them."""
     size = futures.number // futures.replicates
     rows = [slice(r * size, (r + 1) * size) for r in range(futures.replicates)]
-    return answers_of(layout, [judge(layout, futures.part(part)) for part in rows])
-
-
-def answers_of(layout: Layout, samples: Sequence[Judged]) -> Answers:
-    """Put the judged samples of one strategy together; each is an independent scrambling of equal size."""
-    merged = Judged(*(np.concatenate([getattr(s, name) for s in samples]) for name in Judged.__annotations__))
     floor = layout.scenario.household.floor
+    return answers_of(layout, [sample_of(judge(layout, futures.part(part)), floor) for part in rows])
+
+
+@dataclass(frozen=True, eq=False)
+class Sample:
+    """What one independent sample of futures says; only NPV and deepest point are kept future by future.
+
+    gap, missed: (H,) shares of futures. any_gap, any_missed, below: shares. fan: (3, H).
+    """
+
+    npv: FloatArray
+    deepest: FloatArray
+    gap: FloatArray
+    missed: FloatArray
+    any_gap: float
+    any_missed: float
+    below: float
+    fan: FloatArray
+
+
+def sample_of(judged: Judged, floor: float) -> Sample:
+    """Sum up the judged futures of one sample."""
+    return Sample(
+        npv=judged.npv,
+        deepest=judged.deepest,
+        gap=judged.gap.mean(axis=0),
+        missed=judged.missed.mean(axis=0),
+        any_gap=float(judged.gap.any(axis=1).mean()),
+        any_missed=float(judged.missed.any(axis=1).mean()),
+        below=float((judged.deepest < floor - 1e-9 * max(abs(floor), 1.0)).mean()),
+        fan=np.quantile(judged.year_end, list(QUANTILES.values()), axis=0),
+    )
+
+
+def answers_of(layout: Layout, samples: Sequence[Sample]) -> Answers:
+    """Put the samples of one strategy together; each is an independent scrambling of equal size."""
+    npvs, deepests = [s.npv for s in samples], [s.deepest for s in samples]
+    number = sum(npv.size for npv in npvs)
     certain = layout.scenario.risk.certain
-    below = [np.asarray(s.deepest < floor - 1e-9 * max(abs(floor), 1.0)) for s in samples]
-
-    def chance(each: Sequence[npt.NDArray[np.bool_]], possible: bool = True) -> Estimate:
-        return _chance(each, certain or not possible)
-
     owes, does_something = bool(layout.cash.debt_service.any()), bool(layout.flows.treated)
 
+    def chance(each: Iterable[float], possible: bool = True) -> Estimate:
+        return _chance(np.array(list(each)), number, certain or not possible)
+
+    years = range(layout.scenario.appraisal.horizon_years)
+    first = samples[0].fan
     return Answers(
         strategy=layout.strategy,
         expected_npv=layout.expected_npv,
         expected_deepest=layout.cash.deepest,
-        npv=_spread([s.npv for s in samples]),
-        mean_npv=_estimate(_mean, [s.npv for s in samples]),
-        worst_tenth=_estimate(worst_tenth, [s.npv for s in samples]),
-        deepest=_spread([s.deepest for s in samples]),
-        worse_than_leaving=chance([np.asarray(s.npv < 0) for s in samples], does_something),
-        any_gap=chance([np.asarray(s.gap.any(axis=1)) for s in samples]),
-        any_missed=chance([np.asarray(s.missed.any(axis=1)) for s in samples], owes),
-        below_floor=chance(below),
-        gap_by_year=tuple(chance(years) for years in _by_year([s.gap for s in samples])),
-        missed_by_year=tuple(chance(years, owes) for years in _by_year([s.missed for s in samples])),
-        fan=np.quantile(merged.year_end, list(QUANTILES.values()), axis=0),
-        judged=merged,
+        npv=_spread(npvs),
+        mean_npv=_estimate(_mean, npvs),
+        worst_tenth=_estimate(worst_tenth, npvs),
+        deepest=_spread(deepests),
+        worse_than_leaving=chance((float((npv < 0).mean()) for npv in npvs), does_something),
+        any_gap=chance(s.any_gap for s in samples),
+        any_missed=chance((s.any_missed for s in samples), owes),
+        below_floor=chance(s.below for s in samples),
+        gap_by_year=tuple(chance(s.gap[y] for s in samples) for y in years),
+        missed_by_year=tuple(chance((s.missed[y] for s in samples), owes) for y in years),
+        fan=first + np.mean([s.fan - first for s in samples], axis=0),
+        npvs=np.concatenate(npvs),
+        deepests=np.concatenate(deepests),
     )
 
 
@@ -293,11 +327,6 @@ def _mean(values: FloatArray) -> float:
     return float(values[0] + (values - values[0]).mean())
 
 
-def _by_year(samples: Sequence[npt.NDArray[np.bool_]]) -> Iterator[list[npt.NDArray[np.bool_]]]:
-    """The samples' columns, one year after the other."""
-    return ([sample[:, year] for sample in samples] for year in range(samples[0].shape[1]))
-
-
 def _spread(samples: Sequence[FloatArray]) -> Spread:
     """The three quantiles with their errors."""
     shares = list(QUANTILES.values())
@@ -312,12 +341,9 @@ def _estimate(figure: Callable[[FloatArray], float], samples: Sequence[FloatArra
     return Estimate(figure(np.concatenate(samples)), _half_width(np.array([figure(sample) for sample in samples])))
 
 
-def _chance(samples: Sequence[npt.NDArray[np.bool_]], certain: bool) -> Estimate:
-    """The share of futures in which something happens; 0 and 1 are not surer than the rule of three allows."""
-    each = np.array([sample.mean() for sample in samples])
-    number = sum(sample.size for sample in samples)
-    value = float(sum(int(sample.sum()) for sample in samples) / number)
-    error = _half_width(each)
+def _chance(each: FloatArray, number: int, certain: bool) -> Estimate:
+    """The share of all futures, from the shares of equal samples; 0 and 1 no surer than the rule of three allows."""
+    value, error = float(each.mean()), _half_width(each)
     if value in (0.0, 1.0) and not certain:
         error = max(error, NEVER_SEEN / number)
     return Estimate(value, error)
