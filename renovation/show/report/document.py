@@ -94,7 +94,7 @@ def _opening(scenario: Scenario, name: str, words: Words, today: date) -> list[H
 
 
 def _margins(scenario: Scenario, name: str, words: Words, today: date) -> Html:
-    """The foot of every page: name, cut where it is long, scenario digest, version, date, and the number of the page."""
+    """The foot of every page: name (cut where it is long), digest, version, date, and the number of the page."""
     facts = {"version": renovation.__version__, "digest": scenario.digest, "date": words.day(today)}
     short = name if len(name) <= LONGEST_IN_FOOT else f"{name[:LONGEST_IN_FOOT]}…"
     left = style_text(words("report.foot", name=short, stamp=words("cli.stamp", **facts)))

@@ -83,15 +83,16 @@ def table(
     total: bool = False,
     marked: Iterable[str] = (),
     shares: Sequence[int] = (),
+    small: bool = False,
 ) -> Html:
     """A table in as many parts as the page's width asks for; title and head repeat on every page.
 
     total: the last row sums the others. marked: a row with one of these cells is marked. shares: widths of the
-    columns in percent, for a table of prose in small type.
+    columns in percent, for a table of prose. small: in small type, as prose is.
     """
     cut = parts(shown, bool(shares))
     whole = KEPT_WHOLE if len(cut) == 1 else PART_KEPT_WHOLE
-    looks = ["whole"] if len(shown.rows) <= whole else []
+    looks = ["whole"] * (len(shown.rows) <= whole) + ["small"] * (small or bool(shares))
     return join(_part(shown, chosen, looks, set(marked), shares, total) for chosen in cut)
 
 
@@ -153,14 +154,14 @@ def _part(
             *(tag("td", _cell(row[c]), class_=_side(shown, c, row[c])) for c in others),
         ]
         rows.append(tag("tr", *cells, class_="total" if last else "own" if marked & set(row) else None))
-    is_small = bool(shares) or sum(_width(shown, c) for c in chosen) > ROOM
-    looks = [*looks, *(["small"] if is_small else []), *(["dense"] if len(chosen) >= MANY_COLUMNS else [])]
+    is_tight = sum(_width(shown, c) for c in chosen) > ROOM
+    looks = [*looks, *["small"] * is_tight, *["dense"] * (len(chosen) >= MANY_COLUMNS)]
     return tag(
         "table",
         *([tag("colgroup", *columns)] if columns else []),
         tag("thead", title, tag("tr", *names)),
         tag("tbody", *rows),
-        class_=" ".join(looks),
+        class_=" ".join(dict.fromkeys(looks)),
     )
 
 

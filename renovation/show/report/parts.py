@@ -11,7 +11,7 @@ from renovation.decide.lending import Lending, LoanAppraisal
 from renovation.farm import Labour
 from renovation.inputs import Figure, Scenario
 from renovation.inputs.seasons import seasons
-from renovation.show import cash_charts, cash_sentences, cash_tables, charts, sentences, tables
+from renovation.show import cash_charts, cash_sentences, cash_tables, charts, lending_charts, sentences, tables
 from renovation.show.report import rows
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
 from renovation.show.tables import Table
@@ -105,7 +105,7 @@ def cash(results: Results, words: Words) -> Html:
             chart(cash_charts.balance_chart(held, words, height=330), "balance", BESIDE_LABELS),
             table(cash_tables.cash_years(held, words)),
             table(cash_tables.cash_years(held, words, side="without")),
-            table(rows.cash_months(held, words)),
+            table(rows.cash_months(held, words), small=True),
         ]
     )
 
@@ -124,7 +124,7 @@ def labour(results: Results, words: Words) -> Html:
             table(cash_tables.work_by_kind(work, results.scenario, words)),
             chart(cash_charts.labour_chart(work, words, height=250), "labour", ALONE),
             table(cash_tables.labour_years(work, words)),
-            table(rows.labour_months(work, words)),
+            table(rows.labour_months(work, words), small=True),
         ]
     )
 
@@ -135,10 +135,12 @@ def labour(results: Results, words: Words) -> Html:
 def loans(results: Results, words: Words) -> Html:
     """Each loan on its terms: what is said of it, its contract, its cases, coverage, calendar, every payment."""
     judged = results.lending.loans
-    return join(_loan(loan, words) for loan in judged) if judged else tag("p", words("lending.no_loans"))
+    if not judged:
+        return tag("p", words("lending.no_loans"))
+    return join(_loan(loan, number, words) for number, loan in enumerate(judged))
 
 
-def _loan(judged: LoanAppraisal, words: Words) -> Html:
+def _loan(judged: LoanAppraisal, number: int, words: Words) -> Html:
     nominal = tag("p", words("report.loan.nominal"), class_="note")
     return tag(
         "section",
@@ -148,7 +150,9 @@ def _loan(judged: LoanAppraisal, words: Words) -> Html:
         table(cash_tables.cases(judged, words)),
         table(cash_tables.cover(judged, words)),
         tag("p", words("lending.band.source"), class_="note"),
+        chart(lending_charts.cover_chart(judged, words, height=240), f"cover{number}", BESIDE_LABELS),
         table(cash_tables.calendar(judged, words)),
+        chart(lending_charts.calendar_chart(judged, words, height=220), f"calendar{number}", ALONE),
         table(rows.loan_schedule(judged, words), total=True),
         nominal,
         table(cash_tables.payments(judged, words)),
