@@ -121,7 +121,7 @@ def everything_else(base: Scenario) -> Case:
         "reinvestment_rate": ("appraisal__reinvestment_rate", 0.03),
         "inflation": ("appraisal__inflation", 0.055),
         "savings": ("household__savings", household.savings * 0.4),
-        "floor": ("household__floor", household.floor * 3),
+        "balance_floor": ("household__floor", household.floor * 3),
         "savings_rate": ("household__savings_rate", 0.015),
         "wage_per_day": ("household__wage_per_day", household.wage_per_day * 1.3),
         "labour_value": ("household__labour_value", 0.7),

@@ -87,7 +87,7 @@ def write_balance(
     table.write({"plan": plan, "alone": alone, **{loan.name: loan.table for loan in loans}})
     for key in ("balance", "balance_without"):
         place = table.place(key)
-        below = {"type": "cell", "criteria": "<", "value": "floor", "format": book.format("flow", "warn")}
+        below = {"type": "cell", "criteria": "<", "value": "balance_floor", "format": book.format("flow", "warn")}
         sheet.conditional_format(table.top, place, table.last_row, place, below)
     book.pages(sheet, TOP - 1, (table.last_row, table.last_column), fixed_columns=2)
 

@@ -77,7 +77,7 @@ def _lines(results: Results) -> dict[str, list[Line | str]]:
         ],
         "household": [
             Line("savings", Household, "savings", household.savings, "price"),
-            Line("floor", Household, "floor", household.floor, "price"),
+            Line("balance_floor", Household, "floor", household.floor, "price"),
             Line("savings_rate", Household, "savings_rate", household.savings_rate, "rate"),
             "savings_rate_per_month",
             Line("cover_target", LoanTest, "cover", scenario.loan_test.cover, "ratio"),

@@ -188,14 +188,14 @@ class LoanSheet:
         months = household["month"].all
         for row, (key, (formula, kind, value)) in enumerate(self._heads().items(), start=3):
             book.text(sheet, row, 0, words(f"workbook.loan_head.{key}", currency=book.currency))
-            book.formula(sheet, (row, 4), formula, kind, value)
-            book.name(f"{self.name}_{'total_fee' if key == 'fee' else key}", sheet, (row, 4))
+            book.formula(sheet, (row, 6), formula, kind, value)
+            book.name(f"{self.name}_{'total_fee' if key == 'fee' else key}", sheet, (row, 5))
             if key in MONTH_ROWS:
                 place = int(value)
                 label = words.month(self.results.labels[place - 1]) if place <= self.results.months else ""
                 number = f"{self.name}_{key}"
                 within = f"AND({number}>=1,{number}<={self.table.rows})"
-                book.formula(sheet, (row, 5), f'=IF({within},INDEX({months},{number}),"")', "text", label)
+                book.formula(sheet, (row, 6), f'=IF({within},INDEX({months},{number}),"")', "text", label)
         self.table.write({"household": household})
         working = self.table.place("share")
         book.text(sheet, TOP - 2, working, words("workbook.loan.working"), "note")

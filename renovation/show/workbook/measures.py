@@ -138,8 +138,9 @@ def _household(book: Book, results: Results, tables: Tables) -> Iterator[Measure
         "text",
         words.month(results.labels[side.deepest_month]),
     )
-    short = f"MAX(0,IF(floor-MIN({balance})>1E-9*MAX({BALANCE_SCALE},floor),floor-MIN({balance}),0))"
-    yield Measure("reserve_needed", f"={short}", "money", side.reserve_needed)
+    short = f"balance_floor-MIN({balance})"
+    needed = f"IF({short}>1E-9*MAX({BALANCE_SCALE},balance_floor),{short},0)"
+    yield Measure("reserve_needed", f"={needed}", "money", side.reserve_needed)
     none = words("workbook.no_year")
     for name, found in (
         ("gap_years", side.gap_years),
