@@ -67,6 +67,16 @@ class Axis:
     places: FloatArray
     own: float | None
 
+    @property
+    def limits(self) -> Range:
+        """The lowest and the highest value."""
+        return float(self.places.min()), float(self.places.max())
+
+    @property
+    def at(self) -> dict[str, FloatArray]:
+        """The driver at all its values."""
+        return {self.driver: self.places}
+
     def listed(self) -> list[float]:
         """The values as plain numbers."""
         return [float(value) for value in self.places]
@@ -228,17 +238,19 @@ def values_where_equal(
 
 
 def _lines(field: "_Field", across: Axis, along: Axis, ways: Sequence[str | None]) -> tuple[TieLine, ...]:
-    """For each x of the map, every y at which two of the ways that win somewhere tie and no third is worth more."""
-    limits = (float(along.places.min()), float(along.places.max()))
-    others = {across.driver: across.places}
+    """Where two of the ways that win somewhere tie and no third is worth more.
+
+    Solved for y at each x of the map and for x at each y, so that no line is too steep or too flat to be found.
+    """
     lines = []
     for position, first in enumerate(ways):
         for second in ways[position + 1 :]:
             if first is None:
                 continue
-            ties = field.ties((first, second), along.driver, limits, others)
-            points = np.array([(across.places[row], y) for row, y in ties]).reshape(-1, 2)
-            kept = _on_top(field, across.driver, along.driver, first, points)
+            pair = (first, second)
+            points = [(across.places[row], y) for row, y in field.ties(pair, along.driver, along.limits, across.at)]
+            points += [(x, along.places[row]) for row, x in field.ties(pair, across.driver, across.limits, along.at)]
+            kept = _on_top(field, across.driver, along.driver, first, np.array(sorted(points)).reshape(-1, 2))
             if len(kept):
                 lines.append(TieLine(first, second, kept))
     return tuple(lines)
