@@ -201,7 +201,7 @@ def _curve_editor(path: Path, points: Curve, words: Words) -> None:
     with st.form(f"form_{key}", border=True):
         rows = []
         for place, (age, share) in enumerate([*typed, ("", "")]):
-            left, right = st.columns(2)
+            left, right = st.columns(2, wrap=False)
             visible: Literal["visible", "collapsed"] = "collapsed" if place else "visible"
             with left:
                 label = words("screen.figures.point_age" if place else "chart.curve.age", n=place + 1)

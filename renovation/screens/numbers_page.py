@@ -365,8 +365,8 @@ def _season(farm: Scenario, words: Words) -> None:
     st.caption(words("window_help.spread"))
     with st.form(key_of("season"), border=True):
         st.markdown(words("screen.numbers.shares_head"))
-        for first in range(0, 12, 3):
-            for column, month in zip(st.columns(3), range(first, first + 3), strict=True):
+        for first in range(0, 12, 2):
+            for column, month in zip(st.columns(2, wrap=False), range(first, first + 2), strict=True):
                 key = key_of(f"share.{month}.{season.window}.{season.shares[month]:.6g}")
                 column.text_input(
                     words.month_name(month + 1), as_text(season.shares[month], 100.0)[:6], key=key, autocomplete="off"
