@@ -188,7 +188,7 @@ class LoanSheet:
         months = household["month"].all
         for row, (key, (formula, kind, value)) in enumerate(self._heads().items(), start=3):
             book.text(sheet, row, 0, words(f"workbook.loan_head.{key}", currency=book.currency))
-            book.formula(sheet, (row, 6), formula, kind, value)
+            book.formula(sheet, (row, 5), formula, kind, value)
             book.name(f"{self.name}_{'total_fee' if key == 'fee' else key}", sheet, (row, 5))
             if key in MONTH_ROWS:
                 place = int(value)
