@@ -331,20 +331,16 @@ def test_the_same_scenario_and_date_give_the_same_file():
         "from renovation.words import Words\n"
         f"sys.stdout.write(report(load_scenario(Path({str(path)!r})), Words('en'), date(2026, 11, 25)))"
     )
-    again = report(load_scenario(path), WORDS, TODAY)
-    for seed in ("1", "2"):
-        done = subprocess.run(
-            [sys.executable, "-c", script],
-            capture_output=True,
-            check=True,
-            env={"PYTHONHASHSEED": seed, "PYTHONIOENCODING": "utf-8"},
-        )
-        assert done.stdout.decode() == again == written(path)
+    again = written(path)
+    hashed_otherwise = {"PYTHONHASHSEED": "1", "PYTHONIOENCODING": "utf-8"}
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, check=True, env=hashed_otherwise)
+    assert done.stdout.decode() == again
     other = report(load_scenario(path), WORDS, date(2026, 11, 26))
     assert other != again
-    assert other.replace("November 26, 2026", "November 25, 2026").count("November 25, 2026") == again.count(
-        "November 25, 2026"
-    )
+    for written_as in ("November 26, 2026", style_text("November 26, 2026")[1:-1]):
+        assert written_as in other
+        other = other.replace(written_as, written_as.replace("26", "25", 1))
+    assert other == again
 
 
 class Masked(Words):

@@ -249,7 +249,7 @@ def assumptions(results: Results, words: Words) -> Html:
     )
 
 
-FIGURES, SUPPLIES, STATED = (29, 17, 23, 18, 13), (24, 12, 24, 11, 13, 16), (24, 22, 26, 28)
+FIGURES, SUPPLIES, STATED = (28, 17, 22, 17, 16), (24, 12, 24, 11, 13, 16), (24, 22, 26, 28)
 """Widths of columns, in percent."""
 
 
