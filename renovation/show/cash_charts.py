@@ -99,7 +99,7 @@ def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None
         *_floor_line(cash, span),
         lines,
         points,
-        _names_at_ends(ends, x, span, height),
+        _names_at_ends(ends, x, span, height, float(when[0])),
     ]
     title = words("chart.balance.axis", currency=words.currency_sign(cash.currency))
     return _finish(layers, title, balance_finding(cash, words), height, own_axes=True)
@@ -116,7 +116,7 @@ def _rows(
     """One line's points; the first stands for the savings at the start."""
     return pd.DataFrame(
         {
-            "when": when,
+            "year": when,
             "amount": values,
             "side": name,
             "project_month": np.arange(when.size),
@@ -133,7 +133,7 @@ def _shaded_years(cash: HouseholdCash, last: int, x: alt.X, words: Words) -> lis
         return []
     name = words("chart.balance.gap", years=year_names(cash.start, years, words))
     first = calendar_time(cash.start, 12.0 * (np.array(years) - 1))
-    table = pd.DataFrame({"when": first, "until": first + 1, "what": name})
+    table = pd.DataFrame({"year": first, "until": first + 1, "what": name})
     rows = textwrap.wrap(name, LETTERS_OF_LEGEND, break_long_words=False)
     legend = _legend(symbolType="square", symbolOpacity=0.4, labelExpr=repr(rows))
     legend["labelLimit"] = 640
@@ -153,7 +153,7 @@ def _floor_line(cash: HouseholdCash, span: list[float]) -> list[Any]:
 def calendar_axis(when: FloatArray) -> alt.X:
     """Calendar years along the bottom."""
     return alt.X(
-        "when:Q",
+        "year:Q",
         title=None,
         scale=alt.Scale(domain=[float(when[0]), float(when[-1])], nice=False),
         axis=alt.Axis(grid=False, tickMinStep=1, tickCount=8, format="d"),
@@ -202,7 +202,7 @@ def _family_line(labour: Labour, months: int, top: float, words: Words) -> alt.C
     when = calendar_time(labour.start, np.arange(months + 1.0))
     days = labour.family_days_available[:months]
     name = words("chart.labour.available")
-    table = pd.DataFrame({"when": when, "available": np.append(days, days[-1]), "line": name})
+    table = pd.DataFrame({"year": when, "available": np.append(days, days[-1]), "line": name})
     legend = _line_legend(symbolStrokeColor=INK)
     legend["orient"] = "bottom"  # beside the names of the bars there is no room on a telephone
     dash = alt.StrokeDash("line:N", scale=alt.Scale(domain=[name], range=[[6, 4]]), legend=legend)
@@ -219,7 +219,7 @@ def _stacked(parts: Mapping[str, FloatArray], labour: Labour, words: Words) -> p
     below = np.zeros(months)
     tables = []
     for key, days in parts.items():
-        columns = {"when": when, "until": when + 1 / 12, "from": below, "to": below + days, "days": days}
+        columns = {"year": when, "until": when + 1 / 12, "from": below, "to": below + days, "days": days}
         table = pd.DataFrame({**columns, "who": words(f"chart.labour.{key}"), "month": names})
         tables.append(table[days > 0])
         below = below + days
@@ -251,7 +251,7 @@ def work_chart(labour: Labour, scenario: Scenario, first: int, months: int, word
         if labour.work[kind][month] > 0
     ]
     table = pd.DataFrame(rows, columns=["project_month", "kind", "days", "month"])
-    table["when"] = calendar_time(labour.start, table["project_month"].to_numpy() + 0.5)
+    table["year"] = calendar_time(labour.start, table["project_month"].to_numpy() + 0.5)
     axis = _names_axis(names.values())
     axis["labelOverlap"] = False
     dots = (

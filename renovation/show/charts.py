@@ -470,8 +470,11 @@ def spread(places: Mapping[str, float], gap: float, low: float, high: float) -> 
     return placed
 
 
-def _names_at_ends(ends: Mapping[str, float], x: alt.X, span: list[float], height: int) -> Any:
-    """Names at the right, each at its line's end: an axis, so that text takes the theme's colour and has room."""
+def _names_at_ends(ends: Mapping[str, float], x: alt.X, span: list[float], height: int, first: float = 0.0) -> Any:
+    """Names at the right, each at its line's end: an axis, so that text takes the theme's colour and has room.
+
+    first: where the horizontal axis begins; an unseen point there carries the axis.
+    """
     rows = max(len(_rows(name)) for name in ends)
     gap = (span[1] - span[0]) * _ROW_OF_LABEL * rows / (height - _FRAME)
     placed = spread(ends, gap, *span)
@@ -488,7 +491,7 @@ def _names_at_ends(ends: Mapping[str, float], x: alt.X, span: list[float], heigh
         ticks=False,
         domain=False,
     )
-    table = pd.DataFrame({"year": [0.0], "end": [span[0]]})
+    table = pd.DataFrame({"year": [first], "end": [span[0]]})
     y = alt.Y("end:Q", title=None, scale=alt.Scale(domain=span, nice=False), axis=axis)
     return alt.Chart(table).mark_point(opacity=0).encode(x=x, y=y)
 

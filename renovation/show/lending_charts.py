@@ -39,7 +39,7 @@ def cover_chart(judged: LoanAppraisal, words: Words, *, height: int = 340) -> Ch
     names = {kind: words(f"lending.column.{kind}") for kind in kinds}
     table = pd.concat([_points(judged, values, names[kind], words) for kind, values in kinds.items()])
     span = [min(0.0, float(table["height"].min())) - 0.1, max(_height(3.0), float(table["height"].max())) + 0.15]
-    years = table["when"]
+    years = table["year"]
     edges = np.array([float(years.min()) - 0.75, float(years.max()) + 0.75])
     x = calendar_axis(edges)
     domain = list(names.values())
@@ -55,7 +55,7 @@ def cover_chart(judged: LoanAppraisal, words: Words, *, height: int = 340) -> Ch
     )
     points = base.mark_point(filled=True, size=130, opacity=1).encode(y=_cover_axis(span))
     layers = [*_bands(span, x, edges), _target(judged, span), _zero_line(span), points]
-    layers.append(_names_at_ends(_band_names(judged, span, words), x, span, height))
+    layers.append(_names_at_ends(_band_names(judged, span, words), x, span, height, float(edges[0])))
     return _finish(layers, words("chart.cover.axis"), cover_finding(judged, words), height, own_axes=True)
 
 
@@ -84,7 +84,7 @@ def _points(judged: LoanAppraisal, cover: FloatArray, name: str, words: Words) -
     values = cover[years]
     return pd.DataFrame(
         {
-            "when": calendar_time(judged.as_stated.start, np.asarray(12.0 * years + 6, dtype=np.float64)),
+            "year": calendar_time(judged.as_stated.start, np.asarray(12.0 * years + 6, dtype=np.float64)),
             "from": [words.month(label(12 * int(year))) for year in years],
             "height": [_height(float(value)) for value in values],
             "told": [words.number(float(value), 2) for value in values],
@@ -102,7 +102,7 @@ def _bands(span: list[float], x: alt.X, sides: FloatArray) -> list[alt.Chart]:
     }
     left, right = sides.tolist()
     return [
-        alt.Chart(pd.DataFrame({"when": [left], "until": [right], "low": [low], "high": [high]}))
+        alt.Chart(pd.DataFrame({"year": [left], "until": [right], "low": [low], "high": [high]}))
         .mark_rect(color=BAND_COLOURS[band], opacity=0.2)
         .encode(x=x, x2="until:Q", y=_no_axis("low:Q", span), y2="high:Q")
         for band, (low, high) in edges.items()
