@@ -371,6 +371,117 @@ def _loan(args: argparse.Namespace, words: Words) -> str:
     return "\n".join([_stamp_line(scenario, words), scenario.about.name, "", text]) + "\n"
 
 
+# renovation risk and renovation sensitivity
+
+RISK_TABLES = ("figures", "years", "cases")
+"""The tables of the risk command that may be written as CSV, the first where none is named."""
+BARS_SHOWN = 10
+
+
+def _risk_options(parser: Parser) -> None:
+    parser.positional("file", "file")
+    parser.valued("--futures", name="number", key="futures")
+    parser.valued("--seed", name="number", key="seed")
+    parser.option("--years", action="store_true", help=parser.say("chances"))
+    parser.valued("--csv", name="path", key="csv")
+    parser.valued("--csv-table", name="table", key="csv_table", tables=", ".join(RISK_TABLES), default=RISK_TABLES[0])
+    parser.option("--json", action="store_true", help=parser.say("json"))
+
+
+def _risk(args: argparse.Namespace, words: Words) -> str:
+    """Judge the plan and the ways of the headline on many futures and in hard cases."""
+    from renovation.decide.risk import risk, stress_tests
+    from renovation.show import risk_tables, tidy
+
+    if args.json and args.csv == "-":
+        raise Refused(words("cli.error.two_outputs"))
+    table = _choose(args.csv_table or RISK_TABLES[0], RISK_TABLES, "no_table", words)
+    scenario = _scenario(args, words)
+    futures, seed = _futures(args, words), _seed(args, words)
+    with _loans_worded(words):
+        result, tests = risk(scenario, draws=futures, seed=seed), stress_tests(scenario)
+    stamped = tidy.stamp(scenario, renovation.__version__, date.today())
+    said = []
+    if args.csv is not None:
+        text = tidy.csv_text(risk_tables.risk_rows(result, tests, stamped)[table])
+        if args.csv == "-":
+            return text
+        said.append(_write_table(args, text, words))
+    if args.json:
+        return tidy.json_text({"stamp": stamped, "risk": result.as_dict(), "stress": tests.as_dict()}) + "\n"
+    head = [_stamp_line(scenario, words), scenario.about.name, ""]
+    return (
+        "\n".join([*head, risk_tables.risk_text(result, tests, words, _width(), with_years=args.years), *said]) + "\n"
+    )
+
+
+def _futures(args: argparse.Namespace, words: Words) -> int | None:
+    """The number of futures asked for; None for the scenario's choice."""
+    from renovation.inputs import Risk, declared
+
+    bounds = declared(Risk, "draws")
+    number = _whole_number(args.futures)
+    power = number is not None and number & (number - 1) == 0
+    if args.futures is not None and not (number is not None and power and bounds.bounds.holds(number)):
+        facts = {name: words.number(int(end or 0)) for name, end in (("least", bounds.lower), ("most", bounds.upper))}
+        raise Refused(words("cli.error.futures_not_number", found=args.futures, **facts))
+    return number
+
+
+def _seed(args: argparse.Namespace, words: Words) -> int | None:
+    """The seed asked for; None for the scenario's choice."""
+    from renovation.inputs import Risk, declared
+
+    bounds = declared(Risk, "seed")
+    number = _whole_number(args.seed)
+    if args.seed is not None and not (number is not None and bounds.bounds.holds(number)):
+        most = words.number(int(bounds.upper or 0))
+        raise Refused(words("cli.error.seed_not_number", found=args.seed, most=most))
+    return number
+
+
+def _whole_number(found: str | None) -> int | None:
+    """A whole number as it was written; None for anything else."""
+    return int(found) if found is not None and found.isascii() and found.isdigit() and len(found) < 12 else None
+
+
+def _sensitivity_options(parser: Parser) -> None:
+    parser.positional("file", "file")
+    parser.valued("--way", name="key", key="way")
+    parser.option("--all", action="store_true", help=parser.say("all_bars"))
+    parser.valued("--csv", name="path", key="csv")
+    parser.option("--json", action="store_true", help=parser.say("json"))
+
+
+def _sensitivity(args: argparse.Namespace, words: Words) -> str:
+    """What the answers of the compared ways rest on, figure by figure."""
+    from renovation.decide import compare
+    from renovation.decide.risk import sensitivity
+    from renovation.show import risk_tables, tidy
+
+    if args.json and args.csv == "-":
+        raise Refused(words("cli.error.two_outputs"))
+    scenario = _scenario(args, words)
+    comparison = compare(scenario)
+    if args.way is None:
+        ways = [key for key in (comparison.headline, comparison.against) if key]
+    else:
+        ways = [_choose(args.way, comparison.outcomes, "no_technique", words)]
+    found = [sensitivity(comparison, way) for way in ways]
+    stamped = tidy.stamp(scenario, renovation.__version__, date.today())
+    said = []
+    if args.csv is not None:
+        text = tidy.csv_text(risk_tables.bar_rows(found, stamped))
+        if args.csv == "-":
+            return text
+        said.append(_write_table(args, text, words))
+    if args.json:
+        return tidy.json_text({"stamp": stamped, "sensitivity": [one.as_dict() for one in found]}) + "\n"
+    head = [_stamp_line(scenario, words), scenario.about.name, ""]
+    text = risk_tables.sensitivity_text(found, words, _width(), None if args.all else BARS_SHOWN)
+    return "\n".join([*head, text, *said]) + "\n"
+
+
 # renovation report
 
 
@@ -441,6 +552,8 @@ COMMANDS = {
         Command("compare", _compare_options, _compare),
         Command("cash", _cash_options, _cash),
         Command("loan", _loan_options, _loan),
+        Command("risk", _risk_options, _risk),
+        Command("sensitivity", _sensitivity_options, _sensitivity),
         Command("report", _report_options, _report),
         Command("workbook", _workbook_options, _workbook),
         Command("check", _check_options, _check),
