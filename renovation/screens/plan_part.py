@@ -159,7 +159,7 @@ def _fit(farm: Scenario, row: dict[str, Any], words: Words) -> list[str]:
     months = start_months(farm, row["technique"])
     if row["start"] not in months and months:
         old, row["start"] = row["start"], next((month for month in months if month > row["start"]), months[-1])
-        facts = {"old": words.month(old), "new": words.month(row["start"])}
+        facts = {"old": words.month(old), "month": words.month(row["start"])}
         said.append(words("screen.cash.moved", way=way_name(farm, row["technique"], words), **facts))
     return said
 
