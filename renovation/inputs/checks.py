@@ -14,7 +14,7 @@ from renovation.inputs.errors import as_written, each, near
 from renovation.inputs.overrides import unit_findings
 from renovation.inputs.quantities import Finding, month_count, problem, year_month
 from renovation.inputs.techniques import Supplies, Technique
-from renovation.words import known_currency
+from renovation.words import known_currency, smallest_unit
 
 Table = Mapping[str, Any]
 Findings = Iterator[Finding]
@@ -248,10 +248,33 @@ def _terms(farm: _Farm) -> Findings:
             continue
         if first is None:
             continue
-        if farm.end is not None and first < farm.end <= first + term:
-            facts = {"last": year_month(first + term), "most": farm.end - 1 - first}
+        last = _last_instalment(loan, first + grace, first + term)
+        if farm.end is not None and first < farm.end <= last:
+            facts = {"last": year_month(last), "most": farm.end - 1 - first}
             yield (*place, "term_months"), problem("term_beyond_horizon", found=str(term), **facts)
         yield from _harvest_terms(loan, place, first + grace, first + term)
+
+
+def _last_instalment(loan: Table, grace_end: int, end: int) -> int:
+    """The month of the last instalment: the term's end, or the last harvest month before it."""
+    months = {m for _, m in each(loan.get("harvest_months", ())) if _whole(m)}
+    if loan.get("repayment") != "harvest":
+        return end
+    return max((m for m in range(grace_end + 1, end + 1) if m % 12 + 1 in months), default=end)
+
+
+def _loan_amounts(farm: _Farm) -> Findings:
+    """A loan is a whole number of the currency's smallest units."""
+    currency = farm.appraisal.get("currency")
+    if not isinstance(currency, str) or not known_currency(currency):
+        return
+    unit = smallest_unit(currency)
+    for place, loan in _loans(farm):
+        amount = loan.get("amount")
+        if isinstance(amount, bool) or not isinstance(amount, int | float) or not 0 < amount < 1e12:
+            continue
+        if abs(round(amount / unit) * unit - amount) > 1e-6 * unit:
+            yield (*place, "amount"), problem("amount_not_whole_units", found=f"{amount:g}", unit=f"{unit:g}")
 
 
 def _harvest_terms(loan: Table, place: tuple[str | int, ...], grace_end: int, end: int) -> Findings:
@@ -378,6 +401,7 @@ CHECKS: tuple[Callable[[_Farm], Findings], ...] = (
     _starts_in_plan,
     _payouts,
     _terms,
+    _loan_amounts,
     _planning_years,
     _planning_names,
     _planning_sums,

@@ -117,7 +117,8 @@ class _Reader:
         data = {key: value for key, value in self.raw.items() if key != "consider"}
         data["techniques"] = self._techniques()
         data["supplies"] = self._supplies()
-        data["market"] = self._market()
+        if "market" in self.raw:
+            data["market"] = self._market()
         self._check_comparison(data["techniques"])
         self._check_premiums(data["techniques"])
         try:

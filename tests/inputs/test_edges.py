@@ -1,6 +1,8 @@
 """Each rule at its edge: the last value that is accepted, and the first that is refused."""
 
 import pytest
+from factories import scenario
+from pydantic import ValidationError
 
 from renovation.inputs import ScenarioError, Technique, declared, default_technique, read_scenario
 from renovation.inputs.scenario import Loan, Stand
@@ -149,3 +151,20 @@ def test_take_times_factor_may_reach_one():
     factor = {"value": (1.0, 2.0), "low": (1.0, 1.0), "high": (1.0, 2.0), "unit": "factor by attempt", "source": "own"}
     take = {**data["take"], "value": (0.25, 0.5), "low": (0.1, 0.1), "high": (0.9, 0.9)}
     assert Technique.model_validate({**data, "take": take, "attempt_factor": factor})
+
+
+def test_a_harvest_loan_may_have_a_term_that_ends_after_its_last_harvest_and_the_years_looked_at():
+    """The last instalment is what must fall within the horizon (method §7), not the end of the term."""
+    loan = {
+        "name": "Bank",
+        "amount": 100.0,
+        "payouts": ({"month": "2027-04"},),
+        "rate_per_year": 0.1,
+        "repayment": "harvest",
+        "harvest_months": (11,),
+    }
+    horizon_end = 12 * 10 - 1  # December 2036; the payout is in month 3
+    term = horizon_end - 3 + 5
+    assert scenario(loans=({**loan, "term_months": term},)).loans[0].term_months == term
+    with pytest.raises(ValidationError, match="term_beyond_horizon"):
+        scenario(loans=({**loan, "term_months": term + 12},))
