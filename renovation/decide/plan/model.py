@@ -20,7 +20,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.sparse import csr_array
 
-from renovation.decide.plan.account import Promise, clone_rows, tolerance
+from renovation.decide.plan.accounts import Promise, clone_rows, tolerance
 from renovation.decide.plan.problem import PlanProblem, ToolNeed
 from renovation.decide.plan.program import Program
 
@@ -106,11 +106,12 @@ def formulate(
     floor_months: Sequence[int] | IntArray,
     ease: Sequence[Promise] = (),
     margin: float = 0.0,
+    held: npt.NDArray[np.bool_] | None = None,
 ) -> Model:
     """Write the problem as a programme that keeps the floor in the months named.
 
     ease: promises that get a slack at no cost; the caller sets the objective. margin: money by which the floor is
-    raised, where the solver's tolerance broke a promise.
+    raised, where the solver's tolerance broke a promise. held: (G,) techniques and years held in use or out of it.
     """
     number, groups = len(problem.candidates), len(problem.groups)
     scale = max(1.0, problem.wage, problem.scenario.market.dry_price_per_kg)
@@ -134,13 +135,16 @@ def formulate(
     row_of |= places.labour_rows(rows)
     places.floor_rows(rows, margin)
     row_of |= places.limit_rows(rows)
+    lower, upper = places.lower(width, margin), places.upper(width)
+    if held is not None:
+        lower[places.active] = upper[places.active] = held
     program = Program(
         gain=places.gain(width),
         rows=rows.matrix(width),
         low=np.array(rows.low),
         high=np.array(rows.high),
-        lower=places.lower(width, margin),
-        upper=places.upper(width),
+        lower=lower,
+        upper=upper,
         whole=np.arange(width) < (active.stop if problem.money_limit is None else bought.stop),
         constant=float(problem.discount @ labour.base_cash) / scale
         - problem.planning.value_per_family_day * float(problem.discount @ labour.base_family) / scale,
@@ -236,7 +240,18 @@ class _Places:
                 rows.add([(here, 1.0), (self.active.start + group, -float(planning.batch[key]))], low=0.0)
         for row in clone_rows(problem):
             rows.add([(self._x(), row)], high=0.0)
+        self._practice_rows(rows)
         return row_of
+
+    def _practice_rows(self, rows: _Rows) -> None:
+        """Grafts made before a project year, at least what its take rests on."""
+        problem = self.problem
+        if problem.practice is None or problem.practice_needed is None:
+            return
+        before = np.cumsum(problem.practice, axis=1) - problem.practice
+        for year, needed in enumerate(problem.practice_needed):
+            if needed > 0:
+                rows.add([(self._x(), before[:, year])], low=float(needed) * (1 - 1e-9))
 
     def tool_rows(self, rows: _Rows) -> None:
         """A purchase within the tool's life at or before each need of a technique and year in use."""

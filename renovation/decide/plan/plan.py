@@ -12,9 +12,9 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 import numpy.typing as npt
 
-from renovation.decide.plan.account import Account, Breach, account, best_loan, tolerance
+from renovation.decide.plan.accounts import Account, Breach, account, best_loan, tolerance
 from renovation.decide.plan.problem import LeftOut, PlanProblem, build, offered_loan
-from renovation.decide.plan.solve import Clock, Impossible, Solution, ease, solve
+from renovation.decide.plan.search import Clock, Impossible, Solution, ease, solve
 from renovation.farm import FarmFlows, farm_flows
 from renovation.inputs import Loan, Scenario, Treatment, month_count, year_month
 from renovation.inputs.planning import Planning

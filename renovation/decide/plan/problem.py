@@ -104,6 +104,10 @@ class PlanProblem:
     new_crown: npt.NDArray[np.bool_]
     loan_unit: FloatArray | None
     eased: Eased = Eased()
+    practice: FloatArray | None = None
+    """(n, H) grafts made in each project year per tree, where takes rest on practice that the plan must bring."""
+    practice_needed: FloatArray | None = None
+    """(H,) grafts that must be made before each project year."""
 
     @property
     def months(self) -> int:

@@ -4,7 +4,6 @@ It knows nothing of trees. Status, bound and gap are kept apart: a programme sto
 "stopped", never "proven".
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
@@ -122,6 +121,7 @@ class Relaxation:
     """The programme without wholeness: its value, point, and what one more unit of each limit is worth.
 
     worth_of_high, worth_of_low: (R,) gain per unit by which a row's upper or lower limit is raised.
+    worth_of_upper, worth_of_lower: (V,) gain per unit by which a column's bound is raised.
     """
 
     status: Status
@@ -129,6 +129,8 @@ class Relaxation:
     point: FloatArray | None
     worth_of_high: FloatArray
     worth_of_low: FloatArray
+    worth_of_upper: FloatArray
+    worth_of_lower: FloatArray
 
 
 def relax(program: Program) -> Relaxation:
@@ -160,14 +162,20 @@ def relax(program: Program) -> Relaxation:
     status = _STATUS.get(result.status, "failed")
     worth_high, worth_low = np.zeros(rows.shape[0]), np.zeros(rows.shape[0])
     if result.x is None:
-        return Relaxation(status, None, None, worth_high, worth_low)
+        nothing = np.zeros(program.gain.size)
+        return Relaxation(status, None, None, worth_high, worth_low, nothing, nothing)
     if above.size + below.size:
         marginals = -np.asarray(result.ineqlin.marginals)
         worth_high[above] = marginals[: above.size]
         worth_low[below] = -marginals[above.size :]
     if same.size:
         worth_high[same] = -np.asarray(result.eqlin.marginals)
-    return Relaxation(status, -float(result.fun) + program.constant, result.x, worth_high, worth_low)
-
-
-Cancel = Callable[[], bool]
+    return Relaxation(
+        status,
+        -float(result.fun) + program.constant,
+        np.asarray(result.x),
+        worth_high,
+        worth_low,
+        -np.asarray(result.upper.marginals),
+        -np.asarray(result.lower.marginals),
+    )

@@ -17,7 +17,7 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from renovation.decide.plan.account import Account, Breach, Promise, account, best_loan, tolerance
+from renovation.decide.plan.accounts import Account, Breach, Promise, account, best_loan, tolerance
 from renovation.decide.plan.model import EASED, Model, formulate, minimising
 from renovation.decide.plan.problem import Eased, PlanProblem
 from renovation.decide.plan.program import Answer, Program, relative_gap, relax, solve_program
@@ -147,17 +147,19 @@ def solve(
     gap: float | None = None,
     time_limit_seconds: float | None = None,
     cancel: Cancel | None = None,
+    active: npt.NDArray[np.bool_] | None = None,
 ) -> Solution | None:
     """Find the plan worth most, to a proven relative gap; None where no plan keeps every promise.
 
     gap, time_limit_seconds: the planning's own where None. cancel: asked ten times a second while solving; the
-    best plan so far is then given back with status "cancelled".
+    best plan so far is then given back with status "cancelled". active: (G,) techniques and years held in use or
+    out of it: the best plan of that kind.
     Raises SolverFailed where the solver breaks down.
     """
     planning = problem.planning
     gap = planning.gap if gap is None else gap
     clock = Clock(planning.time_limit_seconds if time_limit_seconds is None else time_limit_seconds, cancel)
-    search = _Search(problem, gap, clock)
+    search = _Search(problem, gap, clock, active)
     try:
         return search.run()
     except Cancelled:
@@ -167,8 +169,8 @@ def solve(
 class _Search:
     """One search: the months asked so far, the best plan so far, the bound so far."""
 
-    def __init__(self, problem: PlanProblem, gap: float, clock: Clock) -> None:
-        self.problem, self.gap, self.clock = problem, gap, clock
+    def __init__(self, problem: PlanProblem, gap: float, clock: Clock, active: npt.NDArray[np.bool_] | None) -> None:
+        self.problem, self.gap, self.clock, self.active = problem, gap, clock, active
         self.floor_months = {min(11, problem.months - 1), problem.months - 1}
         self.margin = 0.0
         self.rounds = self.nodes = 0
@@ -183,7 +185,7 @@ class _Search:
             return None if self.best is None else self._ended("proven", self.bound)
         self._relaxed_months()
         for _ in range(MOST_ROUNDS):
-            model = formulate(self.problem, sorted(self.floor_months), margin=self.margin)
+            model = self._model()
             answer = self.clock.solve(model.program, self.gap)
             self.rounds += 1
             self.nodes += answer.nodes
@@ -204,10 +206,14 @@ class _Search:
             self._ask(found, broken)
         return self.best_so_far("stopped")
 
+    def _model(self) -> Model:
+        """The programme as it stands: the months asked so far."""
+        return formulate(self.problem, sorted(self.floor_months), margin=self.margin, held=self.active)
+
     def _relaxed_months(self) -> None:
         """Add the months that the relaxed plan breaks: cheap, and most of those that matter."""
         for _ in range(MOST_ROUNDS):
-            model = formulate(self.problem, sorted(self.floor_months))
+            model = self._model()
             relaxed = relax(model.program)
             if relaxed.point is None:
                 return

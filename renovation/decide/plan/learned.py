@@ -1,0 +1,337 @@
+"""Planning while learning: the take depends on the grafts made before, and those on the plan (method §§8, 10).
+
+A season is a project year. Given a plan, its takes follow one after another: the grafts made in year y depend only
+on takes up to y, and the take of y + 1 on the grafts made up to y. So any plan has takes of its own, and is judged
+by them. The search solves, takes the plan's own takes, and solves again, until the plan stays the same.
+
+Repeated as it stands, that would chase its own tail: next year's better hands are there only because this year's
+grafts were made, but a plan made for given takes would wait for them and never make those grafts. So each round
+also asks for the practice its takes rest on: before each year at least so many grafts as that year's take needs. A
+plan then keeps to its word, the plan of the round before is always allowed, and no round is worse than the last.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from renovation.decide.plan.accounts import account, best_loan
+from renovation.decide.plan.limits import with_take
+from renovation.decide.plan.plan import Cancel, Plan, plan_for, plan_of
+from renovation.decide.plan.problem import PlanProblem, build
+from renovation.inputs import Scenario
+from renovation.inputs.planning import Learning, Planning
+from renovation.money.learning import Belief, take_after, take_from_table
+from renovation.tree import attempts
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+FloatArray = npt.NDArray[np.float64]
+IntArray = npt.NDArray[np.int64]
+Takes = tuple[float, ...]
+
+MOST_ROUNDS = 12
+"""Rounds of solving before a plan that keeps changing is said not to settle."""
+
+
+@dataclass(frozen=True)
+class Round:
+    """One round of the repetition.
+
+    assumed, own: the take by project year that the plan was made for, and the one it brings about itself. worth: by
+    its own takes. keeps_promises: by its own takes too. trees: started in all.
+    """
+
+    assumed: Takes
+    own: Takes
+    worth: float
+    keeps_promises: bool
+    trees: int
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain data."""
+        return {
+            "assumed_take": list(self.assumed),
+            "own_take": list(self.own),
+            "worth": self.worth,
+            "keeps_promises": self.keeps_promises,
+            "trees": self.trees,
+        }
+
+
+@dataclass(frozen=True, eq=False)
+class LearnedPlan:
+    """A plan made while learning.
+
+    plan: judged by its own takes. settled: whether the plan that its own takes ask for is that same plan; if not,
+    the plan is the best one seen. takes: by project year, the last holding from then on. learners: the techniques
+    that learn. grafts: made in each project year. beliefs: what the records say of each recorded technique.
+    better_seen: the worth of a plan seen on the way that by its own takes is worth more and keeps every promise;
+    None where none is.
+    """
+
+    plan: Plan
+    settled: bool
+    takes: Takes
+    learners: tuple[str, ...]
+    grafts: tuple[float, ...]
+    rounds: tuple[Round, ...]
+    beliefs: Mapping[str, Belief]
+    better_seen: float | None
+
+    def as_dict(self) -> dict[str, Any]:
+        """Everything for `--json`: the plan and how it was come by."""
+        return {
+            **self.plan.as_dict(),
+            "learning": {
+                "settled": self.settled,
+                "techniques": list(self.learners),
+                "take_by_year": list(self.takes),
+                "grafts_by_year": list(self.grafts),
+                "rounds": [r.as_dict() for r in self.rounds],
+                "better_seen": self.better_seen,
+            }
+            if self.learners
+            else None,
+            "records": {key: belief.as_dict() for key, belief in self.beliefs.items()},
+        }
+
+    def rounds_table(self) -> "pd.DataFrame":
+        """One row per round: trees, worth, promises kept, take of the first and the last project year."""
+        import pandas as pd
+
+        return pd.DataFrame(
+            [
+                {
+                    "round": number + 1,
+                    "trees": r.trees,
+                    "worth": r.worth,
+                    "keeps_promises": r.keeps_promises,
+                    "first_take": r.own[0],
+                    "last_take": r.own[-1],
+                }
+                for number, r in enumerate(self.rounds)
+            ]
+        )
+
+
+def beliefs_of(planning: Planning) -> dict[str, Belief]:
+    """What the records say of each technique: Beta(α + taken, β + made − taken), one for all attempts."""
+    beliefs: dict[str, Belief] = {}
+    for record in planning.records:
+        before = beliefs.get(record.technique, Belief(planning.prior_taken, planning.prior_failed))
+        beliefs[record.technique] = before.after(record.made, record.taken)
+    return beliefs
+
+
+def with_records(scenario: Scenario, planning: Planning) -> Scenario:
+    """The scenario with recorded techniques' takes replaced by the mean of what is held of them.
+
+    The equal-tailed 90 % interval becomes their range. Techniques that learn in the plan keep their curve: for
+    them the records count as practice.
+    """
+    for key, belief in beliefs_of(planning).items():
+        if key not in learners_of(scenario, planning.learning) and key in scenario.techniques:
+            low, high = belief.interval()
+            scenario = with_take(scenario, key, (belief.mean,))
+            technique = scenario.techniques[key]
+            figure = technique.take.model_copy(update={"low": (low,), "high": (high,)})
+            changed = {**scenario.techniques, key: technique.model_copy(update={"take": figure})}
+            scenario = scenario.model_copy(update={"techniques": type(scenario.techniques)(changed)})
+    return scenario
+
+
+def learners_of(scenario: Scenario, learning: Learning | None) -> tuple[str, ...]:
+    """The techniques that one practice serves; none without learning."""
+    if learning is None:
+        return ()
+    if learning.techniques is not None:
+        return tuple(key for key in learning.techniques if key in scenario.techniques)
+    return tuple(key for key, technique in scenario.techniques.items() if technique.family == "graft")
+
+
+def take_of(learning: Learning, grafts_before: float) -> float:
+    """The take of a season before which so many grafts were made."""
+    if learning.form == "table":
+        points = tuple((float(point.grafts_before), point.take) for point in learning.table)
+        return float(take_from_table(grafts_before, points))
+    return float(take_after(grafts_before, learning.first_take, learning.highest_take, learning.rate, learning.form))
+
+
+def own_takes(problem: PlanProblem, trees: IntArray) -> tuple[Takes, tuple[float, ...]]:
+    """The takes that a plan brings about, by project year, and the grafts made in each.
+
+    Worked forward: take of year y from the grafts made before it, grafts of year y from takes up to y.
+    """
+    learning, scenario = problem.planning.learning, problem.scenario
+    assert learning is not None
+    learners = learners_of(scenario, learning)
+    months, years = problem.months, problem.months // 12
+    mine = [(c, n) for c, n in zip(problem.candidates, trees, strict=True) if n and c.technique in learners]
+    before = _practised(problem.planning, learners)
+    takes = np.full(years, take_of(learning, before))
+    grafts = np.zeros(years)
+    starts_of: dict[str, list[tuple[int, float]]] = {}
+    for candidate, number in mine:
+        starts_of.setdefault(candidate.technique, []).append((candidate.start, float(number)))
+    for year in range(years):
+        takes[year:] = take_of(learning, before)
+        inside = 0.0
+        for key, begun in starts_of.items():
+            tries = attempts(scenario.techniques[key], np.array([start for start, _ in begun]), months, takes)
+            numbers = np.array([number for _, number in begun])
+            inside += float((numbers[:, None] * tries.made * (tries.month // 12 == year)).sum())
+        grafts[year] = inside
+        before += inside
+    return _trimmed(takes), tuple(grafts.tolist())
+
+
+def _trimmed(takes: FloatArray) -> Takes:
+    """Takes by year without the repeats at the end: the last holds from then on."""
+    last = takes.size
+    while last > 1 and takes[last - 1] == takes[last - 2]:
+        last -= 1
+    return tuple(float(take) for take in takes[:last])
+
+
+def learned_plan(
+    scenario: Scenario,
+    planning: Planning | None = None,
+    *,
+    gap: float | None = None,
+    time_limit_seconds: float | None = None,
+    cancel: Cancel | None = None,
+) -> LearnedPlan:
+    """Plan with what was recorded and what will be learned; without either, the plain plan, settled.
+
+    The repetition is begun twice: from the takes there are without any more practice, and from those that the
+    techniques state; the plan worth more by its own takes is given back. time_limit_seconds: of each round.
+    Raises as `make_plan` does.
+    """
+    planning = scenario.planning if planning is None else planning
+    scenario = with_records(scenario, planning)
+    beliefs = beliefs_of(planning)
+    learners = learners_of(scenario, planning.learning)
+    options = _Options(gap, time_limit_seconds, cancel)
+    if planning.learning is None or not learners:
+        plan = plan_for(build(scenario, planning), gap=gap, time_limit_seconds=time_limit_seconds, cancel=cancel)
+        return LearnedPlan(plan, True, (), (), (), (), beliefs, None)
+    climbs = [_climb(scenario, planning, learners, stated, options) for stated in (False, True)]
+    best = max(climbs, key=lambda climb: (climb.keeps, climb.worth))
+    more = max((r.worth for c in climbs for r in c.rounds if r.keeps_promises), default=-np.inf)
+    takes, grafts = own_takes(best.plan.problem, best.plan.account.trees.astype(np.int64))
+    return LearnedPlan(
+        plan=best.plan,
+        settled=best.settled,
+        takes=takes,
+        learners=learners,
+        grafts=grafts,
+        rounds=best.rounds,
+        beliefs=beliefs,
+        better_seen=more if more > best.worth * (1 + 1e-9) + best.plan.problem.money_unit else None,
+    )
+
+
+@dataclass(frozen=True)
+class _Options:
+    """How to solve each round."""
+
+    gap: float | None
+    time_limit_seconds: float | None
+    cancel: Cancel | None
+
+
+@dataclass(frozen=True, eq=False)
+class _Climb:
+    """One repetition from one beginning."""
+
+    plan: Plan
+    settled: bool
+    rounds: tuple[Round, ...]
+    keeps: bool
+    worth: float
+
+
+def _climb(
+    scenario: Scenario, planning: Planning, learners: tuple[str, ...], stated: bool, options: _Options
+) -> _Climb:
+    """Repeat from the takes without any practice in the plan, or (stated) from those that the techniques state."""
+    learning = planning.learning
+    assert learning is not None
+    before = _practised(planning, learners)
+    assumed: Takes = scenario.techniques[learners[0]].take.value if stated else (take_of(learning, before),)
+    needed: FloatArray | None = None
+    rounds: list[Round] = []
+    best: tuple[Round, PlanProblem, IntArray] | None = None
+    last: IntArray | None = None
+    while True:
+        problem = _resting_on(build(_all_take(scenario, learners, assumed), planning), learners, needed)
+        plan = plan_for(problem, gap=options.gap, time_limit_seconds=options.time_limit_seconds, cancel=options.cancel)
+        trees = plan.account.trees.astype(np.int64)
+        own, grafts = own_takes(problem, trees)
+        honest = replace(build(_all_take(scenario, learners, own), planning), eased=plan.problem.eased)
+        judged = account(honest, trees, best_loan(honest, trees) if trees.any() else 0.0)
+        rounds.append(Round(assumed, own, judged.worth, judged.keeps_promises, int(trees.sum())))
+        better = best is None or (rounds[-1].keeps_promises, rounds[-1].worth) > (
+            best[0].keeps_promises,
+            best[0].worth,
+        )
+        if better:
+            best = (rounds[-1], honest, trees)
+        settled = last is not None and bool((trees == last).all())
+        stopped = options.cancel is not None and options.cancel()
+        if settled or stopped or len(rounds) == MOST_ROUNDS:
+            break
+        assumed, needed, last = own, _needed(learning, grafts, before), trees
+    assert best is not None
+    if not settled or best[2].tobytes() != trees.tobytes():
+        plan = plan_of(best[1], best[2], plan)
+        settled = False
+    return _Climb(plan, settled, tuple(rounds), best[0].keeps_promises, best[0].worth)
+
+
+def _practised(planning: Planning, learners: tuple[str, ...]) -> float:
+    """Grafts made before month 0: stated and on record."""
+    assert planning.learning is not None
+    recorded = sum(record.made for record in planning.records if record.technique in learners)
+    return float(planning.learning.grafts_before + recorded)
+
+
+def _needed(learning: Learning, grafts: tuple[float, ...], before: float) -> FloatArray:
+    """Grafts the plan must make before each year so that its take is at least the assumed one, (H,).
+
+    The fewest that reach it: a take at its highest asks for no more practice than brings it there.
+    """
+    made = np.concatenate([[0.0], np.cumsum(grafts)[:-1]])
+    needed = np.zeros(made.size)
+    for year, most in enumerate(made):
+        wanted = take_of(learning, before + most)
+        low, high = 0.0, float(most)
+        for _ in range(60):
+            middle = (low + high) / 2
+            low, high = (low, middle) if take_of(learning, before + middle) >= wanted else (middle, high)
+        needed[year] = high
+    return needed
+
+
+def _resting_on(problem: PlanProblem, learners: tuple[str, ...], needed: FloatArray | None) -> PlanProblem:
+    """The problem with the practice that its takes rest on asked for."""
+    if needed is None:
+        return problem
+    practice = np.zeros((len(problem.candidates), problem.months // 12))
+    for row, candidate in enumerate(problem.candidates):
+        if candidate.technique in learners:
+            technique = problem.scenario.techniques[candidate.technique]
+            tries = attempts(technique, np.array([candidate.start]), problem.months)
+            np.add.at(practice[row], np.minimum(tries.month[0] // 12, practice.shape[1] - 1), tries.made[0])
+    return replace(problem, practice=practice, practice_needed=needed)
+
+
+def _all_take(scenario: Scenario, learners: tuple[str, ...], takes: Takes) -> Scenario:
+    """The scenario with the learners' takes replaced."""
+    for key in learners:
+        scenario = with_take(scenario, key, takes)
+    return scenario

@@ -1,0 +1,426 @@
+"""When to renovate at all: the year in which starting is worth most, and the age at which a tree should be renewed.
+
+The mathematics is that of forestry and of asset replacement. A place that is renewed every n years, for ever, is
+worth its land expectation value
+
+    LEV(n) = Σ_{i=1..n} f_i (1+r)^−i / (1 − (1+r)^−n)
+
+and the marginal rule says the same year by year: keep a tree another year while that year's income exceeds the rent
+of its place, r·LEV; for LEV(n+1) > LEV(n) exactly where f_{n+1} > r·LEV(n).
+Sources: Faustmann's formula, as in any forest-economics course; Miranda & Fackler 2002, Applied Computational
+Economics and Finance, §7.6.2.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+import numpy.typing as npt
+
+from renovation.decide.compare import techniques_for
+from renovation.farm import by_project_month, by_year
+from renovation.inputs import Scenario, Stand, month_count, year_month
+from renovation.tree import Profile, Setting, profile, untouched
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+FloatArray = npt.NDArray[np.float64]
+
+OLDEST_YEARS = 50
+"""Ages of renewal that are looked at."""
+START_YEARS = 15
+"""Start years that are looked at."""
+
+
+def perpetuity_of(cycle: npt.ArrayLike, discount_factor: float) -> float:
+    """Value of a cycle of flows repeated for ever, its first flow now: Σ δ^i f_i / (1 − δ^T).
+
+    Raises ValueError for an empty cycle or a factor outside (0, 1).
+
+    Example (asset kept to age 3 and replaced at 4; Miranda & Fackler 2002, §7.6.2):
+        >>> round(perpetuity_of([45.0, 35.0, 20.0, -25.0], 0.9), 6)
+        216.560047
+    """
+    flows = np.asarray(cycle, dtype=np.float64)
+    if flows.ndim != 1 or flows.size == 0:
+        raise ValueError("a cycle needs at least one flow")
+    if not 0 < discount_factor < 1:
+        raise ValueError(f"a discount factor lies between 0 and 1, not {discount_factor}")
+    weights = discount_factor ** np.arange(flows.size)
+    return float(flows @ weights / (1 - discount_factor**flows.size))
+
+
+@dataclass(frozen=True)
+class Replacement:
+    """What an asset of each age is worth and whether to replace it. values, replace: (A,) for ages 1 … A."""
+
+    values: FloatArray
+    replace: npt.NDArray[np.bool_]
+
+    @property
+    def age(self) -> int:
+        """The first age at which it is replaced."""
+        return int(np.argmax(self.replace)) + 1
+
+
+def replacement(earnings: npt.ArrayLike, cost: float, discount_factor: float) -> Replacement:
+    """Keep an asset or replace it, every year, for ever.
+
+        V(a) = max{ e(a) + δ V(a+1),  e(0) − cost + δ V(1) },  the oldest age always replaced.
+
+    earnings: (A+1,) of ages 0 … A in a year. A replacement earns e(0) in its year and is aged 1 the next.
+    The candidates are the A cycles "replace at age n"; the best of them is optimal at every age, and each other
+    age's value follows from it.
+
+    Example (e(a) = 50 − 2.5a − 2.5a², cost 75, δ = 0.9; Miranda & Fackler 2002, §7.6.2):
+        >>> ages = np.arange(6)
+        >>> result = replacement(50 - 2.5 * ages - 2.5 * ages**2, 75.0, 0.9)
+        >>> result.age, round(float(result.values[0]), 8)
+        (4, 216.56004653)
+    """
+    e = np.asarray(earnings, dtype=np.float64)
+    oldest = e.size - 1
+    if oldest < 1:
+        raise ValueError("earnings are needed for a new asset and at least one older age")
+    renewed = e[0] - cost
+    value_at_one = max(perpetuity_of([*e[1:n], renewed], discount_factor) for n in range(1, oldest + 1))
+    replaced = renewed + discount_factor * value_at_one
+    values = np.empty(oldest)
+    values[-1] = replaced
+    for age in range(oldest - 1, 0, -1):
+        values[age - 1] = max(e[age] + discount_factor * values[age], replaced)
+    scale = max(1.0, float(np.abs(values).max()))
+    return Replacement(values, values <= replaced + 1e-12 * scale)
+
+
+def land_expectation(flows: npt.ArrayLike, rate_per_year: float) -> FloatArray:
+    """Land expectation value of renewing every 1 … N years, (N,), from a cycle's yearly flows (N,).
+
+    Flows fall at the end of their year. Raises ValueError for a rate not above 0: for ever is then worth no
+    finite sum.
+
+    Example (100 a year for ever at 10 %, however often it is cut up):
+        >>> land_expectation([100.0, 100.0], 0.1).round(6).tolist()
+        [1000.0, 1000.0]
+    """
+    f = np.asarray(flows, dtype=np.float64)
+    if not rate_per_year > 0:
+        raise ValueError(f"the rate must be above 0, not {rate_per_year}")
+    factors = (1 + rate_per_year) ** -np.arange(1.0, f.size + 1)
+    return np.asarray(np.cumsum(f * factors) / (1 - factors))
+
+
+def rotation_values(
+    stock_value: npt.ArrayLike, planting_cost: float, rate_per_year: float
+) -> tuple[FloatArray, FloatArray]:
+    """Single and perpetual value of felling after 1 … N years a stand that pays only when felled, (N,) each.
+
+    Single: W(t) (1+r)^−t − planting. Perpetual: single / (1 − (1+r)^−t).
+
+    Example (W = 3·(100t² − 1.25t³), planting 1200, 3 %; two years):
+        >>> t = np.arange(1, 3)
+        >>> single, perpetual = rotation_values(3 * (100 * t**2 - 1.25 * t**3), 1200.0, 0.03)
+        >>> round(float(single[1]), 2), round(float(perpetual[1]), 2)
+        (-97.16, -1692.61)
+    """
+    value = np.asarray(stock_value, dtype=np.float64)
+    factors = (1 + rate_per_year) ** -np.arange(1.0, value.size + 1)
+    single = value * factors - planting_cost
+    return single, np.asarray(single / (1 - factors))
+
+
+def marginal_age(flows: npt.ArrayLike, rate_per_year: float) -> int | None:
+    """The age to renew at by the marginal rule: the last year n before a year's income falls below the rent r·LEV(n).
+
+    None where no year within the flows does. Where income rises and then falls this is the age of greatest
+    LEV. The rule is asked only from the age on at which LEV has passed its first valley, for a young tree costs
+    more than it earns.
+
+    Example:
+        >>> marginal_age([-100.0, 50.0, 80.0, 60.0, 10.0], 0.1)
+        4
+    """
+    f = np.asarray(flows, dtype=np.float64)
+    lev = land_expectation(f, rate_per_year)
+    growing = np.flatnonzero(f[1:] > rate_per_year * lev[:-1])
+    if growing.size == 0:
+        return None
+    for n in range(int(growing[0]) + 1, f.size):
+        if f[n] <= rate_per_year * lev[n - 1]:
+            return n
+    return None
+
+
+@dataclass(frozen=True, eq=False)
+class StartCurve:
+    """One tree of a stand, one technique: what starting in each year is worth.
+
+    years: (Y,) project years that have a start, from 1. months: (Y,) project month of the start. npv: (Y,)
+    money per tree, incremental, every day charged, tools left out, each start seen for the whole horizon. calendar: the
+    starts as `YYYY-MM`.
+    """
+
+    stand: str
+    technique: str
+    years: tuple[int, ...]
+    months: tuple[int, ...]
+    calendar: tuple[str, ...]
+    npv: FloatArray
+
+    @property
+    def best(self) -> int | None:
+        """Place of the start worth most; None where none is worth more than leaving the tree alone."""
+        if self.npv.size == 0 or self.npv.max() <= 0:
+            return None
+        return int(np.argmax(self.npv))
+
+    @property
+    def best_year(self) -> int | None:
+        """Project year of the start worth most; None where leaving the tree alone is worth more."""
+        return None if self.best is None else self.years[self.best]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain data."""
+        return {
+            "stand": self.stand,
+            "technique": self.technique,
+            "best_year": self.best_year,
+            "best_start": None if self.best is None else self.calendar[self.best],
+            "starts": [
+                {"year": y, "start": c, "npv": float(v)}
+                for y, c, v in zip(self.years, self.calendar, self.npv, strict=True)
+            ],
+        }
+
+
+@dataclass(frozen=True, eq=False)
+class RenewalCurve:
+    """How often trees made by one technique should be renewed, for ever after.
+
+    flows: (N,) money a year of a tree on a free place by year from its first work, every day charged. lev: (N,) land
+    expectation value of renewing at each age.
+    """
+
+    technique: str
+    flows: FloatArray
+    lev: FloatArray
+    rate_per_year: float
+
+    @property
+    def best_age(self) -> int | None:
+        """Years after which renewing is worth most; None where it is the longest looked at: no sign of age yet."""
+        age = int(np.argmax(self.lev)) + 1
+        return None if age == self.lev.size else age
+
+    @property
+    def highest(self) -> float:
+        """The land expectation value at the best age."""
+        return float(self.lev.max())
+
+    @property
+    def rent(self) -> float:
+        """What the place is worth a year: r · LEV."""
+        return self.rate_per_year * self.highest
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain data."""
+        return {
+            "technique": self.technique,
+            "best_age": self.best_age,
+            "highest": self.highest,
+            "rent": self.rent,
+            "lev": self.lev.tolist(),
+        }
+
+
+@dataclass(frozen=True, eq=False)
+class OldTreeRule:
+    """The marginal rule for the trees that stand today: keep while the year's income exceeds the rent of the place.
+
+    income: (H,) money per tree and project year, left alone, every day charged. rent: of the technique whose places
+    are worth most, money per tree and year; technique: which. year: the first project year whose income is below it;
+    None where none is.
+    """
+
+    stand: str
+    income: FloatArray
+    technique: str | None
+    rent: float
+    year: int | None
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain data."""
+        return {
+            "stand": self.stand,
+            "technique": self.technique,
+            "rent": self.rent,
+            "year": self.year,
+            "income": self.income.tolist(),
+        }
+
+
+@dataclass(frozen=True, eq=False)
+class WhenToRenovate:
+    """When to renovate: by start year, by age, and for the old trees."""
+
+    starts: tuple[StartCurve, ...]
+    renewals: tuple[RenewalCurve, ...]
+    old_trees: tuple[OldTreeRule, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Everything for `--json`."""
+        return {
+            "starts": [curve.as_dict() for curve in self.starts],
+            "renewals": [curve.as_dict() for curve in self.renewals],
+            "old_trees": [rule.as_dict() for rule in self.old_trees],
+        }
+
+    def starts_table(self) -> "pd.DataFrame":
+        """One row per stand, technique and start year."""
+        import pandas as pd
+
+        rows = [
+            {"stand": c.stand, "technique": c.technique, **point}
+            for c in self.starts
+            for point in c.as_dict()["starts"]
+        ]
+        return pd.DataFrame(rows, columns=["stand", "technique", "year", "start", "npv"])
+
+    def renewals_table(self) -> "pd.DataFrame":
+        """One row per technique and age."""
+        import pandas as pd
+
+        rows = [
+            {"technique": c.technique, "age": age + 1, "lev": float(value), "flow": float(c.flows[age])}
+            for c in self.renewals
+            for age, value in enumerate(c.lev)
+        ]
+        return pd.DataFrame(rows, columns=["technique", "age", "lev", "flow"])
+
+
+def when_to_renovate(scenario: Scenario, start_years: int = START_YEARS) -> WhenToRenovate:
+    """When to renovate at all, stand by stand and technique by technique.
+
+    start_years: how many project years of starts to look at; not above the horizon. A discount rate of 0 has no
+    land expectation value: renewals and the rule for old trees are then empty.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> result = when_to_renovate(demo_scenario())
+        >>> {curve.stand for curve in result.starts} <= {stand.name for stand in demo_scenario().stands}
+        True
+    """
+    years = min(start_years, scenario.appraisal.horizon_years)
+    open_stands = [stand for stand in scenario.stands if not stand.untouched]
+    starts = tuple(curve for stand in open_stands for curve in start_curves(scenario, stand, years))
+    if scenario.appraisal.discount_rate <= 0:
+        return WhenToRenovate(starts, (), ())
+    renewals = tuple(curve for key in scenario.techniques if (curve := renewal_curve(scenario, key)) is not None)
+    rules = tuple(_old_tree_rule(scenario, stand, renewals) for stand in open_stands)
+    return WhenToRenovate(starts, renewals, rules)
+
+
+def start_curves(scenario: Scenario, stand: Stand, start_years: int) -> list[StartCurve]:
+    """NPV per tree of starting each technique in each project year; the first month that suits, as in the plan.
+
+    The horizon is lengthened by the start years, so that the last start is seen for as long as the first.
+    """
+    setting = _setting(scenario, scenario.appraisal.horizon_years + start_years - 1)
+    without = by_year(_economic(scenario, untouched(stand, setting), None))[0]
+    factors = (1 + scenario.appraisal.discount_rate) ** -np.arange(1.0, setting.months // 12 + 1)
+    horizon = scenario.appraisal.months
+    curves = []
+    for key in techniques_for(scenario, stand.name):
+        months = _starts(scenario, key, start_years)
+        technique = scenario.techniques[key]
+        tree = profile(technique, stand, scenario.supplies, setting, months)
+        change = by_year(_economic(scenario, tree, technique.material)) - without
+        # each start is seen for the horizon from its own year on, as the first one is
+        first = np.array(months) // 12
+        place = np.arange(change.shape[1])
+        seen = place < first[:, None] + horizon // 12
+        npv = (change * seen) @ factors if months else np.zeros(0)
+        curves.append(
+            StartCurve(
+                stand.name,
+                key,
+                tuple(month // 12 + 1 for month in months),
+                tuple(months),
+                tuple(year_month(month_count(scenario.appraisal.start) + month) for month in months),
+                npv,
+            )
+        )
+    return curves
+
+
+def _starts(scenario: Scenario, key: str, years: int) -> list[int]:
+    """First month of each project year that suits a technique's calendar and nursery."""
+    technique, calendar = scenario.techniques[key], scenario.appraisal.start_calendar_month
+    found = []
+    for year in range(years):
+        suits = (
+            month
+            for month in range(12 * year, 12 * year + 12)
+            if (calendar - 1 + month) % 12 + 1 in technique.start_months and month + technique.earliest_month >= 0
+        )
+        found += [month for month in [next(suits, None)] if month is not None]
+    return found
+
+
+def renewal_curve(scenario: Scenario, key: str, oldest_years: int = OLDEST_YEARS) -> RenewalCurve | None:
+    """Land expectation value of one technique by age of renewal; None for one that makes no new crown.
+
+    A tree on a free place: the crop of an old crown while it is renewed is left out, as are tools, and a failed
+    place stays empty until the next renewal. The year is counted from the first work (of a nursery, its first month).
+    """
+    technique = scenario.techniques[key]
+    if technique.mature_crop.value <= 0:
+        return None
+    free = Stand(name="-", trees=1, crop_per_tree=0.0, decline_per_year=0.0, upkeep_days=0.0)
+    setting = _setting(scenario, oldest_years + 1)
+    lead = -technique.earliest_month
+    start = next(
+        month
+        for month in range(lead, lead + 12)
+        if (scenario.appraisal.start_calendar_month - 1 + month) % 12 + 1 in technique.start_months
+    )
+    tree = profile(technique, free, scenario.supplies, setting, [start])
+    economic = _economic(scenario, tree, technique.material)[0, start - lead :]
+    flows = by_year(economic[: 12 * oldest_years])
+    rate = scenario.appraisal.discount_rate
+    return RenewalCurve(key, flows, land_expectation(flows, rate), rate)
+
+
+def _old_tree_rule(scenario: Scenario, stand: Stand, renewals: Sequence[RenewalCurve]) -> OldTreeRule:
+    """Set the income of a stand's trees, left alone, against the rent of their places."""
+    setting = _setting(scenario, scenario.appraisal.horizon_years)
+    income = by_year(_economic(scenario, untouched(stand, setting), None))[0]
+    allowed = techniques_for(scenario, stand.name)
+    best = max(
+        (curve for curve in renewals if curve.technique in allowed),
+        key=lambda curve: curve.highest,
+        default=None,
+    )
+    if best is None or best.highest <= 0:
+        return OldTreeRule(stand.name, income, None, 0.0, None)
+    below = np.flatnonzero(income < best.rent)
+    return OldTreeRule(stand.name, income, best.technique, best.rent, int(below[0]) + 1 if below.size else None)
+
+
+def _setting(scenario: Scenario, years: int) -> Setting:
+    """The surroundings of a tree over any number of years."""
+    appraisal, market = scenario.appraisal, scenario.market
+    season = by_project_month(market.season.shares, appraisal.start_calendar_month, 12 * years)
+    return Setting(12 * years, season, market.harvest_days_per_kg)
+
+
+def _economic(scenario: Scenario, tree: Profile, material: str | None) -> FloatArray:
+    """Economic account of one tree by month, (S, T): every day charged at the wage × the labour value."""
+    market, household = scenario.market, scenario.household
+    premium = market.premium.get(material, 0.0) if material else 0.0
+    old = market.dry_price_per_kg - market.deductions_per_kg
+    new = market.dry_price_per_kg * (1 + premium) - market.deductions_per_kg
+    day = household.wage_per_day * household.labour_value
+    return tree.old_kg * old + tree.new_kg * new + tree.other_income - tree.materials_cost - tree.days * day
