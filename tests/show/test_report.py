@@ -576,25 +576,6 @@ def test_no_page_is_blank_and_no_word_stands_beyond_the_margins(path, printed):
 
 @pytest.mark.browser
 @each_scenario
-def test_nothing_is_drawn_in_the_margins(path, printed):
-    """Charts and rules too: the strips at both sides and at the top are white."""
-    pdf = printed(written(path))
-    done = subprocess.run([tool("pdftoppm"), "-gray", "-r", "36", str(pdf)], check=True, capture_output=True)
-    images = re.split(rb"P5\n(?=\d+ \d+\n255\n)", done.stdout)[1:]
-    assert len(images) == len(sheets(pdf))
-    strip = int(MARGIN / 2) - 2  # at 36 dots an inch a point is half a dot
-    for image in images:
-        head, _, pixels = image.split(b"\n", 1)[0], *image.split(b"\n", 2)[1:]
-        width, height = map(int, head.split())
-        grey = np.frombuffer(pixels[: width * height], dtype=np.uint8).reshape(height, width)
-        assert grey[:, :strip].min() > 250
-        assert grey[:, -strip:].min() > 250
-        assert grey[:strip].min() > 250
-        assert grey[strip:-40].min() < 128  # and the page between them is not blank
-
-
-@pytest.mark.browser
-@each_scenario
 def test_every_row_stands_whole_on_one_page_under_its_head(path, printed):
     found = sheets(printed(written(path)))
     longest = 0
