@@ -274,7 +274,7 @@ def _loan_amounts(farm: _Farm) -> Findings:
         if isinstance(amount, bool) or not isinstance(amount, int | float) or not 0 < amount < 1e12:
             continue
         if abs(round(amount / unit) * unit - amount) > 1e-6 * unit:
-            yield (*place, "amount"), problem("amount_not_whole_units", found=f"{amount:g}", unit=f"{unit:g}")
+            yield (*place, "amount"), problem("amount_not_whole_units", found=repr(amount), unit=f"{unit:g}")
 
 
 def _harvest_terms(loan: Table, place: tuple[str | int, ...], grace_end: int, end: int) -> Findings:
