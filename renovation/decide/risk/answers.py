@@ -349,6 +349,16 @@ def _chance(each: FloatArray, number: int, certain: bool) -> Estimate:
     return Estimate(value, error)
 
 
+def chance_of(happens: npt.NDArray[np.bool_], replicates: int) -> Estimate:
+    """The chance of something seen or not in each of n futures, (n,), drawn as so many samples one after the other.
+
+    Example:
+        >>> chance_of(np.arange(8) < 4, 4).value
+        0.5
+    """
+    return _chance(happens.reshape(replicates, -1).mean(axis=1), happens.size, certain=False)
+
+
 def _half_width(each: FloatArray) -> float:
     """t · s / √R of R independent figures; ValueError for a single one."""
     if each.size < 2:

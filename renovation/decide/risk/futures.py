@@ -57,7 +57,7 @@ class Futures:
         """H, the project years."""
         return int(self.price.shape[1])
 
-    def part(self, rows: slice) -> "Futures":
+    def part(self, rows: slice | npt.NDArray[np.int64]) -> "Futures":
         """Some of the futures, as one sample."""
         luck = None if self.luck is None else self.luck[rows]
         arrays = (self.price[rows], self.crop[rows], self.wage[rows], self.inputs[rows])

@@ -54,7 +54,7 @@ def judge(layout: Layout, futures: Futures) -> Judged:
     years = layout.scenario.appraisal.horizon_years
     if futures.years != years:
         raise ValueError(f"futures of {futures.years} years for a horizon of {years}")
-    stray = _stray(layout, futures)
+    stray = stray_of(layout, futures)
     npv = _npv(layout, futures, stray)
     number = futures.number
     deepest, year_end = np.empty(number), np.empty((number, years))
@@ -64,7 +64,7 @@ def judge(layout: Layout, futures: Futures) -> Judged:
     owes = bool(cash.debt_service.any())
     for first in range(0, number, BLOCK):
         rows = slice(first, min(first + BLOCK, number))
-        money_in = _farm_cash(layout, futures, stray, rows) + cash.other_income
+        money_in = farm_cash(layout, futures, stray, rows)[0] + cash.other_income
         gap[rows] = cash_gaps(money_in, cash.money_out)
         money_in -= cash.money_out
         money_in += flow
@@ -82,7 +82,7 @@ def judge_all(layouts: Sequence[Layout], futures: Futures) -> tuple[Judged, ...]
 
 def npv_in(layout: Layout, futures: Futures) -> FloatArray:
     """NPV alone in each future, (n,): a hundred times quicker than the months of a household's balance."""
-    return _npv(layout, futures, _stray(layout, futures))
+    return _npv(layout, futures, stray_of(layout, futures))
 
 
 def _any_in_year(months: BoolArray) -> BoolArray:
@@ -90,7 +90,7 @@ def _any_in_year(months: BoolArray) -> BoolArray:
     return np.asarray(months.reshape(*months.shape[:-1], -1, 12).any(axis=-1))
 
 
-def _stray(layout: Layout, futures: Futures) -> FloatArray | None:
+def stray_of(layout: Layout, futures: Futures) -> FloatArray | None:
     """How far the share of trees that each attempt establishes strays from what is expected, (n, ΣJ)."""
     if futures.luck is None or not layout.outcomes:
         return None
@@ -112,7 +112,7 @@ def _npv(layout: Layout, futures: Futures, stray: FloatArray | None) -> FloatArr
     """
     scenario, change, tools = layout.scenario, layout.change, layout.tools
     market, household = scenario.market, scenario.household
-    sales, kg, days, materials = _strayed(change, layout.outcomes_by_year, stray)
+    sales, kg, days, materials = strayed(change, layout.outcomes_by_year, stray)
     crop, wage, inputs = futures.crop, futures.wage, futures.inputs
     earned = sales * (futures.price * crop)
     earned += (futures.price - 1) * crop * market.deductions_per_kg * kg
@@ -128,20 +128,20 @@ def _npv(layout: Layout, futures: Futures, stray: FloatArray | None) -> FloatArr
     return np.asarray(layout.expected_npv + earned @ discount_factors(rate, futures.years))
 
 
-def _strayed(
+def strayed(
     expected: Parts, outcomes: FloatArray, stray: FloatArray | None
 ) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
     """Sales, kg, days and supplies in each future: as expected, moved by trees that went another way."""
     whole = (expected.sales, expected.kg, expected.days, expected.materials)
     if stray is None:
         return whole
-    moved = _product(stray, outcomes)
+    moved = product(stray, outcomes)
     moved += np.concatenate(whole)
     sales, kg, days, materials = np.split(moved, 4, axis=1)
     return sales, kg, days, materials
 
 
-def _product(left: FloatArray, right: FloatArray) -> FloatArray:
+def product(left: FloatArray, right: FloatArray) -> FloatArray:
     """left @ right, a few rows at a time where they divide: small products stay on one thread of the BLAS.
 
     Its threads wait for each other, which on a machine with other work takes several times as long as the product.
@@ -153,13 +153,13 @@ def _product(left: FloatArray, right: FloatArray) -> FloatArray:
     return np.asarray(left.reshape(-1, rows, left.shape[1]) @ right).reshape(len(left), right.shape[1])
 
 
-def _farm_cash(layout: Layout, futures: Futures, stray: FloatArray | None, rows: slice) -> FloatArray:
-    """The farm's cash account by month in some futures, (n, T), step by step as `Flows.cash` sums it."""
+def farm_cash(layout: Layout, futures: Futures, stray: FloatArray | None, rows: slice) -> tuple[FloatArray, FloatArray]:
+    """The farm's cash account and its hired days by month in some futures, (n, T) each, as `Flows.cash` sums it."""
     scenario, side = layout.scenario, layout.flows.with_plan
     market = scenario.market
     part = Parts(side.sales, side.old_kg + side.new_kg, side.days, side.materials)
     some = None if stray is None else stray[rows]
-    sales, kg, days, materials = _strayed(part, layout.outcomes_by_month, some)
+    sales, kg, days, materials = strayed(part, layout.outcomes_by_month, some)
     price, crop = futures.price[rows], futures.crop[rows]
     cash = sales * _monthly(price * crop)
     cash += _monthly((price - 1) * crop * market.deductions_per_kg) * kg
@@ -170,9 +170,8 @@ def _farm_cash(layout: Layout, futures: Futures, stray: FloatArray | None, rows:
     hired = _monthly((crop - 1) * market.harvest_days_per_kg) * kg
     hired += days
     hired -= np.minimum(hired, side.family_days_available)
-    hired *= _monthly(futures.wage[rows] * side.wage_per_day)
-    cash -= hired
-    return cash
+    cash -= hired * _monthly(futures.wage[rows] * side.wage_per_day)
+    return cash, hired
 
 
 def _monthly(yearly: FloatArray) -> FloatArray:

@@ -36,7 +36,8 @@ class Bar:
     driver: the figure's name: `price_per_kg`, `take`, `days.graft`, `unit_cost.scion` … low, value, high: in `unit`
     (`money` stands for the currency); None for a curve. switching: values at which the NPV is 0, empty where none
     does; for a table by year the factor on all its entries. elasticity: percent that NPV moves when the figure
-    moves 1 %; None for counts and where NPV is 0. source: its source class; `own` for what the family states.
+    moves 1 %; None for counts, for curves (1 % more of a curve is 1 % more crop) and where NPV is 0. source: its
+    source class; `own` for what the family states.
     """
 
     driver: str
@@ -209,7 +210,7 @@ def _times(value: Any, factor: float) -> Any:
 
 def _elasticity(driver: _Driver, worth: _Worth) -> float | None:
     """Percent of NPV per percent of the figure, from a change of 1 % down: up might leave a share's bounds."""
-    if driver.form == "count" or worth.stated == 0:
+    if driver.form in ("count", "curve") or worth.stated == 0:
         return None
     less = worth.of(driver.put(worth.scenario, _times(driver.value, 1 - SMALL_CHANGE)))
     return (worth.stated - less) / worth.stated / SMALL_CHANGE

@@ -134,15 +134,20 @@ class Layout:
         return float(net_present_value(flow, self.scenario.appraisal.discount_rate))
 
     @cached_property
-    def change(self) -> Parts:
-        """The expected run less the farm left alone, by project year, (H,)."""
+    def change_by_month(self) -> Parts:
+        """The expected run less the farm left alone, by month, (T,)."""
         side, other = self.flows.with_plan, self.flows.without
         return Parts(
             side.sales - other.sales,
             side.old_kg + side.new_kg - other.old_kg - other.new_kg,
             side.days - other.days,
             side.materials - other.materials,
-        ).by_year()
+        )
+
+    @cached_property
+    def change(self) -> Parts:
+        """The same by project year, (H,)."""
+        return self.change_by_month.by_year()
 
     @cached_property
     def tools(self) -> FloatArray:
