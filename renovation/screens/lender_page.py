@@ -52,6 +52,7 @@ def _judged(farm: Scenario, found: Lending, words: Words) -> None:
         "cases": lambda: _cases(judged, words),
         "payments": lambda: show_table(cash_tables.payments(judged, words)),
         "schedule": lambda: _schedule(judged, words),
+        "add": lambda: loans_part.add(farm, words),
     }
     parts[section("lender", list(parts))]()
 
@@ -110,10 +111,9 @@ def _schedule(judged: LoanAppraisal, words: Words) -> None:
 
 
 def _terms(farm: Scenario, number: int, words: Words) -> None:
-    """One loan's terms, what the lender asks for, and one loan more."""
+    """One loan's terms, and what the lender asks for."""
     loans_part.draw(farm, number, words)
     loans_part.asked(words)
-    loans_part.add(farm, words)
 
 
 def _each_terms(farm: Scenario, words: Words) -> None:

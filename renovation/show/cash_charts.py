@@ -62,6 +62,8 @@ def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None
     years: only so many years from the first on; all where None.
     """
     sides = {"with_plan": cash.with_plan, "without": cash.without}
+    if np.array_equal(cash.with_plan.balance, cash.without.balance):
+        sides = {"as_it_is": cash.without}
     names = {key: words(f"chart.balance.{key}") for key in sides}
     months = cash.with_plan.balance.size if years is None else min(12 * years, cash.with_plan.balance.size)
     when = calendar_time(cash.start, np.arange(months + 1.0))
@@ -73,7 +75,7 @@ def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None
     domain = list(names.values())
 
     def scale(of: Any) -> alt.Scale:
-        return alt.Scale(domain=domain, range=list(of[:2]))
+        return alt.Scale(domain=domain, range=list(of[: len(domain)]))
 
     base = alt.Chart(table)
     tips = [
@@ -160,7 +162,7 @@ def calendar_axis(when: FloatArray) -> alt.X:
     )
 
 
-def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, height: int = 300) -> Chart:
+def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, height: int = 360) -> Chart:
     """Days of work by month in the first years: by the family, by hired hands, and beyond all hands."""
     months = min(12 * years, labour.days.size)
     parts = {
@@ -179,12 +181,12 @@ def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, heig
         .encode(
             x=calendar_axis(edges),
             x2="until:Q",
-            y=_axis_y("from:Q", [0.0, top], "~f"),
+            y=_days_axis("from:Q", top),
             y2="to:Q",
             color=alt.Color(
                 "who:N",
                 scale=alt.Scale(domain=domain, range=[BY_WHOM[key] for key in kept]),
-                legend=_legend(columns=2, symbolType="square"),
+                legend=_legend(columns=2, symbolType="square", symbolStrokeWidth=0),
             ),
             tooltip=[
                 alt.Tooltip("month:N", title=words("chart.labour.month")),
@@ -207,8 +209,14 @@ def _family_line(labour: Labour, months: int, top: float, words: Words) -> alt.C
     legend["orient"] = "bottom"  # beside the names of the bars there is no room on a telephone
     dash = alt.StrokeDash("line:N", scale=alt.Scale(domain=[name], range=[[6, 4]]), legend=legend)
     line: alt.Chart = alt.Chart(table).mark_line(interpolate="step-after", color=INK, strokeWidth=2)
-    y = _axis_y("available:Q", [0.0, top], "~f")
+    y = _days_axis("available:Q", top)
     return line.encode(x=calendar_axis(when[[0, -1]]), y=y, strokeDash=dash)
+
+
+def _days_axis(field: str, top: float) -> alt.Y:
+    """The left axis of days, with room kept for three digits: the first drawing may measure too few."""
+    axis = alt.Axis(tickCount=5, format="~f", minExtent=34)
+    return alt.Y(field, title=None, scale=alt.Scale(domain=[0.0, top], nice=False), axis=axis)
 
 
 def _stacked(parts: Mapping[str, FloatArray], labour: Labour, words: Words) -> pd.DataFrame:

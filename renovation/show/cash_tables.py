@@ -103,6 +103,8 @@ def work_by_kind(labour: Labour, scenario: Scenario, words: Words) -> Table:
     """Days of each kind of work: in all, the most in one year, and which year that is."""
     rows = []
     for kind, days in labour.work_by_year().items():
+        if not days.any():
+            continue
         top = int(np.argmax(days))
         rows.append(
             (

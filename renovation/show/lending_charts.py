@@ -128,7 +128,7 @@ def _band_names(judged: LoanAppraisal, span: list[float], words: Words) -> dict[
     return names | {words("chart.cover.asked_for", times=words.number(target, 2)): min(_height(target), span[1])}
 
 
-def calendar_chart(judged: LoanAppraisal, words: Words, *, height: int = 300) -> Chart:
+def calendar_chart(judged: LoanAppraisal, words: Words, *, height: int = 360) -> Chart:
     """The twelve months: share of the crop beside share of the money paid to the lender, missed payments marked."""
     names = {kind: words(f"chart.calendar.{kind}") for kind in ("crop", "paid", "missed")}
     table = _shares(judged, names, words)

@@ -21,9 +21,11 @@ from renovation.words import Words
 WORDS = Words("en")
 SECTIONS = {
     "cash": ("years", "plan", "hands", "calendar", "months", "without"),
-    "lender": ("cover", "terms", "calendar", "cases", "payments", "schedule"),
+    "lender": ("cover", "terms", "calendar", "cases", "payments", "schedule", "add"),
 }
 BARE = {"plan": (), "loans": ()}
+OF_NARROW = {"scrollable-region-focusable"}
+"""The library's box round a table wider than a telephone, which browsers let a keyboard reach by themselves."""
 TIGHT = "few_hands"
 """The demo farm whose money and hands run short."""
 
@@ -368,7 +370,7 @@ def test_a_change_is_followed_within_half_a_second(page):
 def test_the_grace_typed_in_a_browser_changes_the_sentence(browser, dashboard):
     with look(browser, dashboard) as seen:
         seen.open(f"{dashboard}/lender?farm={TIGHT}")
-        seen.page.get_by_role("button", name=WORDS("screen.lender.tab.terms")).click()
+        seen.page.get_by_role("radio", name=WORDS("screen.lender.tab.terms")).click()
         seen.settle()
         entry = seen.page.get_by_label(WORDS("screen.field.Loan.grace_months.label"), exact=True)
         entry.fill("30")
@@ -417,7 +419,7 @@ def test_the_farm_in_need_is_whole_readable_and_in_words(browser, dashboard, pag
             faults = [
                 (fault["id"], node["html"][:160])
                 for fault in found["violations"]
-                if fault["id"] not in OF_STREAMLIT
+                if fault["id"] not in OF_STREAMLIT | (OF_NARROW if width < 700 else set())
                 for node in fault["nodes"]
             ]
             assert not faults, json.dumps({"part": part, "faults": faults}, indent=1)
@@ -427,11 +429,8 @@ def test_the_farm_in_need_is_whole_readable_and_in_words(browser, dashboard, pag
 @pytest.mark.long
 @pytest.mark.parametrize("page", SECTIONS)
 def test_a_farm_with_neither_plan_nor_loan_is_whole(browser, dashboard, page):
-    with look(browser, dashboard, width=390) as seen:
+    with look(browser, dashboard) as seen:
         seen.open(f"{dashboard}/{PAGES[page]}")
-        opener = seen.page.get_by_test_id("stExpandSidebarButton")
-        if opener.count():
-            opener.click()
         seen.page.get_by_text(WORDS("screen.sidebar.files")).click()
         bare = write_scenario(demo_scenario().changed(**BARE)).encode()
         bare_file = {"name": "bare.toml", "mimeType": "application/toml", "buffer": bare}
