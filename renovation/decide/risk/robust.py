@@ -104,7 +104,8 @@ def robust_plan(
     years, seed = scenario.appraisal.horizon_years, scenario.risk.seed
     expected = make_plan(scenario, planning)
     search = _Search(expected, draw_futures(scenario.risk, years, training, seed + 1), on_round)
-    trees, loan = search.run((expected.account.trees, expected.account.loan))
+    made_trees = np.rint(expected.account.trees).astype(np.int64)
+    trees, loan = search.run((made_trees, expected.account.loan))
     robust = search.strategy(trees, loan)
     judged = draw_futures(scenario.risk, years, fresh, seed + 2)
     made = Strategy(EXPECTED, expected.treatments, (expected.loan,) if expected.loan else ())
@@ -130,8 +131,8 @@ def robust_plan(
 class _Seen:
     """A plan on the training futures: lowest balances, the mean of their worst tenth, and which those are.
 
-    lowest: (K,). level: the mean. rows: (m,) futures of the worst tenth. month: (m,) month of each lowest balance. hired: (m, T) whether hands
-    are hired.
+    lowest: (K,). level: the mean. rows: (m,) futures of the worst tenth. month: (m,) month of each lowest balance.
+    hired: (m, T) whether hands are hired.
     """
 
     layout: Layout
