@@ -530,7 +530,7 @@ def _finish(layers: Sequence[Any], title: str, finding: str, height: int, *, own
 
     own_axes: each layer has its own vertical axis. Everything is set at once: each later change would copy it all.
     """
-    text = {"labelColor": INK, "titleColor": INK}
+    text: dict[str, Any] = {"labelColor": INK, "titleColor": INK}
     axis = alt.AxisConfig(labelFontSize=_TYPE, titleFontSize=_TYPE, titleFontWeight="normal", labelLimit=220, **text)
     rows = textwrap.wrap(title, _LETTERS_OF_TITLE)
     more: dict[str, Any] = {}
