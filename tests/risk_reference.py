@@ -5,6 +5,7 @@ outcomes laid out beforehand.
 """
 
 import numpy as np
+from factories import figure, operation, scenario, stand, technique_data
 
 from renovation.farm import by_project_month, farm_flows, household_cash
 from renovation.inputs import FrozenDict
@@ -59,3 +60,27 @@ def one_future(scenario, strategy, price, crop, wage, inputs, takes=None):
         held_before += money + held.loan_payout[t] - held.loan_fee[t] + interest * max(0.0, held_before)
         balance.append(held_before)
     return float(npv), np.array(balance), np.array(cash["with"])
+
+
+def lean_farm(savings=700.0):
+    """One stand, one way that costs work and money at first and pays well later; little money in hand."""
+    way = technique_data(
+        take=figure((0.6,), "share by project year"),
+        attempts=figure(2, "attempts"),
+        gap_months=figure(6, "months"),
+        mature_crop=figure(1.5, "kg/tree/year"),
+        new_crown=figure(((12.0, 0.0), (36.0, 1.0)), "months, share"),
+        operations={"graft": operation("attempt", 0, 0.2)},
+    )
+    return scenario(
+        {"way_a": way},
+        stands=(stand(trees=300, crop_per_tree=0.5, decline_per_year=0.05, upkeep_days=0.02).model_dump(),),
+        household={
+            "family_days": 8.0,
+            "wage_per_day": 6.0,
+            "living_costs": 38.0,
+            "savings": savings,
+            "floor": 50.0,
+        },
+        appraisal={"start": "2027-01", "horizon_years": 12, "discount_rate": 0.1, "currency": "USD"},
+    )

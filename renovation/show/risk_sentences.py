@@ -4,6 +4,7 @@ No sentence stands here: each function chooses a key of the catalogue (`risk.*`,
 """
 
 from renovation.decide.risk import Answers, Bar, Estimate, RiskResult, Sensitivity, StressResult, WinMap
+from renovation.decide.risk.robust import EXPECTED, ROBUST, RobustPlan
 from renovation.decide.risk.strategy import LEAVE, PLAN
 from renovation.inputs import Scenario
 from renovation.show.cash_sentences import year_name
@@ -119,6 +120,24 @@ def case_notes(result: StressResult, words: Words) -> list[str]:
     cases = dict.fromkeys(row.case for rows in result.rows.values() for row in rows[:-1])
     said = [words(f"risk.case_help.{case}", **facts) for case in cases]
     return [*said, *(words("risk.case_not_possible", case=words(f"risk.case.{case}")) for case in result.not_possible)]
+
+
+def robust_said(found: RobustPlan, words: Words) -> list[str]:
+    """The promise of the plan that stands up, how often each plan keeps it, and what it costs."""
+    currency = found.scenario.appraisal.currency
+    level, floor = (words.round_money(amount, currency) for amount in (found.level, found.scenario.household.floor))
+    shares = {
+        name: chance(found.kept[key], words)
+        for name, key in (("robust", ROBUST), ("expected", EXPECTED), ("leave", LEAVE))
+    }
+    futures = words("unit.futures", n=int(found.answers[LEAVE].npvs.size))
+    said = [words(f"risk.robust.{'at_floor' if found.at_floor else 'lower'}", level=level, floor=floor)]
+    if not found.settled:
+        said.append(words("risk.robust.not_settled"))
+    said.append(words("risk.robust.kept", futures=futures, **shares))
+    if found.robust.treatments == found.expected.treatments:
+        return [*said, words("risk.robust.same")]
+    return [*said, words("risk.robust.cost", cost=words.round_money(found.cost, currency))]
 
 
 # What an answer rests on

@@ -1,0 +1,192 @@
+"""Risk in words: sentences that say what the results hold, tables with a row for each figure, the two commands."""
+
+import json
+
+import pytest
+
+from renovation.__main__ import answer
+from renovation.decide import compare
+from renovation.decide.risk import (
+    Estimate,
+    risk,
+    sensitivity,
+    strategies_of,
+    stress_tests,
+    win_map,
+)
+from renovation.inputs import demo_names, demo_scenario, save_scenario
+from renovation.show import risk_sentences as say
+from renovation.show import risk_tables, tidy
+from renovation.words import Words
+
+WORDS = Words("en")
+
+
+@pytest.fixture(scope="module")
+def result():
+    return risk(demo_scenario(), draws=512)
+
+
+@pytest.fixture
+def file(tmp_path):
+    path = tmp_path / "farm.toml"
+    save_scenario(demo_scenario(), path)
+    return str(path)
+
+
+def test_what_is_said_of_a_strategy_is_what_the_answers_hold(result):
+    plan = result.answers["plan"]
+    said = " ".join(say.strategy_said(result, plan, WORDS))
+    for figure in (plan.npv.p10, plan.npv.p50, plan.npv.p90, plan.worst_tenth, plan.deepest.p10):
+        assert WORDS.round_money(figure.value, "USD") in said
+    worst = max(range(25), key=lambda year: plan.missed_by_year[year].value)
+    assert f"an instalment is missed, most often in {2027 + worst}." in said
+    leave = " ".join(say.strategy_said(result, result.answers["leave"], WORDS))
+    assert "instalment" not in leave
+    assert "worth" not in leave
+
+
+def test_never_and_always_are_said_as_such():
+    calm = demo_scenario().changed(
+        **{f"risk__{n}": 0.0 for n in ("crop_sd", "take_spread", "wage_drift_sd", "input_drift_sd")},
+        risk__price_sd=0.01,
+    )
+    result = risk(calm, draws=512)
+    said = " ".join(say.strategy_said(result, result.answers["plan"], WORDS))
+    assert "In none of 512 futures does it do worse than leaving the farm as it is." in said
+    assert "In every future some year does not pay for itself, most often in 20" in said
+
+
+@pytest.mark.parametrize(
+    ("value", "words"), [(0.26, "26%"), (0.004, "0.4%"), (0.0, "0%"), (1.0, "100%"), (0.996, "99.6%")]
+)
+def test_small_chances_keep_a_decimal(value, words):
+    assert say.chance(Estimate(value, 0.0), WORDS) == words
+
+
+def test_the_sentence_on_precision_names_the_widest_error(result):
+    (tried, *more) = say.precision(result, WORDS)
+    assert "512 futures" in tried
+    widest = max(found.error for a in result.answers.values() for found in (*a.gap_by_year, a.any_missed, a.any_gap))
+    assert WORDS.percent(widest, 1) in tried
+    assert WORDS.number(result.futures_for()) in more[0]
+
+
+@pytest.mark.parametrize("name", demo_names())
+def test_every_farm_has_its_text_in_any_width(name):
+    farm = demo_scenario(name)
+    found, tests = risk(farm, draws=512), stress_tests(farm)
+    for width in (50, 120):
+        text = risk_tables.risk_text(found, tests, WORDS, width, with_years=True)
+        assert "{" not in text
+        assert all(say.strategy_name(farm, key, WORDS) in text for key in found.answers)
+    bars = [sensitivity(compare(farm), key) for key in compare(farm).outcomes]
+    for one in bars:
+        named = [say.driver_name(one, bar, WORDS) for bar in one.bars]
+        assert len(set(named)) == len(named)
+    assert "{" not in risk_tables.sensitivity_text(bars, WORDS, 100, None)
+
+
+def test_hard_cases_are_told_worst_first(result):
+    farm = demo_scenario()
+    tests = stress_tests(farm, strategies_of(farm))
+    table = risk_tables.stress(tests, "plan", WORDS)
+    assert table.rows[0][0] == "As expected"
+    assert table.rows[-1][0] == "All together"
+    assert len(table.rows) == 7
+    notes = " ".join(say.case_notes(tests, WORDS))
+    assert "1978 to 1982" in notes
+    assert "costs 50% more" in notes
+    lost = say.hardest(tests, WORDS)
+    assert len(lost) == len(tests.rows)
+    late = stress_tests(farm.changed(risk__stress__lost_crop_year=40))
+    assert "Left out" in say.case_notes(late, WORDS)[-1]
+
+
+def test_the_bars_mark_what_is_critical():
+    found = sensitivity(compare(demo_scenario()))
+    said = " ".join(say.rests_on(found, WORDS))
+    for bar in found.critical:
+        assert say.driver_name(found, bar, WORDS) in said
+    table = risk_tables.bars(found, WORDS, only=5)
+    assert len(table.rows) == 5
+    marks = [row["critical"] for row in table.records()]
+    assert marks == ["yes" if bar.critical else "" for bar in found.bars[:5]]
+
+
+def test_the_map_in_words():
+    found = win_map(compare(demo_scenario()), points=9)
+    own, shares = say.map_said(found, WORDS)
+    assert "wins" in own
+    assert shares.count("%") == sum(share > 0 for share in found.shares.values())
+
+
+# The commands
+
+
+def test_the_risk_command(file):
+    text = answer(["risk", file, "--futures", "512", "--years"])
+    assert "What the futures say, with the error of each figure" in text
+    assert "Chances year by year" in text
+    again = answer(["risk", file, "--futures", "512", "--years"])
+    assert again == text
+
+
+def test_the_risk_command_for_other_programs(file):
+    document = json.loads(answer(["risk", file, "--futures", "512", "--seed", "7", "--json"]))
+    assert document["risk"]["futures"] == 512
+    assert document["risk"]["seed"] == 7
+    direct = risk(demo_scenario(), draws=512, seed=7)
+    assert document["risk"] == json.loads(tidy.json_text(direct.as_dict()))
+    assert [case["case"] for case in document["stress"]["cases"][:6]][-1] == "together"
+    rows = answer(["risk", file, "--futures", "512", "--csv", "-", "--csv-table", "years"]).splitlines()
+    assert rows[0].startswith("strategy,year,gap,gap_error,missed")
+    assert len(rows) == 1 + 25 * len(direct.answers)
+
+
+@pytest.mark.parametrize(
+    ("argv", "sentence"),
+    [
+        (["--futures", "1000"], "--futures: 1000 is not possible. Name a number that doubles from 1, from 512 to"),
+        (["--futures", "many"], "--futures: many is not possible."),
+        (["--seed", "-3"], "--seed: -3 is not a whole number from 0 to"),
+        (["--csv", "-", "--json"], "--json and --csv - both write here."),
+        (["--csv-table", "months"], "There is no table months."),
+    ],
+)
+def test_the_risk_command_refuses_in_words(file, argv, sentence):
+    from renovation.__main__ import Refused
+
+    with pytest.raises(Refused) as caught:
+        answer(["risk", file, *argv])
+    assert caught.value.sentences[0].startswith(sentence)
+
+
+def test_the_sensitivity_command(file):
+    short = answer(["sensitivity", file])
+    assert short.count("what the answer rests on, figure by figure") == 2
+    whole = answer(["sensitivity", file, "--way", "side_graft", "--all"])
+    assert "Sharpening stone: price" in whole
+    assert "Sharpening stone: price" not in short
+    document = json.loads(answer(["sensitivity", file, "--way", "side_graft", "--json"]))
+    direct = sensitivity(compare(demo_scenario()), "side_graft")
+    assert document["sensitivity"] == [json.loads(tidy.json_text(direct.as_dict()))]
+    rows = answer(["sensitivity", file, "--way", "side_graft", "--csv", "-"]).splitlines()
+    assert len(rows) == 1 + len(direct.bars)
+
+
+def test_the_plan_that_stands_up_in_words():
+    from risk_reference import lean_farm
+
+    from renovation.decide.risk.robust import robust_plan
+    from renovation.inputs.planning import Planning
+
+    quick = Planning(years=2, time_limit_seconds=20.0)
+    found = robust_plan(lean_farm(), quick, fresh=1024)
+    promise, kept, cost = say.robust_said(found, WORDS)
+    assert "$50.00" in promise
+    assert say.chance(found.kept["robust_plan"], WORDS) in kept
+    assert say.chance(found.kept["expected_plan"], WORDS) in kept
+    assert WORDS.round_money(found.cost, "USD") in cost
+    calm = robust_plan(lean_farm(1e6), quick, fresh=1024)
+    assert "the same" in say.robust_said(calm, WORDS)[-1]
