@@ -6,7 +6,9 @@ from dataclasses import dataclass
 import renovation.screens.cash_page as cash_page
 import renovation.screens.compare_page as compare_page
 import renovation.screens.lender_page as lender_page
+import renovation.screens.map_page as map_page
 import renovation.screens.numbers_page as numbers_page
+import renovation.screens.risk_page as risk_page
 import renovation.screens.sources_page as sources_page
 
 
@@ -23,6 +25,8 @@ PAGES = (
     Page("compare", "⚖️", compare_page.draw),
     Page("cash", "🪙", cash_page.draw),
     Page("lender", "🏛️", lender_page.draw),
+    Page("risk", "🎲", risk_page.draw),
+    Page("map", "🗺️", map_page.draw),
     Page("numbers", "✏️", numbers_page.draw),
     Page("sources", "📚", sources_page.draw),
 )

@@ -1,0 +1,241 @@
+"""The map of which way wins, drawn and said: areas, tie lines, the farm's own point, and how far a win holds."""
+
+from typing import Any
+
+import altair as alt
+import numpy as np
+import pandas as pd
+
+from renovation.decide.risk import Axis, WinMap, values_where_equal
+from renovation.decide.risk.map import BEARING, CROP, TAKE
+from renovation.decide.risk.map import LEAVE as NO_WAY
+from renovation.decide.risk.strategy import LEAVE
+from renovation.show.charts import COLOURS, GREY, INK, Chart, FloatArray, _finish, _legend
+from renovation.show.risk_answers import in_sentence
+from renovation.show.risk_sentences import map_said, strategy_name
+from renovation.show.sentences import rate
+from renovation.show.tables import figure_cell, figure_unit
+from renovation.words import Words
+
+MORE = ("#56B4E9", "#F0E442", "#E69F00", "#B0B0B0")
+"""For more ways than a chart of lines can tell apart; each area bears its name as well."""
+NAMED_FROM = 0.05
+"""Areas of a smaller share of the map are named in the legend only."""
+OWN_POINT = 260
+OF_THE_WAY = (TAKE, CROP, BEARING)
+"""Drivers that belong to one way; the others are the farm's."""
+
+
+def map_chart(found: WinMap, words: Words, *, height: int = 460) -> Chart:
+    """Which way is worth most at every pair of values; dotted where two tie; a diamond at the farm's own numbers."""
+    scenario = found.comparison.scenario
+    winners = sorted((k for k, share in found.shares.items() if share > 0), key=lambda k: -found.shares[k])
+    names = {key: strategy_name(scenario, key or LEAVE, words) for key in winners}
+    colours = _colours(found, winners)
+    table = _cells(found, names, words)
+    x, y = alt.X("x:Q", **_scale(found.x)), alt.Y("y:Q", **_scale(found.y))
+    tips = [
+        alt.Tooltip("way:N", title=words("chart.risk.wins")),
+        alt.Tooltip("at_x:N", title=_capital(driver_name(found, found.x, words))),
+        alt.Tooltip("at_y:N", title=_capital(driver_name(found, found.y, words))),
+        alt.Tooltip("worth:N", title=words("chart.risk.worth_all")),
+    ]
+    scale = alt.Scale(domain=list(names.values()), range=[colours[key] for key in winners])
+    colour = alt.Color("way:N", scale=scale, legend=_legend(columns=2, symbolType="square"))
+    # a shared edge drawn twice would show as a line: the areas are solid, and lightened together
+    areas = alt.Chart(table).mark_rect(opacity=0.55).encode(x=x, x2="x2:Q", y=y, y2="y2:Q", color=colour, tooltip=tips)
+    ties = pd.DataFrame(
+        [point for line in found.lines for point in line.points.tolist()], columns=["x", "y"], dtype=np.float64
+    )
+    dots = alt.Chart(ties).mark_point(shape="circle", filled=True, size=14, color=INK, opacity=1).encode(x=x, y=y)
+    layers = [areas, dots, *_names(found, names, x, y), *_own_point(found, x, y, words)]
+    title = words(
+        "chart.risk.map",
+        x=_axis_name(found, found.x, words),
+        y=_axis_name(found, found.y, words),
+    )
+    return _finish(layers, title, map_finding(found, words), height)
+
+
+def map_finding(found: WinMap, words: Words) -> str:
+    """The finding of the map: who wins at the farm's own numbers, how far that holds, and over how much of the map."""
+    return " ".join(map_answer(found, words))
+
+
+def map_answer(found: WinMap, words: Words) -> list[str]:
+    """The winner at the farm's own numbers first, then between which values it keeps winning, then the areas."""
+    comparison = found.comparison
+    if comparison.best is None:
+        own = words("screen.map.own.leave")
+    else:
+        worth = comparison.outcomes[comparison.best].measures.npv
+        money = words.round_money(worth, comparison.scenario.appraisal.currency)
+        way = in_sentence(comparison.scenario, comparison.best, words)
+        own = words("screen.map.own.way", way=way, money=money)
+    return [own, *(holds(found, axis, words) for axis in (found.x, found.y)), map_said(found, words)[-1]]
+
+
+def holds(found: WinMap, axis: Axis, words: Words) -> str:
+    """Between which values of one driver the winner keeps winning, all else as stated."""
+    driver = driver_name(found, axis, words)
+    if axis.own is None:
+        return words("screen.map.no_own", driver=driver)
+    low, high = winning_range(found, axis)
+    facts = {end: _value(axis, value, words) for end, value in (("low", low), ("high", high)) if value is not None}
+    kind = "_".join(facts) or "always"
+    ends = {"least": _value(axis, axis.limits[0], words), "most": _value(axis, axis.limits[1], words)}
+    now = words(
+        "screen.map.now.take" if axis.driver == TAKE else "screen.map.now.one", now=_value(axis, axis.own, words)
+    )
+    return words(f"screen.map.holds.{kind}", driver=driver, now=now, **ends, **facts)
+
+
+def winning_range(found: WinMap, axis: Axis) -> tuple[float | None, float | None]:
+    """The nearest values of one driver, below and above the farm's own, at which the winner ties with another.
+
+    All else is as stated, and the search goes to the edges of the map; None where the winner holds to the edge.
+    """
+    comparison, best, own = found.comparison, found.comparison.best, axis.own
+    if own is None:
+        return None, None
+    rivals = [key for key in comparison.outcomes if key != best]
+    pairs = [(best, key) for key in [*rivals, None]] if best else [(key, None) for key in rivals]
+    ties = [
+        value
+        for first, second in pairs
+        if first is not None
+        for value in values_where_equal(
+            comparison, axis.driver, first, second, limits=axis.limits, headline=found.headline
+        )
+    ]
+    low = max((value for value in ties if value <= own), default=None)
+    high = min((value for value in ties if value > own), default=None)
+    return low, high
+
+
+def _colours(found: WinMap, winners: list[str | None]) -> dict[str | None, str]:
+    """The headline pair as on the other pages, the farm left alone grey, the rest in turn."""
+    pair = [key for key in (found.comparison.headline, found.comparison.against) if key]
+    colours: dict[str | None, str] = {None: GREY, **dict(zip(pair, COLOURS[:2], strict=False))}
+    left = [*COLOURS[len(pair) :], *MORE]
+    for key in winners:
+        if key not in colours:
+            colours[key] = left.pop(0)
+    return colours
+
+
+def _cells(found: WinMap, names: dict[str | None, str], words: Words) -> pd.DataFrame:
+    """One row per point of the map: the rectangle round it, who wins there, and by what."""
+    currency = found.comparison.scenario.appraisal.currency
+    keys = [*found.techniques, None]
+    (left, right), (low, high) = _edges(found.x), _edges(found.y)
+    top = np.maximum(found.npv.max(axis=0), 0.0)
+    at_x = [_value(found.x, float(value), words) for value in found.x.places]
+    at_y = [_value(found.y, float(value), words) for value in found.y.places]
+    rows = [
+        {
+            "x": left[i],
+            "x2": right[i],
+            "y": low[j],
+            "y2": high[j],
+            "way": names[keys[found.best[i, j]]],
+            "at_x": at_x[i],
+            "at_y": at_y[j],
+            "worth": words.round_money(float(top[i, j]), currency),
+        }
+        for i in range(found.x.places.size)
+        for j in range(found.y.places.size)
+    ]
+    return pd.DataFrame(rows)
+
+
+def _edges(axis: Axis) -> tuple[FloatArray, FloatArray]:
+    """Halfway to the neighbours on both sides, within the map."""
+    between = (axis.places[1:] + axis.places[:-1]) / 2
+    low, high = axis.limits
+    return np.concatenate([[low], between]), np.concatenate([between, [high]])
+
+
+def _names(found: WinMap, names: dict[str | None, str], x: alt.X, y: alt.Y) -> list[alt.Chart]:
+    """The name of each larger area, at the place inside it that is farthest from its edges."""
+    layers = []
+    for key, name in names.items():
+        if found.shares[key] < NAMED_FROM:
+            continue
+        place = NO_WAY if key is None else found.techniques.index(key)
+        i, j = _innermost(found.best == place)
+        at = pd.DataFrame({"x": [found.x.places[i]], "y": [found.y.places[j]], "name": [name]})
+        text = alt.Chart(at).mark_text(fontSize=15, fontWeight="bold", color=INK, lineBreak=" ")
+        layers.append(text.encode(x=x, y=y, text="name:N"))
+    return layers
+
+
+def _innermost(inside: np.ndarray) -> tuple[int, int]:
+    """The cell of an area that is farthest from its edge, a border of the map counting as one.
+
+    Example:
+        >>> _innermost(np.ones((3, 5), dtype=bool))
+        (1, 2)
+    """
+    depth = np.zeros(inside.shape)
+    left = np.pad(inside, 1)
+    while left.any():
+        depth += left[1:-1, 1:-1]
+        left = left & np.roll(left, 1, 0) & np.roll(left, -1, 0) & np.roll(left, 1, 1) & np.roll(left, -1, 1)
+    places = np.argwhere(depth == depth.max())
+    middle = places[np.abs(places - places.mean(axis=0)).sum(axis=1).argmin()]
+    return int(middle[0]), int(middle[1])
+
+
+def _own_point(found: WinMap, x: alt.X, y: alt.Y, words: Words) -> list[alt.Chart]:
+    """A diamond at the farm's own numbers, where they lie on the map."""
+    if found.x.own is None or found.y.own is None:
+        return []
+    for axis in (found.x, found.y):
+        low, high = axis.limits
+        if not low <= float(axis.own or 0.0) <= high:
+            return []
+    at = pd.DataFrame({"x": [found.x.own], "y": [found.y.own], "name": [words("chart.risk.own_point")]})
+    base = alt.Chart(at).encode(x=x, y=y)
+    mark = base.mark_point(shape="diamond", size=OWN_POINT, filled=True, fill="#FFFFFF", stroke="#000000", opacity=1)
+    name = base.mark_text(dy=-18, fontSize=15, fontWeight="bold", color=INK).encode(text="name:N")
+    return [mark.encode(tooltip=[alt.Tooltip("name:N", title=words("chart.risk.own_numbers"))]), name]
+
+
+def _scale(axis: Axis) -> dict[str, Any]:
+    """The whole range of a driver, shares as percent."""
+    low, high = axis.limits
+    format_ = ".0%" if axis.unit.startswith("share") else ",.2~f" if high < 10 else "~s" if high >= 1e5 else ",.0f"
+    return {
+        "title": None,
+        "scale": alt.Scale(domain=[low, high], nice=False, zero=False),
+        "axis": alt.Axis(grid=False, tickCount=5, format=format_),
+    }
+
+
+def _axis_name(found: WinMap, axis: Axis, words: Words) -> str:
+    """A driver with its unit: percent where it is a share."""
+    name = driver_name(found, axis, words)
+    if axis.unit.startswith("share"):
+        return words("chart.risk.axis_percent", name=name)
+    unit = figure_unit(axis.unit, found.comparison.scenario.appraisal.currency, words)
+    return words("chart.risk.axis_unit", name=name, unit=unit)
+
+
+def driver_name(found: WinMap, axis: Axis, words: Words) -> str:
+    """A driver in a sentence, with the way it belongs to where it is not the farm's."""
+    name = words(f"risk.axis.{axis.driver}")
+    if axis.driver not in OF_THE_WAY:
+        return name
+    return words("screen.map.of_way", driver=name, way=in_sentence(found.comparison.scenario, found.headline, words))
+
+
+def _value(axis: Axis, value: float, words: Words) -> str:
+    """A driver's value in words: percent for shares, whole months, else three figures."""
+    if axis.unit.startswith("share"):
+        return rate(round(value, 3), words)
+    return figure_cell(round(value, 1) if axis.unit == "months" else value, axis.unit, words)
+
+
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
