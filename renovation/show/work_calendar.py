@@ -26,7 +26,7 @@ def first_work(labour: Labour) -> int:
         >>> s = demo_scenario()
         >>> labour = labour_by_month(s, farm_flows(s, s.plan))
         >>> labour.months[first_work(labour)]
-        '2027-03'
+        '2027-04'
     """
     begins = [int(np.argmax(days > 0)) for kind, days in labour.work.items() if kind not in EVERY_YEAR and days.any()]
     return min(begins, default=0)

@@ -261,6 +261,14 @@ def test_payout_shares_are_taken_together_or_not_at_all():
     assert [payout.share for payout in farm(at).loans[0].payouts] == [0.25, 0.75]
 
 
+def test_two_payouts_in_one_month_are_refused():
+    at = terms_page()
+    at.selectbox(key=key(at, "loan.0.payout.1")).set_value("2027-04")
+    run(at)
+    assert farm(at) == demo_scenario()
+    assert "two payouts fall in one month" in at.error[0].value
+
+
 def test_payouts_are_split_and_joined_and_still_make_the_whole():
     at = terms_page()
     at.button(key=key(at, "more.0")).click()
