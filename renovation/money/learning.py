@@ -101,7 +101,9 @@ def unit_cost(first: float, rate: float, number: npt.ArrayLike, form: Form = "cr
     b = exponent(rate)
     if form == "crawford":
         return np.asarray(first * n**b)
-    return np.asarray(first * (n ** (1 + b) - (n - 1) ** (1 + b)))
+    # the first unit has none before it; at a rate of a half 0^0 would say it had
+    before = np.where(n > 1, (n - 1) ** (1 + b), 0.0)
+    return np.asarray(first * (n ** (1 + b) - before))
 
 
 def total_cost(first: float, rate: float, units: int, form: Form = "crawford") -> float:

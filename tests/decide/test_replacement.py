@@ -1,0 +1,186 @@
+"""When to renovate: published replacement and rotation problems, the marginal rule, and the farm's own curves."""
+
+import numpy as np
+import pytest
+from factories import figure, operation, scenario, stand, technique_data
+from hypothesis import assume, given
+from hypothesis import strategies as st
+
+from renovation.decide.compare import weigh
+from renovation.decide.replacement import (
+    land_expectation,
+    marginal_age,
+    perpetuity_of,
+    renewal_curve,
+    replacement,
+    rotation_values,
+    start_curves,
+    when_to_renovate,
+)
+from renovation.inputs import demo_scenario
+
+AGES = np.arange(6)
+EARNINGS = 50 - 2.5 * AGES - 2.5 * AGES**2
+
+
+def test_asset_replacement():
+    """G4: Miranda & Fackler 2002, Applied Computational Economics and Finance, §7.6.2."""
+    result = replacement(EARNINGS, 75.0, 0.9)
+    published = [216.56004653, 190.62227392, 172.91363769, 169.90404187, 169.90404187]
+    assert result.values == pytest.approx(published, abs=5e-8)
+    assert result.replace.tolist() == [False, False, False, True, True]
+    assert result.age == 4
+
+
+def test_asset_replacement_by_cycles():
+    """G4: the value at age 1 of replacing every 1 … 5 years; the best cycle is the programme's value."""
+    renewed = EARNINGS[0] - 75
+    cycles = [perpetuity_of([*EARNINGS[1:n], renewed], 0.9) for n in range(1, 6)]
+    assert cycles == pytest.approx([-250, 118.421053, 207.564576, 216.560047, 186.314132], abs=5e-7)
+
+
+@given(
+    st.lists(st.floats(-50, 100), min_size=2, max_size=9),
+    st.floats(0, 200),
+    st.floats(0.5, 0.97),
+)
+def test_replacement_solves_its_own_equation(earnings, cost, factor):
+    """Bellman's equation holds at every age, found here by value iteration instead of cycles."""
+    result = replacement(earnings, cost, factor)
+    values = np.zeros(len(earnings) - 1)
+    for _ in range(3000):
+        renew = earnings[0] - cost + factor * values[0]
+        values = np.array([max(earnings[a] + factor * values[a], renew) for a in range(1, len(earnings) - 1)] + [renew])
+    assert result.values == pytest.approx(values, abs=1e-6, rel=1e-6)
+
+
+def test_faustmann():
+    """G5: a university exercise, recomputed: V(t) = 100t² − 1.25t³, net price 3, planting 1200, 3 %."""
+    t = np.arange(1, 61)
+    single, perpetual = rotation_values(3 * (100 * t**2 - 1.25 * t**3), 1200.0, 0.03)
+    published = {
+        2: (-97.16, -1692.61),
+        4: (2851.50, 25571.03),
+        6: (7166.47, 44097.07),
+        8: (12440.99, 59076.62),
+        10: (18332.47, 71637.47),
+    }
+    for year, (once, for_ever) in published.items():
+        assert single[year - 1] == pytest.approx(once, abs=0.005)
+        assert perpetual[year - 1] == pytest.approx(for_ever, abs=0.005)
+    assert (int(np.argmax(perpetual)) + 1, int(np.argmax(single)) + 1) == (28, 38)
+
+
+def test_faustmann_as_yearly_flows():
+    """G5 again: planting at the start and the stand's growth as income give the same land expectation values."""
+    t = np.arange(61)
+    value = 3 * (100 * t**2 - 1.25 * t**3)
+    _, perpetual = rotation_values(value[1:], 1200.0, 0.03)
+    # a stand worth W(t) yields its growth less the interest on itself: Σ v^i (W_i − 1.03 W_{i−1}) = v^n W_n
+    flows = value[1:] - 1.03 * value[:-1]
+    flows[0] -= 1200 * 1.03
+    lev = land_expectation(flows, 0.03)
+    assert lev == pytest.approx(perpetual, rel=1e-9)
+    assert marginal_age(flows, 0.03) == 28
+
+
+@given(
+    st.floats(-200, -20),
+    st.floats(5, 120),
+    st.integers(2, 12),
+    st.floats(0.5, 0.95),
+    st.floats(0.02, 0.3),
+)
+def test_the_marginal_rule_finds_the_greatest_land_expectation_value(cost, top, rise, fade, rate):
+    """Income that rises to a peak and then fades: the rule and the maximum name the same age."""
+    years = np.arange(60)
+    income = np.where(years < rise, top * (years + 1) / rise, top * fade ** (years - rise + 1.0))
+    flows = np.concatenate([[cost], income])
+    lev = land_expectation(flows, rate)
+    assume(lev.max() > 1e-6)
+    best = int(np.argmax(lev)) + 1
+    assume(best < lev.size)
+    age = marginal_age(flows, rate)
+    assert age is not None
+    assert lev[age - 1] == pytest.approx(lev[best - 1], rel=1e-9)
+
+
+def test_refusals():
+    with pytest.raises(ValueError, match="above 0"):
+        land_expectation([1.0], 0.0)
+    with pytest.raises(ValueError, match="at least one flow"):
+        perpetuity_of([], 0.9)
+    with pytest.raises(ValueError, match="between 0 and 1"):
+        perpetuity_of([1.0], 1.0)
+    with pytest.raises(ValueError, match="older age"):
+        replacement([1.0], 1.0, 0.9)
+
+
+def test_the_first_start_is_worth_what_the_comparison_says():
+    farm = demo_scenario()
+    by_hand = weigh(farm, "River field", 1, "side_graft", 2)
+    curve = next(c for c in start_curves(farm, farm.stands[0], 5) if c.technique == "side_graft")
+    assert (curve.years[0], curve.months[0]) == (1, 2)
+    assert curve.npv[0] == pytest.approx(by_hand.per_tree.npv, rel=1e-9)
+
+
+def test_a_late_start_is_seen_as_long_as_the_first():
+    """A stand and a technique without seasons or decline: waiting a year only discounts by a year."""
+    way = technique_data(
+        mature_crop=figure(3.0, "kg/tree/year"),
+        operations={"work": operation("start", 0, 0.5)},
+    )
+    farm = scenario({"way_a": way})
+    (curve,) = start_curves(farm, farm.stands[0], 4)
+    assert curve.npv == pytest.approx(curve.npv[0] * 1.1 ** -np.arange(4), rel=1e-9)
+    assert curve.best_year == 1
+
+
+def test_a_tree_not_worth_renewing_has_no_best_year():
+    way = technique_data(mature_crop=figure(0.5, "kg/tree/year"))
+    farm = scenario({"way_a": way}, stands=(stand(crop_per_tree=2.0).model_dump(),))
+    result = when_to_renovate(farm)
+    assert result.starts[0].best_year is None
+    assert all(rule.year is None for rule in result.old_trees)
+
+
+def test_a_crown_that_ages_is_renewed():
+    """Full crop from year 1 to 8, then down to nothing at 20: found also by trying every age over many cycles."""
+    way = technique_data(
+        mature_crop=figure(2.0, "kg/tree/year"),
+        new_crown=figure(((0.0, 1.0), (96.0, 1.0), (240.0, 0.0)), "months, share"),
+        operations={"work": operation("start", 0, 3.0)},
+    )
+    curve = renewal_curve(scenario({"way_a": way}), "way_a")
+    assert curve is not None
+    rate = 0.1
+    cycles = []
+    for age in range(1, 40):
+        once = curve.flows[:age] @ (1 + rate) ** -np.arange(1.0, age + 1)
+        cycles.append(sum(once * (1 + rate) ** (-age * k) for k in range(800 // age)))
+    assert curve.best_age == int(np.argmax(cycles)) + 1
+    assert curve.highest == pytest.approx(max(cycles), rel=1e-6)
+    assert curve.best_age == marginal_age(curve.flows, rate)
+    assert curve.rent == pytest.approx(rate * curve.highest)
+
+
+def test_old_trees_are_kept_while_they_earn_their_rent():
+    way = technique_data(mature_crop=figure(2.0, "kg/tree/year"), operations={"work": operation("start", 0, 3.0)})
+    declining = stand(crop_per_tree=2.2, decline_per_year=0.1).model_dump()
+    farm = scenario({"way_a": way}, stands=(declining,))
+    rule = when_to_renovate(farm).old_trees[0]
+    assert rule.year is not None
+    assert rule.income[rule.year - 1] < rule.rent <= rule.income[rule.year - 2]
+
+
+def test_without_discounting_there_is_no_land_expectation_value():
+    result = when_to_renovate(demo_scenario().changed(appraisal__discount_rate=0.0))
+    assert result.starts
+    assert (result.renewals, result.old_trees) == ((), ())
+
+
+def test_tables_and_data():
+    result = when_to_renovate(demo_scenario(), 3)
+    assert set(result.starts_table().columns) == {"stand", "technique", "year", "start", "npv"}
+    assert len(result.renewals_table()) == 50 * len(result.renewals)
+    assert result.as_dict()["starts"][0]["starts"][0]["year"] == 1
