@@ -482,6 +482,65 @@ def _sensitivity(args: argparse.Namespace, words: Words) -> str:
     return "\n".join([*head, text, *said]) + "\n"
 
 
+# renovation plan
+
+PLAN_TABLES = ("starts", "months", "years", "calendar", "shopping", "looks", "cash")
+"""The tables of the plan command that may be written as CSV, the first where none is named."""
+MOST_SECONDS = 3600
+
+
+def _plan_options(parser: Parser) -> None:
+    parser.positional("file", "file")
+    parser.option("--why", action="store_true", help=parser.say("why"))
+    parser.valued("--seconds", name="number", key="seconds")
+    parser.valued("--csv", name="path", key="csv")
+    parser.valued("--csv-table", name="table", key="csv_table", tables=", ".join(PLAN_TABLES), default=PLAN_TABLES[0])
+    parser.option("--json", action="store_true", help=parser.say("json"))
+
+
+def _plan(args: argparse.Namespace, words: Words) -> str:
+    """How many trees this year, what holds the plan back, and this year's sheet."""
+    from renovation.decide.plan import learned_plan, sheet, why_not_more, yardsticks
+    from renovation.show import plan_text, tidy
+
+    if args.json and args.csv == "-":
+        raise Refused(words("cli.error.two_outputs"))
+    table = _choose(args.csv_table or PLAN_TABLES[0], PLAN_TABLES, "no_table", words)
+    scenario = _scenario(args, words)
+    with _loans_worded(words):
+        learned = learned_plan(scenario, time_limit_seconds=_seconds(args, words))
+    laid_out, rules = sheet(learned.plan), yardsticks(learned.plan)
+    limits = why_not_more(learned.plan) if args.why else None
+    stamped = tidy.stamp(scenario, renovation.__version__, date.today())
+    said = []
+    if args.csv is not None:
+        text = tidy.csv_text(plan_text.plan_rows(learned, laid_out, stamped)[table])
+        if args.csv == "-":
+            return text
+        said.append(_write_table(args, text, words))
+    if args.json:
+        document = {
+            "stamp": stamped,
+            "plan": learned.as_dict(),
+            "yardsticks": [rule.as_dict() for rule in rules],
+            "limits": None if limits is None else [limit.as_dict() for limit in limits],
+            "sheet": laid_out.as_dict(),
+        }
+        return tidy.json_text(document) + "\n"
+    head = [_stamp_line(scenario, words), scenario.about.name, ""]
+    body = plan_text.plan_text(learned, rules, limits, laid_out, words, _width())
+    return "\n".join([*head, body, *said]) + "\n"
+
+
+def _seconds(args: argparse.Namespace, words: Words) -> float | None:
+    """The time limit asked for; None for the scenario's choice."""
+    if args.seconds is None:
+        return None
+    if not (args.seconds.isascii() and args.seconds.isdigit() and 1 <= int(args.seconds[:6]) <= MOST_SECONDS):
+        raise Refused(words("cli.error.seconds", found=args.seconds, most=words.number(MOST_SECONDS)))
+    return float(args.seconds)
+
+
 # renovation report
 
 
@@ -554,6 +613,7 @@ COMMANDS = {
         Command("loan", _loan_options, _loan),
         Command("risk", _risk_options, _risk),
         Command("sensitivity", _sensitivity_options, _sensitivity),
+        Command("plan", _plan_options, _plan),
         Command("report", _report_options, _report),
         Command("workbook", _workbook_options, _workbook),
         Command("check", _check_options, _check),
