@@ -14,7 +14,7 @@ import pytest
 from babel.dates import get_month_names
 
 import renovation
-from renovation.__main__ import CASH_TABLES, COMMANDS, RISK_TABLES, answer, main, printable, run
+from renovation.__main__ import CASH_TABLES, COMMANDS, PLAN_TABLES, RISK_TABLES, answer, main, printable, run
 from renovation.decide import compare, npv_per_tree, ranges
 from renovation.inputs import default_techniques, demo_names, load_scenario, scenario_folder
 from renovation.show import sentences, tidy
@@ -381,7 +381,7 @@ def test_no_word_is_printed_that_is_not_in_the_catalogue(monkeypatch, argv):
     scenario = load_scenario(FIRST)
     citations = re.findall(r'citation = "([^"]*)"', "".join(_default_texts()))
     data = [scenario.about.name, scenario.digest, *(stand.name for stand in scenario.stands), *citations]
-    data += [*default_techniques(), *COMMANDS, *languages(), *tidy.TABLES, *CASH_TABLES, *RISK_TABLES]
+    data += [*default_techniques(), *COMMANDS, *languages(), *tidy.TABLES, *CASH_TABLES, *RISK_TABLES, *PLAN_TABLES]
     without_options = re.sub(r"--[a-z-]+", "", answer(argv))
     assert letters_left(without_options, *data) == set()
 

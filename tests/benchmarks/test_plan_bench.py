@@ -18,7 +18,7 @@ from renovation.decide.plan.model import formulate
 FARMS = 50
 
 
-def plain(problem):  # noqa: C901 - one loop for each line of the method
+def plain(problem):
     """The planning problem written down as it stands."""
     number, months, groups = len(problem.candidates), problem.months, len(problem.groups)
     pieces = [(k, t) for k, tool in enumerate(problem.tools) for t in np.flatnonzero(tool.need.any(axis=0))]

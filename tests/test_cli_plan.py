@@ -1,0 +1,107 @@
+"""`renovation plan FILE`: the answer first, the sheet after it, data for other programs, refusals in a sentence."""
+
+import csv
+import io
+import json
+import re
+
+import pytest
+from random_farms import random_farm
+from test_cli import Masked, letters_left
+
+import renovation.decide.plan
+from renovation.__main__ import COMMANDS, PLAN_TABLES, answer, main
+from renovation.inputs import default_techniques, load_scenario, read_scenario, save_scenario, write_scenario
+from renovation.show.plan_text import TABLES
+from renovation.words import Words
+
+WORDS = Words("en")
+
+
+@pytest.fixture(scope="module")
+def farm(tmp_path_factory):
+    """A small farm with two planning years, a loan on offer, learning and records: a file of its own."""
+    path = tmp_path_factory.mktemp("plan") / "farm.toml"
+    small, _ = random_farm(1, stands=2, ways=4)
+    stated = write_scenario(small.changed(planning={"years": 2, "gap": 0.002, "at_least_two_clones": True}))
+    more = """
+[planning.loan]
+name = "Offer"
+limit = 900.0
+payouts = [{ month = "2027-04" }]
+rate_per_year = 0.1
+term_months = 60
+grace_months = 24
+
+[planning.learning]
+rate = 0.8
+techniques = ["side_graft"]
+
+[[planning.records]]
+technique = "basal_shoot_graft"
+made = 20
+taken = 9
+"""
+    save_scenario(read_scenario(stated + more, "farm.toml"), path)
+    return path
+
+
+def printed(capsys, *argv):
+    """What a command prints where it ends well."""
+    assert main([str(word) for word in argv]) == 0
+    out, err = capsys.readouterr()
+    assert err == ""
+    return out
+
+
+def test_the_first_sentence_is_this_year_s_trees(capsys, farm):
+    out = printed(capsys, "plan", farm, "--why")
+    body = " ".join(out.split("\n\n")[1].split())
+    assert body.startswith(("This year start", "Start no trees"))
+    for heading in ("rules", "limits", "work", "shopping", "cash", "cautions", "learning"):
+        assert WORDS(f"plan.heading.{heading}") in out
+    assert "Basal-shoot graft: from your own grafts we expect 45% to take" in " ".join(out.split())
+    assert "the best" not in out
+
+
+def test_the_json_holds_plan_rules_and_sheet(capsys, farm):
+    document = json.loads(printed(capsys, "plan", farm, "--json"))
+    assert set(document) == {"stamp", "plan", "yardsticks", "limits", "sheet"}
+    assert document["limits"] is None
+    assert sum(start["trees"] for start in document["plan"]["starts"]) == document["plan"]["trees"]
+    assert document["sheet"]["trees"] == sum(
+        start["trees"] for start in document["plan"]["starts"] if start["year"] == 1
+    )
+    # 9 of 20 beside one of each held before
+    assert document["plan"]["records"]["basal_shoot_graft"]["mean"] == pytest.approx(10 / 22)
+
+
+def test_every_table_is_written_and_stamped(capsys, farm, monkeypatch):
+    learned = renovation.decide.plan.learned_plan(load_scenario(farm))
+    monkeypatch.setattr(renovation.decide.plan, "learned_plan", lambda *_, **__: learned)
+    assert PLAN_TABLES == TABLES
+    for table in PLAN_TABLES:
+        rows = list(csv.DictReader(io.StringIO(printed(capsys, "plan", farm, "--csv", "-", "--csv-table", table))))
+        assert rows
+        assert rows[0]["scenario_digest"] == load_scenario(farm).digest
+
+
+@pytest.mark.parametrize("seconds", ["0", "soon", "-3", "1.5", "99999999999"])
+def test_a_time_limit_that_is_none_is_refused(capsys, farm, seconds):
+    assert main(["plan", str(farm), "--seconds", seconds]) == 2
+    out, err = capsys.readouterr()
+    assert out == ""
+    assert err == f"--seconds is {seconds}. Write a whole number from 1 to 3,600.\n"
+
+
+def test_two_outputs_at_once_are_refused(capsys, farm):
+    assert main(["plan", str(farm), "--json", "--csv", "-"]) == 2
+    assert capsys.readouterr().out == ""
+
+
+def test_every_word_of_a_plan_is_in_the_catalogue(monkeypatch, farm):
+    monkeypatch.setattr("renovation.__main__.Words", Masked)
+    scenario = load_scenario(farm)
+    names = [scenario.about.name, scenario.digest, *(stand.name for stand in scenario.stands), "Offer"]
+    text = re.sub(r"--[a-z-]+", "", answer(["plan", str(farm), "--why"]))
+    assert letters_left(text, *names, *default_techniques(), *COMMANDS) == set()
