@@ -15,6 +15,7 @@ import numpy.typing as npt
 from scipy.special import ndtri
 from scipy.stats import qmc
 
+from renovation.decide.risk.products import product
 from renovation.inputs import Risk
 from renovation.money.prices import log_price_covariance, price_factors
 
@@ -148,11 +149,11 @@ def _future(risk: Risk, points: FloatArray, places: _Places, turns: tuple[FloatA
     prices, crops = turns
     price = np.ones((len(points), years))
     if risk.price_sd > 0 and risk.farm_gate_share > 0:
-        world = price_factors(ndtri(points[:, places.price]) @ prices, risk.price_persistence, risk.price_sd)
+        world = price_factors(product(ndtri(points[:, places.price]), prices), risk.price_persistence, risk.price_sd)
         price = 1 + risk.farm_gate_share * (_set_by_board(world) - 1 if risk.price_setting == "board" else world - 1)
     crop = np.ones_like(price)
     if risk.crop_sd > 0:
-        crop = np.exp(ndtri(points[:, places.crop]) @ crops - risk.crop_sd**2 / 2)
+        crop = np.exp(product(ndtri(points[:, places.crop]), crops) - risk.crop_sd**2 / 2)
     return Futures(
         price=price,
         crop=crop,

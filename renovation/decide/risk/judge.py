@@ -7,6 +7,7 @@ import numpy as np
 import numpy.typing as npt
 
 from renovation.decide.risk.futures import Futures
+from renovation.decide.risk.products import product
 from renovation.decide.risk.strategy import Layout, Parts
 from renovation.decide.risk.takes import outcome_shares
 from renovation.farm import cash_gaps
@@ -16,8 +17,6 @@ from renovation.money import discount_factors, missed
 FloatArray = npt.NDArray[np.float64]
 BoolArray = npt.NDArray[np.bool_]
 
-ONE_THREAD = 262_144
-"""Multiplications below which OpenBLAS keeps a product on one thread."""
 BLOCK = 256
 """Futures whose months are worked out at once: enough to fill the processor's cache, not more."""
 
@@ -125,7 +124,8 @@ def _npv(layout: Layout, futures: Futures, stray: FloatArray | None) -> FloatArr
     spent -= change.materials + tools
     earned -= spent
     rate = scenario.appraisal.discount_rate
-    return np.asarray(layout.expected_npv + earned @ discount_factors(rate, futures.years))
+    earned *= discount_factors(rate, futures.years)
+    return np.asarray(layout.expected_npv + earned.sum(axis=1))
 
 
 def strayed(
@@ -139,18 +139,6 @@ def strayed(
     moved += np.concatenate(whole)
     sales, kg, days, materials = np.split(moved, 4, axis=1)
     return sales, kg, days, materials
-
-
-def product(left: FloatArray, right: FloatArray) -> FloatArray:
-    """left @ right, a few rows at a time where they divide: small products stay on one thread of the BLAS.
-
-    Its threads wait for each other, which on a machine with other work takes several times as long as the product.
-    """
-    rows = max(1, ONE_THREAD // right.size)
-    rows = 1 << (rows.bit_length() - 1)
-    if len(left) % rows:
-        return np.asarray(left @ right)
-    return np.asarray(left.reshape(-1, rows, left.shape[1]) @ right).reshape(len(left), right.shape[1])
 
 
 def farm_cash(layout: Layout, futures: Futures, stray: FloatArray | None, rows: slice) -> tuple[FloatArray, FloatArray]:
