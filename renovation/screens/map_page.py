@@ -19,7 +19,7 @@ def draw() -> None:
     """Draw the page."""
     words = state.words()
     farm = state.scenario()
-    st.title(words("screen.page.map"), anchor=False)
+    st.title(words("screen.map.title"), anchor=False)
     if farm.about.invented:
         st.info(words("screen.invented"))
     comparison = results.compared(farm)

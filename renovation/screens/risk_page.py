@@ -58,11 +58,10 @@ def _strategies(farm: Scenario, words: Words) -> tuple[Strategy, ...]:
         format_func=lambda one: risk_sentences.strategy_name(farm, one, words),
     )
     kept[name] = list(chosen)
-    shown = [one for one in options if one in chosen] or usual[:1]
-    if len(shown) > charts.MOST_SHOWN:
-        left_out = [risk_sentences.strategy_name(farm, one, words) for one in shown[charts.MOST_SHOWN :]]
+    if len(chosen) > charts.MOST_SHOWN:
+        left_out = [risk_sentences.strategy_name(farm, one, words) for one in chosen[charts.MOST_SHOWN :]]
         st.warning(words("screen.risk.too_many", ways=words.listing(left_out), most=charts.MOST_SHOWN))
-        shown = shown[: charts.MOST_SHOWN]
+    shown = [one for one in options if one in chosen[: charts.MOST_SHOWN]] or usual[:1]
     known = {strategy.key: strategy for strategy in strategies_of(farm, ways)}
     return tuple(known[one] for one in shown)
 
@@ -185,5 +184,6 @@ def _bars(farm: Scenario, strategies: tuple[Strategy, ...], words: Words) -> Non
     found = risk_results.ranked(farm, way)
     bullets(risk_sentences.rests_on(found, words))
     show_chart(risk_charts.bars_chart(found, words), key=f"bars_{way}")
-    show_table(risk_tables.bars(found, words))
+    every = st.toggle(words("screen.risk.every_figure", n=len(found.bars)), key=key_of("every_figure"))
+    show_table(risk_tables.bars(found, words, None if every else risk_charts.BARS_SHOWN))
     st.caption(words("sensitivity.note"))

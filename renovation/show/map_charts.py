@@ -4,13 +4,14 @@ from typing import Any
 
 import altair as alt
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from renovation.decide.risk import Axis, WinMap, values_where_equal
 from renovation.decide.risk.map import BEARING, CROP, TAKE
 from renovation.decide.risk.map import LEAVE as NO_WAY
 from renovation.decide.risk.strategy import LEAVE
-from renovation.show.charts import COLOURS, GREY, INK, Chart, FloatArray, _finish, _legend
+from renovation.show.charts import COLOURS, GREY, INK, Chart, FloatArray, _finish, _legend, _rows
 from renovation.show.risk_answers import in_sentence
 from renovation.show.risk_sentences import map_said, strategy_name
 from renovation.show.sentences import rate
@@ -19,14 +20,14 @@ from renovation.words import Words
 
 MORE = ("#56B4E9", "#F0E442", "#E69F00", "#B0B0B0")
 """For more ways than a chart of lines can tell apart; each area bears its name as well."""
-NAMED_FROM = 0.05
-"""Areas of a smaller share of the map are named in the legend only."""
+NAMED_FROM = 4
+"""Areas with fewer cells than this to every edge have no room for a name; the legend names them."""
 OWN_POINT = 260
 OF_THE_WAY = (TAKE, CROP, BEARING)
 """Drivers that belong to one way; the others are the farm's."""
 
 
-def map_chart(found: WinMap, words: Words, *, height: int = 460) -> Chart:
+def map_chart(found: WinMap, words: Words, *, height: int = 560) -> Chart:
     """Which way is worth most at every pair of values; dotted where two tie; a diamond at the farm's own numbers."""
     scenario = found.comparison.scenario
     winners = sorted((k for k, share in found.shares.items() if share > 0), key=lambda k: -found.shares[k])
@@ -160,22 +161,22 @@ def _names(found: WinMap, names: dict[str | None, str], x: alt.X, y: alt.Y) -> l
     """The name of each larger area, at the place inside it that is farthest from its edges."""
     layers = []
     for key, name in names.items():
-        if found.shares[key] < NAMED_FROM:
-            continue
         place = NO_WAY if key is None else found.techniques.index(key)
-        i, j = _innermost(found.best == place)
-        at = pd.DataFrame({"x": [found.x.places[i]], "y": [found.y.places[j]], "name": [name]})
-        text = alt.Chart(at).mark_text(fontSize=15, fontWeight="bold", color=INK, lineBreak=" ")
+        i, j, room = _innermost(found.best == place)
+        if room < NAMED_FROM:
+            continue
+        at = pd.DataFrame({"x": [found.x.places[i]], "y": [found.y.places[j]], "name": ["\n".join(_rows(name))]})
+        text = alt.Chart(at).mark_text(fontSize=15, fontWeight="bold", color=INK, lineBreak="\n")
         layers.append(text.encode(x=x, y=y, text="name:N"))
     return layers
 
 
-def _innermost(inside: np.ndarray) -> tuple[int, int]:
-    """The cell of an area that is farthest from its edge, a border of the map counting as one.
+def _innermost(inside: npt.NDArray[np.bool_]) -> tuple[int, int, int]:
+    """The cell of an area that is farthest from its edge, the map's border counting as one, and how many cells that is.
 
     Example:
         >>> _innermost(np.ones((3, 5), dtype=bool))
-        (1, 2)
+        (1, 2, 2)
     """
     depth = np.zeros(inside.shape)
     left = np.pad(inside, 1)
@@ -184,7 +185,7 @@ def _innermost(inside: np.ndarray) -> tuple[int, int]:
         left = left & np.roll(left, 1, 0) & np.roll(left, -1, 0) & np.roll(left, 1, 1) & np.roll(left, -1, 1)
     places = np.argwhere(depth == depth.max())
     middle = places[np.abs(places - places.mean(axis=0)).sum(axis=1).argmin()]
-    return int(middle[0]), int(middle[1])
+    return int(middle[0]), int(middle[1]), int(depth.max())
 
 
 def _own_point(found: WinMap, x: alt.X, y: alt.Y, words: Words) -> list[alt.Chart]:

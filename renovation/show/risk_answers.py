@@ -47,13 +47,13 @@ def often(chance: Estimate, futures: int, words: Words) -> str:
 
 
 def money(amount: float, currency: str, words: Words) -> str:
-    """A sum to whole units from ten on: futures know no cents.
+    """A sum to whole units from one on: futures know no cents.
 
     Example:
         >>> money(87.58, "USD", Words("en")), money(0.5, "USD", Words("en"))
         ('$88', '$0.50')
     """
-    return words.money(amount, currency, 0) if abs(amount) >= 10 else words.round_money(amount, currency)
+    return words.money(amount, currency, 0) if abs(amount) >= 1 else words.round_money(amount, currency)
 
 
 def worth(result: RiskResult, answer: Answers, words: Words) -> str:

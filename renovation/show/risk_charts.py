@@ -126,7 +126,7 @@ def fan_span(result: RiskResult) -> list[float]:
 
 
 def fan_chart(
-    result: RiskResult, key: str, words: Words, *, span: list[float] | None = None, height: int = 340
+    result: RiskResult, key: str, words: Words, *, span: list[float] | None = None, height: int = 420
 ) -> Chart:
     """Money in hand at each year's end: eight of ten futures, the middle one, and the middle of the farm left alone."""
     scenario, answer = result.scenario, result.answers[key]
@@ -181,7 +181,8 @@ def fan_chart(
         other = base.mark_line(strokeWidth=2.5, strokeDash=[7, 4], color=INK)
         layers.append(other.encode(y=_no_axis("alone:Q", span)))
         title = words("chart.risk.fan_beside", currency=words.currency_sign(currency))
-    return _finish(layers, title, fan_finding(result, answer, words), height)
+    # each layer states the same span; only the first has an axis
+    return _finish(layers, title, fan_finding(result, answer, words), height, own_axes=True)
 
 
 def fan_finding(result: RiskResult, answer: Answers, words: Words) -> str:
@@ -201,7 +202,7 @@ def fan_finding(result: RiskResult, answer: Answers, words: Words) -> str:
 # Chances by year
 
 
-def chance_chart(result: RiskResult, key: str, words: Words, *, height: int = 280) -> Chart:
+def chance_chart(result: RiskResult, key: str, words: Words, *, height: int = 330) -> Chart:
     """Chance by year of a year that does not pay for itself (bars) and of a missed instalment (diamonds)."""
     scenario, answer = result.scenario, result.answers[key]
     style = strategy_styles(scenario, list(result.answers))[key]
@@ -234,7 +235,7 @@ def chance_chart(result: RiskResult, key: str, words: Words, *, height: int = 28
         marks = owed.mark_point(shape="diamond", filled=True, size=90, color=INK, opacity=1)
         layers.append(marks.encode(x=x, y=_no_axis("missed:Q", [0.0, 1.0]), tooltip=tips))
     title = words(f"chart.risk.chances_{kind}")
-    return _finish(layers, title, answers.chances(result, answer, words), height)
+    return _finish(layers, title, answers.chances(result, answer, words), height, own_axes=True)
 
 
 # What an answer rests on
@@ -265,7 +266,7 @@ def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN) -> Char
     said = alt.Chart(table[table["switch"] != ""]).mark_text(
         align="left", baseline="bottom", dy=-11, fontSize=13, color=INK
     )
-    switches = said.encode(y=y, x="left:Q", text="switch:N")
+    switches = said.encode(y=y, x=alt.value(3), text="switch:N")
     lines = [
         alt.Chart(pd.DataFrame({"left": [value]}))
         .mark_rule(color=INK, strokeWidth=2, strokeDash=dash)

@@ -10,6 +10,7 @@ from renovation.inputs import Scenario
 from renovation.show import sentences
 from renovation.show.report.html import Html, join, style_text, tag
 from renovation.show.report.parts import PARTS, Results
+from renovation.show.risks import risks_of
 from renovation.words import Words
 
 NOTHING_FETCHED = "default-src 'none'; style-src 'unsafe-inline'"
@@ -22,7 +23,7 @@ PAGE, PAGES = "\x00", "\x01"
 def report(scenario: Scenario, words: Words, today: date) -> str:
     """The report of a scenario as one HTML file; the same for the same scenario, version, language and date.
 
-    Everything in it is what `compare`, `household_cash`, `labour_by_month` and `appraise_loans` give, in the
+    Everything in it is what `compare`, `household_cash`, `labour_by_month`, `appraise_loans` and `risk` give, in the
     tables and sentences of the other outputs. Raises LoanError for a loan that cannot be, as `appraise_loans` does.
 
     Example:
@@ -63,6 +64,7 @@ def evaluate(scenario: Scenario) -> Results:
         comparison=comparison,
         swings=ranges(comparison, comparison.headline) if comparison.headline else (),
         npv_per_tree=npv_per_tree(scenario),
+        risks=risks_of(scenario, comparison),
     )
 
 

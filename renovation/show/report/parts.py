@@ -1,4 +1,4 @@
-"""The eight parts of the printed report: each takes the results and gives HTML."""
+"""The nine parts of the printed report: each takes the results and gives HTML."""
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -14,6 +14,8 @@ from renovation.inputs.seasons import seasons
 from renovation.show import cash_charts, cash_sentences, cash_tables, charts, lending_charts, sentences, tables
 from renovation.show.report import rows
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
+from renovation.show.report.risk_part import risk_part
+from renovation.show.risks import Risks
 from renovation.show.tables import Table
 from renovation.words import Words
 
@@ -26,7 +28,7 @@ class Results:
     """Everything that the report shows, each as its own command gives it.
 
     lending: the loans judged, with the household's cash. swings: the ranges of the comparison's headline.
-    npv_per_tree: by stand and technique.
+    npv_per_tree: by stand and technique. risks: futures, hard cases and what the answer rests on.
     """
 
     scenario: Scenario
@@ -35,6 +37,7 @@ class Results:
     comparison: Comparison
     swings: tuple[Swing, ...]
     npv_per_tree: Mapping[str, Mapping[str, float | None]]
+    risks: Risks
 
     @property
     def ways(self) -> list[str]:
@@ -221,7 +224,15 @@ def _just_pays(results: Results, words: Words) -> Html:
     )
 
 
-# 7 Assumptions
+# 7 Risk
+
+
+def risk(results: Results, words: Words) -> Html:
+    """What the futures say, the hard cases, what the answer rests on."""
+    return risk_part(results.risks, words)
+
+
+# 8 Assumptions
 
 
 def assumptions(results: Results, words: Words) -> Html:
@@ -306,7 +317,7 @@ def _season(scenario: Scenario, words: Words) -> list[Html]:
     return [table(rows.season(scenario, words)), paragraphs(said, class_="note")]
 
 
-# 8 Cautions
+# 9 Cautions
 
 
 def cautions(results: Results, words: Words) -> Html:
@@ -355,6 +366,7 @@ PARTS: Mapping[str, Callable[[Results, Words], Html]] = {
     "labour": labour,
     "loans": loans,
     "ways": ways,
+    "risk": risk,
     "assumptions": assumptions,
     "cautions": cautions,
 }

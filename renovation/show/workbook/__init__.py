@@ -2,7 +2,7 @@
 
 Only standard functions stand in it, so that any spreadsheet program recalculates it: change a price, a rate or a
 grace in its coloured cells, and flows, schedules, balance, coverage and measures follow. Each formula carries the
-program's own result as its value, for a reader that does not recalculate.
+program's own result as its value, for a reader that does not recalculate. Only risk stands as plain values.
 """
 
 from datetime import date
@@ -23,6 +23,7 @@ from renovation.show.workbook.measures import Tables, write_cover, write_measure
 from renovation.show.workbook.months import months_table, write_months
 from renovation.show.workbook.rates import rates_table, write_rates
 from renovation.show.workbook.results import Results, results_of
+from renovation.show.workbook.risk import write_risk
 from renovation.show.workbook.years import change_table, parts_table, write_years, yearly_change
 from renovation.words import Words
 
@@ -55,7 +56,7 @@ def _write(book: Book, results: Results) -> None:
     sheets = {key: book.sheet(key) for key in ("measures", "years", "change", "household_years", "balance")}
     cover = book.sheet("cover") if has_loans else None
     loan_sheets = [book.sheet("loan", number) for number in range(1, len(results.loans) + 1)]
-    sheets |= {key: book.sheet(key) for key in ("months_with", "months_without", "rates", "assumptions")}
+    sheets |= {key: book.sheet(key) for key in ("months_with", "months_without", "rates", "risk", "assumptions")}
 
     plan = months_table(book, sheets["months_with"], results, with_plan=True)
     alone = months_table(book, sheets["months_without"], results, with_plan=False)
@@ -82,5 +83,6 @@ def _write(book: Book, results: Results) -> None:
     write_measures(book, sheets["measures"], results, Tables(change, rates, months, years, loans))
     if cover is not None:
         write_cover(book, cover, results, years)
+    write_risk(book, sheets["risk"], results)
     write_assumptions(book, sheets["assumptions"], results)
     readme.activate()

@@ -6,10 +6,11 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from renovation.decide import appraise_plan
+from renovation.decide import appraise_plan, compare
 from renovation.farm import FarmFlows, HouseholdCash, farm_flows, household_cash, month_labels
 from renovation.inputs import Loan, Scenario
 from renovation.money import Measures, Schedule
+from renovation.show.risks import Risks, risks_of
 
 FloatArray = npt.NDArray[np.float64]
 
@@ -37,6 +38,11 @@ class Results:
     def loans(self) -> tuple[tuple[Loan, Schedule], ...]:
         """Each loan with its schedule, nominal money."""
         return tuple(zip(self.cash.loans, self.cash.schedules, strict=True))
+
+    @cached_property
+    def risks(self) -> Risks:
+        """Futures and hard cases of the plan and of the ways of the headline."""
+        return risks_of(self.scenario, compare(self.scenario))
 
     @cached_property
     def labels(self) -> tuple[str, ...]:

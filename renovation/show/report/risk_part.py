@@ -1,0 +1,53 @@
+"""The part on risk: what the futures say, chances by year, hard cases, what the answer rests on."""
+
+from renovation.decide.risk.strategy import LEAVE
+from renovation.show import risk_answers, risk_charts, risk_sentences, risk_tables
+from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
+from renovation.show.risks import Risks
+from renovation.words import Words
+
+WIDTH = 560
+"""Width of a chart's plot, with names on its left."""
+
+
+def risk_part(risks: Risks, words: Words) -> Html:
+    """Answers first, each with its sampling error; then tables and pictures."""
+    found = risks.found
+    doing = [answer for key, answer in found.answers.items() if key != LEAVE]
+    if not doing:
+        return tag("p", words("screen.risk.none"))
+    middles = [risk_answers.middle(found, answer, words) for answer in doing]
+    pieces = [
+        chart(risk_charts.worth_chart(found, words), "worth", WIDTH),
+        bullets([*middles, *risk_answers.side_by_side(found, words)]),
+        table(risk_tables.answers(found, words)),
+        paragraphs([*risk_sentences.precision(found, words), words("risk.note")], class_="note"),
+        tag("h3", words("report.risk.chances")),
+        bullets(risk_answers.chances(found, answer, words) for answer in found.answers.values()),
+        table(risk_tables.chances_by_year(found, words)),
+        *_hard(risks, words),
+        *_rests_on(risks, words),
+    ]
+    return join(pieces)
+
+
+def _hard(risks: Risks, words: Words) -> list[Html]:
+    """The named hard cases of each strategy, and what each means."""
+    return [
+        tag("h3", words("report.risk.hard")),
+        bullets(risk_sentences.hardest(risks.tests, words)),
+        *(table(risk_tables.stress(risks.tests, key, words)) for key in risks.tests.rows),
+        paragraphs(risk_sentences.case_notes(risks.tests, words), class_="note"),
+    ]
+
+
+def _rests_on(risks: Risks, words: Words) -> list[Html]:
+    """The ranking of figures for the way of the headline."""
+    if risks.ranked is None:
+        return []
+    return [
+        tag("h3", words("report.risk.rests_on")),
+        chart(risk_charts.bars_chart(risks.ranked, words), "bars", WIDTH),
+        table(risk_tables.bars(risks.ranked, words, risk_charts.BARS_SHOWN)),
+        tag("p", words("sensitivity.note"), class_="note"),
+    ]

@@ -1,0 +1,190 @@
+"""The sheet on risk: values of the program, for no spreadsheet tries thousands of futures; and what they rest on."""
+
+import textwrap
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from pydantic import BaseModel
+
+from renovation.decide.risk import RiskResult, Sensitivity, StressResult
+from renovation.inputs import Risk, Scenario, Stress, declared
+from renovation.show import risk_sentences as say
+from renovation.show import risk_tables
+from renovation.show.cash_sentences import year_name
+from renovation.show.risk_charts import BARS_SHOWN
+from renovation.show.tables import figure_cell, figure_unit
+from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
+from renovation.show.workbook.results import Results
+from renovation.words import Words
+
+FIRST, OTHER, COLUMNS = 46, 18, 20
+"""Widths of the first column and of the others, in letters; how many others."""
+OF_FUTURES = (
+    "price_sd",
+    "price_persistence",
+    "farm_gate_share",
+    "price_setting",
+    "price_path",
+    "long_run_price",
+    "crop_sd",
+    "take_spread",
+    "wage_drift_sd",
+    "input_drift_sd",
+    "draws",
+    "seed",
+)
+OF_CASES = ("beginner_take", "beginner_seasons", "lost_crop_year", "wage_rise", "hand_days")
+
+
+def write_risk(book: Book, sheet: Sheet, results: Results) -> None:
+    """Answers, chances by year, hard cases, what the answer rests on, what the futures rest on."""
+    words, risks = book.words, results.risks
+    sheet.set_column(0, 0, FIRST)
+    sheet.set_column(1, COLUMNS, OTHER)
+    notes = [words("workbook.risk.note"), *say.precision(risks.found, words), words("risk.note")]
+    book.text(sheet, 0, 0, words("workbook.sheet.risk"), "title")
+    for row, note in enumerate(notes, start=1):
+        book.text(sheet, row, 0, note, "note")
+    blocks = {
+        words("workbook.risk.money", currency=book.currency): _figures(risks.found, risk_tables.MONEY, "flow", words),
+        words("workbook.risk.chances"): _figures(risks.found, risk_tables.CHANCES, "share", words),
+        words("workbook.risk.years", currency=book.currency): _years(risks.found, words),
+        words("workbook.risk.hard", currency=book.currency): _hard(risks.tests, words),
+        **({words("workbook.risk.bars", currency=book.currency): _ranked(risks.ranked, words)} if risks.ranked else {}),
+        words("workbook.risk.rests_on"): _rests_on(results.scenario, words),
+    }
+    row, widest = len(notes) + 2, 0
+    for title, columns in blocks.items():
+        if not columns[0].values:
+            continue
+        book.text(sheet, row, 0, title, "section")
+        row, widest = _write(book, sheet, row + 1, columns) + 2, max(widest, len(columns) - 1)
+    book.pages(sheet, 0, (row - 2, widest), fixed_columns=1, repeat=False)
+
+
+@dataclass(frozen=True)
+class Column:
+    """A column of values under its head; `kind` names its number format, `text` for words."""
+
+    head: str
+    kind: str
+    values: Sequence[float | str | None]
+
+
+def _write(book: Book, sheet: Sheet, row: int, columns: Sequence[Column]) -> int:
+    """Write heads and values, each row as high as its longest words need; the last row."""
+    widths = [FIRST if place == 0 else OTHER for place in range(len(columns))]
+    for place, column in enumerate(columns):
+        book.text(sheet, row, place, column.head, "head" if column.kind == "text" else "head_right")
+    sheet.set_row(row, _height([column.head for column in columns], widths))
+    for number in range(len(columns[0].values)):
+        row += 1
+        cells = [column.values[number] for column in columns]
+        for place, (column, value) in enumerate(zip(columns, cells, strict=True)):
+            if isinstance(value, str):
+                book.text(sheet, row, place, value, "wrap")
+            elif value is not None:
+                sheet.write_number(row, place, float(value), book.format(column.kind))
+        sheet.set_row(row, _height([cell if isinstance(cell, str) else "" for cell in cells], widths))
+    return row
+
+
+def _height(texts: Sequence[str], widths: Sequence[int]) -> float:
+    """The height of a row whose texts are wrapped."""
+    lines = max((len(textwrap.wrap(text, width - 2)) for text, width in zip(texts, widths, strict=True)), default=1)
+    return float(LINE_HEIGHT * max(1, lines))
+
+
+def _figures(found: RiskResult, names: Sequence[str], kind: str, words: Words) -> list[Column]:
+    """Each figure of each strategy beside its sampling error."""
+    columns = [Column(words("column.figure"), "text", [words(f"risk.figure.{name}") for name in names])]
+    for key in found.answers:
+        strategy = say.strategy_name(found.scenario, key, words)
+        figures = [risk_tables._figure(found, key, name) for name in names]
+        columns.append(Column(strategy, kind, [one.value for one in figures]))
+        error = words("workbook.risk.error", strategy=strategy)
+        columns.append(Column(error, kind, [one.error for one in figures]))
+    return columns
+
+
+def _years(found: RiskResult, words: Words) -> list[Column]:
+    """Chances of each project year, and the quantiles of the money in hand at its end."""
+    start, years = found.scenario.appraisal.start, range(1, found.scenario.appraisal.horizon_years + 1)
+    columns = [Column(words("column.year"), "text", [year_name(start, year, words) for year in years])]
+    for key, answer in found.answers.items():
+        strategy = say.strategy_name(found.scenario, key, words)
+        for kind in ("gap", "missed") if answer.strategy.loans else ("gap",):
+            chances = [one.value for one in getattr(answer, f"{kind}_by_year")]
+            columns.append(Column(words(f"risk.column.{kind}", strategy=strategy), "share", chances))
+    for key, answer in found.answers.items():
+        strategy = say.strategy_name(found.scenario, key, words)
+        for name, row in zip(("p10", "p50", "p90"), answer.fan.tolist(), strict=True):
+            columns.append(Column(words(f"workbook.risk.{name}", strategy=strategy), "flow", row))
+    return columns
+
+
+def _hard(tests: StressResult, words: Words) -> list[Column]:
+    """Every strategy in every hard case, the one that costs most first."""
+    rows = [row for key, cases in tests.rows.items() for row in (tests.expected[key], *cases)]
+    cases = [words(f"risk.case.{row.case}") for row in rows]
+    names = [say.strategy_name(tests.scenario, row.strategy, words) for row in rows]
+    return [
+        Column(words("risk.column.case"), "text", cases),
+        Column(words("workbook.risk.strategy"), "text", names),
+        Column(words("risk.column.npv"), "flow", [row.npv for row in rows]),
+        Column(words("risk.column.npv_change"), "flow", [row.npv_change for row in rows]),
+        Column(words("risk.column.deepest"), "flow", [row.deepest for row in rows]),
+        Column(words("workbook.risk.gap_count"), "count", [len(row.gap_years) for row in rows]),
+        Column(words("risk.column.missed_count"), "count", [len(row.missed_months) for row in rows]),
+        Column(words("risk.column.put_off"), "count", [row.trees_put_off for row in rows]),
+    ]
+
+
+def _ranked(found: Sensitivity, words: Words) -> list[Column]:
+    """The figures that move the answer most, as on the page: words for their ends, numbers for the worth."""
+    shown = risk_tables.bars(found, words, BARS_SHOWN)
+    bars = found.bars[:BARS_SHOWN]
+    worth = {"npv_low": [bar.npv_low for bar in bars], "npv_high": [bar.npv_high for bar in bars]}
+    columns = []
+    for place, column in enumerate(shown.columns):
+        if column.key in worth:
+            columns.append(Column(column.heading, "flow", worth[column.key]))
+        elif column.key == "elasticity":
+            columns.append(Column(column.heading, "ratio", [bar.elasticity for bar in bars]))
+        else:
+            columns.append(Column(column.heading, "text", [row[place] for row in shown.rows]))
+    return columns
+
+
+def _rests_on(scenario: Scenario, words: Words) -> list[Column]:
+    """Every figure that the futures and the hard cases are drawn from: value, as shipped, unit, source."""
+    risk, currency = scenario.risk, scenario.appraisal.currency
+    rows = [_stated(Risk, risk, field, currency, words) for field in OF_FUTURES]
+    rows += [_stated(Stress, risk.stress, field, currency, words) for field in OF_CASES]
+    heads = (
+        words("column.figure"),
+        words("column.value"),
+        words("workbook.risk.shipped"),
+        words("column.unit"),
+        words("column.source"),
+        words("workbook.column.citation"),
+    )
+    return [Column(head, "text", [row[place] for row in rows]) for place, head in enumerate(heads)]
+
+
+def _stated(model: type[BaseModel], stated: BaseModel, field: str, currency: str, words: Words) -> list[str]:
+    """One figure of the risk table in words."""
+    said, value = declared(model, field), getattr(stated, field)
+    source = words(f"source.{said.source}") if said.source else ""
+    if value != said.default:
+        source = words("source.own")
+    unit = figure_unit(said.unit, currency, words) if said.unit else ""
+    cells = [_cell(entry, field, said.unit, words) for entry in (value, said.default)]
+    return [words(said.label_key), *cells, unit, source, "" if value != said.default else said.citation]
+
+
+def _cell(value: float | str, field: str, unit: str, words: Words) -> str:
+    """A number in its unit, a choice by its name."""
+    if isinstance(value, str):
+        return words(f"screen.risk.{'setting' if field == 'price_setting' else 'path'}.{value}")
+    return figure_cell(value, unit, words)
