@@ -11,7 +11,7 @@ plan then keeps to its word, the plan of the round before is always allowed, and
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -33,6 +33,8 @@ FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 Takes = tuple[float, ...]
 
+ROUGH_GAP = 0.002
+"""Gap to which the first rounds are proven."""
 MOST_ROUNDS = 12
 """Rounds of solving before a plan that keeps changing is said not to settle."""
 
@@ -215,12 +217,20 @@ def learned_plan(
     scenario = with_records(scenario, planning)
     beliefs = beliefs_of(planning)
     learners = learners_of(scenario, planning.learning)
-    options = _Options(gap, time_limit_seconds, cancel)
+    wanted = planning.gap if gap is None else gap
+    options = _Options(wanted, time_limit_seconds, cancel)
     if planning.learning is None or not learners:
         plan = plan_for(build(scenario, planning), gap=gap, time_limit_seconds=time_limit_seconds, cancel=cancel)
         return LearnedPlan(plan, True, (), (), (), (), beliefs, None)
-    climbs = [_climb(scenario, planning, learners, stated, options) for stated in (False, True)]
+    # the ways up are sought roughly; only the last steps of the better one are proven as closely as asked
+    rough = replace(options, gap=max(wanted, ROUGH_GAP))
+    untaught: Takes = (take_of(planning.learning, _practised(planning, learners)),)
+    stated: Takes = scenario.techniques[learners[0]].take.value
+    climbs = [_climb(scenario, planning, learners, _Footing(takes), rough) for takes in (untaught, stated)]
     best = max(climbs, key=lambda climb: (climb.keeps, climb.worth))
+    if rough.gap > wanted:
+        climbs.append(_climb(scenario, planning, learners, best.footing, options))
+        best = max(climbs[-1], best, key=lambda climb: (climb.keeps, climb.worth))
     more = max((r.worth for c in climbs for r in c.rounds if r.keeps_promises), default=-np.inf)
     takes, grafts = own_takes(best.plan.problem, best.plan.account.trees.astype(np.int64))
     return LearnedPlan(
@@ -239,9 +249,20 @@ def learned_plan(
 class _Options:
     """How to solve each round."""
 
-    gap: float | None
+    gap: float
     time_limit_seconds: float | None
     cancel: Cancel | None
+    known: dict[tuple[Takes, bytes | None, float], Plan] = field(default_factory=dict)
+    """Plans found before, by what they were made for."""
+
+
+@dataclass(frozen=True, eq=False)
+class _Footing:
+    """What a round is made for: the takes assumed, the grafts they rest on by project year, the trees before."""
+
+    assumed: Takes
+    needed: FloatArray | None = None
+    trees: IntArray | None = None
 
 
 @dataclass(frozen=True, eq=False)
@@ -253,23 +274,22 @@ class _Climb:
     rounds: tuple[Round, ...]
     keeps: bool
     worth: float
+    footing: _Footing
 
 
 def _climb(
-    scenario: Scenario, planning: Planning, learners: tuple[str, ...], stated: bool, options: _Options
+    scenario: Scenario, planning: Planning, learners: tuple[str, ...], footing: _Footing, options: _Options
 ) -> _Climb:
-    """Repeat from the takes without any practice in the plan, or (stated) from those that the techniques state."""
+    """Repeat from a footing until the plan stays the same."""
     learning = planning.learning
     assert learning is not None
     before = _practised(planning, learners)
-    assumed: Takes = scenario.techniques[learners[0]].take.value if stated else (take_of(learning, before),)
-    needed: FloatArray | None = None
+    assumed, needed, last = footing.assumed, footing.needed, footing.trees
     rounds: list[Round] = []
     best: tuple[Round, PlanProblem, IntArray] | None = None
-    last: IntArray | None = None
     while True:
         problem = _resting_on(build(_all_take(scenario, learners, assumed), planning), learners, needed)
-        plan = plan_for(problem, gap=options.gap, time_limit_seconds=options.time_limit_seconds, cancel=options.cancel)
+        plan = _solved(problem, (assumed, None if needed is None else needed.tobytes(), options.gap), options)
         trees = plan.account.trees.astype(np.int64)
         own, grafts = own_takes(problem, trees)
         honest = replace(build(_all_take(scenario, learners, own), planning), eased=plan.problem.eased)
@@ -281,16 +301,30 @@ def _climb(
         )
         if better:
             best = (rounds[-1], honest, trees)
-        settled = last is not None and bool((trees == last).all())
+        asks = _needed(learning, grafts, before)
+        # a plan whose own takes are those it was made for, for the same practice, would only be found again
+        same = own == assumed and needed is not None and bool((asks == needed).all())
+        settled = same or (last is not None and bool((trees == last).all()))
         stopped = options.cancel is not None and options.cancel()
         if settled or stopped or len(rounds) == MOST_ROUNDS:
             break
-        assumed, needed, last = own, _needed(learning, grafts, before), trees
+        assumed, needed, last = own, asks, trees
     assert best is not None
     if not settled or best[2].tobytes() != trees.tobytes():
         plan = plan_of(best[1], best[2], plan)
         settled = False
-    return _Climb(plan, settled, tuple(rounds), best[0].keeps_promises, best[0].worth)
+    own, grafts = own_takes(best[1], best[2])
+    footing = _Footing(own, _needed(learning, grafts, before), best[2])
+    return _Climb(plan, settled, tuple(rounds), best[0].keeps_promises, best[0].worth, footing)
+
+
+def _solved(problem: PlanProblem, key: tuple[Takes, bytes | None, float], options: _Options) -> Plan:
+    """The plan of a round, found once."""
+    if key not in options.known:
+        options.known[key] = plan_for(
+            problem, gap=options.gap, time_limit_seconds=options.time_limit_seconds, cancel=options.cancel
+        )
+    return options.known[key]
 
 
 def _practised(planning: Planning, learners: tuple[str, ...]) -> float:

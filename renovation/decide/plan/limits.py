@@ -69,7 +69,7 @@ class Limit:
 
 
 def why_not_more(
-    plan: Plan, confirm: int = 4, time_limit_seconds: float = 5.0, cancel: Cancel | None = None
+    plan: Plan, confirm: int = 4, time_limit_seconds: float = 3.0, cancel: Cancel | None = None
 ) -> tuple[Limit, ...]:
     """The limits that bind, worth most first, and what one point more of take is worth.
 
@@ -145,12 +145,22 @@ def _by_take(plan: Plan, active: BoolArray, before: float) -> list[Limit]:
         better = take_raised(plan.scenario, key, TAKE_STEP)
         if better is None:
             continue
-        problem = replace(build(better, plan.problem.planning), eased=plan.problem.eased)
+        problem = _rebuilt(plan.problem, better)
         model = formulate(problem, np.arange(problem.months), held=active)
         after = relax(model.program).value
         if after is not None and (after - before) * model.scale > SMALL * model.scale:
             found.append(Limit("take", TAKE_STEP, (after - before) * model.scale, name=key))
     return found
+
+
+def _rebuilt(problem: PlanProblem, scenario: Scenario) -> PlanProblem:
+    """The problem of a changed scenario, eased and asking for practice as the one before."""
+    return replace(
+        build(scenario, problem.planning),
+        eased=problem.eased,
+        practice=problem.practice,
+        practice_needed=problem.practice_needed,
+    )
 
 
 def take_raised(scenario: Scenario, key: str, step: float) -> Scenario | None:
@@ -194,7 +204,8 @@ def _confirmed(
         confirm -= 1
         again = solve(more, TIGHT_GAP, seconds, cancel, active)
         proven = again is not None and again.status == "proven"
-        gain = again.account.worth - base.account.worth if again is not None and proven else None
+        # more of anything cannot make a plan worse: what is below 0 is the gap
+        gain = max(0.0, again.account.worth - base.account.worth) if again is not None and proven else None
         result.append(replace(limit, confirmed=gain))
     return tuple(result)
 
@@ -211,7 +222,7 @@ def one_unit_more(problem: PlanProblem, limit: Limit) -> PlanProblem | None:
         return replace(problem, scenario=scenario.model_copy(update={"household": household}))
     if limit.what == "take" and limit.name is not None:
         better = take_raised(scenario, limit.name, limit.unit)
-        return None if better is None else replace(build(better, planning), eased=problem.eased)
+        return None if better is None else _rebuilt(problem, better)
     if limit.what == "loan" and planning.loan is not None:
         offer = planning.loan.model_copy(update={"limit": planning.loan.limit + limit.unit})
         return replace(problem, planning=planning.model_copy(update={"loan": offer}))
