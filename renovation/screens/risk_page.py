@@ -61,7 +61,7 @@ def _strategies(farm: Scenario, words: Words) -> tuple[Strategy, ...]:
     if len(chosen) > charts.MOST_SHOWN:
         left_out = [risk_sentences.strategy_name(farm, one, words) for one in chosen[charts.MOST_SHOWN :]]
         st.warning(words("screen.risk.too_many", ways=words.listing(left_out), most=charts.MOST_SHOWN))
-    shown = [one for one in options if one in chosen[: charts.MOST_SHOWN]] or usual[:1]
+    shown = [one for one in options if one in chosen[: charts.MOST_SHOWN]] or options[:1]
     known = {strategy.key: strategy for strategy in strategies_of(farm, ways)}
     return tuple(known[one] for one in shown)
 

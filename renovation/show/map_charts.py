@@ -20,8 +20,8 @@ from renovation.words import Words
 
 MORE = ("#56B4E9", "#F0E442", "#E69F00", "#B0B0B0")
 """For more ways than a chart of lines can tell apart; each area bears its name as well."""
-NAMED_FROM = 4
-"""Areas with fewer cells than this to every edge have no room for a name; the legend names them."""
+LETTER = 1 / 32
+"""The share of a telephone's map that one letter of a name takes; areas too narrow are named in the legend only."""
 OWN_POINT = 260
 OF_THE_WAY = (TAKE, CROP, BEARING)
 """Drivers that belong to one way; the others are the farm's."""
@@ -158,34 +158,39 @@ def _edges(axis: Axis) -> tuple[FloatArray, FloatArray]:
 
 
 def _names(found: WinMap, names: dict[str | None, str], x: alt.X, y: alt.Y) -> list[alt.Chart]:
-    """The name of each larger area, at the place inside it that is farthest from its edges."""
+    """The name of each larger area, at its widest place."""
     layers = []
     for key, name in names.items():
         place = NO_WAY if key is None else found.techniques.index(key)
-        i, j, room = _innermost(found.best == place)
-        if room < NAMED_FROM:
+        middle, row, width = _widest(found.best == place)
+        lines = _rows(name)
+        if width / found.x.places.size < LETTER * max(map(len, lines)):
             continue
-        at = pd.DataFrame({"x": [found.x.places[i]], "y": [found.y.places[j]], "name": ["\n".join(_rows(name))]})
+        across = float(np.interp(middle, np.arange(found.x.places.size), found.x.places))
+        at = pd.DataFrame({"x": [across], "y": [found.y.places[row]], "name": ["\n".join(lines)]})
         text = alt.Chart(at).mark_text(fontSize=15, fontWeight="bold", color=INK, lineBreak="\n")
         layers.append(text.encode(x=x, y=y, text="name:N"))
     return layers
 
 
-def _innermost(inside: npt.NDArray[np.bool_]) -> tuple[int, int, int]:
-    """The cell of an area that is farthest from its edge, the map's border counting as one, and how many cells that is.
+def _widest(inside: npt.NDArray[np.bool_]) -> tuple[float, int, int]:
+    """The widest place of an area that is three rows high: its middle, in cells across; its row; its width in cells.
+
+    Of equally wide ones the middle one; a width of 0 where no place is three rows high.
 
     Example:
-        >>> _innermost(np.ones((3, 5), dtype=bool))
-        (1, 2, 2)
+        >>> _widest(np.ones((4, 5), dtype=bool))
+        (1.5, 2, 4)
     """
-    depth = np.zeros(inside.shape)
-    left = np.pad(inside, 1)
-    while left.any():
-        depth += left[1:-1, 1:-1]
-        left = left & np.roll(left, 1, 0) & np.roll(left, -1, 0) & np.roll(left, 1, 1) & np.roll(left, -1, 1)
-    places = np.argwhere(depth == depth.max())
-    middle = places[np.abs(places - places.mean(axis=0)).sum(axis=1).argmin()]
-    return int(middle[0]), int(middle[1]), int(depth.max())
+    runs = []
+    for row in range(1, inside.shape[1] - 1):
+        across = np.flatnonzero(inside[:, row - 1 : row + 2].all(axis=1))
+        for run in np.split(across, np.flatnonzero(np.diff(across) > 1) + 1):
+            if run.size:
+                runs.append((float(run[0] + run[-1]) / 2, row, run.size))
+    width = max((run[2] for run in runs), default=0)
+    equal = [run for run in runs if run[2] == width]
+    return equal[len(equal) // 2] if equal else (0.0, 0, 0)
 
 
 def _own_point(found: WinMap, x: alt.X, y: alt.Y, words: Words) -> list[alt.Chart]:

@@ -36,6 +36,8 @@ from renovation.words import Words
 
 BARS_SHOWN = 10
 """Figures of a sensitivity chart: those that move the answer most."""
+ROW = 58
+"""Pixels of a bar with its name in rows and a line of text above it."""
 LEFT_ALONE = Style(GREY, [2, 3], "circle")
 CRITICAL, OTHER = COLOURS[1], COLOURS[0]
 
@@ -62,7 +64,7 @@ def strategy_styles(scenario: Scenario, shown: Sequence[str]) -> dict[str, Style
 # What a strategy is worth
 
 
-def worth_chart(result: RiskResult, words: Words) -> Chart:
+def worth_chart(result: RiskResult, words: Words, *, row: int = ROW) -> Chart:
     """What each strategy is worth against leaving the farm: eight of ten futures, the middle, as expected."""
     currency = result.scenario.appraisal.currency
     kept = [answer for answer in result.answers.values() if answer.key != LEAVE]
@@ -109,7 +111,7 @@ def worth_chart(result: RiskResult, words: Words) -> Chart:
     stated = base.mark_point(shape="diamond", size=120, strokeWidth=2, color=INK, opacity=1).encode(x="expected:Q")
     zero = alt.Chart(pd.DataFrame({"low": [0.0]})).mark_rule(color=INK, strokeWidth=2).encode(x="low:Q")
     title = words("chart.risk.worth", currency=words.currency_sign(currency))
-    return _finish([bars, zero, middles, tenths, stated], title, worth_finding(result, words), 58 * len(kept) + 120)
+    return _finish([bars, zero, middles, tenths, stated], title, worth_finding(result, words), row * len(kept) + 120)
 
 
 def worth_finding(result: RiskResult, words: Words) -> str:
@@ -241,7 +243,7 @@ def chance_chart(result: RiskResult, key: str, words: Words, *, height: int = 33
 # What an answer rests on
 
 
-def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN) -> Chart:
+def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN, *, row: int = ROW) -> Chart:
     """NPV with each figure at both ends of its range, the widest on top; critical figures and switching values told."""
     scenario = found.comparison.scenario
     currency = scenario.appraisal.currency
@@ -274,7 +276,7 @@ def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN) -> Char
         for value, dash in ((0.0, [1, 0]), (found.npv, [4, 4]))
     ]
     title = words("chart.risk.bars", currency=words.currency_sign(currency))
-    return _finish([bars, *lines, ends, switches], title, bars_finding(found, words), 58 * len(rows) + 150)
+    return _finish([bars, *lines, ends, switches], title, bars_finding(found, words), row * len(rows) + 150)
 
 
 def _bar_row(found: Sensitivity, bar: Bar, kinds: dict[bool, str], words: Words) -> dict[str, object]:

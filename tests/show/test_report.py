@@ -19,9 +19,20 @@ from screens.looking import FLAGS, chromium, missing
 import renovation
 from renovation.__main__ import main
 from renovation.decide import appraise_loans, compare, npv_per_tree, ranges
+from renovation.decide.risk import risk, sensitivity, stress_tests
+from renovation.decide.risk.strategy import LEAVE
 from renovation.farm import farm_flows, labour_by_month
 from renovation.inputs import demo_scenario, load_scenario, read_scenario, scenario_folder
-from renovation.show import cash_sentences, cash_tables, sentences, tables
+from renovation.show import (
+    cash_sentences,
+    cash_tables,
+    risk_answers,
+    risk_charts,
+    risk_sentences,
+    risk_tables,
+    sentences,
+    tables,
+)
 from renovation.show.report import report
 from renovation.show.report.html import style_text, tag
 from renovation.words import Words
@@ -209,6 +220,33 @@ def test_the_tables_are_those_of_the_command_line(path):
         for make in (cash_tables.cases, cash_tables.cover, cash_tables.calendar, cash_tables.payments):
             rows = [list(row) for row in make(judged, WORDS).rows]
             assert any(table.rows == rows for table in read.tables), make.__name__
+
+
+@each_scenario
+def test_the_part_on_risk_says_what_the_futures_say(path):
+    """Sentences, tables and hard cases against the program's own calls, on the scenario's own futures."""
+    scenario, read = load_scenario(path), page(path)
+    found, tests = risk(scenario), stress_tests(scenario)
+    doing = [answer for key, answer in found.answers.items() if key != LEAVE]
+    said = [
+        *(risk_answers.worth(found, answer, WORDS) for answer in doing),
+        *(risk_answers.middle(found, answer, WORDS) for answer in doing),
+        *(risk_answers.chances(found, answer, WORDS) for answer in found.answers.values()),
+        *risk_sentences.precision(found, WORDS),
+        *risk_sentences.hardest(tests, WORDS),
+        *risk_sentences.case_notes(tests, WORDS),
+        WORDS("risk.note"),
+    ]
+    assert [sentence for sentence in said if spaced(sentence) not in read.text] == []
+    ranked = sensitivity(compare(scenario))
+    expected = [
+        risk_tables.answers(found, WORDS),
+        risk_tables.chances_by_year(found, WORDS),
+        risk_tables.bars(ranked, WORDS, risk_charts.BARS_SHOWN),
+        *(risk_tables.stress(tests, key, WORDS) for key in tests.rows),
+    ]
+    for table in expected:
+        assert read.table(table.title).rows == [list(row) for row in table.rows]
 
 
 @each_scenario

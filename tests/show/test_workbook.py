@@ -27,9 +27,11 @@ from openpyxl.utils import get_column_letter, range_boundaries
 import renovation.show.workbook
 from renovation.__main__ import main
 from renovation.decide import appraise_loans, appraise_plan
+from renovation.decide.risk import risk, stress_tests
 from renovation.farm import by_year, farm_flows, household_cash, loan_terms
 from renovation.inputs import Scenario, load_scenario, scenario_folder
 from renovation.money import LoanError, irr, schedule
+from renovation.show.cash_sentences import year_name
 from renovation.show.workbook import workbook
 from renovation.words import Words
 
@@ -641,6 +643,35 @@ def test_every_figure_of_every_way_stands_with_its_source() -> None:
     published = [row for row in text if row[5] == "published"]
     assert published
     assert all(row[6] for row in published)
+
+
+@pytest.mark.parametrize("name", FARMS)
+def test_the_sheet_on_risk_holds_the_programs_own_values(name: str) -> None:
+    base = farm(name)
+    rows = list(opened(written(f"{name}_as_it_is"))["Risk"].iter_rows(values_only=True))
+    by_name = {str(row[0]): row for row in rows if row[0]}
+    assert WORDS("workbook.risk.note") in by_name
+    found = risk(base)
+    answers = list(found.answers.values())
+    money = [figure for answer in answers for figure in (answer.npv.p10.value, answer.npv.p10.error)]
+    assert by_name["Worth, one in ten is lower"][1 : 1 + len(money)] == pytest.approx(money)
+    chances = [figure for answer in answers for figure in (answer.any_gap.value, answer.any_gap.error)]
+    assert by_name["Chance of a year that does not pay for itself"][1 : 1 + len(chances)] == pytest.approx(chances)
+    first_year = year_name(base.appraisal.start, 1, WORDS)
+    years = [row for row in rows if row[0] == first_year]
+    assert len(years) == 2
+    assert years[0][1] == pytest.approx(answers[0].gap_by_year[0].value)
+    fans = [float(row[0]) for answer in answers for row in answer.fan]
+    assert years[1][1 : 1 + len(fans)] == pytest.approx(fans)
+    cases = {(row[0], row[1]): row[2:5] for row in rows if isinstance(row[2], int | float)}
+    for key, hard in stress_tests(base).rows.items():
+        strategy = WORDS("risk.strategy.plan") if key == "plan" else WORDS(f"technique.{key}")
+        for case in hard:
+            told = cases[WORDS(f"risk.case.{case.case}"), strategy]
+            assert told == pytest.approx((case.npv, case.npv_change, case.deepest), abs=1e-6)
+    assert not [cell for row in rows for cell in row if isinstance(cell, str) and cell.startswith("=")]
+    assert by_name["Price: size of the moves"][4] == "published"
+    assert "World Bank" in by_name["Price: size of the moves"][5]
 
 
 def test_a_scenario_as_plain_data_has_no_loan_sheets() -> None:

@@ -8,6 +8,8 @@ from renovation.words import Words
 
 WIDTH = 560
 """Width of a chart's plot, with names on its left."""
+ROW = 44
+"""Pixels of a bar."""
 
 
 def risk_part(risks: Risks, words: Words) -> Html:
@@ -18,7 +20,7 @@ def risk_part(risks: Risks, words: Words) -> Html:
         return tag("p", words("screen.risk.none"))
     middles = [risk_answers.middle(found, answer, words) for answer in doing]
     pieces = [
-        chart(risk_charts.worth_chart(found, words), "worth", WIDTH),
+        chart(risk_charts.worth_chart(found, words, row=ROW), "worth", WIDTH),
         bullets([*middles, *risk_answers.side_by_side(found, words)]),
         table(risk_tables.answers(found, words)),
         paragraphs([*risk_sentences.precision(found, words), words("risk.note")], class_="note"),
@@ -47,7 +49,7 @@ def _rests_on(risks: Risks, words: Words) -> list[Html]:
         return []
     return [
         tag("h3", words("report.risk.rests_on")),
-        chart(risk_charts.bars_chart(risks.ranked, words), "bars", WIDTH),
+        chart(risk_charts.bars_chart(risks.ranked, words, row=ROW), "bars", WIDTH),
         table(risk_tables.bars(risks.ranked, words, risk_charts.BARS_SHOWN)),
         tag("p", words("sensitivity.note"), class_="note"),
     ]

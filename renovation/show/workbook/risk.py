@@ -17,7 +17,7 @@ from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
 from renovation.show.workbook.results import Results
 from renovation.words import Words
 
-FIRST, OTHER, COLUMNS = 46, 18, 20
+FIRST, OTHER, COLUMNS = 46, 16, 20
 """Widths of the first column and of the others, in letters; how many others."""
 OF_FUTURES = (
     "price_sd",
@@ -48,7 +48,8 @@ def write_risk(book: Book, sheet: Sheet, results: Results) -> None:
     blocks = {
         words("workbook.risk.money", currency=book.currency): _figures(risks.found, risk_tables.MONEY, "flow", words),
         words("workbook.risk.chances"): _figures(risks.found, risk_tables.CHANCES, "share", words),
-        words("workbook.risk.years", currency=book.currency): _years(risks.found, words),
+        words("workbook.risk.years"): _chances(risks.found, words),
+        words("workbook.risk.fan", currency=book.currency): _money_in_hand(risks.found, words),
         words("workbook.risk.hard", currency=book.currency): _hard(risks.tests, words),
         **({words("workbook.risk.bars", currency=book.currency): _ranked(risks.ranked, words)} if risks.ranked else {}),
         words("workbook.risk.rests_on"): _rests_on(results.scenario, words),
@@ -77,15 +78,16 @@ def _write(book: Book, sheet: Sheet, row: int, columns: Sequence[Column]) -> int
     for place, column in enumerate(columns):
         book.text(sheet, row, place, column.head, "head" if column.kind == "text" else "head_right")
     sheet.set_row(row, _height([column.head for column in columns], widths))
+    last = len(columns) - 1  # words there have room on their right and are not wrapped
     for number in range(len(columns[0].values)):
         row += 1
         cells = [column.values[number] for column in columns]
         for place, (column, value) in enumerate(zip(columns, cells, strict=True)):
             if isinstance(value, str):
-                book.text(sheet, row, place, value, "wrap")
+                book.text(sheet, row, place, value, "plain" if place == last else "wrap")
             elif value is not None:
                 sheet.write_number(row, place, float(value), book.format(column.kind))
-        sheet.set_row(row, _height([cell if isinstance(cell, str) else "" for cell in cells], widths))
+        sheet.set_row(row, _height([cell if isinstance(cell, str) else "" for cell in cells[:-1]], widths[:-1]))
     return row
 
 
@@ -107,15 +109,26 @@ def _figures(found: RiskResult, names: Sequence[str], kind: str, words: Words) -
     return columns
 
 
-def _years(found: RiskResult, words: Words) -> list[Column]:
-    """Chances of each project year, and the quantiles of the money in hand at its end."""
+def _years(found: RiskResult, words: Words) -> Column:
+    """The project years by their names."""
     start, years = found.scenario.appraisal.start, range(1, found.scenario.appraisal.horizon_years + 1)
-    columns = [Column(words("column.year"), "text", [year_name(start, year, words) for year in years])]
+    return Column(words("column.year"), "text", [year_name(start, year, words) for year in years])
+
+
+def _chances(found: RiskResult, words: Words) -> list[Column]:
+    """Chances of each project year."""
+    columns = [_years(found, words)]
     for key, answer in found.answers.items():
         strategy = say.strategy_name(found.scenario, key, words)
         for kind in ("gap", "missed") if answer.strategy.loans else ("gap",):
             chances = [one.value for one in getattr(answer, f"{kind}_by_year")]
             columns.append(Column(words(f"risk.column.{kind}", strategy=strategy), "share", chances))
+    return columns
+
+
+def _money_in_hand(found: RiskResult, words: Words) -> list[Column]:
+    """Quantiles of the money in hand at the end of each project year."""
+    columns = [_years(found, words)]
     for key, answer in found.answers.items():
         strategy = say.strategy_name(found.scenario, key, words)
         for name, row in zip(("p10", "p50", "p90"), answer.fan.tolist(), strict=True):
