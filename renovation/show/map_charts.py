@@ -1,5 +1,6 @@
 """The map of which way wins, drawn and said: areas, tie lines, the farm's own point, and how far a win holds."""
 
+from itertools import cycle
 from typing import Any
 
 import altair as alt
@@ -22,6 +23,8 @@ MORE = ("#56B4E9", "#F0E442", "#E69F00", "#B0B0B0")
 """For more ways than a chart of lines can tell apart; each area bears its name as well."""
 LETTER = 1 / 32
 """The share of a telephone's map that one letter of a name takes; areas too narrow are named in the legend only."""
+HALF_NAME = 3
+"""Cells above and below the middle of a name of two lines."""
 OWN_POINT = 260
 OF_THE_WAY = (TAKE, CROP, BEARING)
 """Drivers that belong to one way; the others are the farm's."""
@@ -32,7 +35,7 @@ def map_chart(found: WinMap, words: Words, *, height: int = 560) -> Chart:
     scenario = found.comparison.scenario
     winners = sorted((k for k, share in found.shares.items() if share > 0), key=lambda k: -found.shares[k])
     names = {key: strategy_name(scenario, key or LEAVE, words) for key in winners}
-    colours = _colours(found, winners)
+    colours = _colours(found)
     table = _cells(found, names, words)
     x, y = alt.X("x:Q", **_scale(found.x)), alt.Y("y:Q", **_scale(found.y))
     tips = [
@@ -114,15 +117,12 @@ def winning_range(found: WinMap, axis: Axis) -> tuple[float | None, float | None
     return low, high
 
 
-def _colours(found: WinMap, winners: list[str | None]) -> dict[str | None, str]:
-    """The headline pair as on the other pages, the farm left alone grey, the rest in turn."""
-    pair = [key for key in (found.comparison.headline, found.comparison.against) if key]
-    colours: dict[str | None, str] = {None: GREY, **dict(zip(pair, COLOURS[:2], strict=False))}
-    left = [*COLOURS[len(pair) :], *MORE]
-    for key in winners:
-        if key not in colours:
-            colours[key] = left.pop(0)
-    return colours
+def _colours(found: WinMap) -> dict[str | None, str]:
+    """The headline pair as on the other pages, the farm left alone grey, the rest from the one worth most on."""
+    comparison = found.comparison
+    pair = [key for key in (comparison.headline, comparison.against) if key]
+    others = sorted(set(comparison.outcomes) - set(pair), key=lambda key: -comparison.outcomes[key].measures.npv)
+    return {None: GREY, **dict(zip([*pair, *others], cycle([*COLOURS, *MORE]), strict=False))}
 
 
 def _cells(found: WinMap, names: dict[str | None, str], words: Words) -> pd.DataFrame:
@@ -174,17 +174,17 @@ def _names(found: WinMap, names: dict[str | None, str], x: alt.X, y: alt.Y) -> l
 
 
 def _widest(inside: npt.NDArray[np.bool_]) -> tuple[float, int, int]:
-    """The widest place of an area that is three rows high: its middle, in cells across; its row; its width in cells.
+    """The widest place of an area with room for two lines: its middle, in cells across; its row; its width in cells.
 
-    Of equally wide ones the middle one; a width of 0 where no place is three rows high.
+    Of equally wide ones the middle one; a width of 0 where there is no room.
 
     Example:
-        >>> _widest(np.ones((4, 5), dtype=bool))
-        (1.5, 2, 4)
+        >>> _widest(np.ones((4, 9), dtype=bool))
+        (1.5, 4, 4)
     """
     runs = []
-    for row in range(1, inside.shape[1] - 1):
-        across = np.flatnonzero(inside[:, row - 1 : row + 2].all(axis=1))
+    for row in range(HALF_NAME, inside.shape[1] - HALF_NAME):
+        across = np.flatnonzero(inside[:, row - HALF_NAME : row + HALF_NAME + 1].all(axis=1))
         for run in np.split(across, np.flatnonzero(np.diff(across) > 1) + 1):
             if run.size:
                 runs.append((float(run[0] + run[-1]) / 2, row, run.size))
