@@ -82,14 +82,18 @@ class GraftRecord(Model):
     season: YearMonth | None = None
 
 
+USUAL_YEARS = 5
+"""Planning years where none are stated: common practice, no source."""
+
+
 class Planning(Model):
     """What a plan must keep and what it may use (method §8).
 
     The floor and the hands to be hired are the household's. Limits of a year bind in the year of use.
     """
 
-    years: Annotated[int, Field(ge=1, le=30), Quantity("years", "common practice")] = 5
-    """Project years in which work on a tree may start."""
+    years: Annotated[int | None, Field(ge=1, le=30), Quantity("years", "common practice")] = None
+    """Project years in which work on a tree may start; see `years_of` where absent."""
     scions_per_year: Annotated[ByProjectYear | None, Quantity("scions/year")] = None
     plants_per_year: Annotated[ByProjectYear | None, Quantity("plants/year")] = None
     money_per_year: Annotated[ByProjectYear | None, Quantity("money/year")] = None
@@ -114,3 +118,12 @@ class Planning(Model):
     prior_taken: Annotated[float, Field(gt=0, le=1e6), Quantity("grafts", "common practice")] = 1.0
     """α of the Beta distribution before the first record; 1 and 1 hold every take equally likely."""
     prior_failed: Annotated[float, Field(gt=0, le=1e6), Quantity("grafts", "common practice")] = 1.0
+
+    def years_of(self, horizon_years: int) -> int:
+        """The planning years: as stated, else five, or all the years looked at where those are fewer.
+
+        Example:
+            >>> Planning().years_of(25), Planning().years_of(3), Planning(years=2).years_of(25)
+            (5, 3, 2)
+        """
+        return min(USUAL_YEARS, horizon_years) if self.years is None else self.years

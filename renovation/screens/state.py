@@ -18,10 +18,11 @@ _LEFT_OUT_TO_FIT: tuple[tuple[str, str, Any], ...] = (
     ("loans", "loans", ()),
     ("comparison.trees", "comparison__trees", None),
     ("comparison.stand", "comparison__stand", None),
-    ("planning.years", "planning__years", "appraisal__horizon_years"),
+    ("planning.years", "planning__years", None),
+    ("planning.loan", "planning__loan", None),
 )
-"""What gives way, and is said to, where another change no longer agrees with it: key, changed key, and what stands in
-its place then: nothing, or what another change of the same moment brings."""
+"""What gives way, and is said to, where another change no longer agrees with it: key, changed key, and what then
+stands in its place."""
 
 
 @cache
@@ -94,7 +95,7 @@ def change(changes: Mapping[str, Any]) -> list[str]:
             if not new:
                 return list(dict.fromkeys(_say(problem) for problem in found))
             for key, (name, nothing) in new.items():
-                kept[key] = changes.get(nothing) if isinstance(nothing, str) else nothing
+                kept[key] = nothing
                 left_out.append(words()(f"screen.left_out.{name.replace('.', '_')}"))
             continue
         refused = _refused_loans(changed) if "loans" in changes else []

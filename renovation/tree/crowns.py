@@ -100,5 +100,6 @@ def attempts(
     take = np.where(within, take, 0.0)
     still_without = np.cumprod(1 - take, axis=1)
     made = np.concatenate([np.ones((len(starts), 1)), still_without[:, :-1]], axis=1) * within
+    never = np.asarray(still_without[:, -1], dtype=np.float64)
     last = np.where(within, month, -1).max(axis=1)
-    return Attempts(starts, month, made, np.asarray(made * take), still_without[:, -1], last)
+    return Attempts(starts, month, made, np.asarray(made * take, dtype=np.float64), never, last)

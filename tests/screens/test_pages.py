@@ -246,8 +246,9 @@ def test_fewer_trees_than_the_plan_treats_leave_the_plan_out_and_say_so():
 
 def test_a_short_look_ahead_lets_plan_loans_and_planning_years_give_way():
     at = type_in(visit(), "sidebar.years.appraisal.horizon_years", "3")
-    assert farm(at).appraisal.horizon_years == farm(at).planning.years == 3
+    assert farm(at).appraisal.horizon_years == farm(at).planning.years_of(3) == 3
     assert farm(at).loans == ()
+    assert farm(at).planning.loan is None
     assert WORDS("screen.left_out.planning_years") in at.warning[0].value
 
 

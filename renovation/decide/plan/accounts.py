@@ -208,7 +208,7 @@ def _tree_breaches(result: Account) -> list[Breach]:
     if over.size and over.max() > 0:
         found.append(Breach("trees", float(over.max())))
     most = problem.most_trees_per_year
-    by_year = np.bincount(problem.year, weights=trees, minlength=planning.years + 1)
+    by_year = np.bincount(problem.year, weights=trees, minlength=problem.years + 1)
     if most is not None and by_year.max() > most:
         found.append(Breach("share", float(by_year.max() - most), year=int(np.argmax(by_year))))
     in_group = np.bincount(problem.group, weights=trees, minlength=len(problem.groups))

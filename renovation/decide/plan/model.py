@@ -116,7 +116,7 @@ def formulate(
     number, groups = len(problem.candidates), len(problem.groups)
     scale = max(1.0, problem.wage, problem.scenario.market.dry_price_per_kg)
     labour = _Labour.of(problem)
-    tools = _tools(problem.tools)
+    tools = tool_columns(problem.tools)
     floor_at = np.unique(np.asarray(floor_months, dtype=np.int64))
     sizes = [number, groups, tools.month.size, labour.months.size, floor_at.size]
     ends = np.cumsum(sizes)
@@ -230,7 +230,7 @@ class _Places:
             most = float(problem.trees[problem.stand[x]])
             rows.add([(x, 1.0), (self.active.start + group, -most)], high=0.0)
         if problem.most_trees_per_year is not None:
-            for year in range(1, planning.years + 1):
+            for year in range(1, problem.years + 1):
                 here = np.flatnonzero(problem.year == year)
                 if here.size:
                     row_of["share", year] = rows.add([(here, 1.0)], high=float(problem.most_trees_per_year))
@@ -389,7 +389,7 @@ class _Places:
         return upper
 
 
-def _tools(needs: Sequence[ToolNeed]) -> _Tools:
+def tool_columns(needs: Sequence[ToolNeed]) -> _Tools:
     """Merge tools that are bought together, and find the months and needs that matter."""
     merged: dict[tuple[float, bytes], tuple[float, ToolNeed]] = {}
     for tool in needs:

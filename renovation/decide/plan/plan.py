@@ -180,12 +180,12 @@ class Plan:
 
     def as_dict(self) -> dict[str, Any]:
         """Everything for `--json`: full precision, stable keys, None for blank."""
-        solution, planning = self.solution, self.problem.planning
+        solution = self.solution
         deepest = self.deepest_month
         return {
             "scenario_digest": self.scenario.digest,
             "currency": self.scenario.appraisal.currency,
-            "planning_years": planning.years,
+            "planning_years": self.problem.years,
             "status": solution.status,
             "standing": self.standing,
             "worth": self.worth,

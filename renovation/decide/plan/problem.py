@@ -115,6 +115,11 @@ class PlanProblem:
         return int(self.household.size)
 
     @property
+    def years(self) -> int:
+        """The planning years: project years in which work on a tree may start."""
+        return self.planning.years_of(self.scenario.appraisal.horizon_years)
+
+    @property
     def floor(self) -> float:
         """The balance the plan does not go below: the household's floor, less what it is eased by."""
         return self.scenario.household.floor - self.eased.floor
@@ -183,9 +188,8 @@ class PlanProblem:
     @cached_property
     def undervalues_late_starts(self) -> bool:
         """Whether fewer than ten years are counted after the planning years."""
-        planning = self.planning
-        counted = self.scenario.appraisal.horizon_years + planning.years_after_horizon
-        return counted < planning.years + ENOUGH_YEARS_AFTER
+        counted = self.scenario.appraisal.horizon_years + self.planning.years_after_horizon
+        return counted < self.years + ENOUGH_YEARS_AFTER
 
     def yearly(self, limit: float | tuple[float, ...] | None) -> FloatArray | None:
         """Lay a limit of a year along the project years, (H,); the last number holds from then on."""
@@ -245,7 +249,7 @@ def build(scenario: Scenario, planning: Planning | None = None) -> PlanProblem:
 def _refuse(scenario: Scenario, planning: Planning) -> None:
     """Refuse what the numbers of a scenario and its planning cannot mean together."""
     years = scenario.appraisal.horizon_years
-    if planning.years > years:
+    if planning.years_of(years) > years:
         raise ValueError(f"{planning.years} planning years in a horizon of {years}")
     if years + planning.years_after_horizon > 40:
         raise ValueError(f"{planning.years_after_horizon} years after a horizon of {years} pass 40")
@@ -271,17 +275,14 @@ def start_in_year(scenario: Scenario, technique_key: str, year: int) -> int | Le
 
 def _candidates(scenario: Scenario, planning: Planning) -> tuple[tuple[Candidate, ...], tuple[LeftOut, ...]]:
     """Every start that could be made, and the techniques and years that have none."""
-    starts = {
-        (key, year): start_in_year(scenario, key, year)
-        for key in scenario.techniques
-        for year in range(1, planning.years + 1)
-    }
+    years = range(1, planning.years_of(scenario.appraisal.horizon_years) + 1)
+    starts = {(key, year): start_in_year(scenario, key, year) for key in scenario.techniques for year in years}
     candidates = [
         Candidate(position, key, year, start)
         for position, stand in enumerate(scenario.stands)
         if not stand.untouched
         for key in techniques_for(scenario, stand.name)
-        for year in range(1, planning.years + 1)
+        for year in years
         if isinstance(start := starts[key, year], int)
     ]
     used = {key for stand in scenario.stands if not stand.untouched for key in techniques_for(scenario, stand.name)}

@@ -111,7 +111,7 @@ def yardsticks(plan: Plan) -> tuple[Yardstick, ...]:
     most of all.
     """
     problem = plan.problem
-    years = problem.planning.years
+    years = problem.years
     fixed = list(_fixed_shares(problem))
     keeping = [yardstick for yardstick in fixed if yardstick.keeps_promises]
     return (
@@ -126,7 +126,7 @@ def _fixed_shares(problem: PlanProblem) -> Iterator[Yardstick]:
     """Every share a year, each number of trees judged once."""
     seen: set[bytes] = set()
     for share in SHARES:
-        trees = spread(problem, (float(share),) * problem.planning.years)
+        trees = spread(problem, (float(share),) * problem.years)
         if trees.tobytes() not in seen:
             seen.add(trees.tobytes())
             yield Yardstick("fixed_share", _judged(problem, trees), float(share))
@@ -188,12 +188,16 @@ def price_of_caution(
 
     floors: money; 0, the household's own, and up to six months of living costs where None. One solve for each.
     """
-    own = problem.scenario.household.floor
-    if floors is None:
-        living = float(np.mean(twelve(problem.scenario.household.living_costs)))
-        unit = max(problem.money_unit, 1.0)
-        floors = sorted({own, *(float(np.round(living * months / unit) * unit) for months in LIVING_MONTHS)})
+    floors = floors_of(problem) if floors is None else floors
     return tuple(_with_floor(problem, floor, cancel) for floor in floors)
+
+
+def floors_of(problem: PlanProblem) -> list[float]:
+    """The household's own floor, 0, and up to six months of living costs, in order: money."""
+    living = float(np.mean(twelve(problem.scenario.household.living_costs)))
+    unit = max(problem.money_unit, 1.0)
+    several = (float(np.round(living * months / unit) * unit) for months in LIVING_MONTHS)
+    return sorted({problem.scenario.household.floor, *several})
 
 
 def with_floor(problem: PlanProblem, floor: float) -> PlanProblem:

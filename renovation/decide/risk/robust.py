@@ -20,7 +20,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from renovation.decide.plan.model import Model, _tools, formulate, minimising
+from renovation.decide.plan.model import Model, formulate, minimising, tool_columns
 from renovation.decide.plan.plan import Plan, make_plan
 from renovation.decide.plan.problem import PlanProblem, offered_loan
 from renovation.decide.plan.program import Program, solve_program
@@ -154,7 +154,7 @@ class _Search:
         self.scenario = expected.problem.scenario
         self.futures, self.on_round = futures, on_round
         self.model: Model = formulate(self.problem, [], ease=("floor",))
-        self.tools = _tools(self.problem.tools)  # the same call that the programme's columns come from
+        self.tools = tool_columns(self.problem.tools)  # the same call that the programme's columns come from
         self.trees = [self._one_tree(i) for i in range(len(self.problem.candidates))]
         self.lines: list[FloatArray] = []
         self.limits: list[float] = []
