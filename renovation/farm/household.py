@@ -380,9 +380,7 @@ def household_cash(scenario: Scenario, flows: FarmFlows, loans: Sequence[Loan] |
         savings_rate_per_year=household.savings_rate,
     )
     real = {
-        name: to_constant_prices(
-            sum((getattr(plan, name) for plan in schedules), start=nothing), appraisal.inflation
-        )
+        name: to_constant_prices(sum((getattr(plan, name) for plan in schedules), start=nothing), appraisal.inflation)
         for name in ("payout", "fee", "debt_service")
     }
     with_plan = replace(

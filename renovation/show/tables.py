@@ -294,9 +294,7 @@ def technique_figures(technique: Technique, supplies: Supplies, currency: str, t
     """Every figure of one technique, in the order of the work."""
     months = ", ".join(words.month_name(month, "abbreviated") for month in technique.start_months)
     rows = [(words("figure.start_months"), months, "", "", "")]
-    rows += [
-        (name, *figure_row(figure, currency, words)) for name, figure in named_figures(technique, supplies, words)
-    ]
+    rows += [(name, *figure_row(figure, currency, words)) for name, figure in named_figures(technique, supplies, words)]
     return Table(title, tuple(_column(key, words) for key in FIGURE_COLUMNS), tuple(rows))
 
 
