@@ -156,9 +156,7 @@ def techniques(draw: st.DrawFn) -> dict[str, Any]:
         "upkeep_days": figure(
             tuple(draw(st.lists(amounts, min_size=1, max_size=3))), "person-days/tree/year by year of age"
         ),
-        "upkeep_inputs": figure(
-            tuple(draw(st.lists(amounts, min_size=1, max_size=3))), "USD/tree/year by year of age"
-        ),
+        "upkeep_inputs": figure(tuple(draw(st.lists(amounts, min_size=1, max_size=3))), "USD/tree/year by year of age"),
     }
     if anchor == "start" and draw(st.booleans()):
         changes["intercrop"] = (

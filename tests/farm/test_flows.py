@@ -104,9 +104,7 @@ def test_accounts_by_hand():
 
 def test_tools_are_bought_when_needed_and_again_when_worn_out():
     """Knife lasts 2 years, shears 3; work in months 6, 18, 30, 42: knife in 6 and 30, shears in 6 and 42."""
-    way = technique_data(
-        operations={"graft": operation("start", 0, 1.0, every=12, times=4)}, tools=("knife", "shears")
-    )
+    way = technique_data(operations={"graft": operation("start", 0, 1.0, every=12, times=4)}, tools=("knife", "shears"))
     flows = farm_flows(scenario({"way_a": way}), [treat(1)])
     assert np.flatnonzero(flows.bought["knife"]).tolist() == [6, 30]
     assert np.flatnonzero(flows.bought["shears"]).tolist() == [6, 42]

@@ -195,9 +195,7 @@ def test_a_loan_costs_its_interest_and_fee_in_its_own_money(some_loan, inflation
     side = cash.with_plan
     nominal = ((side.loan_payout - side.loan_fee - side.debt_service) * rise).sum()
     plan = cash.schedules[0]
-    assert nominal == pytest.approx(
-        -(plan.interest.sum() + plan.interest_added.sum() + plan.fee.sum()), abs=1e-6
-    )
+    assert nominal == pytest.approx(-(plan.interest.sum() + plan.interest_added.sum() + plan.fee.sum()), abs=1e-6)
 
 
 @settings(max_examples=30, deadline=None)

@@ -71,9 +71,7 @@ def test_limit_and_family_days_go_by_calendar_month():
     farm = scenario(
         stands=(stand(upkeep_days=2.4).model_dump(),),
         appraisal={"start": "2027-07", "horizon_years": 2, "discount_rate": 0.1, "currency": "USD"},
-        household=household(
-            family_days=july_only, hired_days_limit=tuple(2.0 - d for d in (0.0,) * 11 + (1.0,))
-        ),
+        household=household(family_days=july_only, hired_days_limit=tuple(2.0 - d for d in (0.0,) * 11 + (1.0,))),
     )
     labour = labour_of(farm)
     assert np.flatnonzero(labour.hired_days == 0).tolist() == [0, 12]
