@@ -132,7 +132,7 @@ def needed_words() -> Iterator[str]:
         yield from (f"caution.{caution}" for caution in technique.cautions)
     supplies = default_supplies()
     for key, item in supplies.items.items():
-        yield from (f"item.{key}", f"supply_unit.{item.unit}")
+        yield from (f"item.{key}", f"supply_unit.{item.unit}", f"supply_count.{item.unit}")
     yield from (f"tool.{key}" for key in supplies.tools)
     yield from (f"window.{name}" for name in window_names())
     yield from ("caution.debt", "caution.planning_aid")

@@ -368,7 +368,7 @@ def buy_sentence(item: ToBuy, plan: Plan, words: Words) -> str:
     facts = {
         "name": words.name(item.kind, item.key, item.label),
         "quantity": words.number(item.quantity),
-        "unit": words.name("supply_unit", item.unit),
+        "amount": _amount(item, words),
         "spare": words.number(item.spare),
         "cost": say.money(item.cost),
         "month": words.month(item.months[0]) if item.months else "",
@@ -376,6 +376,14 @@ def buy_sentence(item: ToBuy, plan: Plan, words: Words) -> str:
     if item.kind == "tool":
         return say("buy.tool", **facts)
     return say("buy.spare" if item.spare > 0 else "buy.exact", **facts)
+
+
+def _amount(item: ToBuy, words: Words) -> str:
+    """How much to get, with its unit; an own unit stands as it was written."""
+    counted = f"supply_count.{item.unit}"
+    if counted in words:
+        return words(counted, n=item.quantity)
+    return f"{words.number(item.quantity)} {item.unit}"
 
 
 def look_sentence(look: Look, plan: Plan, words: Words) -> str:
