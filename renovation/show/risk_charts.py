@@ -106,9 +106,11 @@ def worth_chart(result: RiskResult, words: Words, *, row: int = ROW) -> Chart:
     bars = base.mark_bar(size=26, cornerRadius=3, opacity=0.55).encode(
         x=alt.X("low:Q", title=None, axis=axis), x2="high:Q", color=colour
     )
-    middles = base.mark_tick(size=34, thickness=4, color=INK).encode(x="middle:Q")
-    tenths = base.mark_point(shape="cross", size=110, filled=True, color=INK, opacity=1).encode(x="tenth:Q")
-    stated = base.mark_point(shape="diamond", size=120, strokeWidth=2, color=INK, opacity=1).encode(x="expected:Q")
+    middles = base.mark_tick(size=34, thickness=4, color=INK, aria=False).encode(x="middle:Q")
+    tenths = base.mark_point(shape="cross", size=110, filled=True, color=INK, opacity=1, aria=False).encode(x="tenth:Q")
+    stated = base.mark_point(shape="diamond", size=120, strokeWidth=2, color=INK, opacity=1, aria=False).encode(
+        x="expected:Q"
+    )
     zero = alt.Chart(pd.DataFrame({"low": [0.0]})).mark_rule(color=INK, strokeWidth=2).encode(x="low:Q")
     title = words("chart.risk.worth", currency=words.currency_sign(currency))
     return _finish([bars, zero, middles, tenths, stated], title, worth_finding(result, words), row * len(kept) + 120)
@@ -264,7 +266,9 @@ def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN, *, row:
     x = alt.X("left:Q", title=None, axis=alt.Axis(tickCount=4, format=_money_format([*table["right"], *table["left"]])))
     base = alt.Chart(table).encode(y=y, tooltip=tips)
     bars = base.mark_bar(size=16, cornerRadius=2).encode(x=x, x2="right:Q", color=colour)
-    ends = base.mark_point(shape="circle", filled=True, size=70, color=INK, opacity=1).encode(x="npv_high:Q")
+    ends = base.mark_point(shape="circle", filled=True, size=70, color=INK, opacity=1, aria=False).encode(
+        x="npv_high:Q"
+    )
     said = alt.Chart(table[table["switch"] != ""]).mark_text(
         align="left", baseline="bottom", dy=-11, fontSize=13, color=INK
     )

@@ -385,7 +385,9 @@ def test_a_change_in_the_sidebar_is_answered_while_you_wait(browser, dashboard):
         assert seen.page.get_by_test_id("stProgress").count() == 0
         result = risk(demo_scenario().changed(market__price_per_kg=3.5))
         answer = risk_answers.worth(result, result.answers[PLAN], WORDS)
-        assert " ".join(seen.page.get_by_test_id("stHeading").nth(1).inner_text().split()) == " ".join(answer.split())
+        assert " ".join(
+            seen.page.get_by_test_id("stMain").get_by_test_id("stHeading").nth(1).inner_text().split()
+        ) == " ".join(answer.split())
 
 
 @pytest.mark.browser
