@@ -8,6 +8,7 @@ import renovation.screens.compare_page as compare_page
 import renovation.screens.lender_page as lender_page
 import renovation.screens.map_page as map_page
 import renovation.screens.numbers_page as numbers_page
+import renovation.screens.plan_page as plan_page
 import renovation.screens.risk_page as risk_page
 import renovation.screens.sources_page as sources_page
 
@@ -23,6 +24,7 @@ class Page:
 
 PAGES = (
     Page("compare", "⚖️", compare_page.draw),
+    Page("plan", "🌿", plan_page.draw),
     Page("cash", "🪙", cash_page.draw),
     Page("lender", "🏛️", lender_page.draw),
     Page("risk", "☂️", risk_page.draw),

@@ -8,6 +8,7 @@ the whole problem, and the last plan keeps every month.
 import pickle
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -117,29 +118,35 @@ class Clock:
 def _in_process(program: Program, gap: float, seconds: float, cancel: Cancel) -> Answer:
     """Solve in a process of its own, ended as soon as `cancel` says so; raises Cancelled."""
     call = (solve_program.__module__, solve_program.__name__, (program, gap, seconds), list(sys.path))
-    worker = subprocess.Popen(
-        [sys.executable, "-P", str(Path(__file__).with_name("worker.py"))],
-        stdin=subprocess.PIPE,
-        stdout=subprocess.PIPE,
-    )
-    data: bytes | None = pickle.dumps(call)
-    try:
-        while True:
-            try:
-                output, _ = worker.communicate(data, timeout=0.1)
-                break
-            except subprocess.TimeoutExpired:
-                data = None
-                if cancel():
-                    raise Cancelled from None
-    finally:
-        if worker.poll() is None:
-            worker.kill()
-            worker.communicate()
+    # the call waits in a file: through a pipe, a wait that is broken off would leave the rest of it unsent
+    with tempfile.TemporaryFile() as waiting:
+        waiting.write(pickle.dumps(call))
+        waiting.seek(0)
+        worker = subprocess.Popen(
+            [sys.executable, "-P", str(Path(__file__).with_name("worker.py"))],
+            stdin=waiting,
+            stdout=subprocess.PIPE,
+        )
+        try:
+            output = _output(worker, cancel)
+        finally:
+            if worker.poll() is None:
+                worker.kill()
+                worker.communicate()
     if worker.returncode != 0:
         raise SolverFailed(f"the solver's process ended with {worker.returncode}")
     answer: Answer = pickle.loads(output)
     return answer
+
+
+def _output(worker: "subprocess.Popen[bytes]", cancel: Cancel) -> bytes:
+    """What a process answers; raises Cancelled once nobody waits for it any more."""
+    while True:
+        try:
+            return worker.communicate(timeout=0.1)[0]
+        except subprocess.TimeoutExpired:
+            if cancel():
+                raise Cancelled from None
 
 
 def solve(

@@ -1,0 +1,417 @@
+"""The plan: how many trees this year, who does what when, what to get, the money it takes, and why not more."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import streamlit as st
+
+from renovation.decide.plan import (
+    Plan,
+    SolverFailed,
+    caution_lines,
+    caution_sentences,
+    clone_sentences,
+    head_sentence,
+    learning_sentences,
+    limit_sentences,
+    look_sentence,
+    plan_sentences,
+    standing_sentence,
+    when_sentences,
+    yardstick_sentences,
+)
+from renovation.inputs import Scenario
+from renovation.inputs.planning import Learning, LoanOffer
+from renovation.money.loans import LoanError
+from renovation.screens import plan_results, state
+from renovation.screens.fields import Place, decimal_input, key_of, percent, switch
+from renovation.screens.plan_results import Found, Job
+from renovation.screens.text import bullets, plain, section, show_chart, show_table, small
+from renovation.show import cash_sentences, plan_charts, plan_tables
+from renovation.words import Words
+
+Changes = Mapping[str, Any]
+
+FIRST_DRAWN = 10
+"""Years of the balance chart that can be read month by month."""
+EVERY = 1.0
+"""Seconds between two looks at a search that is at work."""
+PARTS = ("rules", "limits", "caution", "when", "trees", "years")
+
+
+def draw() -> None:
+    """Draw the page."""
+    words = state.words()
+    farm = state.scenario()
+    st.title(words("screen.plan.title"), anchor=False)
+    if farm.about.invented:
+        st.info(words("screen.invented"))
+    take_in()
+    with st.expander(words("screen.plan.promises"), expanded=_found(farm) is None, key=key_of("plan_promises")):
+        _promises(farm, words)
+    _buttons(farm, words)
+    found = _found(farm)
+    if found is None:
+        st.markdown(words("screen.plan.none_yet"))
+        return
+    if plan_results.question(found.farm) != plan_results.question(farm):
+        st.warning(words("screen.plan.older"))
+    _answer(found, words)
+    _use(farm, found, words)
+    _sheet(found, words)
+    _details(farm, found, words)
+
+
+# The search
+
+
+def take_in() -> None:
+    """Keep what a search that has ended has found; say what went wrong, if anything did."""
+    job: Job | None = st.session_state.get("plan_job")
+    if job is None or job.at_work:
+        return
+    del st.session_state["plan_job"]
+    if job.error is not None:
+        _went_wrong(job.error)
+        return
+    st.session_state[f"plan_{job.name}"] = job.result
+    if not job.stop.is_set():
+        plan_results.remembered(job.key)[job.name] = job.result
+    if job.name == "found":
+        st.session_state.pop("plan_caution", None)
+
+
+def _went_wrong(error: Exception) -> None:
+    """Say why there is no plan; what is no fault of the farm is raised again."""
+    words = state.words()
+    if isinstance(error, LoanError):
+        st.error(plain(cash_sentences.refusal(error, words)))
+    elif isinstance(error, SolverFailed):
+        st.error(words("screen.plan.failed"))
+    elif isinstance(error, ValueError):
+        st.error(words("screen.plan.refused"))
+    else:
+        raise error
+
+
+def _found(farm: Scenario) -> Found | None:
+    """The plan for these numbers where it is known, else the last one of this visit to the same farm."""
+    known: Found | None = plan_results.kept(farm).get("found")
+    if known is not None:
+        return known
+    last: Found | None = st.session_state.get("plan_found")
+    return last if last is not None and last.farm.about.name == farm.about.name else None
+
+
+def _buttons(farm: Scenario, words: Words) -> None:
+    """Start the search; while it is at work, how long it has taken and the way out."""
+    if "plan_job" in st.session_state:
+        _at_work()
+        return
+    again = "make" if _found(farm) is None else "make_again"
+    st.button(words(f"screen.plan.{again}"), type="primary", key=key_of("make_plan"), on_click=_begin)
+
+
+def _begin() -> None:
+    """Start the search for the farm in hand."""
+    farm = state.scenario()
+    _start("found", farm, lambda job: plan_results.find(farm, job))
+
+
+def _start(name: str, farm: Scenario, work: plan_results.Work) -> None:
+    """Start a search; one at a time."""
+    if "plan_job" not in st.session_state:
+        st.session_state["plan_job"] = Job(plan_results.question(farm), name, work).start()
+
+
+def _stop() -> None:
+    """Ask the search to end with the best that it has."""
+    job: Job | None = st.session_state.get("plan_job")
+    if job is not None:
+        job.stop.set()
+
+
+@st.fragment(run_every=EVERY)
+def _at_work() -> None:
+    """What is being worked out; the page is drawn anew once it is done."""
+    words = state.words()
+    job: Job | None = st.session_state.get("plan_job")
+    if job is None:
+        return
+    if not job.at_work:
+        st.rerun(scope="app")
+    seconds = words("unit.seconds", n=int(job.seconds))
+    said = words(f"screen.plan.step.{'stopping' if job.stop.is_set() else job.step}", seconds=seconds)
+    if job.name == "caution":
+        st.progress(job.done, said)
+    else:
+        with st.status(said, state="running"):
+            st.markdown(words("screen.plan.meanwhile"))
+    st.button(words("screen.plan.stop"), key=key_of("stop_plan"), on_click=_stop, disabled=job.stop.is_set())
+
+
+# What the plan must keep
+
+
+def _promises(farm: Scenario, words: Words) -> None:
+    """Floor, hands, scions, years, loan, learning."""
+    left, middle, right = st.columns(3)
+    with left:
+        decimal_input(
+            words("screen.plan.floor"), Place(("household", "floor")), help_text=words("screen.plan.floor_help")
+        )
+        _hands(farm, words)
+    with middle:
+        years = farm.planning.years_of(farm.appraisal.horizon_years)
+        decimal_input(
+            words("screen.plan.years"),
+            Place(("planning", "years"), value=years),
+            help_text=words("field.Planning.years.help"),
+        )
+        _scions(farm, words)
+    with right:
+        _loan(farm, words)
+        _learning(farm, words)
+
+
+def _hands(farm: Scenario, words: Words) -> None:
+    """The most days that can be hired in a month: one number, none, or twelve that are stated elsewhere."""
+    limit = farm.household.hired_days_limit
+    label = words("screen.plan.hands")
+    if isinstance(limit, tuple):
+        said = words.listing(
+            [
+                words("screen.plan.in_month", month=words.month_name(month, "abbreviated"), days=words.number(days))
+                for month, days in enumerate(limit, 1)
+            ]
+        )
+        st.markdown(label)
+        st.caption(words("screen.plan.by_month", said=said))
+        return
+    place = Place(("household", "hired_days_limit"))
+    decimal_input(label, place, name="plan.", help_text=words("screen.plan.empty_help"))
+    if limit is None:
+        st.caption(words("screen.plan.no_limit"))
+
+
+def _scions(farm: Scenario, words: Words) -> None:
+    """Scions to be had in a year: one number or none, or one for each year."""
+    stated = farm.planning.scions_per_year
+    path = ("planning", "scions_per_year")
+    if not isinstance(stated, tuple):
+        decimal_input(words("screen.plan.scions"), Place(path), help_text=words("screen.plan.empty_help"))
+        if stated is None:
+            st.caption(words("screen.plan.no_limit"))
+        return
+    for place, number in enumerate(stated):
+
+        def put(value: float, place: int = place) -> Changes:
+            return {"planning__scions_per_year": (*stated[:place], float(value), *stated[place + 1 :])}
+
+        label = words("screen.plan.scions_in", year=words.number(place + 1))
+        decimal_input(label, Place(path, value=number, put=put), name=f"year{place}.")
+
+
+def _loan(farm: Scenario, words: Words) -> None:
+    """Whether the plan may borrow, and how much at most."""
+    offer = farm.planning.loan
+    if offer is not None:
+        state.memory("plan_offers")[farm.about.name] = offer
+    known = offer or _offer(farm)
+    if known is None:
+        st.markdown(words("screen.plan.loan_no"))
+        st.caption(words("screen.plan.loan_none"))
+        return
+    switch(
+        words("screen.plan.loan", loan=plain(known.name)),
+        offer is not None,
+        lambda on: {"planning__loan": known.model_dump() if on else None},
+        name="plan_loan",
+        help_text=words("screen.plan.loan_help"),
+    )
+    if offer is not None:
+        decimal_input(words("screen.plan.limit"), Place(("planning", "loan", "limit")))
+
+
+def _offer(farm: Scenario) -> LoanOffer | None:
+    """An offer to turn on: the one turned off before, else the farm's first loan."""
+    before: LoanOffer | None = state.memory("plan_offers").get(farm.about.name)
+    if before is not None or not farm.loans:
+        return before
+    terms = farm.loans[0].model_dump()
+    return LoanOffer.model_validate({"limit": terms.pop("amount"), **terms})
+
+
+def _learning(farm: Scenario, words: Words) -> None:
+    """Whether the take rises with practice, and from where to where."""
+    now = farm.planning.learning
+    if now is not None:
+        state.memory("plan_learning")[farm.about.name] = now
+    kept = now or state.memory("plan_learning").get(farm.about.name) or Learning()
+    switch(
+        words("screen.plan.learning"),
+        now is not None,
+        lambda on: {"planning__learning": kept.model_dump() if on else None},
+        name="plan_learning",
+        help_text=words("screen.plan.learning_help"),
+    )
+    if now is not None and now.form != "table":
+        for field in ("first_take", "highest_take"):
+            decimal_input(words(f"screen.plan.{field}"), percent(("planning", "learning", field)))
+
+
+# The answer
+
+
+def _answer(found: Found, words: Words) -> None:
+    """The answer in sentences, the first one large; then the trees of each stand."""
+    plan = found.learned.plan
+    first, *rest = plan_sentences(plan, words)
+    standing = standing_sentence(plan, words)
+    st.header(plain(first), anchor=False)
+    st.markdown(f"**{plain(standing)}**")
+    st.markdown(plain(" ".join(sentence for sentence in rest if sentence != standing)))
+    with st.container(horizontal=True, gap="medium"):
+        for stand in plan.scenario.stands:
+            now = sum(start.trees for start in found.laid_out.starts if start.stand == stand.name)
+            every = sum(start.trees for start in plan.starts if start.stand == stand.name)
+            with st.container(border=True, width="content"):
+                st.metric(stand.name, words("unit.trees", n=now), width="content")
+                st.caption(words("screen.plan.in_all", n=words.number(every), there=words("unit.trees", n=stand.trees)))
+    st.caption(words("screen.plan.of_this_year"))
+
+
+def _use(farm: Scenario, found: Found, words: Words) -> None:
+    """Let every page follow the plan; say what of it the other pages reckon otherwise."""
+    plan = found.learned.plan
+    if not plan.starts:
+        return
+    if _in_use(farm, plan):
+        st.success(words("screen.plan.in_use"))
+    else:
+        st.button(words("screen.plan.use"), key=key_of("use_plan"), on_click=_take_up, args=(found,))
+    others = [loan.name for loan in _loans_with(farm, plan) if plan.loan is None or loan.name != plan.loan.name]
+    notes = []
+    if others:
+        notes.append(words("screen.plan.other_loans", loans=words.listing(others)))
+    if found.learned.learners or found.learned.beliefs:
+        notes.append(words("screen.plan.other_takes"))
+    small(notes)
+
+
+def _in_use(farm: Scenario, plan: Plan) -> bool:
+    """Whether the farm states this very plan and its loan."""
+    return farm.plan == plan.treatments and farm.loans == _loans_with(farm, plan)
+
+
+def _loans_with(farm: Scenario, plan: Plan) -> tuple[Any, ...]:
+    """The farm's loans with the plan's in place of the offer's; the offer gone where the plan borrows nothing."""
+    offer = plan.problem.planning.loan
+    kept = [loan for loan in farm.loans if offer is None or loan.name.casefold() != offer.name.casefold()]
+    return (*([plan.loan] if plan.loan is not None else []), *kept)
+
+
+def _take_up(found: Found) -> None:
+    """Write the plan and its loan into the farm in hand."""
+    farm, plan = state.scenario(), found.learned.plan
+    changes = {
+        "plan": tuple(treatment.model_dump() for treatment in plan.treatments),
+        "loans": tuple(loan.model_dump() for loan in _loans_with(farm, plan)),
+    }
+    problems = state.change(changes)
+    if problems:
+        state.say_problems([state.words()("screen.plan.not_used"), *problems])
+
+
+# This year's sheet
+
+
+def _sheet(found: Found, words: Words) -> None:
+    """Calendar, balance, shopping, looks, money to have in hand, cautions."""
+    plan, laid_out = found.learned.plan, found.laid_out
+    st.subheader(words("screen.plan.work"), anchor=False)
+    bullets([*clone_sentences(laid_out, plan, words)])
+    show_table(plan_tables.work(laid_out, plan.scenario, words))
+    st.subheader(words("screen.cash.balance"), anchor=False)
+    years = min(FIRST_DRAWN, plan.scenario.appraisal.horizon_years)
+    show_chart(plan_charts.balance_chart(plan, words, years=years), key="plan_balance")
+    st.markdown(plain(plan_charts.balance_finding(plan, words)))
+    if laid_out.shopping:
+        st.subheader(words("screen.plan.shopping"), anchor=False)
+        show_table(plan_tables.shopping(laid_out, words))
+        small([words("screen.plan.spare")])
+    if laid_out.looks:
+        st.subheader(words("screen.plan.looks"), anchor=False)
+        bullets(look_sentence(look, plan, words) for look in laid_out.looks)
+    st.subheader(words("screen.plan.in_hand"), anchor=False)
+    show_table(plan_tables.in_hand(laid_out, words))
+    small([words("screen.plan.in_hand_note")])
+    with st.container(border=True):
+        st.subheader(words("screen.compare.cautions"), anchor=False)
+        bullets(caution_lines(laid_out, plan, words))
+
+
+# Closer
+
+
+def _details(farm: Scenario, found: Found, words: Words) -> None:
+    """The rest, one thing at a time."""
+    st.subheader(words("screen.plan.why"), anchor=False)
+    part = section("plan", PARTS)
+    plan = found.learned.plan
+    if part == "rules":
+        bullets(yardstick_sentences(plan, found.rules, words))
+        show_table(plan_tables.rules(plan, found.rules, words))
+    elif part == "limits":
+        bullets(limit_sentences(found.limits, plan, words))
+        small([words("screen.plan.limits_note")])
+    elif part == "caution":
+        _caution(farm, found, words)
+    elif part == "when":
+        _when(farm, words)
+    elif part == "trees":
+        st.markdown(plain(head_sentence(plan, words)))
+        bullets(learning_sentences(found.learned, words))
+        show_table(plan_tables.trees(plan, words))
+    else:
+        show_table(plan_tables.years(plan, words))
+
+
+def _caution(farm: Scenario, found: Found, words: Words) -> None:
+    """What a higher floor costs: asked for, since each floor is a search of its own."""
+    del farm
+    key = plan_results.question(found.farm)
+    points = plan_results.remembered(key).get("caution") or st.session_state.get("plan_caution")
+    if points is None:
+        st.markdown(words("screen.plan.caution_lead"))
+        st.button(
+            words("screen.plan.caution_make"),
+            key=key_of("make_caution"),
+            disabled="plan_job" in st.session_state,
+            on_click=_start,
+            args=("caution", found.farm, lambda job: plan_results.caution(found, job)),
+        )
+        return
+    plan = found.learned.plan
+    chart = plan_charts.caution_chart(plan, points, words)
+    if chart is None:
+        bullets(caution_sentences(plan, points, words))
+    else:
+        show_chart(chart, key="plan_caution")
+    show_table(plan_tables.floors(plan, points, words))
+
+
+def _when(farm: Scenario, words: Words) -> None:
+    """When to renovate at all: by year of starting, and by age."""
+    found = plan_results.when(farm)
+    bullets(when_sentences(farm, found.starts, found.renewals, found.old_trees, words))
+    stands = list(dict.fromkeys(curve.stand for curve in found.starts))
+    if stands:
+        stand = st.selectbox(words("screen.cash.stand"), stands, key=key_of(f"when_stand|{'|'.join(stands)}"))
+        chart = plan_charts.start_chart(farm, [curve for curve in found.starts if curve.stand == stand], words)
+        if chart is not None:
+            show_chart(chart, key=f"when_{stands.index(stand)}")
+    chart = plan_charts.renewal_chart(farm, found.renewals, words)
+    if chart is not None:
+        show_chart(chart, key="renewal")
+    small([words("screen.plan.when_note")])

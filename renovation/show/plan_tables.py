@@ -1,0 +1,159 @@
+"""The plan in tables of words: trees, work, shopping, money, simple rules, floors."""
+
+from collections.abc import Iterable, Sequence
+
+from renovation.decide.plan import CautionPoint, Plan, Sheet, Yardstick
+from renovation.decide.plan.explain import breach_sentence
+from renovation.inputs import Scenario
+from renovation.show.cash_sentences import few_days
+from renovation.show.cash_tables import work_name
+from renovation.show.sentences import way_name
+from renovation.show.tables import NO_BREAK, Column, Table
+from renovation.show.work_calendar import LEAST_DAYS
+from renovation.words import Words
+
+LEFT = ("month", "stand", "way", "start", "done", "what", "rule", "promises", "floor", "said", "when")
+"""Columns of words; all others hold numbers."""
+
+
+def _table(name: str, keys: Sequence[str], rows: Iterable[Sequence[str]], words: Words, **facts: str) -> Table:
+    """A table of the catalogue's title and headings."""
+    columns = tuple(Column(k, words(f"screen.plan.table.column.{k}"), "left" if k in LEFT else "right") for k in keys)
+    return Table(words(f"screen.plan.table.title.{name}", **facts), columns, tuple(tuple(row) for row in rows))
+
+
+def _month(month: str, words: Words) -> str:
+    """A month that is not broken in two."""
+    return words.month(month, "abbreviated").replace(" ", NO_BREAK)
+
+
+def trees(plan: Plan, words: Words) -> Table:
+    """Every start of the plan: when, how many trees, of which stand, by which way."""
+    rows = [
+        (
+            _month(start.month, words),
+            words.number(start.trees),
+            start.stand,
+            way_name(plan.scenario, start.technique, words),
+        )
+        for start in plan.starts
+    ]
+    return _table("trees", ("start", "trees", "stand", "way"), rows, words)
+
+
+def work(laid_out: Sheet, scenario: Scenario, words: Words) -> Table:
+    """The year's calendar: what is done in each month, the days of the family and of hired hands."""
+    rows = [
+        (
+            _month(month.month, words),
+            "; ".join(_work(kind, days, scenario, words) for kind, days in month.work.items() if days >= LEAST_DAYS),
+            words.number(month.family_days, 1),
+            words.number(month.hired_days, 1),
+        )
+        for month in laid_out.months
+    ]
+    return _table("work", ("month", "done", "family", "hired"), rows, words)
+
+
+def _work(kind: str, days: float, scenario: Scenario, words: Words) -> str:
+    """A kind of work and its days."""
+    return words("cash.calendar.work", work=work_name(kind, scenario, words), days=few_days(days, words))
+
+
+def shopping(laid_out: Sheet, words: Words) -> Table:
+    """What to get: how many, how many of them spare, by when, what it costs; the sum beneath."""
+    money, rows = laid_out.currency, []
+    for item in laid_out.shopping:
+        unit = "" if item.kind == "tool" else words.name("supply_unit", item.unit)
+        quantity = words("screen.plan.table.quantity", n=words.number(item.quantity), unit=unit).strip()
+        rows.append(
+            (
+                words.name(item.kind, item.key, item.label),
+                quantity,
+                words.number(item.spare) if item.spare > 0 else "",
+                _month(item.months[0], words) if item.months else "",
+                words.round_money(item.cost, money),
+            )
+        )
+    total = words.round_money(laid_out.shopping_cost, money)
+    rows.append((words("screen.plan.table.all"), "", "", "", total))
+    return _table("shopping", ("what", "quantity", "spare", "start", "cost"), rows, words)
+
+
+def in_hand(laid_out: Sheet, words: Words) -> Table:
+    """Money by month: at the start, to have in hand before a kilogram is sold, out, in, at the end."""
+
+    def said(amount: float) -> str:
+        return words.money(amount, laid_out.currency, 0)
+
+    rows = [
+        (_month(m.month, words), *map(said, (m.opening, m.in_hand, m.money_out, m.money_in, m.balance)))
+        for m in laid_out.months
+    ]
+    return _table("in_hand", ("month", "opening", "in_hand", "out", "in", "balance"), rows, words)
+
+
+def years(plan: Plan, words: Words) -> Table:
+    """The plan by project year: trees, days, hired days, money out for it, lowest balance, balance beside no plan."""
+    money, first = plan.scenario.appraisal.currency, plan.problem.months_named
+    rows = [
+        (
+            _month(first[12 * (row["year"] - 1)], words),
+            words.number(row["trees"]),
+            words.number(row["days"], 0),
+            words.number(row["hired_days"], 0),
+            *(words.money(row[key], money, 0) for key in ("lowest_balance", "balance", "balance_without")),
+        )
+        for row in plan.year_rows()
+    ]
+    keys = ("month", "trees", "days", "hired", "lowest", "balance", "without")
+    return _table("years", keys, rows, words)
+
+
+def rules(plan: Plan, yardsticks: Iterable[Yardstick], words: Words) -> Table:
+    """The plan beside simple rules: trees, worth above doing nothing, lowest money, promises kept."""
+    money, nothing = plan.scenario.appraisal.currency, plan.nothing.worth
+    rows = [
+        (
+            words("screen.plan.table.rule.plan"),
+            words.number(plan.trees),
+            words.round_money(plan.gain, money),
+            words.money(float(plan.account.balance.min()), money, 0),
+            _kept(plan, None, words),
+        )
+    ]
+    for rule in yardsticks:
+        share = "" if rule.share is None else words.percent(rule.share)
+        rows.append(
+            (
+                words(f"screen.plan.table.rule.{rule.rule}", share=share),
+                words.number(rule.trees),
+                words.round_money(rule.worth - nothing, money),
+                words.money(float(rule.account.balance.min()), money, 0),
+                _kept(plan, rule, words),
+            )
+        )
+    return _table("rules", ("rule", "trees", "gain", "lowest", "promises"), rows, words)
+
+
+def _kept(plan: Plan, rule: Yardstick | None, words: Words) -> str:
+    """Whether promises are kept; else the first that is not."""
+    breaches = plan.breaches if rule is None else rule.account.breaches
+    return breach_sentence(breaches[0], plan, words) if breaches else words("screen.plan.table.kept")
+
+
+def floors(plan: Plan, points: Sequence[CautionPoint], words: Words) -> Table:
+    """What each floor leaves of the plan: trees, worth above doing nothing, what it costs against the lowest."""
+    money = plan.scenario.appraisal.currency
+    lowest = next((point.worth for point in points if point.worth is not None), None)
+    rows = []
+    for point in points:
+        floor = words.round_money(point.floor, money)
+        if point.worth is None or point.trees is None or lowest is None:
+            said = "not_kept" if point.proven else "not_found"
+            rows.append((floor, "", "", words(f"screen.plan.table.{said}")))
+            continue
+        cost = words.round_money(max(0.0, lowest - point.worth), money)
+        note = "" if point.proven else words("screen.plan.table.unproven")
+        rows.append((floor, words.number(point.trees), cost, note))
+    return _table("floors", ("floor", "trees", "floor_cost", "said"), rows, words)
