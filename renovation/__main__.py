@@ -383,6 +383,7 @@ def _risk_options(parser: Parser) -> None:
     parser.valued("--futures", name="number", key="futures")
     parser.valued("--seed", name="number", key="seed")
     parser.option("--years", action="store_true", help=parser.say("chances"))
+    parser.option("--robust", action="store_true", help=parser.say("robust"))
     parser.valued("--csv", name="path", key="csv")
     parser.valued("--csv-table", name="table", key="csv_table", tables=", ".join(RISK_TABLES), default=RISK_TABLES[0])
     parser.option("--json", action="store_true", help=parser.say("json"))
@@ -391,6 +392,7 @@ def _risk_options(parser: Parser) -> None:
 def _risk(args: argparse.Namespace, words: Words) -> str:
     """Judge the plan and the ways of the headline on many futures and in hard cases."""
     from renovation.decide.risk import risk, stress_tests
+    from renovation.decide.risk.robust import robust_plan
     from renovation.show import risk_tables, tidy
 
     if args.json and args.csv == "-":
@@ -400,6 +402,7 @@ def _risk(args: argparse.Namespace, words: Words) -> str:
     futures, seed = _futures(args, words), _seed(args, words)
     with _loans_worded(words):
         result, tests = risk(scenario, draws=futures, seed=seed), stress_tests(scenario)
+        careful = robust_plan(scenario, scenario.planning) if args.robust else None
     stamped = tidy.stamp(scenario, renovation.__version__, date.today())
     said = []
     if args.csv is not None:
@@ -408,11 +411,13 @@ def _risk(args: argparse.Namespace, words: Words) -> str:
             return text
         said.append(_write_table(args, text, words))
     if args.json:
-        return tidy.json_text({"stamp": stamped, "risk": result.as_dict(), "stress": tests.as_dict()}) + "\n"
-    head = [_stamp_line(scenario, words), scenario.about.name, ""]
-    return (
-        "\n".join([*head, risk_tables.risk_text(result, tests, words, _width(), with_years=args.years), *said]) + "\n"
-    )
+        document = {"stamp": stamped, "risk": result.as_dict(), "stress": tests.as_dict()}
+        return tidy.json_text(document | ({"robust": careful.as_dict()} if careful else {})) + "\n"
+    lines = [_stamp_line(scenario, words), scenario.about.name, ""]
+    lines.append(risk_tables.risk_text(result, tests, words, _width(), with_years=args.years))
+    if careful:
+        lines += ["", risk_tables.robust_text(careful, words, _width())]
+    return "\n".join([*lines, *said]) + "\n"
 
 
 def _futures(args: argparse.Namespace, words: Words) -> int | None:

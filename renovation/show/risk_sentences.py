@@ -140,6 +140,27 @@ def robust_said(found: RobustPlan, words: Words) -> list[str]:
     return [*said, words("risk.robust.cost", cost=words.round_money(found.cost, currency))]
 
 
+def robust_starts(found: RobustPlan, words: Words) -> list[str]:
+    """What the careful plan starts, and the loan that it takes."""
+    currency, techniques = found.scenario.appraisal.currency, found.scenario.techniques
+    parts = [
+        words(
+            "plan.part",
+            trees=words("unit.trees", n=start.trees),
+            stand=start.stand,
+            way=words.name("technique", start.technique, techniques[start.technique].label),
+            month=words.month(start.start),
+        )
+        for start in sorted(found.robust.treatments, key=lambda start: start.start)
+    ]
+    said = [words("risk.robust.starts", parts=words.listing(parts)) if parts else words("risk.robust.starts_none")]
+    loans = [
+        words("risk.robust.loan", amount=words.round_money(loan.amount, currency), loan=loan.name)
+        for loan in found.robust.loans or ()
+    ]
+    return said + loans
+
+
 # What an answer rests on
 
 

@@ -188,5 +188,10 @@ def test_the_plan_that_stands_up_in_words():
     assert say.chance(found.kept["robust_plan"], WORDS) in kept
     assert say.chance(found.kept["expected_plan"], WORDS) in kept
     assert WORDS.round_money(found.cost, "USD") in cost
+    starts = say.robust_starts(found, WORDS)
+    for start in found.robust.treatments:
+        assert WORDS("unit.trees", n=start.trees) in starts[0]
+        assert WORDS.month(start.start) in starts[0]
+    assert len(starts) == 1 + len(found.robust.loans)
     calm = robust_plan(lean_farm(1e6), quick, fresh=1024)
     assert "the same" in say.robust_said(calm, WORDS)[-1]
