@@ -24,7 +24,7 @@ class Page:
 
 PAGES = (
     Page("compare", "⚖️", compare_page.draw),
-    Page("plan", "🌿", plan_page.draw),
+    Page("plan", "🗓️", plan_page.draw),
     Page("cash", "🪙", cash_page.draw),
     Page("lender", "🏛️", lender_page.draw),
     Page("risk", "☂️", risk_page.draw),

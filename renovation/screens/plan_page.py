@@ -18,8 +18,8 @@ from renovation.decide.plan import (
     plan_sentences,
     standing_sentence,
     when_sentences,
-    yardstick_sentences,
 )
+from renovation.decide.replacement import WhenToRenovate
 from renovation.inputs import Scenario
 from renovation.inputs.planning import Learning, LoanOffer
 from renovation.money.loans import LoanError
@@ -28,6 +28,7 @@ from renovation.screens.fields import Place, decimal_input, key_of, percent, swi
 from renovation.screens.plan_results import Found, Job
 from renovation.screens.text import bullets, plain, section, show_chart, show_table, small
 from renovation.show import cash_sentences, plan_charts, plan_tables
+from renovation.show.sentences import way_name
 from renovation.words import Words
 
 Changes = Mapping[str, Any]
@@ -47,7 +48,8 @@ def draw() -> None:
     if farm.about.invented:
         st.info(words("screen.invented"))
     take_in()
-    with st.expander(words("screen.plan.promises"), expanded=_found(farm) is None, key=key_of("plan_promises")):
+    made = _found(farm) is not None
+    with st.expander(words("screen.plan.promises"), expanded=not made, key=key_of(f"plan_promises_{made}")):
         _promises(farm, words)
     _buttons(farm, words)
     found = _found(farm)
@@ -109,7 +111,7 @@ def _buttons(farm: Scenario, words: Words) -> None:
         _at_work()
         return
     again = "make" if _found(farm) is None else "make_again"
-    st.button(words(f"screen.plan.{again}"), type="primary", key=key_of("make_plan"), on_click=_begin)
+    st.button(words(f"screen.plan.{again}"), key=key_of("make_plan"), on_click=_begin)
 
 
 def _begin() -> None:
@@ -223,13 +225,14 @@ def _loan(farm: Scenario, words: Words) -> None:
         st.caption(words("screen.plan.loan_none"))
         return
     switch(
-        words("screen.plan.loan", loan=plain(known.name)),
+        words("screen.plan.loan"),
         offer is not None,
         lambda on: {"planning__loan": known.model_dump() if on else None},
         name="plan_loan",
         help_text=words("screen.plan.loan_help"),
     )
     if offer is not None:
+        st.caption(plain(words("screen.plan.loan_name", loan=offer.name)))
         decimal_input(words("screen.plan.limit"), Place(("planning", "loan", "limit")))
 
 
@@ -360,7 +363,6 @@ def _details(farm: Scenario, found: Found, words: Words) -> None:
     part = section("plan", PARTS)
     plan = found.learned.plan
     if part == "rules":
-        bullets(yardstick_sentences(plan, found.rules, words))
         show_table(plan_tables.rules(plan, found.rules, words))
     elif part == "limits":
         bullets(limit_sentences(found.limits, plan, words))
@@ -404,7 +406,8 @@ def _caution(farm: Scenario, found: Found, words: Words) -> None:
 def _when(farm: Scenario, words: Words) -> None:
     """When to renovate at all: by year of starting, and by age."""
     found = plan_results.when(farm)
-    bullets(when_sentences(farm, found.starts, found.renewals, found.old_trees, words))
+    ageing = [curve for curve in found.renewals if curve.best_age is not None]
+    bullets([*when_sentences(farm, found.starts, ageing, found.old_trees, words), *_ageless(farm, found, words)])
     stands = list(dict.fromkeys(curve.stand for curve in found.starts))
     if stands:
         stand = st.selectbox(words("screen.cash.stand"), stands, key=key_of(f"when_stand|{'|'.join(stands)}"))
@@ -415,3 +418,12 @@ def _when(farm: Scenario, words: Words) -> None:
     if chart is not None:
         show_chart(chart, key="renewal")
     small([words("screen.plan.when_note")])
+
+
+def _ageless(farm: Scenario, found: WhenToRenovate, words: Words) -> list[str]:
+    """The ways whose trees show no age at which renewing them again pays, in one sentence."""
+    ageless = [curve for curve in found.renewals if curve.best_age is None]
+    if not ageless:
+        return []
+    ways = words.listing([way_name(farm, curve.technique, words) for curve in ageless])
+    return [words("plan.when.renewal_none", way=ways, years=words("unit.years", n=ageless[0].lev.size))]

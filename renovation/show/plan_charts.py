@@ -24,6 +24,7 @@ from renovation.show.charts import (
     FloatArray,
     _axis_y,
     _finish,
+    _legend,
     _money_format,
     _names_at_ends,
     _no_axis,
@@ -49,8 +50,9 @@ def _lines(
     across: str,
     floor: float = 0.0,
     points_every: int = 1,
+    close: bool = False,
 ) -> Chart:
-    """Lines of money, each named at its end."""
+    """Lines of money, each named at its end; in a legend where their ends lie close together."""
     domain = list(series)
     table = pd.concat(
         [
@@ -72,7 +74,8 @@ def _lines(
     def scale(of: Any) -> alt.Scale:
         return alt.Scale(domain=domain, range=list(of[: len(domain)]))
 
-    colour = alt.Color("line:N", scale=scale(COLOURS), legend=None)
+    legend = _legend(columns=2) if close else None
+    colour = alt.Color("line:N", scale=scale(COLOURS), legend=legend)
     tips = [
         alt.Tooltip("line:N", title=words("chart.tip.part")),
         alt.Tooltip("at:N", title=across),
@@ -85,7 +88,7 @@ def _lines(
             x=x,
             y=_axis_y("amount:Q", span, _money_format(span)),
             color=colour,
-            strokeDash=alt.StrokeDash("line:N", scale=scale(DASHES), legend=None),
+            strokeDash=alt.StrokeDash("line:N", scale=scale(DASHES), legend=legend),
             tooltip=tips,
         )
     )
@@ -94,17 +97,19 @@ def _lines(
         x=x,
         y=_no_axis("amount:Q", span),
         color=colour,
-        shape=alt.Shape("line:N", scale=scale(SHAPES), legend=None),
+        shape=alt.Shape("line:N", scale=scale(SHAPES), legend=legend),
         tooltip=tips,
     )
+    first = float(min(where[0] for where, _, _ in series.values()))
     ends = {name: float(amounts[-1]) for name, (_, amounts, _) in series.items()}
     layers: list[Any] = [_zero_line(span)]
     if floor > 0:
         ends[words("chart.balance.floor")] = floor
         rule = alt.Chart(pd.DataFrame({"amount": [floor]}))
         layers.append(rule.mark_rule(color=GREY, strokeDash=[2, 3]).encode(y=_no_axis("amount:Q", span)))
-    first = float(min(where[0] for where, _, _ in series.values()))
-    layers += [lines, points, _names_at_ends(ends, x, span, height, first)]
+    layers += [lines, points]
+    if not close:
+        layers.append(_names_at_ends(ends, x, span, height, first))
     return _finish(layers, title, finding, height, own_axes=True)
 
 
@@ -207,6 +212,7 @@ def start_chart(scenario: Scenario, curves: Sequence[StartCurve], words: Words, 
         title=words("chart.plan.start_axis", currency=words.currency_sign(currency)),
         finding=" ".join(when_sentences(scenario, curves, (), (), words)),
         across=words("chart.plan.start"),
+        close=True,
     )
 
 
@@ -247,6 +253,7 @@ def renewal_chart(
         finding=" ".join(when_sentences(scenario, (), paying, (), words)),
         across=words("chart.plan.age"),
         points_every=10,
+        close=True,
     )
 
 

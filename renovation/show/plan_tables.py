@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Sequence
 
-from renovation.decide.plan import CautionPoint, Plan, Sheet, Yardstick
+from renovation.decide.plan import CautionPoint, Plan, Sheet, ToBuy, Yardstick
 from renovation.decide.plan.explain import breach_sentence
 from renovation.inputs import Scenario
 from renovation.show.cash_sentences import few_days
@@ -61,36 +61,38 @@ def _work(kind: str, days: float, scenario: Scenario, words: Words) -> str:
 
 
 def shopping(laid_out: Sheet, words: Words) -> Table:
-    """What to get: how many, how many of them spare, by when, what it costs; the sum beneath."""
-    money, rows = laid_out.currency, []
-    for item in laid_out.shopping:
-        unit = "" if item.kind == "tool" else words.name("supply_unit", item.unit)
-        quantity = words("screen.plan.table.quantity", n=words.number(item.quantity), unit=unit).strip()
-        rows.append(
-            (
-                words.name(item.kind, item.key, item.label),
-                quantity,
-                words.number(item.spare) if item.spare > 0 else "",
-                _month(item.months[0], words) if item.months else "",
-                words.round_money(item.cost, money),
-            )
+    """What to get: how many, how many of them spare, what it costs, by when; the sum beneath."""
+    money = laid_out.currency
+    rows = [
+        (
+            words.name(item.kind, item.key, item.label),
+            _quantity(item, words),
+            words.round_money(item.cost, money),
+            _month(item.months[0], words) if item.months else "",
         )
-    total = words.round_money(laid_out.shopping_cost, money)
-    rows.append((words("screen.plan.table.all"), "", "", "", total))
-    return _table("shopping", ("what", "quantity", "spare", "start", "cost"), rows, words)
+        for item in laid_out.shopping
+    ]
+    rows.append((words("screen.plan.table.all"), "", words.round_money(laid_out.shopping_cost, money), ""))
+    return _table("shopping", ("what", "quantity", "cost", "start"), rows, words)
+
+
+def _quantity(item: ToBuy, words: Words) -> str:
+    """How many, in a unit where it is not sold by the piece, and how many of them are spare."""
+    key = f"screen.plan.table.unit.{item.unit}"
+    said = words(key, n=item.quantity) if key in words else words.number(item.quantity)
+    if item.spare <= 0:
+        return said
+    return words("screen.plan.table.spare", said=said, spare=words.number(item.spare))
 
 
 def in_hand(laid_out: Sheet, words: Words) -> Table:
-    """Money by month: at the start, to have in hand before a kilogram is sold, out, in, at the end."""
+    """Money by month: to have in hand before a kilogram is sold, at the start and at the end."""
 
     def said(amount: float) -> str:
         return words.money(amount, laid_out.currency, 0)
 
-    rows = [
-        (_month(m.month, words), *map(said, (m.opening, m.in_hand, m.money_out, m.money_in, m.balance)))
-        for m in laid_out.months
-    ]
-    return _table("in_hand", ("month", "opening", "in_hand", "out", "in", "balance"), rows, words)
+    rows = [(_month(m.month, words), *map(said, (m.in_hand, m.opening, m.balance))) for m in laid_out.months]
+    return _table("in_hand", ("month", "in_hand", "opening", "balance"), rows, words)
 
 
 def years(plan: Plan, words: Words) -> Table:
