@@ -152,9 +152,9 @@ def spaced(text: str) -> str:
 
 
 @each_scenario
-def test_the_answer_stands_first_and_the_nine_parts_follow(path):
+def test_the_answer_stands_first_and_the_ten_parts_follow(path):
     text = page(path).text
-    keys = ("answer", "plan", "cash", "labour", "loans", "ways", "risk", "assumptions", "cautions")
+    keys = ("answer", "plan", "this_year", "cash", "labour", "loans", "ways", "risk", "assumptions", "cautions")
     titles = [f"{n}. {WORDS(f'report.part.{key}')}" for n, key in enumerate(keys, 1)]
     places = [text.rindex(title) for title in titles]
     assert places == sorted(places)

@@ -28,6 +28,7 @@ from renovation.decide.plan.plan import Plan, Replay, Start, make_plan, plan_for
 from renovation.decide.plan.problem import Candidate, LeftOut, PlanProblem, build
 from renovation.decide.plan.program import Answer, Program, Relaxation, relax, solve_program
 from renovation.decide.plan.search import Impossible, Solution, SolverFailed, ease, solve
+from renovation.decide.plan.stated import stated_plan
 from renovation.decide.plan.yardsticks import (
     CautionPoint,
     Yardstick,
@@ -90,6 +91,7 @@ __all__ = [
     "solve",
     "solve_program",
     "standing_sentence",
+    "stated_plan",
     "when_sentences",
     "why_not_more",
     "yardstick_sentences",

@@ -199,11 +199,14 @@ class PlanProblem:
         return stated[np.minimum(np.arange(self.months // 12), stated.size - 1)]
 
 
-def build(scenario: Scenario, planning: Planning | None = None) -> PlanProblem:
+def build(
+    scenario: Scenario, planning: Planning | None = None, candidates: tuple[Candidate, ...] | None = None
+) -> PlanProblem:
     """Lay out the planning problem of a scenario (method §8).
 
-    planning: the scenario's own where None. Raises LoanError for an offer that cannot be, ValueError where
-    the planning years or the years after reach beyond what a scenario may hold.
+    planning: the scenario's own where None. candidates: every start that could be made where None. Raises
+    LoanError for an offer that cannot be, ValueError where the planning years or the years after reach beyond what
+    a scenario may hold.
 
     Example:
         >>> from renovation.inputs import demo_scenario
@@ -214,7 +217,8 @@ def build(scenario: Scenario, planning: Planning | None = None) -> PlanProblem:
     planning = scenario.planning if planning is None else planning
     _refuse(scenario, planning)
     tail = _lengthened(scenario, planning)
-    candidates, left_out = _candidates(scenario, planning)
+    possible, left_out = _candidates(scenario, planning)
+    candidates = possible if candidates is None else candidates
     columns = _columns(scenario, tail, candidates)
     groups = tuple(dict.fromkeys((c.technique, c.year) for c in candidates))
     index = {group: i for i, group in enumerate(groups)}

@@ -1,4 +1,4 @@
-"""The nine parts of the printed report: each takes the results and gives HTML."""
+"""The ten parts of the printed report: each takes the results and gives HTML."""
 
 from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -8,6 +8,7 @@ from pydantic import BaseModel
 
 from renovation.decide import Comparison, Swing
 from renovation.decide.lending import Lending, LoanAppraisal
+from renovation.decide.plan import Plan, Sheet
 from renovation.farm import Labour
 from renovation.inputs import Figure, Scenario
 from renovation.inputs.seasons import seasons
@@ -15,6 +16,7 @@ from renovation.show import cash_charts, cash_sentences, cash_tables, charts, le
 from renovation.show.report import rows
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
 from renovation.show.report.risk_part import risk_part
+from renovation.show.report.sheet_part import sheet_part
 from renovation.show.risks import Risks
 from renovation.show.tables import Table
 from renovation.words import Words
@@ -28,7 +30,8 @@ class Results:
     """Everything that the report shows, each as its own command gives it.
 
     lending: the loans judged, with the household's cash. swings: the ranges of the comparison's headline.
-    npv_per_tree: by stand and technique. risks: futures, hard cases and what the answer rests on.
+    npv_per_tree: by stand and technique. risks: futures, hard cases and what the answer rests on. sheet: the first
+    year of sheet_plan, which is the stated plan or one that the planner has found.
     """
 
     scenario: Scenario
@@ -38,6 +41,9 @@ class Results:
     swings: tuple[Swing, ...]
     npv_per_tree: Mapping[str, Mapping[str, float | None]]
     risks: Risks
+    sheet: Sheet
+    sheet_plan: Plan
+    sheet_is_stated: bool
 
     @property
     def ways(self) -> list[str]:
@@ -93,7 +99,15 @@ def plan(results: Results, words: Words) -> Html:
     return join([paragraphs(note), planned, bullets(helps), table(rows.stands(scenario, words))])
 
 
-# 3 Cash
+# 3 This year
+
+
+def this_year(results: Results, words: Words) -> Html:
+    """This year's sheet for the family."""
+    return sheet_part(results.sheet_plan, results.sheet, results.sheet_is_stated, words)
+
+
+# 4 Cash
 
 
 def cash(results: Results, words: Words) -> Html:
@@ -113,7 +127,7 @@ def cash(results: Results, words: Words) -> Html:
     )
 
 
-# 4 Labour
+# 5 Labour
 
 
 def labour(results: Results, words: Words) -> Html:
@@ -132,7 +146,7 @@ def labour(results: Results, words: Words) -> Html:
     )
 
 
-# 5 Loans
+# 6 Loans
 
 
 def loans(results: Results, words: Words) -> Html:
@@ -174,7 +188,7 @@ def _said_of(judged: LoanAppraisal, words: Words) -> list[str]:
     return [*said[:at], *pairs, *said[at:]]
 
 
-# 6 The ways
+# 7 The ways
 
 
 def ways(results: Results, words: Words) -> Html:
@@ -224,7 +238,7 @@ def _just_pays(results: Results, words: Words) -> Html:
     )
 
 
-# 7 Risk
+# 8 Risk
 
 
 def risk(results: Results, words: Words) -> Html:
@@ -232,7 +246,7 @@ def risk(results: Results, words: Words) -> Html:
     return risk_part(results.risks, words)
 
 
-# 8 Assumptions
+# 9 Assumptions
 
 
 def assumptions(results: Results, words: Words) -> Html:
@@ -317,7 +331,7 @@ def _season(scenario: Scenario, words: Words) -> list[Html]:
     return [table(rows.season(scenario, words)), paragraphs(said, class_="note")]
 
 
-# 9 Cautions
+# 10 Cautions
 
 
 def cautions(results: Results, words: Words) -> Html:
@@ -362,6 +376,7 @@ def _to_sign(words: Words) -> Html:
 PARTS: Mapping[str, Callable[[Results, Words], Html]] = {
     "answer": answer,
     "plan": plan,
+    "this_year": this_year,
     "cash": cash,
     "labour": labour,
     "loans": loans,

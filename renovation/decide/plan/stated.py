@@ -1,0 +1,50 @@
+"""The plan that the scenario itself states, read as a plan is, so that the same sheet can be laid out for it."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from renovation.decide.plan.accounts import account
+from renovation.decide.plan.plan import Plan, Replay
+from renovation.decide.plan.problem import Candidate, build
+from renovation.decide.plan.search import Solution
+from renovation.farm import FarmFlows, HouseholdCash
+from renovation.inputs import Scenario
+
+
+def stated_plan(scenario: Scenario, flows: FarmFlows, cash: HouseholdCash) -> tuple[Plan, Replay]:
+    """The stated plan as a plan, unproven, and its replay; the balance and the loans are those of `cash`.
+
+    flows: `farm_flows` of the scenario's own plan. cash: `household_cash` of these flows.
+
+    Example:
+        >>> from renovation.farm import farm_flows, household_cash
+        >>> from renovation.inputs import demo_scenario
+        >>> s = demo_scenario()
+        >>> flows = farm_flows(s, s.plan)
+        >>> plan, _ = stated_plan(s, flows, household_cash(s, flows))
+        >>> plan.treatments == s.plan
+        True
+    """
+    # no offer and no limit: what the scenario states is neither sought nor judged here
+    problem = build(scenario, type(scenario.planning)(), _candidates(scenario))
+    trees = np.array([treatment.trees for treatment in scenario.plan], dtype=np.int64)
+    nothing = account(problem, np.zeros_like(trees))
+    side = cash.with_plan
+    result = replace(
+        account(problem, trees),
+        loan_flow=side.loan_payout - side.loan_fee - side.debt_service,
+        balance=side.balance,
+    )
+    solution = Solution(result, "stopped", None, np.zeros(0, dtype=np.int64), 0, 0, 0.0)
+    return Plan(problem, solution, nothing, None), Replay(flows, side.balance, 0.0)
+
+
+def _candidates(scenario: Scenario) -> tuple[Candidate, ...]:
+    """Every treatment of the scenario's plan as a start."""
+    names = [stand.name for stand in scenario.stands]
+    return tuple(
+        Candidate(names.index(treatment.stand), treatment.technique, month // 12 + 1, month)
+        for treatment in scenario.plan
+        for month in [scenario.month_of(treatment.start)]
+    )

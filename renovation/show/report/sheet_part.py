@@ -1,0 +1,31 @@
+"""The part on this year: trees, who does what, what to get, what to look at, the money to have in hand."""
+
+from renovation.decide.plan import Plan, Sheet, clone_sentences, head_sentence, look_sentence, standing_sentence
+from renovation.show import plan_tables
+from renovation.show.report.html import Html, bullets, join, table, tag
+from renovation.words import Words
+
+
+def sheet_part(plan: Plan, laid_out: Sheet, is_stated: bool, words: Words) -> Html:
+    """This year's sheet; it says whether the plan is the one stated or the one that was found."""
+    told = words("report.plan_sheet.stated") if is_stated else words("report.plan_sheet.found")
+    standing = [] if is_stated else [standing_sentence(plan, words)]
+    head = [head_sentence(plan, words, laid_out.year)] if plan.starts else []
+    pieces = [
+        tag("p", told, class_="lead"),
+        bullets([*head, *standing, *clone_sentences(laid_out, plan, words)]),
+        table(plan_tables.work(laid_out, plan.scenario, words), shares=WORK),
+    ]
+    if laid_out.shopping:
+        pieces.append(table(plan_tables.shopping(laid_out, words), total=True))
+        pieces.append(tag("p", words("screen.plan.spare"), class_="note"))
+    if laid_out.looks:
+        pieces.append(tag("h3", words("screen.plan.looks")))
+        pieces.append(bullets(look_sentence(look, plan, words) for look in laid_out.looks))
+    pieces.append(table(plan_tables.in_hand(laid_out, words)))
+    pieces.append(tag("p", words("screen.plan.in_hand_note"), class_="note"))
+    return join(pieces)
+
+
+WORK = (12, 64, 12, 12)
+"""Widths of the columns of work, in percent."""
