@@ -9,12 +9,13 @@ import argparse
 import os
 import shutil
 import sys
+import time
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import NoReturn
+from typing import TYPE_CHECKING, NoReturn
 
 import renovation
 from renovation.inputs import (
@@ -29,6 +30,9 @@ from renovation.inputs import (
 )
 from renovation.inputs.errors import near
 from renovation.words import Words, languages
+
+if TYPE_CHECKING:
+    from renovation.decide.plan import Plan
 
 DEFAULT_LANGUAGE = "en"
 FALLBACK_WIDTH = 100
@@ -549,9 +553,14 @@ def _seconds(args: argparse.Namespace, words: Words) -> float | None:
 # renovation report
 
 
+REPORT_SECONDS = 10
+"""How long a report waits for a plan."""
+
+
 def _report_options(parser: Parser) -> None:
     parser.positional("file", "file")
     parser.valued("-o", "--output", name="path", key="report_output")
+    parser.option("--plan", action="store_true", help=parser.say("report_plan", seconds=str(REPORT_SECONDS)))
 
 
 def _report(args: argparse.Namespace, words: Words) -> str:
@@ -562,8 +571,19 @@ def _report(args: argparse.Namespace, words: Words) -> str:
     if args.output is None:
         raise Refused(words("cli.error.missing_output", usage=usage(args.command, words)))
     with _loans_worded(words):
-        text = report(scenario, words, date.today())
-    return _write(args.output, text, words, over=False) + "\n"
+        planned = _found_in_time(scenario) if args.plan else None
+        text = report(scenario, words, date.today(), planned)
+    said = [words("cli.done.stated_plan", seconds=str(REPORT_SECONDS))] if args.plan and planned is None else []
+    return "\n".join([_write(args.output, text, words, over=False), *said]) + "\n"
+
+
+def _found_in_time(scenario: Scenario) -> "Plan | None":
+    """The plan where it is found and proven in the seconds that a report waits for it; else None."""
+    from renovation.decide.plan import learned_plan
+
+    ends = time.monotonic() + REPORT_SECONDS
+    found = learned_plan(scenario, cancel=lambda: time.monotonic() > ends).plan
+    return found if found.solution.status == "proven" else None
 
 
 # renovation workbook

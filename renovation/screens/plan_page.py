@@ -76,11 +76,12 @@ def take_in() -> None:
     if job.error is not None:
         _went_wrong(job.error)
         return
-    st.session_state[f"plan_{job.name}"] = job.result
+    # what was stopped is this visitor's alone: nobody else should be given less than was asked for
+    st.session_state["plan_mine"] = {(job.key, job.name): job.result}
     if not job.stop.is_set():
         plan_results.remembered(job.key)[job.name] = job.result
     if job.name == "found":
-        st.session_state.pop("plan_caution", None)
+        st.session_state["plan_found"] = job.result
 
 
 def _went_wrong(error: Exception) -> None:
@@ -98,11 +99,18 @@ def _went_wrong(error: Exception) -> None:
 
 def _found(farm: Scenario) -> Found | None:
     """The plan for these numbers where it is known, else the last one of this visit to the same farm."""
-    known: Found | None = plan_results.kept(farm).get("found")
+    known: Found | None = _known(plan_results.question(farm), "found")
     if known is not None:
+        st.session_state["plan_found"] = known
         return known
     last: Found | None = st.session_state.get("plan_found")
     return last if last is not None and last.farm.about.name == farm.about.name else None
+
+
+def _known(key: str, name: str) -> Any:
+    """What has been found on a question, by anybody to the end or by this visitor as far as it was sought."""
+    mine = st.session_state.get("plan_mine", {}).get((key, name))
+    return plan_results.remembered(key).get(name, mine)
 
 
 def _buttons(farm: Scenario, words: Words) -> None:
@@ -368,7 +376,7 @@ def _details(farm: Scenario, found: Found, words: Words) -> None:
         bullets(limit_sentences(found.limits, plan, words))
         small([words("screen.plan.limits_note")])
     elif part == "caution":
-        _caution(farm, found, words)
+        _caution(found, words)
     elif part == "when":
         _when(farm, words)
     elif part == "trees":
@@ -379,11 +387,9 @@ def _details(farm: Scenario, found: Found, words: Words) -> None:
         show_table(plan_tables.years(plan, words))
 
 
-def _caution(farm: Scenario, found: Found, words: Words) -> None:
+def _caution(found: Found, words: Words) -> None:
     """What a higher floor costs: asked for, since each floor is a search of its own."""
-    del farm
-    key = plan_results.question(found.farm)
-    points = plan_results.remembered(key).get("caution") or st.session_state.get("plan_caution")
+    points = _known(plan_results.question(found.farm), "caution")
     if points is None:
         st.markdown(words("screen.plan.caution_lead"))
         st.button(

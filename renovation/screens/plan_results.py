@@ -113,13 +113,8 @@ def caution(found: Found, job: Job) -> tuple[CautionPoint, ...]:
     return tuple(points)
 
 
-def kept(farm: Scenario) -> dict[str, Any]:
-    """What is remembered for a farm: `found` and `caution`, as far as they have been worked out."""
-    return remembered(question(farm))
-
-
 def remembered(key: str) -> dict[str, Any]:
-    """The same by the question that was asked."""
+    """What is remembered of a question: `found` and `caution`, as far as they have been worked out to the end."""
     found: dict[str, Any] = _kept(key)
     return found
 

@@ -1,0 +1,263 @@
+"""The plan page: it says what the planner's own calls say; an older plan is marked; using a plan changes the farm."""
+
+import functools
+import itertools
+
+import pytest
+from screens.looking import PAGES
+from screens.looking import visit as look
+from screens.test_browser import BEYOND, CODE_NAME, SEEN, parts
+from screens.test_pages import choose, farm, key, run, said, type_in, visit
+
+from renovation.decide.plan import (
+    caution_sentences,
+    head_sentence,
+    learned_plan,
+    limit_sentences,
+    look_sentence,
+    price_of_caution,
+    sheet,
+    standing_sentence,
+    why_not_more,
+    yardsticks,
+)
+from renovation.decide.replacement import when_to_renovate
+from renovation.farm import farm_flows, household_cash
+from renovation.inputs import demo_names, demo_scenario, read_scenario, write_scenario
+from renovation.screens import plan_page, plan_results
+from renovation.screens.text import plain
+from renovation.show import plan_charts, plan_tables
+from renovation.show.charts import COLOURS
+from renovation.words import Words
+
+WORDS = Words("en")
+FAST = "old_stand_with_gaps"
+"""The demo farm whose plan is found soonest."""
+
+
+def short(name):
+    """A demo farm asked for two years, without learning, roughly: a plan is found in a second or two."""
+    planning = {"planning__years": 2, "planning__learning": None, "planning__gap": 0.02}
+    return demo_scenario(name).changed(**planning, planning__time_limit_seconds=20.0)
+
+
+@functools.cache
+def planned(scenario_text):
+    """A plan by the program's own calls, once; by what a scenario's file says, since scenarios are not hashed."""
+    return learned_plan(read_scenario(scenario_text.encode(), "farm.toml")).plan
+
+
+def of(scenario):
+    return planned(write_scenario(scenario))
+
+
+def finished(at):
+    """Wait for the search, then draw the page anew as the browser would."""
+    at.session_state["plan_job"].thread.join(timeout=120)
+    return run(at)
+
+
+def press(at, name):
+    at.button(key=key(at, name)).click()
+    return run(at)
+
+
+def with_farm(at, scenario):
+    at.session_state["scenario"] = scenario
+    return run(at)
+
+
+def made(scenario, name):
+    """The page with its plan made."""
+    at = with_farm(visit("plan", farm=name), scenario)
+    if "make_plan" in {button.key.split("|")[0] for button in at.button} and not at.header:
+        finished(press(at, "make_plan"))
+    return at
+
+
+def cells(table):
+    return [[plain(cell) for cell in row] for row in table.rows]
+
+
+def tables_of(at):
+    return [table.value.to_numpy().tolist() for table in at.table]
+
+
+def shown(at):
+    """Every word in running text."""
+    return " ".join(block.value for block in (*at.header, *at.markdown, *at.caption))
+
+
+@pytest.mark.parametrize("name", demo_names())
+def test_the_page_says_what_the_planner_says_on_every_farm(name):
+    scenario = short(name)
+    at, plan = made(scenario, name), of(scenario)
+    assert at.header[0].value == plain(head_sentence(plan, WORDS))
+    assert plain(standing_sentence(plan, WORDS)) in shown(at)
+    laid_out = sheet(plan)
+    for stand in scenario.stands:
+        trees = sum(start.trees for start in laid_out.starts if start.stand == stand.name)
+        assert (stand.name, WORDS("unit.trees", n=trees)) in {(m.label, m.value) for m in at.metric}
+    found = tables_of(at)
+    assert cells(plan_tables.work(laid_out, plan.scenario, WORDS)) in found
+    assert cells(plan_tables.in_hand(laid_out, WORDS)) in found
+    assert (cells(plan_tables.shopping(laid_out, WORDS)) in found) == bool(laid_out.shopping)
+    assert all(plain(look_sentence(look, plan, WORDS)) in shown(at) for look in laid_out.looks)
+    assert cells(plan_tables.rules(plan, yardsticks(plan), WORDS)) in found
+    choose(at, "plan", "trees")
+    assert cells(plan_tables.trees(plan, WORDS)) in tables_of(at)
+    choose(at, "plan", "years")
+    assert cells(plan_tables.years(plan, WORDS)) in tables_of(at)
+    choose(at, "plan", "when")
+    assert not said(at)
+
+
+def test_what_holds_the_plan_back_is_said():
+    scenario = short(FAST)
+    at, plan = made(scenario, FAST), of(scenario)
+    choose(at, "plan", "limits")
+    limits = why_not_more(plan)
+    assert limits
+    for sentence in limit_sentences(limits, plan, WORDS):
+        assert plain(sentence) in shown(at)
+
+
+def test_the_price_of_caution_is_asked_for_and_drawn():
+    scenario = short(FAST)
+    at, plan = made(scenario, FAST), of(scenario)
+    choose(at, "plan", "caution")
+    if "make_caution" in {b.key.split("|")[0] for b in at.button}:
+        finished(press(at, "make_caution"))
+    points = price_of_caution(plan.problem)
+    assert cells(plan_tables.floors(plan, points, WORDS)) in tables_of(at)
+    # a higher floor can never be worth more, whatever the search found
+    kept = [point.worth for point in points if point.worth is not None]
+    assert all(later <= first + 0.03 * abs(first) for first, later in itertools.pairwise(kept))
+    chart = plan_charts.caution_chart(plan, points, WORDS)
+    assert chart.description == " ".join(caution_sentences(plan, points, WORDS))
+
+
+def test_an_older_plan_stays_and_is_marked():
+    at = made(short(FAST), FAST)
+    before = at.header[0].value
+    type_in(at, "household.floor", "777")
+    assert farm(at).household.floor == 777.0
+    assert at.header[0].value == before
+    assert [warning.value for warning in at.warning] == [WORDS("screen.plan.older")]
+    type_in(at, "household.floor", "500")
+    assert not at.warning
+
+
+def test_a_plan_in_use_is_the_farms_own_and_not_older():
+    scenario = short(FAST)
+    at, plan = made(scenario, FAST), of(scenario)
+    press(at, "use_plan")
+    assert farm(at).plan == plan.treatments
+    assert [loan.name for loan in farm(at).loans] == ([plan.loan.name] if plan.loan else [])
+    assert WORDS("screen.plan.in_use") in said(at)
+    assert not at.warning
+    # the cash page's own account follows the plan to the cent, where no interest is earned on savings
+    used = farm(at)
+    balance = household_cash(used, farm_flows(used, used.plan)).with_plan.balance
+    assert used.household.savings_rate == 0
+    assert balance == pytest.approx(plan.account.balance, abs=0.05)
+
+
+def test_a_search_can_be_stopped_and_nothing_unproven_is_called_best():
+    name = "few_hands"
+    scenario = demo_scenario(name).changed(planning__gap=0.0)
+    at = with_farm(visit("plan", farm=name), scenario)
+    press(at, "make_plan")
+    assert not {button.key.split("|")[0] for button in at.button} & {"make_plan", "use_plan"}
+    press(at, "stop_plan")
+    finished(at)
+    assert "make_plan" in {button.key.split("|")[0] for button in at.button}
+    assert WORDS("plan.standing.best") not in shown(at)
+    # what was stopped is not remembered for others
+    assert "found" not in plan_results.remembered(plan_results.question(scenario))
+
+
+@pytest.mark.parametrize(
+    ("name", "text", "found"),
+    [
+        ("planning.years", "3", lambda f: f.planning.years == 3),
+        ("planning.scions_per_year", "150", lambda f: f.planning.scions_per_year == 150.0),
+        ("planning.scions_per_year", "", lambda f: f.planning.scions_per_year is None),
+        ("plan.household.hired_days_limit", "12,5", lambda f: f.household.hired_days_limit == 12.5),
+        ("plan.household.hired_days_limit", "", lambda f: f.household.hired_days_limit is None),
+        ("planning.loan.limit", "900", lambda f: f.planning.loan.limit == 900.0),
+    ],
+)
+def test_what_the_plan_must_keep_is_changed_in_the_farm(name, text, found):
+    at = visit("plan", farm="old_stand_with_gaps")
+    type_in(at, name, text)
+    assert found(farm(at))
+
+
+def test_the_loan_and_learning_are_turned_off_and_on_again_as_they_were():
+    name = "first_grafters"
+    at, planning = visit("plan", farm=name), demo_scenario(name).planning
+    for switch, field in (("plan_loan", "loan"), ("plan_learning", "learning")):
+        at.toggle(key=key(at, switch)).set_value(False)
+        run(at)
+        assert getattr(farm(at).planning, field) is None
+        at.toggle(key=key(at, switch)).set_value(True)
+        run(at)
+        assert getattr(farm(at).planning, field) == getattr(planning, field)
+
+
+def test_the_question_is_the_same_whatever_plan_or_comparison_stands_beside_it():
+    scenario = demo_scenario(FAST)
+    asked = plan_results.question(scenario)
+    assert plan_results.question(scenario.changed(plan=(), comparison__headline="air_layer")) == asked
+    assert plan_results.question(scenario.changed(household__floor=1.0)) != asked
+    assert plan_results.question(scenario.changed(planning__years=1)) != asked
+
+
+def rows(chart):
+    """Every row of a chart's data."""
+    return [row for table in chart.to_dict()["datasets"].values() for row in table]
+
+
+def test_the_balance_is_drawn_as_the_account_has_it():
+    plan = of(short(FAST))
+    chart = plan_charts.balance_chart(plan, WORDS)
+    drawn = [row["amount"] for row in rows(chart) if row.get("line") == WORDS("chart.balance.with_plan")]
+    months = plan.problem.months
+    assert drawn[: months + 1] == pytest.approx([plan.scenario.household.savings, *plan.account.balance])
+    assert chart.description == plan_charts.balance_finding(plan, WORDS)
+
+
+def test_starts_and_ages_are_drawn_as_the_replacement_module_has_them():
+    scenario = demo_scenario(FAST)
+    found = when_to_renovate(scenario)
+    stand = scenario.stands[0].name
+    curves = [curve for curve in found.starts if curve.stand == stand]
+    drawn = {round(row["amount"], 6) for row in rows(plan_charts.start_chart(scenario, curves, WORDS)) if "line" in row}
+    best = max(curves, key=lambda curve: curve.npv.max())
+    assert {round(float(value), 6) for value in best.npv} <= drawn
+    drawn = {round(row["amount"], 6) for row in rows(plan_charts.renewal_chart(scenario, found.renewals, WORDS))}
+    highest = max(found.renewals, key=lambda curve: curve.highest)
+    assert round(highest.highest, 6) in drawn
+    assert len({*COLOURS}) == 4
+
+
+def test_every_part_has_its_words():
+    assert {f"screen.plan.tab.{part}" for part in plan_page.PARTS} <= WORDS.keys()
+
+
+@pytest.mark.browser
+@pytest.mark.long
+@pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (390, "dark")])
+def test_a_plan_is_made_and_nothing_is_cut(browser, dashboard, width, scheme):
+    with look(browser, dashboard, width=width, scheme=scheme) as seen:
+        seen.open(f"{dashboard}/{PAGES['plan']}?farm={FAST}")
+        button = seen.page.get_by_role("button", name=WORDS("screen.plan.make"), exact=True)
+        if button.count():
+            button.click()
+        seen.page.get_by_test_id("stMetricValue").first.wait_for(timeout=120_000)
+        seen.settle()
+        for part in parts(seen):
+            assert seen.page.evaluate(BEYOND) == {"wide": 0, "cut": [], "svg": []}, f"part {part}"
+            assert not CODE_NAME.findall(seen.page.evaluate(SEEN)), f"part {part}"
+        assert seen.left == []
