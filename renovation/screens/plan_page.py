@@ -372,6 +372,7 @@ def _details(farm: Scenario, found: Found, words: Words) -> None:
     plan = found.learned.plan
     if part == "rules":
         show_table(plan_tables.rules(plan, found.rules, words))
+        small(plan_tables.broken(plan, found.rules, words))
     elif part == "limits":
         bullets(limit_sentences(found.limits, plan, words))
         small([words("screen.plan.limits_note")])

@@ -88,7 +88,7 @@ def _lines(
             x=x,
             y=_axis_y("amount:Q", span, _money_format(span)),
             color=colour,
-            strokeDash=alt.StrokeDash("line:N", scale=scale(DASHES), legend=legend),
+            strokeDash=alt.StrokeDash("line:N", scale=scale(DASHES), legend=None),
             tooltip=tips,
         )
     )

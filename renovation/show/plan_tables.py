@@ -2,14 +2,14 @@
 
 from collections.abc import Iterable, Sequence
 
-from renovation.decide.plan import CautionPoint, Plan, Sheet, ToBuy, Yardstick
+from renovation.decide.plan import CautionPoint, MonthOfWork, Plan, Sheet, ToBuy, Yardstick
 from renovation.decide.plan.explain import breach_sentence
 from renovation.inputs import Scenario
 from renovation.show.cash_sentences import few_days
 from renovation.show.cash_tables import work_name
 from renovation.show.sentences import way_name
 from renovation.show.tables import NO_BREAK, Column, Table
-from renovation.show.work_calendar import LEAST_DAYS
+from renovation.show.work_calendar import EVERY_YEAR, LEAST_DAYS
 from renovation.words import Words
 
 LEFT = ("month", "stand", "way", "start", "done", "what", "rule", "promises", "floor", "said", "when")
@@ -46,18 +46,25 @@ def work(laid_out: Sheet, scenario: Scenario, words: Words) -> Table:
     rows = [
         (
             _month(month.month, words),
-            "; ".join(_work(kind, days, scenario, words) for kind, days in month.work.items() if days >= LEAST_DAYS),
+            "; ".join(_works(month, scenario, words)),
             words.number(month.family_days, 1),
-            words.number(month.hired_days, 1),
+            words.number(month.hired_days, 1) if month.hired_days >= LEAST_DAYS else "",
         )
         for month in laid_out.months
     ]
     return _table("work", ("month", "done", "family", "hired"), rows, words)
 
 
-def _work(kind: str, days: float, scenario: Scenario, words: Words) -> str:
-    """A kind of work and its days."""
-    return words("cash.calendar.work", work=work_name(kind, scenario, words), days=few_days(days, words))
+def _works(month: MonthOfWork, scenario: Scenario, words: Words) -> list[str]:
+    """The plan's kinds of work in a month with their days, then upkeep and harvest together."""
+    usual = sum(month.work.get(kind, 0.0) for kind in EVERY_YEAR)
+    named = {work_name(kind, scenario, words): days for kind, days in month.work.items() if kind not in EVERY_YEAR}
+    named[words("screen.plan.table.usual")] = usual
+    return [
+        words("cash.calendar.work", work=name, days=few_days(days, words))
+        for name, days in named.items()
+        if days >= LEAST_DAYS
+    ]
 
 
 def shopping(laid_out: Sheet, words: Words) -> Table:
@@ -113,35 +120,34 @@ def years(plan: Plan, words: Words) -> Table:
 
 
 def rules(plan: Plan, yardsticks: Iterable[Yardstick], words: Words) -> Table:
-    """The plan beside simple rules: trees, worth above doing nothing, lowest money, promises kept."""
+    """The plan beside simple rules: worth above doing nothing, lowest money, whether promises are kept."""
     money, nothing = plan.scenario.appraisal.currency, plan.nothing.worth
-    rows = [
-        (
-            words("screen.plan.table.rule.plan"),
-            words.number(plan.trees),
-            words.round_money(plan.gain, money),
-            words.money(float(plan.account.balance.min()), money, 0),
-            _kept(plan, None, words),
-        )
-    ]
+    named = {words("screen.plan.table.rule.plan"): plan.account}
     for rule in yardsticks:
         share = "" if rule.share is None else words.percent(rule.share)
-        rows.append(
-            (
-                words(f"screen.plan.table.rule.{rule.rule}", share=share),
-                words.number(rule.trees),
-                words.round_money(rule.worth - nothing, money),
-                words.money(float(rule.account.balance.min()), money, 0),
-                _kept(plan, rule, words),
-            )
+        named[words(f"screen.plan.table.rule.{rule.rule}", share=share)] = rule.account
+    rows = [
+        (
+            name,
+            words.round_money(account.worth - nothing, money),
+            words.money(float(account.balance.min()), money, 0),
+            words("screen.plan.table.kept" if account.keeps_promises else "screen.plan.table.broken"),
         )
-    return _table("rules", ("rule", "trees", "gain", "lowest", "promises"), rows, words)
+        for name, account in named.items()
+    ]
+    return _table("rules", ("rule", "gain", "lowest", "promises"), rows, words)
 
 
-def _kept(plan: Plan, rule: Yardstick | None, words: Words) -> str:
-    """Whether promises are kept; else the first that is not."""
-    breaches = plan.breaches if rule is None else rule.account.breaches
-    return breach_sentence(breaches[0], plan, words) if breaches else words("screen.plan.table.kept")
+def broken(plan: Plan, yardsticks: Iterable[Yardstick], words: Words) -> list[str]:
+    """For each rule that breaks a promise, the first that it breaks."""
+    said = []
+    for rule in yardsticks:
+        if not rule.keeps_promises:
+            share = "" if rule.share is None else words.percent(rule.share)
+            name = words(f"screen.plan.table.rule.{rule.rule}", share=share)
+            why = breach_sentence(rule.account.breaches[0], plan, words)
+            said.append(words("screen.plan.table.breaks", rule=name, why=why))
+    return said
 
 
 def floors(plan: Plan, points: Sequence[CautionPoint], words: Words) -> Table:

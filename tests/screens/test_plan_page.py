@@ -4,9 +4,9 @@ import functools
 import itertools
 
 import pytest
-from screens.looking import PAGES
+from screens.looking import AXE, PAGES
 from screens.looking import visit as look
-from screens.test_browser import BEYOND, CODE_NAME, SEEN, parts
+from screens.test_browser import BEYOND, CODE_NAME, OF_STREAMLIT, RULES, SEEN, parts
 from screens.test_pages import choose, farm, key, run, said, type_in, visit
 
 from renovation.decide.plan import (
@@ -104,6 +104,7 @@ def test_the_page_says_what_the_planner_says_on_every_farm(name):
     assert (cells(plan_tables.shopping(laid_out, WORDS)) in found) == bool(laid_out.shopping)
     assert all(plain(look_sentence(look, plan, WORDS)) in shown(at) for look in laid_out.looks)
     assert cells(plan_tables.rules(plan, yardsticks(plan), WORDS)) in found
+    assert all(plain(sentence) in shown(at) for sentence in plan_tables.broken(plan, yardsticks(plan), WORDS))
     choose(at, "plan", "trees")
     assert cells(plan_tables.trees(plan, WORDS)) in tables_of(at)
     choose(at, "plan", "years")
@@ -260,4 +261,8 @@ def test_a_plan_is_made_and_nothing_is_cut(browser, dashboard, width, scheme):
         for part in parts(seen):
             assert seen.page.evaluate(BEYOND) == {"wide": 0, "cut": [], "svg": []}, f"part {part}"
             assert not CODE_NAME.findall(seen.page.evaluate(SEEN)), f"part {part}"
+            if AXE.exists():
+                seen.page.evaluate(AXE.read_text("utf-8"))
+                found = seen.page.evaluate("rules => axe.run(document, rules)", RULES)["violations"]
+                assert not [fault["id"] for fault in found if fault["id"] not in OF_STREAMLIT], f"part {part}"
         assert seen.left == []
