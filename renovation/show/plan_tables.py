@@ -12,7 +12,7 @@ from renovation.show.tables import NO_BREAK, Column, Table
 from renovation.show.work_calendar import EVERY_YEAR, LEAST_DAYS
 from renovation.words import Words
 
-LEFT = ("month", "stand", "way", "start", "done", "what", "rule", "promises", "floor", "said", "when")
+LEFT = ("month", "from", "stand", "way", "start", "done", "what", "rule", "promises", "floor", "said", "when")
 """Columns of words; all others hold numbers."""
 
 
@@ -103,20 +103,17 @@ def in_hand(laid_out: Sheet, words: Words) -> Table:
 
 
 def years(plan: Plan, words: Words) -> Table:
-    """The plan by project year: trees, days, hired days, money out for it, lowest balance, balance beside no plan."""
-    money, first = plan.scenario.appraisal.currency, plan.problem.months_named
+    """The plan by project year, each by its first month: trees started, lowest money, money at the end."""
+    money, named = plan.scenario.appraisal.currency, plan.problem.months_named
     rows = [
         (
-            _month(first[12 * (row["year"] - 1)], words),
+            _month(named[12 * (row["year"] - 1)], words),
             words.number(row["trees"]),
-            words.number(row["days"], 0),
-            words.number(row["hired_days"], 0),
-            *(words.money(row[key], money, 0) for key in ("lowest_balance", "balance", "balance_without")),
+            *(words.money(row[key], money, 0) for key in ("lowest_balance", "balance")),
         )
         for row in plan.year_rows()
     ]
-    keys = ("month", "trees", "days", "hired", "lowest", "balance", "without")
-    return _table("years", keys, rows, words)
+    return _table("years", ("from", "trees", "lowest", "balance"), rows, words)
 
 
 def rules(plan: Plan, yardsticks: Iterable[Yardstick], words: Words) -> Table:
