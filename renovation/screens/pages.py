@@ -24,12 +24,12 @@ class Page:
 
 PAGES = (
     Page("compare", "⚖️", compare_page.draw),
+    Page("numbers", "✏️", numbers_page.draw),
     Page("plan", "🗓️", plan_page.draw),
     Page("cash", "🪙", cash_page.draw),
     Page("lender", "🏛️", lender_page.draw),
     Page("risk", "☂️", risk_page.draw),
     Page("map", "🗺️", map_page.draw),
-    Page("numbers", "✏️", numbers_page.draw),
     Page("sources", "📚", sources_page.draw),
 )
 """The first is the one that opens."""

@@ -393,7 +393,7 @@ def test_a_change_in_the_sidebar_is_answered_while_you_wait(browser, dashboard):
 @pytest.mark.browser
 @pytest.mark.long
 def test_every_page_stands_in_the_bar_of_a_laptop(browser, dashboard):
-    with look(browser, dashboard, width=1366) as seen:
+    with look(browser, dashboard, width=1280) as seen:
         seen.open(dashboard)
         bar = seen.page.get_by_test_id("stTopNav")
         assert [bar.get_by_text(WORDS(f"screen.page.{page}"), exact=True).is_visible() for page in PAGES] == [

@@ -361,6 +361,7 @@ def test_the_file_fetches_nothing_and_runs_nothing(path):
     assert ("meta", "content", "default-src 'none'; style-src 'unsafe-inline'") in read.attributes
 
 
+@pytest.mark.long
 def test_the_same_scenario_and_date_give_the_same_file():
     path = PATHS[0]
     script = (
@@ -473,6 +474,7 @@ def test_a_scenario_in_which_no_way_can_start_says_so():
     assert WORDS("compare.alone.no_way", horizon="1 year") in Page(report(scenario, WORDS, TODAY)).text
 
 
+@pytest.mark.long
 def test_a_farm_of_many_stands_with_long_names_is_set_in_parts():
     base = demo_scenario()
     first = base.stands[0].model_dump()
@@ -595,6 +597,7 @@ def pages_of(text: str, printed_sheets: list[Sheet]) -> list[int]:
 
 
 @pytest.mark.browser
+@pytest.mark.long
 @each_scenario
 def test_no_page_is_blank_and_no_word_stands_beyond_the_margins(path, printed):
     found = sheets(printed(written(path)))
@@ -613,6 +616,7 @@ def test_no_page_is_blank_and_no_word_stands_beyond_the_margins(path, printed):
 
 
 @pytest.mark.browser
+@pytest.mark.long
 @each_scenario
 def test_every_row_stands_whole_on_one_page_under_its_head(path, printed):
     found = sheets(printed(written(path)))
@@ -630,6 +634,7 @@ def test_every_row_stands_whole_on_one_page_under_its_head(path, printed):
 
 
 @pytest.mark.browser
+@pytest.mark.long
 @each_scenario
 def test_every_chart_stands_whole_on_one_page_with_its_finding(path, printed):
     found = sheets(printed(written(path)))
@@ -638,6 +643,7 @@ def test_every_chart_stands_whole_on_one_page_with_its_finding(path, printed):
 
 
 @pytest.mark.browser
+@pytest.mark.long
 def test_long_names_and_many_stands_print_within_the_page(printed):
     base = demo_scenario()
     first = base.stands[0].model_dump()

@@ -374,6 +374,7 @@ def shown(number: float | None, otherwise: str) -> float | str:
 
 
 @pytest.mark.office
+@pytest.mark.long
 @pytest.mark.parametrize("name", SOUND)
 def test_recalculated_workbook_gives_the_programs_results(recalculated: dict[str, Book], name: str) -> None:
     book, changed = recalculated[name], case(name).changed
@@ -409,6 +410,7 @@ def test_recalculated_workbook_gives_the_programs_results(recalculated: dict[str
 
 
 @pytest.mark.office
+@pytest.mark.long
 @pytest.mark.parametrize("name", WITH_LOANS)
 def test_recalculated_loans_follow_their_terms(recalculated: dict[str, Book], name: str) -> None:
     """Schedules to the last unit, coverage by year, payments without money."""
@@ -445,6 +447,7 @@ def test_recalculated_loans_follow_their_terms(recalculated: dict[str, Book], na
 
 
 @pytest.mark.office
+@pytest.mark.long
 def test_several_rates_are_named_and_none_is_called_the_rate(recalculated: dict[str, Book]) -> None:
     changed = case("several_rates").changed
     flows = farm_flows(changed, changed.plan)
@@ -459,6 +462,7 @@ def test_several_rates_are_named_and_none_is_called_the_rate(recalculated: dict[
 
 
 @pytest.mark.office
+@pytest.mark.long
 def test_terms_that_cannot_be_are_named(recalculated: dict[str, Book]) -> None:
     book = recalculated["broken_loans"]
     said = [value(book, f"loan_{number}_check") for number in range(1, 9)]
@@ -475,6 +479,7 @@ def test_the_program_draws_the_line_at_the_horizon_where_the_sheet_does() -> Non
 
 
 @pytest.mark.office
+@pytest.mark.long
 @pytest.mark.parametrize("name", list(MAKERS))
 def test_no_cell_is_an_error(recalculated: dict[str, Book], name: str) -> None:
     for page in recalculated[name]:
@@ -485,6 +490,7 @@ def test_no_cell_is_an_error(recalculated: dict[str, Book], name: str) -> None:
 
 
 @pytest.mark.office
+@pytest.mark.long
 @pytest.mark.parametrize("name", UNCHANGED)
 def test_cached_values_are_what_a_second_program_finds(recalculated: dict[str, Book], name: str) -> None:
     """Every cell of every sheet: a reader without recalculation sees the right numbers."""
@@ -502,6 +508,7 @@ def test_cached_values_are_what_a_second_program_finds(recalculated: dict[str, B
 
 
 @pytest.mark.office
+@pytest.mark.long
 def test_hostile_names_stay_text(recalculated: dict[str, Book]) -> None:
     texts = [
         cell.value
