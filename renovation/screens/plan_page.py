@@ -408,6 +408,9 @@ def _caution(found: Found, words: Words) -> None:
     else:
         show_chart(chart, key="plan_caution")
     show_table(plan_tables.floors(plan, points, words))
+    if plan.standing == "within_gap" and plan.at_most_better is not None:
+        close = words.round_money(plan.at_most_better, plan.scenario.appraisal.currency)
+        small([words("screen.plan.caution_note", amount=close)])
 
 
 def _when(farm: Scenario, words: Words) -> None:
