@@ -5,9 +5,17 @@ from typing import Any
 
 import streamlit as st
 
-from renovation.decide.plan import (
-    Plan,
-    SolverFailed,
+from renovation.decide.plan import Plan, SolverFailed
+from renovation.decide.replacement import WhenToRenovate
+from renovation.inputs import Scenario
+from renovation.inputs.planning import Learning, LoanOffer
+from renovation.money.loans import LoanError
+from renovation.screens import plan_results, state
+from renovation.screens.fields import Place, decimal_input, key_of, percent, switch
+from renovation.screens.plan_results import Found, Job
+from renovation.screens.text import bullets, plain, section, show_chart, show_table, small
+from renovation.show import cash_sentences, plan_charts, plan_tables
+from renovation.show.plan_sentences import (
     caution_lines,
     caution_sentences,
     clone_sentences,
@@ -19,15 +27,6 @@ from renovation.decide.plan import (
     standing_sentence,
     when_sentences,
 )
-from renovation.decide.replacement import WhenToRenovate
-from renovation.inputs import Scenario
-from renovation.inputs.planning import Learning, LoanOffer
-from renovation.money.loans import LoanError
-from renovation.screens import plan_results, state
-from renovation.screens.fields import Place, decimal_input, key_of, percent, switch
-from renovation.screens.plan_results import Found, Job
-from renovation.screens.text import bullets, plain, section, show_chart, show_table, small
-from renovation.show import cash_sentences, plan_charts, plan_tables
 from renovation.show.sentences import way_name
 from renovation.words import Words
 

@@ -10,7 +10,7 @@ import altair as alt
 import numpy as np
 import pandas as pd
 
-from renovation.decide.plan import CautionPoint, Plan, caution_sentences, when_sentences
+from renovation.decide.plan import CautionPoint, Plan
 from renovation.decide.replacement import RenewalCurve, StartCurve
 from renovation.inputs import Scenario
 from renovation.show.cash_charts import calendar_axis, calendar_time
@@ -31,6 +31,7 @@ from renovation.show.charts import (
     _span,
     _zero_line,
 )
+from renovation.show.plan_sentences import caution_sentences, when_sentences
 from renovation.show.sentences import way_name
 from renovation.words import Words
 

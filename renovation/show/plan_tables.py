@@ -3,10 +3,10 @@
 from collections.abc import Iterable, Sequence
 
 from renovation.decide.plan import CautionPoint, MonthOfWork, Plan, Sheet, ToBuy, Yardstick
-from renovation.decide.plan.explain import breach_sentence
 from renovation.inputs import Scenario
 from renovation.show.cash_sentences import few_days
 from renovation.show.cash_tables import work_name
+from renovation.show.plan_sentences import breach_sentence
 from renovation.show.sentences import way_name
 from renovation.show.tables import NO_BREAK, Column, Table
 from renovation.show.work_calendar import EVERY_YEAR, LEAST_DAYS

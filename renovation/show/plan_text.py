@@ -3,11 +3,8 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from renovation.decide.plan import (
-    LearnedPlan,
-    Limit,
-    Sheet,
-    Yardstick,
+from renovation.decide.plan import LearnedPlan, Limit, Sheet, Yardstick
+from renovation.show.plan_sentences import (
     buy_sentence,
     cash_sentences,
     caution_lines,

@@ -9,18 +9,7 @@ from screens.looking import visit as look
 from screens.test_browser import BEYOND, CODE_NAME, OF_STREAMLIT, RULES, SEEN, parts
 from screens.test_pages import choose, farm, key, run, said, type_in, visit
 
-from renovation.decide.plan import (
-    caution_sentences,
-    head_sentence,
-    learned_plan,
-    limit_sentences,
-    look_sentence,
-    price_of_caution,
-    sheet,
-    standing_sentence,
-    why_not_more,
-    yardsticks,
-)
+from renovation.decide.plan import learned_plan, price_of_caution, sheet, why_not_more, yardsticks
 from renovation.decide.replacement import when_to_renovate
 from renovation.farm import farm_flows, household_cash
 from renovation.inputs import demo_names, demo_scenario, read_scenario, write_scenario
@@ -28,6 +17,13 @@ from renovation.screens import plan_page, plan_results
 from renovation.screens.text import plain
 from renovation.show import plan_charts, plan_tables
 from renovation.show.charts import COLOURS
+from renovation.show.plan_sentences import (
+    caution_sentences,
+    head_sentence,
+    limit_sentences,
+    look_sentence,
+    standing_sentence,
+)
 from renovation.words import Words
 
 WORDS = Words("en")
