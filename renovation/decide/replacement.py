@@ -19,7 +19,7 @@ import numpy as np
 import numpy.typing as npt
 
 from renovation.decide.compare import techniques_for
-from renovation.farm import by_project_month, by_year
+from renovation.farm import by_project_month, by_year, expected_price_path
 from renovation.inputs import Scenario, Stand, month_count, year_month
 from renovation.tree import Profile, Setting, profile, untouched
 
@@ -327,8 +327,9 @@ def start_curves(scenario: Scenario, stand: Stand, start_years: int) -> list[Sta
 
     The horizon is lengthened by the start years, so that the last start is seen for as long as the first.
     """
-    setting = _setting(scenario, scenario.appraisal.horizon_years + start_years - 1)
-    without = by_year(_economic(scenario, untouched(stand, setting), None))[0]
+    years = scenario.appraisal.horizon_years + start_years - 1
+    setting, path = _setting(scenario, years), expected_price_path(scenario, years)
+    without = by_year(_economic(scenario, untouched(stand, setting), None, path))[0]
     factors = (1 + scenario.appraisal.discount_rate) ** -np.arange(1.0, setting.months // 12 + 1)
     horizon = scenario.appraisal.months
     curves = []
@@ -336,7 +337,7 @@ def start_curves(scenario: Scenario, stand: Stand, start_years: int) -> list[Sta
         months = _starts(scenario, key, start_years)
         technique = scenario.techniques[key]
         tree = profile(technique, stand, scenario.supplies, setting, months)
-        change = by_year(_economic(scenario, tree, technique.material)) - without
+        change = by_year(_economic(scenario, tree, technique.material, path)) - without
         # each start is seen for the horizon from its own year on, as the first one is
         first = np.array(months) // 12
         place = np.arange(change.shape[1])
@@ -374,6 +375,7 @@ def renewal_curve(scenario: Scenario, key: str, oldest_years: int = OLDEST_YEARS
 
     A tree on a free place: the crop of an old crown while it is renewed is left out, as are tools, and a failed
     place stays empty until the next renewal. The year is counted from the first work (of a nursery, its first month).
+    For ever after the price is that of the horizon's last year.
     """
     technique = scenario.techniques[key]
     if technique.mature_crop.value <= 0:
@@ -387,7 +389,7 @@ def renewal_curve(scenario: Scenario, key: str, oldest_years: int = OLDEST_YEARS
         if (scenario.appraisal.start_calendar_month - 1 + month) % 12 + 1 in technique.start_months
     )
     tree = profile(technique, free, scenario.supplies, setting, [start])
-    economic = _economic(scenario, tree, technique.material)[0, start - lead :]
+    economic = _economic(scenario, tree, technique.material, expected_price_path(scenario)[-1:])[0, start - lead :]
     flows = by_year(economic[: 12 * oldest_years])
     rate = scenario.appraisal.discount_rate
     return RenewalCurve(key, flows, land_expectation(flows, rate), rate)
@@ -396,7 +398,7 @@ def renewal_curve(scenario: Scenario, key: str, oldest_years: int = OLDEST_YEARS
 def _old_tree_rule(scenario: Scenario, stand: Stand, renewals: Sequence[RenewalCurve]) -> OldTreeRule:
     """Set the income of a stand's trees, left alone, against the rent of their places."""
     setting = _setting(scenario, scenario.appraisal.horizon_years)
-    income = by_year(_economic(scenario, untouched(stand, setting), None))[0]
+    income = by_year(_economic(scenario, untouched(stand, setting), None, expected_price_path(scenario)))[0]
     allowed = techniques_for(scenario, stand.name)
     best = max(
         (curve for curve in renewals if curve.technique in allowed),
@@ -416,11 +418,15 @@ def _setting(scenario: Scenario, years: int) -> Setting:
     return Setting(12 * years, season, market.harvest_days_per_kg)
 
 
-def _economic(scenario: Scenario, tree: Profile, material: str | None) -> FloatArray:
-    """Economic account of one tree by month, (S, T): every day charged at the wage × the labour value."""
+def _economic(scenario: Scenario, tree: Profile, material: str | None, path: FloatArray) -> FloatArray:
+    """Economic account of one tree by month, (S, T): every day charged at the wage × the labour value.
+
+    path: the price as a share of today's, (T,) or (1,).
+    """
     market, household = scenario.market, scenario.household
     premium = market.premium.get(material, 0.0) if material else 0.0
-    old = market.dry_price_per_kg - market.deductions_per_kg
-    new = market.dry_price_per_kg * (1 + premium) - market.deductions_per_kg
+    price = market.dry_price_per_kg * path
+    old = price - market.deductions_per_kg
+    new = price * (1 + premium) - market.deductions_per_kg
     day = household.wage_per_day * household.labour_value
     return tree.old_kg * old + tree.new_kg * new + tree.other_income - tree.materials_cost - tree.days * day

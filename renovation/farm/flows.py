@@ -59,17 +59,18 @@ def net_prices(scenario: Scenario, material: str | None = None) -> FloatArray:
     return expected_price_path(scenario) * market.dry_price_per_kg * (1 + premium) - market.deductions_per_kg
 
 
-def expected_price_path(scenario: Scenario) -> FloatArray:
+def expected_price_path(scenario: Scenario, years: int | None = None) -> FloatArray:
     """Expected price by project month as a share of today's, (T,), the same all through a year (method §9).
 
-    Constant, typed by year with the last share holding, or on the way to a long-run level.
+    Constant, typed by year with the last share holding, or on the way to a long-run level. years: the horizon
+    where None.
 
     Example:
         >>> from renovation.inputs import demo_scenario
         >>> set(expected_price_path(demo_scenario()).tolist())
         {1.0}
     """
-    risk, years = scenario.risk, scenario.appraisal.horizon_years
+    risk, years = scenario.risk, years or scenario.appraisal.horizon_years
     path = np.ones(years)
     if risk.price_path == "typed":
         path = np.asarray(risk.price_by_year)[np.minimum(np.arange(years), len(risk.price_by_year) - 1)]

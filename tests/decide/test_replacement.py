@@ -124,6 +124,26 @@ def test_the_first_start_is_worth_what_the_comparison_says():
     assert curve.npv[0] == pytest.approx(by_hand.per_tree.npv, rel=1e-9)
 
 
+def test_a_start_is_worth_what_the_comparison_says_on_any_expected_price():
+    """Method §9: expected prices are a path by year; the worth of a start follows it as the comparison does."""
+    farm = demo_scenario().changed(risk__price_path="reverting", risk__long_run_price=0.6)
+    by_hand = weigh(farm, "River field", 1, "side_graft", 2)
+    curve = next(c for c in start_curves(farm, farm.stands[0], 5) if c.technique == "side_graft")
+    assert curve.npv[0] == pytest.approx(by_hand.per_tree.npv, rel=1e-9)
+
+
+def test_ever_after_is_judged_at_the_price_that_settles():
+    """A price that stands at half from year 2 on: trees renewed for ever earn half, old trees from year 2 on."""
+    farm = demo_scenario()
+    halved = farm.changed(risk__price_path="typed", risk__price_by_year=(1.0, 0.5))
+    at_half = farm.changed(market__price_per_kg=farm.market.dry_price_per_kg / 2)
+    found, wanted = when_to_renovate(halved), when_to_renovate(at_half)
+    assert [curve.highest for curve in found.renewals] == pytest.approx([curve.highest for curve in wanted.renewals])
+    for rule, other in zip(found.old_trees, wanted.old_trees, strict=True):
+        assert rule.income[1:] == pytest.approx(other.income[1:], rel=1e-9)
+        assert rule.income[0] > other.income[0]
+
+
 def test_a_late_start_is_seen_as_long_as_the_first():
     """A stand and a technique without seasons or decline: waiting a year only discounts by a year."""
     way = technique_data(
