@@ -52,10 +52,25 @@ def money(amount: float, currency: str, words: Words) -> str:
     """A sum to whole units from one on: futures know no cents.
 
     Example:
-        >>> money(87.58, "USD", Words("en")), money(0.5, "USD", Words("en"))
-        ('$88', '$0.50')
+        >>> [money(amount, "USD", Words("en")) for amount in (87.58, 0.5, 0.0)]
+        ['$88', '$0.50', '$0']
     """
-    return words.money(amount, currency, 0) if abs(amount) >= 1 else words.round_money(amount, currency)
+    return words.money(amount, currency, 0) if _whole(amount) else words.round_money(amount, currency)
+
+
+def money_error(found: Estimate, currency: str, words: Words) -> str:
+    """The error of a sum in the digits of the sum, rounded up where those are whole units.
+
+    Example:
+        >>> money_error(Estimate(566.0, 55.2), "USD", Words("en")), money_error(Estimate(0.5, 0.21), "USD", Words("en"))
+        ('$56', '$0.21')
+    """
+    return money(math.ceil(found.error - 1e-9) if _whole(found.value) else found.error, currency, words)
+
+
+def _whole(amount: float) -> bool:
+    """Whether a sum is written without cents."""
+    return amount == 0 or abs(amount) >= 1
 
 
 def worth(result: RiskResult, answer: Answers, words: Words) -> str:
@@ -68,7 +83,7 @@ def worth(result: RiskResult, answer: Answers, words: Words) -> str:
     else:
         facts = {"low": money(spread.p10.value, currency, words)}
         facts["high"] = money(spread.p90.value, currency, words)
-        facts["error"] = money(max(spread.p10.error, spread.p90.error), currency, words)
+        facts["error"] = money_error(max(spread.p10, spread.p90, key=lambda end: end.error), currency, words)
         sentence = words("screen.risk.worth.between", way=name, **facts)
     worse = words("screen.risk.worse", often=often(answer.worse_than_leaving, result.number, words))
     return f"{_capital(sentence)} {worse}"
@@ -83,7 +98,7 @@ def middle(result: RiskResult, answer: Answers, words: Words) -> str:
         "expected": Estimate(answer.expected_npv, 0.0),
     }
     said = {name: money(found.value, currency, words) for name, found in facts.items()}
-    errors = {f"{name}_error": money(found.error, currency, words) for name, found in facts.items()}
+    errors = {f"{name}_error": money_error(found, currency, words) for name, found in facts.items()}
     name = _capital(in_sentence(result.scenario, answer.key, words))
     return words("screen.risk.middle", way=name, **said, **errors)
 
@@ -115,9 +130,9 @@ def money_low(result: RiskResult, answer: Answers, words: Words) -> str:
         "screen.risk.low",
         way=_capital(in_sentence(result.scenario, answer.key, words)),
         half=money(half.value, currency, words),
-        half_error=money(half.error, currency, words),
+        half_error=money_error(half, currency, words),
         tenth=money(tenth.value, currency, words),
-        tenth_error=money(tenth.error, currency, words),
+        tenth_error=money_error(tenth, currency, words),
     )
 
 

@@ -8,6 +8,7 @@ from renovation.decide.risk.robust import EXPECTED, ROBUST, RobustPlan
 from renovation.decide.risk.strategy import LEAVE, PLAN
 from renovation.inputs import Scenario
 from renovation.show.cash_sentences import year_name
+from renovation.show.risk_answers import money
 from renovation.show.sentences import way_in_sentence, way_name
 from renovation.show.tables import figure_cell
 from renovation.words import Words
@@ -41,20 +42,20 @@ def strategy_said(result: RiskResult, answer: Answers, words: Words) -> list[str
     scenario = result.scenario
     currency = scenario.appraisal.currency
 
-    def money(amount: float) -> str:
-        return words.round_money(amount, currency)
+    def told(amount: float) -> str:
+        return money(amount, currency, words)
 
     said = []
     if answer.key != LEAVE:
-        worth = {name: money(getattr(answer.npv, name).value) for name in ("p10", "p50", "p90")}
-        said.append(words("risk.npv", expected=money(answer.expected_npv), **worth))
-        said.append(words("risk.worst_tenth", money=money(answer.worst_tenth.value)))
+        worth = {name: told(getattr(answer.npv, name).value) for name in ("p10", "p50", "p90")}
+        said.append(words("risk.npv", expected=told(answer.expected_npv), **worth))
+        said.append(words("risk.worst_tenth", money=told(answer.worst_tenth.value)))
         said.append(_chance_said("risk.worse", answer.worse_than_leaving, result, words))
     said.append(_chance_said("risk.gap", answer.any_gap, result, words, year=_worst_year(result, answer, "gap", words)))
     if answer.strategy.loans:
         worst = _worst_year(result, answer, "missed", words)
         said.append(_chance_said("risk.missed", answer.any_missed, result, words, year=worst))
-    said.append(words("risk.deepest", p50=money(answer.deepest.p50.value), p10=money(answer.deepest.p10.value)))
+    said.append(words("risk.deepest", p50=told(answer.deepest.p50.value), p10=told(answer.deepest.p10.value)))
     return said
 
 
@@ -81,7 +82,7 @@ def precision(result: RiskResult, words: Words) -> list[str]:
         figures = (answer.npv.p10, answer.npv.p50, answer.npv.p90, answer.worst_tenth)
         sums += [found.error for found in figures]
     currency = result.scenario.appraisal.currency
-    facts = {"chance": words.percent(max(chances), 1), "money": words.round_money(max(sums), currency)}
+    facts = {"chance": words.percent(max(chances), 1), "money": money(max(sums), currency, words)}
     said = [words("risk.tried", futures=words("unit.futures", n=result.number), seed=str(result.seed), **facts)]
     enough = result.futures_for()
     if enough > result.number:

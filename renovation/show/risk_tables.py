@@ -7,6 +7,7 @@ from renovation.decide.risk import Bar, Estimate, RiskResult, Sensitivity, Stres
 from renovation.decide.risk.robust import RobustPlan
 from renovation.show import risk_sentences as say
 from renovation.show.cash_sentences import year_names
+from renovation.show.risk_answers import money, money_error
 from renovation.show.sentences import way_name
 from renovation.show.tables import Column, Table, figure_cell, figure_unit, paragraph, render
 from renovation.words import Words
@@ -22,19 +23,19 @@ def answers(result: RiskResult, words: Words) -> Table:
     currency = result.scenario.appraisal.currency
     columns = tuple(Column(key, say.strategy_name(result.scenario, key, words), "right") for key in result.answers)
 
+    def cell(found: Estimate, name: str) -> str:
+        share = name in CHANCES
+        value = words.percent(found.value, 1) if share else money(found.value, currency, words)
+        if found.error == 0:
+            return value
+        error = words.percent(found.error, 1) if share else money_error(found, currency, words)
+        return words("risk.cell", value=value, error=error)
+
     def row(name: str) -> tuple[str, ...]:
-        found = (_figure(result, key, name) for key in result.answers)
-        cells = (
-            words(
-                "risk.cell",
-                value=words.percent(f.value, 1) if name in CHANCES else words.round_money(f.value, currency),
-                error=words.percent(f.error, 1) if name in CHANCES else words.round_money(f.error, currency),
-            )
-            for f in found
-        )
+        cells = (cell(_figure(result, key, name), name) for key in result.answers)
         return (words(f"risk.figure.{name}"), *cells)
 
-    expected = tuple(words.round_money(answer.expected_npv, currency) for answer in result.answers.values())
+    expected = tuple(money(answer.expected_npv, currency, words) for answer in result.answers.values())
     rows = ((words("risk.figure.expected_npv"), *expected), *(row(name) for name in (*MONEY, *CHANCES)))
     return Table(words("risk.table.answers"), (Column("figure", words("column.figure")), *columns), rows)
 

@@ -1,6 +1,7 @@
 """Risk in words: sentences that say what the results hold, tables with a row for each figure, the two commands."""
 
 import json
+import re
 
 import pytest
 
@@ -44,6 +45,15 @@ def test_what_is_said_of_a_strategy_is_what_the_answers_hold(result):
     leave = " ".join(say.strategy_said(result, result.answers["leave"], WORDS))
     assert "instalment" not in leave
     assert "worth" not in leave
+
+
+def test_a_sum_and_its_error_have_the_same_digits(result):
+    """Futures know no cents: neither the sums nor their errors show any."""
+    cells = [cell for row in risk_tables.answers(result, WORDS).rows for cell in row[1:] if "±" in cell]
+    money = [cell for cell in cells if "$" in cell]
+    assert money
+    assert not [cell for cell in money if "." in cell]
+    assert re.search(r"\$\d+\.\d", say.precision(result, WORDS)[0]) is None
 
 
 def test_never_and_always_are_said_as_such():
