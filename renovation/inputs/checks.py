@@ -12,6 +12,7 @@ from pydantic import BaseModel
 
 from renovation.inputs.errors import as_written, each, near
 from renovation.inputs.overrides import unit_findings
+from renovation.inputs.planning import Learning, Planning
 from renovation.inputs.quantities import Finding, month_count, problem, year_month
 from renovation.inputs.techniques import Supplies, Technique
 from renovation.words import known_currency, smallest_unit
@@ -150,6 +151,9 @@ def _comparison(farm: _Farm) -> Findings:
 
 
 def _trees_in_plan(farm: _Farm) -> Findings:
+    asked: dict[str, int] = {}
+    for _, entry in farm.entries("plan"):
+        asked[str(entry.get("stand"))] = asked.get(str(entry.get("stand")), 0) + (_whole(entry.get("trees")) or 0)
     total: dict[str, int] = {}
     for position, entry in farm.entries("plan"):
         name, trees = entry.get("stand"), _whole(entry.get("trees"))
@@ -168,7 +172,7 @@ def _trees_in_plan(farm: _Farm) -> Findings:
         there = _whole(stand.get("trees"))
         if there is not None and before <= there < total[str(name)]:
             facts = {"stand": name, "most": there}
-            yield (*place, "trees"), problem("too_many_treated", found=str(total[str(name)]), **facts)
+            yield (*place, "trees"), problem("too_many_treated", found=str(asked[str(name)]), **facts)
 
 
 def _starts_in_plan(farm: _Farm) -> Findings:
@@ -343,6 +347,56 @@ def _planning_sums(farm: _Farm) -> Findings:
         yield ("planning", "learning", "table"), problem("grafts_not_rising", found=found)
 
 
+def _learned_takes(farm: _Farm) -> Findings:
+    """The take that practice or records may bring, times a way's factor by attempt, stays at 1 or below."""
+    planning = farm.section("planning")
+    learning, learners = _learners(farm)
+    for key, technique in farm.techniques.items():
+        factors = [
+            _number(factor) or 0.0 for _, factor in each(_table(_table(technique).get("attempt_factor")).get("value"))
+        ]
+        path, take = _highest_take(learning) if key in learners else _recorded_take(planning, key)
+        if take * max(factors, default=1.0) > 1:
+            facts = {"technique": key, "found": f"{take:.4g}", "factor": f"{max(factors):g}"}
+            yield ("planning", *path), problem("learned_take_above_one", **facts)
+
+
+def _learners(farm: _Farm) -> tuple[Table, set[Any]]:
+    """The learning that is asked for, and the ways that gain by it."""
+    learning = farm.section("planning").get("learning")
+    if not isinstance(learning, Mapping):
+        return {}, set()
+    if learning.get("techniques") is not None:
+        return learning, {key for _, key in each(learning.get("techniques"))}
+    return learning, {key for key, way in farm.techniques.items() if _table(way).get("family") == "graft"}
+
+
+def _highest_take(learning: Table) -> tuple[tuple[str | int, ...], float]:
+    """Where the highest take that practice brings is stated, and that take."""
+    if learning.get("form") == "table":
+        points = [_number(_table(point).get("take")) or 0.0 for _, point in each(learning.get("table"))]
+        return ("learning", "table"), max(points, default=0.0)
+    usual = Learning.model_fields
+    takes = (_number(learning.get(name, usual[name].default)) or 0.0 for name in ("first_take", "highest_take"))
+    return ("learning", "highest_take"), max(takes)
+
+
+def _recorded_take(planning: Table, key: str) -> tuple[tuple[str | int, ...], float]:
+    """Where the last record of a way stands, and the mean take that its records hold; 0 without records."""
+    usual = Planning.model_fields
+    taken, failed = (
+        _number(planning.get(name, usual[name].default)) or 0.0 for name in ("prior_taken", "prior_failed")
+    )
+    path: tuple[str | int, ...] = ()
+    found = False
+    for i, entry in each(planning.get("records")):
+        made, took = _whole(_table(entry).get("made")), _whole(_table(entry).get("taken"))
+        if _table(entry).get("technique") == key and made is not None and took is not None:
+            path, found = ("records", i, "taken"), True
+            taken, failed = taken + took, failed + made - took
+    return path, taken / (taken + failed) if found and taken + failed > 0 else 0.0
+
+
 # Supplies, units, currency, season
 
 
@@ -405,6 +459,7 @@ CHECKS: tuple[Callable[[_Farm], Findings], ...] = (
     _planning_years,
     _planning_names,
     _planning_sums,
+    _learned_takes,
     _supplies,
     _units,
     _currency,

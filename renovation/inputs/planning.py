@@ -59,7 +59,8 @@ class Learning(Model):
     """How the take rises with the grafts made before the season: a table, or a learning curve of failures.
 
     By `crawford` graft number n fails with chance f₁·n^b, by `wright` the first n grafts fail with mean
-    chance f₁·n^b; b = log₂(rate), f₁ = 1 − first take. The take never passes `highest_take`.
+    chance f₁·n^b; b = log₂(rate), f₁ = 1 − first take. The take never passes `highest_take`, or
+    `first_take` where that is higher.
     """
 
     form: Literal["table", "wright", "crawford"] = "crawford"

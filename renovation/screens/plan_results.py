@@ -30,12 +30,12 @@ _KEPT = 8
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """A plan and what is said of it; farm: whose plan it is."""
+    """A plan and what is said of it; farm: whose plan it is. limits: None where the search for them was stopped."""
 
     farm: Scenario
     learned: LearnedPlan
     rules: tuple[Yardstick, ...]
-    limits: tuple[Limit, ...]
+    limits: tuple[Limit, ...] | None
     laid_out: Sheet
 
 
@@ -96,7 +96,7 @@ def find(farm: Scenario, job: Job) -> Found:
     learned = learned_plan(farm, cancel=cancel)
     job.step = "beside"
     plan = learned.plan
-    limits = () if job.stop.is_set() else why_not_more(plan, cancel=cancel)
+    limits = None if job.stop.is_set() else why_not_more(plan, cancel=cancel)
     return Found(farm, learned, yardsticks(plan), limits, sheet(plan))
 
 

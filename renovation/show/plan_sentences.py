@@ -64,7 +64,7 @@ def plan_sentences(plan: Plan, words: Words, year: int = 1) -> list[str]:
         lines.append(say("loan", amount=say.money(plan.loan.amount), loan=plan.loan.name))
     elif plan.problem.planning.loan is not None:
         lines.append(say("no_loan", loan=plan.problem.planning.loan.name))
-    lines.append(say("gain" if plan.trees else "gain_nothing", amount=say.money(plan.gain)))
+    lines.append(gain_sentence(plan, words))
     lines.append(standing_sentence(plan, words))
     lines.append(
         say(
@@ -80,6 +80,14 @@ def plan_sentences(plan: Plan, words: Words, year: int = 1) -> list[str]:
     return lines + left_out_sentences(plan, words)
 
 
+def gain_sentence(plan: Plan, words: Words) -> str:
+    """What the plan is worth beside doing nothing; less where doing nothing breaks a promise that the plan keeps."""
+    say = Speaker(words, plan.scenario)
+    if abs(plan.gain) <= plan.problem.money_unit / 2:
+        return say("gain_nothing")
+    return say("gain" if plan.gain > 0 else "gain_less", amount=say.money(abs(plan.gain)))
+
+
 def head_sentence(plan: Plan, words: Words, year: int = 1) -> str:
     """How many trees this year, of which stand, by which way, in which month."""
     say = Speaker(words, plan.scenario)
@@ -90,7 +98,9 @@ def head_sentence(plan: Plan, words: Words, year: int = 1) -> str:
     later = [start for start in plan.starts if start.year > year]
     if later:
         return say("head_later", part=_part(say, later[0]))
-    return say("head_none")
+    if plan.starts:
+        return say("head_done")
+    return say("head_none_unproven" if plan.standing == "unproven" else "head_none")
 
 
 def _part(say: Speaker, start: Start) -> str:
@@ -112,21 +122,21 @@ def standing_sentence(plan: Plan, words: Words) -> str:
     better = plan.at_most_better
     if plan.standing == "within_gap" and better is not None:
         return say("standing.within_gap", amount=say.money(better))
-    ended = "cancelled" if plan.solution.status == "cancelled" else "stopped"
+    ended = plan.solution.status
     if better is None:
-        return say(f"standing.{ended}_unknown")
+        return say("standing.given" if ended == "given" else f"standing.{ended}_unknown")
     return say(f"standing.{ended}", amount=say.money(better))
 
 
 def breach_sentence(breach: Breach, plan: Plan, words: Words, group: str = "breach") -> str:
-    """Which promise is broken, by how much, where."""
+    """Which promise is broken, by how much, where; counted from the promise as stated, where the plan's is eased."""
     say = Speaker(words, plan.scenario)
-    amount = say.money(breach.amount) if breach.promise in ("floor", "money", "loan") else ""
+    beyond = breach.amount + (getattr(plan.problem.eased, breach.promise, 0.0) if group == "breach" else 0.0)
     return say(
         f"{group}.{breach.promise}",
-        amount=amount,
-        days=say.days(breach.amount),
-        number=words.number(round(breach.amount, 1)),
+        amount=say.money(beyond) if breach.promise in ("floor", "money", "loan") else "",
+        days=say.days(beyond),
+        number=words.number(round(beyond, 1)),
         month="" if breach.month is None else say.month(breach.month, plan.problem.months_named),
         year="" if breach.year is None else words.number(breach.year),
     )
@@ -135,8 +145,9 @@ def breach_sentence(breach: Breach, plan: Plan, words: Words, group: str = "brea
 def impossible_sentences(plan: Plan, words: Words) -> list[str]:
     """Why not every promise can be kept, the smallest change of each that would do, what the plan is made against."""
     why = plan.impossible
+    broken = [breach_sentence(breach, plan, words) for breach in plan.breaches]
     if why is None:
-        return [breach_sentence(breach, plan, words) for breach in plan.breaches]
+        return broken
     say = Speaker(words, plan.scenario)
     lines = [say("impossible.head")]
     lines += [breach_sentence(breach, plan, words, "nothing_breaks") for breach in why.nothing]
@@ -148,8 +159,9 @@ def impossible_sentences(plan: Plan, words: Words) -> list[str]:
     for promise in ("floor", "hands", "money"):
         amount = getattr(why.eased, promise)
         if amount:
-            lines.append(say(f"against.{promise}", amount=say.money(amount), days=say.days(amount)))
-    return lines
+            group = "against" if why.least else "against_unproven"
+            lines.append(say(f"{group}.{promise}", amount=say.money(amount), days=say.days(amount)))
+    return lines + broken
 
 
 def left_out_sentences(plan: Plan, words: Words) -> list[str]:
@@ -220,10 +232,11 @@ def limit_sentence(limit: Limit, plan: Plan, words: Words) -> str:
     return say("limit_confirmed", said=said, amount=say.money(limit.confirmed))
 
 
-def limit_sentences(limits: Iterable[Limit], plan: Plan, words: Words) -> list[str]:
-    """What holds the plan back, worth most first; or that nothing does."""
-    lines = [limit_sentence(limit, plan, words) for limit in limits]
-    return lines or [Speaker(words, plan.scenario)("limit_none")]
+def limit_sentences(limits: Iterable[Limit] | None, plan: Plan, words: Words) -> list[str]:
+    """What holds the plan back, worth most first; that no limit does; or that nobody found out (None)."""
+    say = Speaker(words, plan.scenario)
+    said = [limit_sentence(limit, plan, words) for limit in limits or ()]
+    return said or [say("limit_unknown" if limits is None or plan.breaches else "limit_none")]
 
 
 def learning_sentences(learned: LearnedPlan, words: Words) -> list[str]:
@@ -231,6 +244,9 @@ def learning_sentences(learned: LearnedPlan, words: Words) -> list[str]:
     say = Speaker(words, learned.plan.scenario)
     lines = []
     for key, belief in learned.beliefs.items():
+        if key in learned.learners:
+            lines.append(say("record_practice", way=say.way(key)))
+            continue
         low, high = belief.interval()
         lines.append(
             say(
@@ -256,8 +272,9 @@ def learning_sentences(learned: LearnedPlan, words: Words) -> list[str]:
         for year, grafts in enumerate(learned.grafts)
         if grafts >= 0.5
     ]
-    lines.append(say("settled" if learned.settled else "not_settled", ways=ways))
-    return lines
+    cut_short = learned.plan.solution.status == "cancelled"
+    settled = "settled" if learned.settled else "settled_unknown" if cut_short else "not_settled"
+    return [*lines, say(settled, ways=ways)]
 
 
 def when_sentences(

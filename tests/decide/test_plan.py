@@ -11,6 +11,7 @@ from random_farms import changed_planning, random_farm
 from tiny_farms import count_out, tiny_farm
 
 from renovation.decide.plan import (
+    Answer,
     account,
     build,
     ease,
@@ -26,6 +27,8 @@ from renovation.decide.plan import (
 )
 from renovation.decide.plan.learned import learners_of, own_takes, take_of, with_records
 from renovation.decide.plan.limits import one_unit_more, take_raised
+from renovation.decide.plan.search import Clock
+from renovation.decide.plan.stated import stated_plan
 from renovation.decide.plan.yardsticks import spread, ways_worth_most, with_floor
 from renovation.farm import farm_flows, household_cash, labour_by_month
 from renovation.inputs import (
@@ -156,6 +159,20 @@ def test_a_rule_starts_the_trees_it_says():
         assert everything[mine[0]] == thirds[mine].sum() == farm.stands[at].trees
         assert np.ptp(thirds[mine[:3]]) <= 1
     assert spread(problem, ()).sum() == 0
+
+
+def test_equal_parts_start_every_tree_though_a_year_has_no_start():
+    """A nursery of three months before the only month to start: nothing in the first of three years, so halves."""
+    way = technique_data(
+        mature_crop=figure(3.0, "kg/tree/year"),
+        start_months=(2,),
+        operations={"nursery": operation("start", -3, 0.1)},
+    )
+    farm = scenario({"way_a": way}, stands=(stand(trees=40).model_dump(),))
+    plan = make_plan(farm, Planning(years=3))
+    (equal,) = (rule for rule in yardsticks(plan) if rule.rule == "equal_parts")
+    assert [c.year for c in plan.problem.candidates] == [2, 3]
+    assert equal.account.trees.tolist() == [20, 20]
 
 
 def test_caution_costs_money_and_in_the_end_cannot_be_had():
@@ -376,6 +393,30 @@ def test_a_cancelled_search_gives_the_best_plan_so_far():
     assert plan.breaches == () or plan.trees == 0
 
 
+@pytest.mark.parametrize("asked", range(1, 5))
+def test_a_search_cancelled_while_promises_are_eased_still_gives_a_plan(asked):
+    """Whenever the person who waits has had enough: at the first wait, the second, or while promises are eased."""
+    waits = itertools.count(1)
+    plan = make_plan(poor_farm(hired_days_limit=1.0), Planning(years=2), cancel=lambda: next(waits) >= asked)
+    assert plan.standing == "unproven" or plan.impossible is not None
+    assert replay(plan).difference <= CENT
+
+
+def test_promises_that_nobody_had_time_to_ease_are_eased_by_what_doing_nothing_breaks():
+    class RunOut(Clock):
+        def solve(self, *_):
+            return Answer("stopped", None, None, None)
+
+    problem = build(poor_farm(), Planning(years=2))
+    eased, why = ease(problem, RunOut(1.0))
+    (breach,) = why.nothing
+    assert not why.least
+    assert (why.changes, why.eased.floor) == ((), breach.amount)
+    solution = solve(eased)
+    assert solution is not None
+    assert solution.account.keeps_promises
+
+
 def test_a_proven_plan_is_within_its_gap():
     farm, planning = random_farm(8)
     plan = make_plan(farm, planning)
@@ -434,6 +475,35 @@ def test_one_unit_more_never_makes_a_plan_worse(seed):
             assert limit.confirmed <= limit.worth + 60
     with_trees = [limit for limit in limits if limit.what == "trees"]
     assert all(one_unit_more(plan.problem, limit) is None for limit in with_trees)
+
+
+def one_way_farm(**planning):
+    """Forty trees that a sure graft with one scion each makes worth more at once; money and hands enough."""
+    way = technique_data(
+        mature_crop=figure(2.0, "kg/tree/year"),
+        operations={"work": operation("start", 0, 0.1, materials={"scion": use(1.0)})},
+    )
+    household = {"family_days": 20.0, "wage_per_day": 8.0, "savings": 1000.0}
+    farm = scenario({"way_a": way}, stands=(stand(trees=40).model_dump(),), household=household)
+    return make_plan(farm, Planning(years=1, gap=0.0, **planning))
+
+
+def test_what_holds_back_a_plan_that_starts_nothing():
+    """Without a scion nothing can be started; one more would start one tree, which is worth what its cash is."""
+    plan = one_way_farm(scions_per_year=0.0)
+    (limit,) = why_not_more(plan)
+    each = float(plan.problem.cash[0] @ plan.problem.discount)
+    assert (plan.trees, limit.what, limit.year) == (0, "scions", 1)
+    assert limit.worth == pytest.approx(each, rel=1e-6)
+    assert limit.confirmed == pytest.approx(each, rel=1e-6)
+
+
+def test_a_stand_without_trees_left_is_named():
+    """All trees are started at once: the stand holds the plan back, one tree more is worth what a tree's cash is."""
+    plan = one_way_farm()
+    (limit,) = why_not_more(plan)
+    assert (plan.trees, limit.what, limit.name) == (40, "trees", "Lower field")
+    assert limit.worth == pytest.approx(float(plan.problem.cash[0] @ plan.problem.discount), rel=1e-6)
 
 
 def test_a_point_more_of_take_stops_at_certainty():
@@ -524,6 +594,13 @@ def test_records_of_a_technique_that_learns_count_as_practice():
     assert learners_of(farm, planning.learning) == ("side_graft", "basal_shoot_graft", "bud_graft")
 
 
+def test_a_cancelled_plan_that_learns_says_who_stopped_it():
+    farm, planning = learning_farm()
+    learned = learned_plan(farm, planning, cancel=lambda: True)
+    assert not learned.settled
+    assert learned.plan.solution.status == "cancelled"
+
+
 def test_without_learning_the_learned_plan_is_the_plain_one():
     farm, planning = random_farm(2, stands=2, ways=2, years=2)
     assert learned_plan(farm, planning).plan.worth == pytest.approx(make_plan(farm, planning).worth, rel=1e-4)
@@ -596,6 +673,20 @@ def test_two_clones_where_the_scenario_knows_only_one(planned):
         trees = sum(s.trees for s in laid_out.starts if s.stand == name and s.technique != "hard_pruning")
         assert first + second == trees
         assert second >= trees * 0.25
+
+
+def test_the_stated_plan_buys_the_farm_s_tools_though_a_way_starts_twice_in_a_year():
+    """Knives last two years: needed in January and again in July of year 1, one is bought, in January."""
+    way = technique_data(operations={"work": operation("start", 0, 0.1)}, tools=("knife",))
+    entries = tuple(
+        {"stand": "Lower field", "technique": "way_a", "trees": 2, "start": f"2027-{month:02d}"} for month in (1, 7)
+    )
+    farm = scenario({"way_a": way}, plan=entries)
+    flows = farm_flows(farm, farm.plan)
+    plan, _ = stated_plan(farm, flows, household_cash(farm, flows))
+    assert plan.account.tools.tolist() == flows.with_plan.tools.tolist()
+    assert np.flatnonzero(plan.account.tools).tolist() == [0]
+    assert plan.account.farm_cash.tolist() == flows.with_plan.cash.tolist()
 
 
 def test_a_year_outside_the_horizon_has_no_sheet(planned):

@@ -388,6 +388,6 @@ def _clones(plan: Plan, starts: tuple[Start, ...]) -> dict[str, tuple[int, int]]
         kinds = {techniques[s.technique].material for s in mine}
         trees = sum(s.trees for s in mine)
         if len(kinds) == 1 and trees > 1:
-            second = max(1, math.ceil(trees * (1 - plan.problem.planning.largest_clone_share)))
+            second = max(1, math.ceil(trees * (1 - plan.problem.planning.largest_clone_share) - 1e-9))
             parts[stand] = (trees - second, second)
     return parts

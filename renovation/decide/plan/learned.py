@@ -293,7 +293,7 @@ def _climb(
         trees = plan.account.trees.astype(np.int64)
         own, grafts = own_takes(problem, trees)
         honest = replace(build(_all_take(scenario, learners, own), planning), eased=plan.problem.eased)
-        judged = account(honest, trees, best_loan(honest, trees) if trees.any() else 0.0)
+        judged = account(honest, trees, best_loan(honest, trees))
         rounds.append(Round(assumed, own, judged.worth, judged.keeps_promises, int(trees.sum())))
         better = best is None or (rounds[-1].keeps_promises, rounds[-1].worth) > (
             best[0].keeps_promises,
@@ -304,8 +304,9 @@ def _climb(
         asks = _needed(learning, grafts, before)
         # a plan whose own takes are those it was made for, for the same practice, would only be found again
         same = own == assumed and needed is not None and bool((asks == needed).all())
-        settled = same or (last is not None and bool((trees == last).all()))
         stopped = options.cancel is not None and options.cancel()
+        cut_short = plan.solution.status == "cancelled"
+        settled = not cut_short and (same or (last is not None and bool((trees == last).all())))
         if settled or stopped or len(rounds) == MOST_ROUNDS:
             break
         assumed, needed, last = own, asks, trees

@@ -1,8 +1,9 @@
 """Why not more: what holds the plan back, month by month, and what one more unit of it would be worth.
 
 The worth of a unit comes from the duals of the relaxation in which the techniques and years of the plan are kept and
-trees may be fractions. It holds for small changes; where asked, it is confirmed by solving again with one unit more,
-the techniques and years again kept, both times to a gap of a millionth.
+trees may be fractions; for a plan that starts nothing, every technique and year is open. It holds for small changes;
+where asked, it is confirmed by solving again with one unit more, the techniques and years again kept (or open), both
+times to a gap of a millionth.
 """
 
 from dataclasses import dataclass, replace
@@ -74,10 +75,11 @@ def why_not_more(
     """The limits that bind, worth most first, and what one point more of take is worth.
 
     confirm: how many of them to confirm by solving again, each within the time limit. A stand without trees left
-    is listed but not confirmed: nobody can have one tree more.
+    and a year with its most trees are listed but not confirmed: nobody can have one tree more.
     """
     problem = plan.problem
-    active = np.bincount(problem.group, weights=plan.account.trees, minlength=len(problem.groups)) > 0
+    used = np.bincount(problem.group, weights=plan.account.trees, minlength=len(problem.groups)) > 0
+    active = used if used.any() else None
     model = formulate(problem, np.arange(problem.months), held=active)
     relaxed = relax(model.program)
     if relaxed.point is None:
@@ -138,7 +140,7 @@ def _by_bounds(problem: PlanProblem, model: Model, relaxed: Relaxation) -> list[
     return found
 
 
-def _by_take(plan: Plan, active: BoolArray, before: float) -> list[Limit]:
+def _by_take(plan: Plan, active: BoolArray | None, before: float) -> list[Limit]:
     """What one point more of take is worth, for each technique of the plan that can fail."""
     found = []
     for key in dict.fromkeys(start.technique for start in plan.starts):
@@ -183,7 +185,7 @@ def with_take(scenario: Scenario, key: str, take: tuple[float, ...]) -> Scenario
 
 def _confirmed(
     problem: PlanProblem,
-    active: BoolArray,
+    active: BoolArray | None,
     limits: list[Limit],
     confirm: int,
     seconds: float,
@@ -211,7 +213,7 @@ def _confirmed(
 
 
 def one_unit_more(problem: PlanProblem, limit: Limit) -> PlanProblem | None:
-    """The problem with one unit more of what a limit speaks of; None for trees."""
+    """The problem with one unit more of what a limit speaks of; None for trees, of a stand or of a year."""
     scenario, planning = problem.scenario, problem.planning
     if limit.what == "hands" and limit.month is not None and problem.stated_hired_limit is not None:
         hands = problem.stated_hired_limit.copy()

@@ -130,7 +130,7 @@ def formulate(
     width += len(slack)
     places = _Places(problem, trees, active, bought, hired, balance, loan, slack, scale, labour, tools, floor_at)
     rows = _Rows()
-    row_of = places.tree_rows(rows)
+    row_of = places.tree_rows(rows, linked=held is None)
     places.tool_rows(rows)
     row_of |= places.labour_rows(rows)
     places.floor_rows(rows, margin)
@@ -138,6 +138,8 @@ def formulate(
     lower, upper = places.lower(width, margin), places.upper(width)
     if held is not None:
         lower[places.active] = upper[places.active] = held
+        # only the row of the stand limits its trees then: what one tree more is worth stands there alone
+        upper[places.trees] = np.where(held[problem.group], np.inf, 0.0)
     program = Program(
         gain=places.gain(width),
         rows=rows.matrix(width),
@@ -218,15 +220,18 @@ class _Places:
     def _x(self) -> npt.NDArray[np.intp]:
         return np.arange(self.trees.stop)
 
-    def tree_rows(self, rows: _Rows) -> dict[tuple[Promise, int], int]:
-        """Trees of a stand, trees of a year, batches, clones; x = 0 where its technique and year are not used."""
+    def tree_rows(self, rows: _Rows, *, linked: bool) -> dict[tuple[Promise, int], int]:
+        """Trees of a stand, trees of a year, batches, clones; x = 0 where its technique and year are not used.
+
+        linked: whether that last needs rows, since nobody has said yet what is used.
+        """
         problem, planning = self.problem, self.problem.planning
         row_of: dict[tuple[Promise, int], int] = {}
         for stand, number in enumerate(problem.trees):
             here = np.flatnonzero(problem.stand == stand)
             if here.size:
                 row_of["trees", stand] = rows.add([(here, 1.0)], high=float(number))
-        for x, group in enumerate(problem.group):
+        for x, group in enumerate(problem.group if linked else ()):
             most = float(problem.trees[problem.stand[x]])
             rows.add([(x, 1.0), (self.active.start + group, -most)], high=0.0)
         if problem.most_trees_per_year is not None:

@@ -259,6 +259,7 @@ def impossible_dict(impossible: Impossible | None) -> dict[str, Any] | None:
         "doing_nothing_breaks": [breach.as_dict() for breach in impossible.nothing],
         "smallest_changes": [{"promise": c.promise, "amount": c.amount} for c in impossible.changes],
         "eased": {"floor": eased.floor, "hands": eased.hands, "money": eased.money},
+        "eased_least": impossible.least,
     }
 
 
@@ -309,10 +310,14 @@ def plan_for(
 
 
 def plan_of(problem: PlanProblem, trees: IntArray, like: Plan | None = None) -> Plan:
-    """Any numbers of trees read back as a plan, unproven, with the loan that suits them best."""
+    """Any numbers of trees read back as a plan, unproven, with the loan that suits them best.
+
+    like: the plan that they were found beside: what it was eased by, and what ended its search if anything did.
+    """
     result = account(problem, trees, best_loan(problem, trees))
     nothing = account(problem, np.zeros_like(trees))
-    solution = Solution(result, "stopped", None, np.zeros(0, dtype=np.int64), 0, 0, 0.0)
+    ended = like.solution.status if like and like.solution.status != "proven" else "given"
+    solution = Solution(result, ended, None, np.zeros(0, dtype=np.int64), 0, 0, 0.0)
     return Plan(problem, solution, nothing, like.impossible if like else None)
 
 

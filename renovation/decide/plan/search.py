@@ -25,7 +25,7 @@ from renovation.decide.plan.program import Answer, Program, relative_gap, relax,
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
-Ended = Literal["proven", "stopped", "cancelled"]
+Ended = Literal["proven", "stopped", "cancelled", "given"]
 Cancel = Callable[[], bool]
 
 MOST_ROUNDS = 40
@@ -36,7 +36,11 @@ class SolverFailed(RuntimeError):  # noqa: N818 - an event the screens word
     """The solver gave neither a plan nor a reason: a fault of the programme, not of the farm."""
 
 
-class Cancelled(RuntimeError):  # noqa: N818 - an event, not a fault
+class Unfinished(RuntimeError):  # noqa: N818 - an event, not a fault
+    """The time was up before an answer was proven."""
+
+
+class Cancelled(Unfinished):
     """The person who waits has stopped the search."""
 
 
@@ -44,9 +48,9 @@ class Cancelled(RuntimeError):  # noqa: N818 - an event, not a fault
 class Solution:
     """What the search found, before it is read back as a plan.
 
-    status: "proven" within the gap asked for, "stopped" by the time limit, or "cancelled". bound: no plan is worth
-    more; None where none was found. floor_months: months at which the floor had to be asked. rounds, nodes: how
-    the search went. seconds: wall clock.
+    status: "proven" within the gap asked for, "stopped" by the time limit, "cancelled", or "given": not what a search
+    ended with. bound: no plan is worth more; None where none was found. floor_months: months at which the floor had
+    to be asked. rounds, nodes: how the search went. seconds: wall clock.
     """
 
     account: Account
@@ -76,12 +80,14 @@ class Impossible:
     """Why no plan keeps every promise.
 
     nothing: what doing nothing breaks. changes: the smallest change of each promise alone. eased: what the plan is
-    made against instead.
+    made against instead. least: whether that is proven to be the least; if not, the search for it ended early, there
+    are no changes, and it is what doing nothing breaks.
     """
 
     nothing: tuple[Breach, ...]
     changes: tuple[Change, ...]
     eased: Eased
+    least: bool = True
 
 
 class Clock:
@@ -317,9 +323,22 @@ def ease(problem: PlanProblem, clock: Clock | None = None) -> tuple[PlanProblem,
 
     Each of floor, hands and money is eased alone, as little as makes a plan possible. The plan is then made against
     the first of them that suffices alone; where none does, against the least hands, money and floor in that order.
+    Where time or patience ends before that is known, against what doing nothing breaks.
     """
     clock = clock or Clock(problem.planning.time_limit_seconds)
     nothing = account(problem, np.zeros(len(problem.candidates), dtype=np.int64))
+    try:
+        changes, eased = _smallest_changes(problem, clock)
+        least = True
+    except Unfinished:
+        changes, eased, least = (), problem.eased, False
+        for breach in nothing.breaches:
+            eased = eased.more(breach.promise, breach.amount)
+    return replace(problem, eased=eased), Impossible(nothing.breaches, changes, eased, least)
+
+
+def _smallest_changes(problem: PlanProblem, clock: Clock) -> tuple[tuple[Change, ...], Eased]:
+    """The smallest change of each promise alone, and what the plan is made against; raises Unfinished."""
     stated: dict[Promise, object] = {
         "floor": True,
         "hands": problem.hired_limit,
@@ -338,13 +357,18 @@ def ease(problem: PlanProblem, clock: Clock | None = None) -> tuple[PlanProblem,
             if amount is None:
                 raise SolverFailed("no plan keeps the limits even with floor, hands and money eased")
             eased = eased.more(promise, amount)
-    return replace(problem, eased=eased), Impossible(nothing.breaches, changes, eased)
+    return changes, eased
 
 
 def _least(problem: PlanProblem, eased: tuple[Promise, ...], promise: Promise, clock: Clock) -> float | None:
-    """The least of one promise's slack, the eased ones free; None where the others cannot be kept."""
+    """The least of one promise's slack, the eased ones free; None where the others cannot be kept.
+
+    Raises Unfinished where the time is up before it is known.
+    """
     model = formulate(problem, np.arange(problem.months), eased)
     answer = clock.solve(minimising(model, promise), 1e-6)
+    if answer.status == "stopped":
+        raise Unfinished
     if answer.point is None:
         return None
     slack = max(0.0, float(answer.point[model.slack[promise]]))

@@ -31,12 +31,17 @@ def stated_plan(scenario: Scenario, flows: FarmFlows, cash: HouseholdCash) -> tu
     trees = np.array([treatment.trees for treatment in scenario.plan], dtype=np.int64)
     nothing = account(problem, np.zeros_like(trees))
     side = cash.with_plan
+    farm = flows.with_plan
+    # a plan that is stated may start one way twice in a year, which the planner's tools know nothing of
     result = replace(
         account(problem, trees),
+        tools=farm.tools,
+        bought=dict(flows.bought),
+        farm_cash=farm.cash,
         loan_flow=side.loan_payout - side.loan_fee - side.debt_service,
         balance=side.balance,
     )
-    solution = Solution(result, "stopped", None, np.zeros(0, dtype=np.int64), 0, 0, 0.0)
+    solution = Solution(result, "given", None, np.zeros(0, dtype=np.int64), 0, 0, 0.0)
     return Plan(problem, solution, nothing, None), Replay(flows, side.balance, 0.0)
 
 

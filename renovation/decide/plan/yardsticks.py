@@ -85,15 +85,17 @@ def ways_worth_most(problem: PlanProblem) -> dict[int, str]:
     return {stand: key for stand, (_, key) in best.items()}
 
 
-def spread(problem: PlanProblem, shares: Sequence[float]) -> IntArray:
+def spread(problem: PlanProblem, shares: Sequence[float] | None) -> IntArray:
     """Trees by candidate where each stand starts these shares of its trees, one for each year it can start in.
 
-    Whole trees: the cumulative share is rounded, so that shares that sum to 1 start every tree.
+    shares: equal parts over those years where None. Whole trees: the cumulative share is rounded, so that shares that
+    sum to 1 start every tree.
     """
     trees = np.zeros(len(problem.candidates), dtype=np.int64)
     for stand, key in ways_worth_most(problem).items():
         mine = [i for i, c in enumerate(problem.candidates) if c.stand == stand and c.technique == key]
-        total = np.minimum(1.0, np.cumsum(np.asarray(shares[: len(mine)])))
+        yearly = (1 / len(mine),) * len(mine) if shares is None else shares[: len(mine)]
+        total = np.minimum(1.0, np.cumsum(np.asarray(yearly)))
         done = np.floor(total * problem.trees[stand] + 0.5 + 1e-9).astype(np.int64)
         trees[mine[: done.size]] = np.diff(done, prepend=0)
     return trees
@@ -105,19 +107,18 @@ def _judged(problem: PlanProblem, trees: IntArray) -> Account:
 
 
 def yardsticks(plan: Plan) -> tuple[Yardstick, ...]:
-    """Do nothing, all at once, equal parts over the planning years, and the best fixed share a year.
+    """Do nothing, all at once, equal parts over the planning years with a start, and the best fixed share a year.
 
     The fixed share is the one worth most among those that keep the promises; where none does, the one worth
     most of all.
     """
     problem = plan.problem
-    years = problem.years
     fixed = list(_fixed_shares(problem))
     keeping = [yardstick for yardstick in fixed if yardstick.keeps_promises]
     return (
         Yardstick("nothing", _judged(problem, spread(problem, ()))),
         Yardstick("all_at_once", _judged(problem, spread(problem, (1.0,)))),
-        Yardstick("equal_parts", _judged(problem, spread(problem, (1 / years,) * years))),
+        Yardstick("equal_parts", _judged(problem, spread(problem, None))),
         max(keeping or fixed, key=lambda yardstick: yardstick.worth),
     )
 

@@ -1,0 +1,134 @@
+"""What is said of a plan is true of it: no trees, a loan without trees, promises eased, a search cut short."""
+
+from dataclasses import replace
+
+import pytest
+from factories import figure, operation, scenario, stand, technique_data, use
+
+from renovation.decide.plan import build, learned_plan, make_plan, why_not_more, yardsticks
+from renovation.decide.plan.accounts import Breach
+from renovation.decide.plan.plan import plan_of
+from renovation.decide.plan.problem import Eased
+from renovation.inputs import GraftRecord, Learning, LoanOffer, Payout, Planning
+from renovation.show.plan_sentences import (
+    breach_sentence,
+    gain_sentence,
+    head_sentence,
+    impossible_sentences,
+    learning_sentences,
+    limit_sentences,
+    plan_sentences,
+    standing_sentence,
+)
+from renovation.words import Words
+
+WORDS = Words("en")
+
+
+def farm(untouched=False, **household):
+    """Forty trees that a sure graft with one scion each makes worth more at once."""
+    way = technique_data(
+        mature_crop=figure(2.0, "kg/tree/year"),
+        operations={"work": operation("start", 0, 0.1, materials={"scion": use(1.0)})},
+    )
+    household = {"family_days": 20.0, "wage_per_day": 8.0, "savings": 1000.0, **household}
+    stands = (stand(trees=40, untouched=untouched).model_dump(),)
+    return scenario({"way_a": way}, stands=stands, household=household)
+
+
+def test_trees_that_are_worth_starting_but_cannot_be_are_not_called_worthless():
+    plan = make_plan(farm(), Planning(years=1, scions_per_year=0.0))
+    assert head_sentence(plan, WORDS) == WORDS("plan.head_none")
+    assert "Within the planning years nothing is worth more" not in WORDS("plan.head_none")
+    (said,) = limit_sentences(why_not_more(plan), plan, WORDS)
+    assert said.startswith("Scions are short in year 1.")
+
+
+def test_a_batch_larger_than_the_stand_is_not_called_everything_started():
+    """No money, hand or tree more would help, and that is all that is said."""
+    plan = make_plan(farm(), Planning(years=1, batch={"way_a": 100}))
+    assert plan.trees == 0
+    assert limit_sentences(why_not_more(plan), plan, WORDS) == [WORDS("plan.limit_none")]
+    assert "all that is worth starting is started" not in WORDS("plan.limit_none")
+
+
+def test_a_cheap_loan_without_a_tree_gains_what_it_gains():
+    """1,000 without interest for six years, two of them grace, at 10 % a year."""
+    offer = LoanOffer(
+        name="Offer",
+        limit=1000.0,
+        payouts=(Payout(month="2027-01"),),
+        rate_per_year=0.0,
+        term_months=72,
+        grace_months=24,
+    )
+    plan = make_plan(farm(untouched=True), Planning(years=1, loan=offer))
+    by_hand = 1000 / 1.1 ** (1 / 12) - sum(1000 / 48 / 1.1 ** ((month + 1) / 12) for month in range(25, 73))
+    assert plan.gain == pytest.approx(by_hand, rel=1e-9)
+    amount = WORDS.round_money(by_hand, "USD")
+    assert gain_sentence(plan, WORDS) == WORDS("plan.gain", amount=amount)
+    assert WORDS("plan.gain_nothing") not in plan_sentences(plan, WORDS)
+
+
+def test_a_plan_that_must_keep_more_than_doing_nothing_is_said_to_be_worth_less():
+    plan = make_plan(farm(), Planning(years=1))
+    poorer = replace(plan, nothing=replace(plan.nothing, worth=plan.worth + 50.0))
+    assert gain_sentence(poorer, WORDS) == WORDS("plan.gain_less", amount="$50.00")
+
+
+def test_the_head_of_a_later_year_knows_what_was_started_before():
+    plan = make_plan(farm(), Planning(years=2))
+    assert plan.trees_in(1) == plan.trees == 40
+    assert head_sentence(plan, WORDS, 2) == WORDS("plan.head_done")
+
+
+def test_a_plan_that_was_not_searched_for_blames_no_clock():
+    problem = build(farm(), Planning(years=1))
+    given = plan_of(problem, problem.trees)
+    assert standing_sentence(given, WORDS) == WORDS("plan.standing.given")
+    stopped = replace(given, solution=replace(given.solution, status="stopped"))
+    assert standing_sentence(stopped, WORDS) == WORDS("plan.standing.stopped_unknown")
+
+
+def test_a_broken_promise_is_counted_from_the_promise_as_stated():
+    """The plan is eased by 300; a rule that goes 50 further is 350 below the family's own floor."""
+    plan = make_plan(farm(), Planning(years=1))
+    eased = replace(plan, problem=replace(plan.problem, eased=Eased(floor=300.0)))
+    said = breach_sentence(Breach("floor", 50.0, month=0), eased, WORDS)
+    assert said == WORDS("plan.breach.floor", amount="$350", month="January 2027")
+    nothing = breach_sentence(Breach("floor", 50.0, month=0), eased, WORDS, "nothing_breaks")
+    assert nothing == WORDS("plan.nothing_breaks.floor", amount="$50.00", month="January 2027")
+
+
+def test_an_easing_that_was_cut_short_is_not_called_the_least():
+    poor = farm(living_costs=100.0, hired_days_limit=1.0)
+    plan = make_plan(poor, Planning(years=1))
+    assert plan.impossible is not None
+    amount = WORDS.round_money(plan.impossible.eased.floor, "USD")
+    assert WORDS("plan.against.floor", amount=amount) in impossible_sentences(plan, WORDS)
+    unsure = replace(plan, impossible=replace(plan.impossible, changes=(), least=False))
+    assert WORDS("plan.against_unproven.floor", amount=amount) in impossible_sentences(unsure, WORDS)
+    assert not any("less is not possible" in sentence for sentence in impossible_sentences(unsure, WORDS))
+
+
+def test_what_an_eased_plan_still_breaks_is_said():
+    plan = make_plan(farm(living_costs=100.0), Planning(years=1))
+    tighter = replace(plan.problem, eased=Eased(floor=plan.problem.eased.floor - 100.0))
+    worse = replace(plan, problem=tighter, solution=plan_of(tighter, plan.account.trees).solution)
+    (breach,) = worse.breaches
+    assert breach_sentence(breach, worse, WORDS) in impossible_sentences(worse, WORDS)
+    rule = yardsticks(worse)[0]
+    assert not rule.keeps_promises
+
+
+def test_a_plan_that_was_stopped_while_learning_is_not_said_to_change_for_ever():
+    learned = learned_plan(farm(), Planning(years=1, learning=Learning()), cancel=lambda: True)
+    ways = WORDS.listing([WORDS.name("technique", "way_a")])
+    assert learning_sentences(learned, WORDS)[-1] == WORDS("plan.settled_unknown", ways=ways)
+
+
+def test_records_of_a_way_that_learns_are_not_called_its_take():
+    planning = Planning(years=1, records=(GraftRecord(technique="way_a", made=10, taken=9),), learning=Learning())
+    said = learning_sentences(learned_plan(farm(), planning), WORDS)
+    assert said[0].endswith(WORDS("plan.record_practice", way="").removeprefix(": "))
+    assert not any("83%" in sentence for sentence in said)
