@@ -69,6 +69,7 @@ def evaluate(scenario: Scenario, planned: Plan | None = None) -> Results:
         swings=ranges(comparison, comparison.headline) if comparison.headline else (),
         npv_per_tree=npv_per_tree(scenario),
         risks=risks_of(scenario, comparison),
+        new_kg=flows.with_plan.new_kg,
         sheet=sheet(stated, replayed=replayed) if planned is None else sheet(planned),
         sheet_plan=stated if planned is None else planned,
         sheet_is_stated=planned is None,
@@ -87,19 +88,26 @@ def _name(scenario: Scenario, words: Words) -> str:
 
 
 def _opening(scenario: Scenario, name: str, words: Words, today: date) -> list[Html]:
-    """Title, name, and what stands for the run: start, span, money, program, digest, date."""
+    """Title, name, and what stands for the run: start, span, money, program, digest, date, room for who made it."""
     appraisal = scenario.appraisal
     facts = {
         "start": words.month(appraisal.start),
         "horizon": sentences.horizon(scenario, words),
-        "currency": words("report.money", code=appraisal.currency, sign=words.currency_sign(appraisal.currency)),
+        "currency": _money(appraisal.currency, words),
         "date": words.day(today),
         "version": words("cli.version", version=renovation.__version__),
         "digest": scenario.digest,
     }
     pairs = [tag("div", tag("dt", words(f"report.head.{key}")), tag("dd", value)) for key, value in facts.items()]
+    pairs.append(tag("div", tag("dt", words("report.head.by")), tag("dd", class_="line"), class_="by"))
     invented = [tag("p", words("compare.note.invented"), class_="invented")] if scenario.about.invented else []
     return [tag("h1", words("report.title")), tag("p", name, class_="name"), *invented, tag("dl", *pairs)]
+
+
+def _money(currency: str, words: Words) -> str:
+    """The currency's code, and its sign where that is another."""
+    sign = words.currency_sign(currency)
+    return currency if sign == currency else words("report.money", code=currency, sign=sign)
 
 
 def _margins(scenario: Scenario, name: str, words: Words, today: date) -> Html:

@@ -1,18 +1,28 @@
 """The ten parts of the printed report: each takes the results and gives HTML."""
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
 
-from pydantic import BaseModel
+import numpy as np
+import numpy.typing as npt
 
 from renovation.decide import Comparison, Swing
 from renovation.decide.lending import Lending, LoanAppraisal
 from renovation.decide.plan import Plan, Sheet
+from renovation.decide.risk.strategy import LEAVE, PLAN
 from renovation.farm import Labour
-from renovation.inputs import Figure, Scenario
+from renovation.inputs import Scenario
 from renovation.inputs.seasons import seasons
-from renovation.show import cash_charts, cash_sentences, cash_tables, charts, lending_charts, sentences, tables
+from renovation.show import (
+    cash_charts,
+    cash_sentences,
+    cash_tables,
+    charts,
+    lending_charts,
+    risk_answers,
+    sentences,
+    tables,
+)
 from renovation.show.report import rows
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
 from renovation.show.report.risk_part import risk_part
@@ -21,6 +31,7 @@ from renovation.show.risks import Risks
 from renovation.show.tables import Table
 from renovation.words import Words
 
+FloatArray = npt.NDArray[np.float64]
 BESIDE_LABELS, ALONE = 520, 630
 """Widths of a chart's plot, with names at the ends of its lines and without."""
 
@@ -30,8 +41,9 @@ class Results:
     """Everything that the report shows, each as its own command gives it.
 
     lending: the loans judged, with the household's cash. swings: the ranges of the comparison's headline.
-    npv_per_tree: by stand and technique. risks: futures, hard cases and what the answer rests on. sheet: the first
-    year of sheet_plan, which is the stated plan or one that the planner has found.
+    npv_per_tree: by stand and technique. risks: futures, hard cases and what the answer rests on. new_kg: (T,) kg of
+    the new crowns with the plan. sheet: the first year of sheet_plan, which is the stated plan or one that the
+    planner has found.
     """
 
     scenario: Scenario
@@ -41,6 +53,7 @@ class Results:
     swings: tuple[Swing, ...]
     npv_per_tree: Mapping[str, Mapping[str, float | None]]
     risks: Risks
+    new_kg: FloatArray
     sheet: Sheet
     sheet_plan: Plan
     sheet_is_stated: bool
@@ -61,20 +74,32 @@ class Results:
 
 
 def answer(results: Results, words: Words) -> Html:
-    """The family's money, each loan, the ways; the deciding figures beneath."""
+    """What is planned, the family's money, each loan, how sure all that is, the ways."""
     comparison, cash = results.comparison, results.lending.cash
     family = cash_sentences.family_answer(cash, words)
+    side_by_side = rows.glance(results.lending, results.new_kg, words)
     pieces = [
+        tag("p", rows.planned(results.scenario, words), class_="lead"),
         tag("h3", words("report.answer.family")),
-        bullets(family if results.scenario.plan else [words("report.plan.none"), *family]),
+        bullets(family),
         tag("h3", words("report.answer.loans")),
         *(_loan_answer(judged, words) for judged in results.lending.loans),
         *([] if results.lending.loans else [bullets([words("lending.no_loans")])]),
+        *([table(side_by_side)] if side_by_side.rows else []),
+        tag("h3", words("report.answer.sure")),
+        bullets(_how_sure(results, words)),
         tag("h3", words("report.answer.ways")),
         bullets([sentences.subject(comparison, words), *sentences.answer(comparison, results.swings, words)]),
-        table(rows.glance(results.lending, comparison, words)),
     ]
     return join(pieces)
+
+
+def _how_sure(results: Results, words: Words) -> list[str]:
+    """How often the futures hurt, and how much of what the answer rests on is printed or made up."""
+    found = results.risks.found
+    leading = found.answers.get(PLAN) or next((a for key, a in found.answers.items() if key != LEAVE), None)
+    chances = [risk_answers.chances(found, leading, words)] if leading else []
+    return [*chances, rows.sources(results.scenario, results.comparison, results.swings, words)]
 
 
 def _loan_answer(judged: LoanAppraisal, words: Words) -> Html:
@@ -285,7 +310,7 @@ class References:
         """Number every citation once."""
         self.citations: list[str] = []
         self._short: dict[str, str] = {}
-        for figure in (*_figures(scenario.techniques), *_figures(scenario.supplies)):
+        for figure in (*rows.figures_below(scenario.techniques), *rows.figures_below(scenario.supplies)):
             if figure.citation:
                 if figure.citation not in self.citations:
                     self.citations.append(figure.citation)
@@ -295,21 +320,6 @@ class References:
     def shortened(self, table: Table) -> Table:
         """The table with numbers in the place of citations."""
         return replace(table, rows=tuple((*row[:-1], self._short.get(row[-1], row[-1])) for row in table.rows))
-
-
-def _figures(node: object) -> Iterator[Figure[Any]]:
-    """Every figure below a model, a table or a list, in order."""
-    if isinstance(node, Figure):
-        yield node
-    elif isinstance(node, BaseModel):
-        for name in type(node).model_fields:
-            yield from _figures(getattr(node, name))
-    elif isinstance(node, Mapping):
-        for value in node.values():
-            yield from _figures(value)
-    elif isinstance(node, tuple):
-        for value in node:
-            yield from _figures(value)
 
 
 def _kinds(words: Words) -> list[str]:

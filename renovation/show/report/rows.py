@@ -1,21 +1,24 @@
 """Tables of the printed report that stand nowhere else: plan, stands, months, schedules, what the family states."""
 
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Any, Literal
 
 import numpy as np
+import numpy.typing as npt
 from pydantic import BaseModel
 
-from renovation.decide import Comparison
+from renovation.decide import Comparison, Swing
 from renovation.decide.lending import Lending, LoanAppraisal
-from renovation.farm import HouseholdCash, Labour
-from renovation.inputs import Declared, Scenario, declared, unit_words
-from renovation.show import tables
-from renovation.show.cash_sentences import year_names
-from renovation.show.sentences import rate, small_sum, way_name
+from renovation.farm import HouseholdCash, Labour, by_year
+from renovation.inputs import Declared, Figure, Scenario, Technique, declared, unit_words
+from renovation.money import incremental
+from renovation.show.cash_sentences import year_name
+from renovation.show.sentences import rate, small_sum, way_in_sentence, way_name
 from renovation.show.tables import NO_BREAK, Column, Table
 from renovation.words import Words
 
+FloatArray = npt.NDArray[np.float64]
 FIRST_YEARS = 3
 """Years that are shown month by month."""
 
@@ -35,40 +38,122 @@ def _blank(words: Words) -> str:
 # At a glance
 
 
-def glance(lending: Lending, comparison: Comparison, words: Words) -> Table:
-    """The figures that decide, one a row, each as it stands in the parts that follow."""
-    cash, currency = lending.cash, lending.cash.currency
-    side = cash.with_plan
-    years = year_names(cash.start, side.gap_years, words) or words("lending.cell.none")
-    lowest = {"money": words.round_money(side.deepest, currency), "month": words.month(cash.months[side.deepest_month])}
-    rows = [
-        (words("report.glance.gap_years"), years),
-        (words("report.glance.deepest"), words("report.glance.money_in_month", **lowest)),
-        (words("report.glance.reserve"), words.round_money(side.reserve_needed, currency)),
-    ]
-    for judged in lending.loans:
-        rows += _loan_glance(judged, words)
-    for key in dict.fromkeys(k for k in (comparison.headline, comparison.against, comparison.best) if k):
-        cells = {name: tables.measure_cell(comparison, key, name, words) for name in ("npv", "payback_years")}
-        name = way_name(comparison.scenario, key, words)
-        rows.append((words("report.glance.way", way=name), words("report.glance.worth", **cells)))
-    columns = (_column("what", words), _column("figure", words))
-    return Table(words("report.table.glance"), columns, tuple(rows))
+def glance(lending: Lending, new_kg: FloatArray, words: Words) -> Table:
+    """Each loan beside the new crop: paid out, first crop, first instalment, tightest coverage.
+
+    new_kg: (T,) kg of the new crowns by month. Without a plan no crop is told, without a loan the crop alone.
+    """
+    crop = _crop_glance(lending.cash, new_kg, words) if lending.scenario.plan else {}
+    loans = [_loan_glance(judged, crop, words) for judged in lending.loans] or [crop]
+    rows = tuple((words(f"report.glance.{key}"), *(loan[key] for loan in loans)) for key in loans[0])
+    names = [judged.loan.name for judged in lending.loans] or [words("report.column.figure")]
+    columns = [Column(f"figure_{place}", name) for place, name in enumerate(names)]
+    return Table(words("report.table.glance"), (_column("what", words), *columns), rows)
 
 
-def _loan_glance(judged: LoanAppraisal, words: Words) -> list[tuple[str, str]]:
-    """Whether a loan fits, its tightest year, the largest that fits."""
-    verdict = judged.as_stated
-    cover = verdict.cover_after_living
-    lowest = _blank(words) if np.isnan(cover).all() else words.number(float(np.nanmin(cover)), 2)
-    amount = verdict.largest.amount
-    largest = words("lending.cell.none") if amount is None else words.money(amount, judged.currency)
-    cells = {
-        "fits": words(f"lending.cell.{'yes' if verdict.holds else 'no'}"),
-        "cover": lowest,
-        "largest": largest,
+def _crop_glance(cash: HouseholdCash, new_kg: FloatArray, words: Words) -> dict[str, str]:
+    """The first month with a crop from new crowns, and the first year in which the farm brings more for the plan."""
+    first = np.flatnonzero(new_kg > 0)
+    more = np.flatnonzero(incremental(by_year(cash.with_plan.farm_cash), by_year(cash.without.farm_cash)) > 0)
+    none = words("lending.cell.none")
+    return {
+        "first_crop": words.month(cash.months[first[0]]) if first.size else none,
+        "brings_more": year_name(cash.start, int(more[0]) + 1, words) if more.size else none,
     }
-    return [(words(f"report.glance.{key}", loan=judged.loan.name), cell) for key, cell in cells.items()]
+
+
+def _loan_glance(judged: LoanAppraisal, crop: Mapping[str, str], words: Words) -> dict[str, str]:
+    """One loan in the order of its life, the crop between payout and first instalment."""
+    verdict, cover = judged.as_stated, judged.as_stated.cover_after_living
+    plan, tightest = verdict.schedule, int(np.nanargmin(cover))
+    first = plan.first_instalment_month
+    asked = words.money(float(plan.debt_service[first]), judged.currency)
+    facts = {
+        "cover": words.number(float(cover[tightest]), 2),
+        "year": year_name(verdict.start, tightest + 1, words),
+        "target": words.number(verdict.means.cover_target, 2),
+    }
+    return {
+        "paid_out": _payouts(judged, words),
+        **crop,
+        "first_instalment": words("report.cell.payout", month=words.month(verdict.label(first)), money=asked),
+        "cover": words("report.glance.cover_in_year", **facts),
+    }
+
+
+def _payouts(judged: LoanAppraisal, words: Words) -> str:
+    """What is paid out, in which months."""
+    loan = judged.loan
+    paid = [(words.month(p.month), words.money(p.share * loan.amount, judged.currency)) for p in loan.payouts]
+    return ", ".join(words("report.cell.payout", month=month, money=money) for month, money in paid)
+
+
+def planned(scenario: Scenario, words: Words) -> str:
+    """What the loan is for: how many trees the plan renews, when, by which ways."""
+    if not scenario.plan:
+        return words("report.plan.none")
+    trees: Counter[str] = Counter()
+    for treatment in scenario.plan:
+        trees[treatment.technique] += treatment.trees
+    months = sorted(treatment.start for treatment in scenario.plan)
+    parts = [
+        words("report.answer.plan_part", trees=words.number(n), way=way_in_sentence(scenario, key, words))
+        for key, n in trees.most_common()
+    ]
+    facts = {"trees": words("unit.trees", n=trees.total()), "parts": words.listing(parts)}
+    facts |= {"first": words.month(months[0]), "last": words.month(months[-1])}
+    return words("report.answer.plan" if months[0] != months[-1] else "report.answer.plan_at_once", **facts)
+
+
+SOURCES = ("published", "common practice", "from memory", "invented")
+
+
+def sources(scenario: Scenario, comparison: Comparison, swings: Sequence[Swing], words: Words) -> str:
+    """How many figures of the plan's ways are of which source, and where the one that moves the answer most is from."""
+    used = dict.fromkeys(treatment.technique for treatment in scenario.plan) or scenario.techniques
+    found = [str(figure.source) for key in used for figure in figures_below(scenario.techniques[key])]
+    parts = [
+        words("report.answer.source_part", n=words.number(found.count(name)), source=words(f"source.{name}"))
+        for name in SOURCES
+        if name in found
+    ]
+    if own := found.count("own"):
+        parts.append(words("report.answer.source_part_own", n=words.number(own)))
+    said = [words("report.answer.sources", n=words.number(len(found)), parts=words.listing(parts))]
+    alone = [swing for swing in swings if swing.driver != "together" and swing.span]
+    if alone and comparison.headline:
+        driver = max(alone, key=lambda swing: swing.width).driver
+        source = _source_of(driver, scenario, scenario.techniques[comparison.headline], words)
+        said.append(words("report.answer.source_of", driver=words(f"compare.driver.{driver}"), source=source))
+    return " ".join(said)
+
+
+def _source_of(driver: str, scenario: Scenario, technique: Technique, words: Words) -> str:
+    """The source of a figure that an answer rests on, in words; what is no figure of the way the family states."""
+    figure = technique.old_crown.curve if driver == "old_crown" else getattr(technique, driver, None)
+    if isinstance(figure, Figure) and figure.source != "own":
+        return words(f"source.{figure.source}")
+    return _stated_by(scenario, words)
+
+
+def _stated_by(scenario: Scenario, words: Words) -> str:
+    """Whose number one is that a scenario states: the family's own, or invented with the farm."""
+    return words("source.invented" if scenario.about.invented else "report.cell.stated_by_family")
+
+
+def figures_below(node: object) -> Iterator[Figure[Any]]:
+    """Every figure below a model, a table or a list, in order."""
+    if isinstance(node, Figure):
+        yield node
+    elif isinstance(node, BaseModel):
+        for name in type(node).model_fields:
+            yield from figures_below(getattr(node, name))
+    elif isinstance(node, Mapping):
+        for value in node.values():
+            yield from figures_below(value)
+    elif isinstance(node, tuple):
+        for value in node:
+            yield from figures_below(value)
 
 
 # The plan
@@ -199,13 +284,9 @@ def short_months(labour: Labour, words: Words) -> Table:
 def loan_terms(judged: LoanAppraisal, words: Words) -> Table:
     """What the contract says, one term a row."""
     loan, currency = judged.loan, judged.currency
-    paid_out = [
-        words("report.cell.payout", month=words.month(p.month), money=words.money(p.share * loan.amount, currency))
-        for p in loan.payouts
-    ]
     cells = {
         "amount": words.money(loan.amount, currency),
-        "payouts": ", ".join(paid_out),
+        "payouts": _payouts(judged, words),
         "rate_per_year": rate(loan.rate_per_year, words),
         "term_months": words.span(loan.term_months / 12),
         "grace_months": words.span(loan.grace_months / 12),
@@ -271,7 +352,7 @@ def stated(scenario: Scenario, words: Words) -> Table:
             if value is None or value == {}:
                 continue
             name, unit = words(said.label_key), _unit(said.unit, currency, words)
-            rows.append((name, _value(value, said.unit, currency, words), unit, _source(said, value, words)))
+            rows.append((name, _value(value, said.unit, currency, words), unit, _source(said, value, scenario, words)))
     columns = tuple(_column(key, words) for key in ("what", "value", "unit", "source"))
     return Table(words("report.table.stated"), columns, tuple(rows))
 
@@ -343,10 +424,10 @@ def _unit(unit: str, currency: str, words: Words) -> str:
     return words(f"report.unit.{unit}") if f"report.unit.{unit}" in words else unit_words(words, unit, currency)
 
 
-def _source(said: Declared, value: Any, words: Words) -> str:
-    """Whose number it is: the family's own, or the default with its source."""
+def _source(said: Declared, value: Any, scenario: Scenario, words: Words) -> str:
+    """Whose number it is: what the scenario states, or the default with its source."""
     if said.required or value != said.default:
-        return words("report.cell.stated_by_family")
+        return _stated_by(scenario, words)
     if said.source is None:
         return words("report.cell.left_at_default")
     source = words(f"source.{said.source}")
