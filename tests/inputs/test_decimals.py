@@ -99,7 +99,7 @@ def test_bounds_are_told_with_their_unit():
     assert refused("2,5", trees)[0] == "typed.not_whole"
     assert refused("0", trees)[0] == "typed.out_of_bounds"
     wage = declared(Household, "wage_per_day")
-    assert refused("-1", wage, "GHS")[1].endswith("Write a number of 0 or more (GHS per person-day).")
+    assert refused("-1", wage, "GHS")[1].endswith("Write a number of 0 or more (GHS per day of work).")
     assert read_decimal("0,3", crop) == 0.3
 
 

@@ -172,10 +172,10 @@ def test_a_loan_that_cannot_be_paid():
         "The first instalment that cannot be paid is due in September 2027. It asks for $10.00; $5.00 is there.",
         "5 of 12 payments cannot be made.",
         "The loan does not fit. What breaks first: at the end of September 2027 the balance is -$5.00, and "
-        "$0.00 is the least allowed.",
+        "$0.00 is always to be kept.",
         # 12/12 of the loan less 11/12 repaid must carry 60 over December: 720. In January 2028 nothing carries 65.
         "No amount of this loan fits. It takes $720 to carry the balance; with that, at the end of January 2028 "
-        "the balance is -$65.00, and $0.00 is the least allowed.",
+        "the balance is -$65.00, and $0.00 is always to be kept.",
     ]
 
 

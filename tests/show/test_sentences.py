@@ -107,11 +107,11 @@ def test_a_headline_is_given_where_no_way_is_possible(pair):
     nothing = empty(pair, PAIR)
     assert sentences.answer(nothing, (), WORDS) == [
         "None of the ways can start within 25 years. There is nothing to compare.",
-        "Side graft and replanting from rooted cuttings are left out: no month within the horizon suits them.",
+        "Side graft and replanting from rooted cuttings are left out: no month within the years looked at suits them.",
     ]
     one = replace(pair, not_possible=("air_layer",))
     assert sentences.not_possible(one, WORDS) == (
-        "Replanting from air layers is left out: no month within the horizon suits it."
+        "Replanting from air layers is left out: no month within the years looked at suits it."
     )
     assert sentences.not_possible(pair, WORDS) == ""
 

@@ -162,7 +162,7 @@ def test_figures_are_shown_as_people_read_them():
     published = Figure[float].model_validate({**figure(0.15, "share", 0.05, 0.4), "citation": "Somebody 2001"})
     assert tables.figure_row(published, "USD", WORDS) == ("15%", "5% – 40%", "–", "invented: Somebody 2001")
     fixed = Figure[float].model_validate(figure(0.00571428, "person-days/tree"))
-    assert tables.figure_row(fixed, "USD", WORDS) == ("0.00571", "0.00571", "person-days per tree", "invented")
+    assert tables.figure_row(fixed, "USD", WORDS) == ("0.00571", "0.00571", "days of work per tree", "invented")
     money = Figure[float].model_validate(figure(655.0, "XAF/tree/year"))
     assert tables.figure_row(money, "XAF", WORDS)[2] == "XAF per tree and year"
     assert tables.figure_cell((), "months, share", WORDS) == "none"

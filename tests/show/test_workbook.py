@@ -158,7 +158,11 @@ def everything_else(base: Scenario) -> Case:
     return Case(base, changed, change)
 
 
-KINDS = {"level": "level instalments", "equal_principal": "equal parts of the sum", "harvest": "harvest months only"}
+KINDS = {
+    "level": "equal instalments every month",
+    "equal_principal": "equal parts of the sum every month",
+    "harvest": "in harvest months only",
+}
 IN_GRACE = {"paid": "paid each month", "added": "added to the debt"}
 
 

@@ -1,6 +1,7 @@
 """The word catalogue: languages agree, every sentence can be filled, numbers are written as CLDR has them."""
 
 import ast
+import re
 import string
 import tomllib
 from datetime import date
@@ -102,6 +103,33 @@ def test_every_sentence_of_a_mistake_is_pinned_by_a_bad_file():
         raised |= {problem.code for problem in caught.value.problems}
     sentences = {key.removeprefix("error.") for key in sorted(Words("en").keys()) if key.startswith("error.")}
     assert sentences - raised - FILE_CODES - ELSEWHERE == set()
+
+
+def left_over(keys, sources):
+    """Keys that no line of the code asks for: whole, by an f-string with some of its words, or by its group."""
+    whole, patterns = set(), []
+    for node in (node for source in sources for node in ast.walk(ast.parse(source))):
+        if isinstance(node, ast.Constant) and isinstance(node.value, str):
+            whole.add(node.value)
+        elif isinstance(node, ast.JoinedStr):
+            parts = [part.value if isinstance(part, ast.Constant) else None for part in node.values]
+            if re.search("[a-z]{3}", "".join(part or "" for part in parts)):
+                patterns.append("".join(".+" if part is None else re.escape(part) for part in parts))
+    asked_for = re.compile("|".join(patterns) or "(?!)")
+    return {key for key in keys if {key, key.rpartition(".")[0]}.isdisjoint(whole) and asked_for.fullmatch(key) is None}
+
+
+def test_no_sentence_is_left_over():
+    sources = [path.read_text("utf-8") for path in PACKAGE.rglob("*.py")]
+    assert left_over(Words("en").keys(), sources) == set()
+
+
+def test_a_left_over_sentence_is_caught():
+    code = 'words("a.whole"); words(f"a.part_{kind}"); words.name("a.group", key)'
+    assert left_over({"a.whole", "a.part_one", "a.group.any", "a.other", "b.part_one"}, [code]) == {
+        "a.other",
+        "b.part_one",
+    }
 
 
 def test_numbers_money_and_dates_as_cldr_writes_english():
