@@ -5,7 +5,7 @@ import streamlit as st
 from renovation.decide import Comparison
 from renovation.inputs import Scenario
 from renovation.screens import drivers, results, state
-from renovation.screens.text import bullets, plain, section, show_chart, show_table, small
+from renovation.screens.text import bullets, plain, section, show_chart, show_table, small, unbroken
 from renovation.show import charts, sentences, tables
 from renovation.words import Words
 
@@ -86,7 +86,7 @@ def _figures(comparison: Comparison, shown: list[str], words: Words) -> None:
                 for name in ("payback_years", "npv", "most_money_out", "return_per_day"):
                     st.metric(
                         words(f"measure.{name}"),
-                        tables.measure_cell(comparison, key, name, words),
+                        unbroken(tables.measure_cell(comparison, key, name, words)),
                         help=words(f"measure_help.{name}"),
                         width="content",
                     )

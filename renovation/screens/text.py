@@ -1,5 +1,6 @@
 """Text, tables and charts on a page: what is shown is exactly what the catalogue and the farm say."""
 
+import re
 from collections.abc import Iterable, Sequence
 
 import altair as alt
@@ -20,7 +21,21 @@ def plain(text: str) -> str:
     """
     for sign in "\\$*_[]`~:#<>":
         text = text.replace(sign, f"\\{sign}")
-    return text
+    return unbroken(text)
+
+
+def unbroken(text: str) -> str:
+    """Keep a minus sign, and a plus-minus sign, on the same line as its number.
+
+    Example:
+        >>> unbroken("-$5 ± $1") == "\N{MINUS SIGN}\N{WORD JOINER}$5 ±\N{NO-BREAK SPACE}$1"
+        True
+    """
+    return _MINUS.sub("\N{MINUS SIGN}\N{WORD JOINER}", text).replace("± ", "±\N{NO-BREAK SPACE}")
+
+
+_MINUS = re.compile(r"(?<![^\s(])-(?=\S)")
+"""A hyphen that begins a word is a minus sign."""
 
 
 def bullets(said: Iterable[str]) -> None:
@@ -42,12 +57,21 @@ def show_chart(chart: Chart, key: str) -> None:
 
 
 def show_table(table: Table, *, only: tuple[str, ...] = ()) -> None:
-    """Show a table whole, each word of it readable and printable; `only` names its columns in order."""
+    """Show a table whole, each word of it readable and printable; `only` names its columns in order.
+
+    Streamlit sets words to the left in each cell's own style; only a stronger one lets numbers stand right.
+    """
     places = {column.key: place for place, column in enumerate(table.columns)}
     kept = [places[key] for key in only or places]
     frame = table.frame().iloc[:, kept].map(plain)
     frame.columns = [plain(str(name)) for name in frame.columns]
-    st.table(frame, border="horizontal", hide_index=True, alt=table.title)
+    right = [place for place, column in enumerate(kept) if table.columns[column].align == "right"]
+    styles = [
+        {"selector": f"{cell}.col{place}", "props": "text-align: right !important"}
+        for place in right
+        for cell in ("th", "td")
+    ]
+    st.table(frame.style.set_table_styles(styles), border="horizontal", hide_index=True, alt=table.title)
 
 
 def section(page: str, names: Sequence[str]) -> str:

@@ -27,7 +27,7 @@ from renovation.show.charts import (
     _finish,
     _legend,
     _line_legend,
-    _money_format,
+    _money_axis,
     _names_at_ends,
     _names_axis,
     _no_axis,
@@ -86,7 +86,7 @@ def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None
     colour = alt.Color("side:N", scale=scale(COLOURS), legend=None)
     dash = alt.StrokeDash("side:N", scale=scale(DASHES), legend=None)
     shape = alt.Shape("side:N", scale=scale(SHAPES), legend=None)
-    y = _axis_y("amount:Q", span, _money_format(span))
+    y = _axis_y("amount:Q", span, _money_axis(span))
     lines = base.mark_line(strokeWidth=2.5).encode(x=x, y=y, color=colour, strokeDash=dash, tooltip=tips)
     spaced = alt.Chart(table[table["project_month"] % (60 if months > 120 else 24) == 0])
     points = spaced.mark_point(filled=True, size=90, opacity=1).encode(

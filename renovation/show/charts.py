@@ -90,7 +90,7 @@ def crop_chart(
     table = pd.concat([pd.DataFrame({"year": years, "kg": kg, "part": part}) for part, kg in parts.items()])
     line = pd.DataFrame({"year": years, "kg": outcome.left_alone.old_rate[0], "line": alone})
     top = highest or most_kg([outcome])
-    x, y = _years_axis(comparison, words), _axis_y("kg:Q", [0.0, top], ".2~f")
+    x, y = _years_axis(comparison, words), _axis_y("kg:Q", [0.0, top], alt.Axis(tickCount=5, format=".2~f"))
     tips = [
         alt.Tooltip("year:Q", title=words("chart.tip.years"), format=".1f"),
         alt.Tooltip("part:N", title=words("chart.tip.part")),
@@ -164,7 +164,7 @@ def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: W
     span = _span([*series.values(), np.zeros(1)])
     x = _years_axis(comparison, words)
     title = words("chart.cash.axis", currency=words.currency_sign(currency))
-    y = _axis_y("amount:Q", span, _money_format(span))
+    y = _axis_y("amount:Q", span, _money_axis(span))
     domain = [names[key] for key in looks]
     colour = alt.Color("way:N", scale=alt.Scale(domain=domain, range=[s.colour for s in looks.values()]), legend=None)
     dash = alt.StrokeDash("way:N", scale=alt.Scale(domain=domain, range=[s.dash for s in looks.values()]), legend=None)
@@ -239,7 +239,7 @@ def npv_chart(
         legend=_legend(columns=2),
     )
     title = words("chart.npv.axis", currency=words.currency_sign(currency))
-    x = alt.X("npv:Q", title=None, axis=alt.Axis(tickCount=5, format=_money_format(table["npv"])))
+    x = alt.X("npv:Q", title=None, axis=_money_axis(table["npv"]))
     y = alt.Y("stand:N", sort=list(by_stand), title=None, axis=_names_axis(by_stand))
     offset = alt.YOffset("way:N", sort=domain, scale=alt.Scale(domain=domain, paddingOuter=0.4))
     tips = [
@@ -303,7 +303,7 @@ def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing]
         alt.Chart(table)
         .mark_bar(size=20, color=looks.colour, cornerRadius=3)
         .encode(
-            x=alt.X("low:Q", title=None, axis=alt.Axis(tickCount=5, format=_money_format(table["high"]))),
+            x=alt.X("low:Q", title=None, axis=_money_axis(table["high"])),
             x2="high:Q",
             y=y,
             tooltip=tips,
@@ -404,20 +404,16 @@ def _years_axis(comparison: Comparison, words: Words) -> alt.X:
     )
 
 
-def _axis_y(field: str, domain: list[float], format_: str) -> alt.Y:
+def _axis_y(field: str, domain: list[float], axis: alt.Axis) -> alt.Y:
     """A left axis on a fixed span; what it counts stands in the chart's title."""
-    return alt.Y(
-        field,
-        title=None,
-        scale=alt.Scale(domain=domain, nice=False),
-        axis=alt.Axis(tickCount=5, format=format_),
-    )
+    return alt.Y(field, title=None, scale=alt.Scale(domain=domain, nice=False), axis=axis)
 
 
-def _money_format(values: Iterable[float]) -> str:
-    """How an axis writes money: in full, in thousands and millions where that is too long, or with decimals."""
+def _money_axis(values: Iterable[float], ticks: int = 5, **more: Any) -> alt.Axis:
+    """An axis of money: in full, in thousands and millions where that is too long, or with decimals; nothing is 0."""
     largest = max(map(abs, values), default=0.0)
-    return "~s" if largest >= 1e5 else ",.0f" if largest >= 10 else ",.2~f"
+    form = "~s" if largest >= 1e5 else ",.0f" if largest >= 10 else ",.2~f"
+    return alt.Axis(tickCount=ticks, format=form, labelExpr="datum.value ? datum.label : '0'", **more)
 
 
 def _no_axis(field: str, domain: list[float]) -> alt.Y:

@@ -148,7 +148,7 @@ def calendar_chart(judged: LoanAppraisal, words: Words, *, height: int = 360) ->
         .encode(
             x=x,
             xOffset=alt.XOffset("side:N", sort=["crop", "paid"]),
-            y=_axis_y("from:Q", [0.0, top], ".0%"),
+            y=_axis_y("from:Q", [0.0, top], alt.Axis(tickCount=5, format=".0%")),
             y2="until:Q",
             color=alt.Color(
                 "what:N",

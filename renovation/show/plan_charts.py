@@ -25,7 +25,7 @@ from renovation.show.charts import (
     _axis_y,
     _finish,
     _legend,
-    _money_format,
+    _money_axis,
     _names_at_ends,
     _no_axis,
     _span,
@@ -75,7 +75,8 @@ def _lines(
     def scale(of: Any) -> alt.Scale:
         return alt.Scale(domain=domain, range=list(of[: len(domain)]))
 
-    legend = _legend(columns=2) if close else None
+    # the dashes are those of the lines; round a small sign they would look like damage
+    legend = _legend(columns=2, symbolStrokeWidth=0) if close else None
     colour = alt.Color("line:N", scale=scale(COLOURS), legend=legend)
     tips = [
         alt.Tooltip("line:N", title=words("chart.tip.part")),
@@ -87,7 +88,7 @@ def _lines(
         .mark_line(strokeWidth=2.5)
         .encode(
             x=x,
-            y=_axis_y("amount:Q", span, _money_format(span)),
+            y=_axis_y("amount:Q", span, _money_axis(span)),
             color=colour,
             strokeDash=alt.StrokeDash("line:N", scale=scale(DASHES), legend=None),
             tooltip=tips,
@@ -169,7 +170,7 @@ def caution_chart(plan: Plan, points: Sequence[CautionPoint], words: Words, *, h
         "year:Q",
         title=words("chart.plan.floor_axis", currency=words.currency_sign(currency)),
         scale=alt.Scale(domain=[float(floors[0]), float(floors[-1])], nice=False),
-        axis=alt.Axis(grid=False, tickCount=5, format=_money_format(floors)),
+        axis=_money_axis(floors, grid=False),
     )
     labels = [words.round_money(float(floor), currency) for floor in floors]
     return _lines(

@@ -26,7 +26,7 @@ from renovation.show.charts import (
     _axis_y,
     _finish,
     _legend,
-    _money_format,
+    _money_axis,
     _names_axis,
     _no_axis,
     _span,
@@ -96,7 +96,7 @@ def worth_chart(result: RiskResult, words: Words, *, row: int = ROW) -> Chart:
         legend=None,
     )
     y = alt.Y("way:N", sort=list(names.values()), title=None, axis=_names_axis(names.values()))
-    axis = alt.Axis(tickCount=4, format=_money_format([*table["high"], *table["low"]]))
+    axis = _money_axis([*table["high"], *table["low"]], 4)
     tips = [
         alt.Tooltip("way:N", title=words("chart.tip.way")),
         alt.Tooltip("span:N", title=words("chart.risk.eight_of_ten")),
@@ -172,7 +172,7 @@ def fan_chart(
     names = [words("chart.risk.eight_of_ten"), words("chart.risk.middle")]
     base = alt.Chart(table).encode(x=x, tooltip=tips)
     band = base.mark_area(opacity=0.35, color=style.colour).encode(
-        y=_axis_y("low:Q", span, _money_format(span)), y2="high:Q"
+        y=_axis_y("low:Q", span, _money_axis(span)), y2="high:Q"
     )
     edges = [
         base.mark_line(strokeWidth=1.5, color=style.colour).encode(y=_no_axis(f"{end}:Q", span))
@@ -229,7 +229,7 @@ def chance_chart(result: RiskResult, key: str, words: Words, *, height: int = 33
     when = alt.Tooltip("when:N", title=words("chart.risk.year"))
     gap_tip = alt.Tooltip("gap_said:N", title=words("chart.risk.gap"))
     base = alt.Chart(table)
-    y = _axis_y("gap:Q", [0.0, 1.0], ".0%")
+    y = _axis_y("gap:Q", [0.0, 1.0], alt.Axis(tickCount=5, format=".0%"))
     bars = base.mark_bar(color=style.colour, opacity=0.75).encode(x=x, y=y, tooltip=[when, gap_tip])
     layers, kind = [bars], "gap"
     if answer.strategy.loans:
@@ -263,7 +263,7 @@ def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN, *, row:
         alt.Tooltip("at_high:N", title=words("chart.risk.at_high")),
         alt.Tooltip("switch:N", title=words("risk.column.switching")),
     ]
-    x = alt.X("left:Q", title=None, axis=alt.Axis(tickCount=4, format=_money_format([*table["right"], *table["left"]])))
+    x = alt.X("left:Q", title=None, axis=_money_axis([*table["right"], *table["left"]], 4))
     base = alt.Chart(table).encode(y=y, tooltip=tips)
     bars = base.mark_bar(size=16, cornerRadius=2).encode(x=x, x2="right:Q", color=colour)
     ends = base.mark_point(shape="circle", filled=True, size=70, color=INK, opacity=1, aria=False).encode(

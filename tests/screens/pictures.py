@@ -1,6 +1,6 @@
 """Pictures of every page and its parts: `python tests/screens/pictures.py FOLDER [PAGE] [WIDTH] [light|dark] [FARM]`.
 
-Every page, three widths, light and dark, the first farm, where none is named.
+Every page, three widths, light and dark, the first farm, where none is named. The plan is made before it is looked at.
 """
 
 import sys
@@ -11,8 +11,10 @@ from looking import FLAGS, HEIGHT, PAGES, SECTIONS, Visit, chromium, served, vis
 from playwright.sync_api import sync_playwright
 
 from renovation.inputs import demo_names
+from renovation.words import Words
 
 WIDTHS = (1920, 1280, 390)
+WORDS = Words("en")
 
 
 def parts(seen: Visit) -> Iterator[int]:
@@ -26,6 +28,15 @@ def parts(seen: Visit) -> Iterator[int]:
         yield part
 
 
+def make_plan(seen: Visit) -> None:
+    """Ask for the plan and wait for it: before that the page has nothing to choose from."""
+    again = seen.page.get_by_role("button", name=WORDS("screen.plan.make_again"))
+    if not again.is_visible():
+        seen.page.get_by_role("button", name=WORDS("screen.plan.make"), exact=True).click()
+        again.wait_for(timeout=300_000)
+    seen.settle()
+
+
 def take(folder: Path, pages: list[str], widths: list[int], schemes: list[str], farm: str) -> None:
     """Take all pictures into a folder."""
     folder.mkdir(parents=True, exist_ok=True)
@@ -36,6 +47,9 @@ def take(folder: Path, pages: list[str], widths: list[int], schemes: list[str], 
                 for scheme in schemes:
                     with visit(browser, address, width=width, scheme=scheme) as seen:
                         seen.open(f"{address}/{PAGES[page]}?farm={farm}")
+                        if page == "plan":
+                            seen.page.screenshot(path=folder / f"plan_before_{width}_{scheme}_{farm}.png")
+                            make_plan(seen)
                         for part in parts(seen):
                             seen.stretch()
                             seen.page.screenshot(path=folder / f"{page}{part}_{width}_{scheme}_{farm}.png")

@@ -1,6 +1,7 @@
 """The charts draw what the results say: their data against the results' own arrays, their findings against them too."""
 
 import itertools
+import re
 
 import numpy as np
 import pytest
@@ -150,3 +151,12 @@ def test_a_chart_prints_without_a_browser_in_the_page_s_own_ink(name):
     assert "currentColor" in svg
     assert "undefined" not in svg
     assert "NaN" not in svg
+
+
+def test_an_axis_of_millions_says_nothing_as_0():
+    found = compare(demo_scenario("few_hands"))
+    drawn = vl_convert.vegalite_to_svg(charts.cumulative_cash_chart(found, list(found.outcomes)[:2], WORDS).to_dict())
+    labels = set(re.findall(r"<text[^>]*>([^<]*)</text>", drawn))
+    assert "1M" in labels
+    assert "0" in labels
+    assert "0M" not in labels

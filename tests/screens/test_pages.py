@@ -1,11 +1,14 @@
 """The pages without a browser: what is typed, opened, linked and refused, against the program's own calls."""
 
+import re
+
 import pytest
 from streamlit.testing.v1 import AppTest
 
 from renovation.decide import compare
 from renovation.inputs import demo_names, demo_scenario, read_scenario, write_scenario
 from renovation.screens.pages import PAGES
+from renovation.screens.text import plain
 from renovation.show import sentences, tables
 from renovation.words import Words
 
@@ -87,6 +90,24 @@ def test_the_figures_of_every_way_open(way):
     run(at)
     for section in ("crown", "tries", "work", "upkeep", "prices"):
         choose(at, "figures", section)
+
+
+def test_numbers_stand_right_in_their_column_and_words_left():
+    at = choose(visit(), "compare", "years")
+    years = tables.years(compare(demo_scenario()), demo_scenario().comparison.headline, WORDS)
+    styles = at.table[0].proto.arrow_data.styler.styles
+    for place, column in enumerate(years.columns):
+        assert (f"td.col{place} {{ text-align: right" in styles) == (column.align == "right")
+    assert {column.align for column in years.columns} == {"left", "right"}
+
+
+@pytest.mark.parametrize("money", [-216.0, -6338737.0])
+def test_a_minus_sign_never_stands_alone_at_the_end_of_a_line(money):
+    said = [WORDS.money(money, "XOF", 0), f"({WORDS.money(money, 'XOF', 0)} ± {WORDS.money(-money, 'XOF', 0)})"]
+    # UAX 14: a word joiner and a no-break space forbid a break on either side
+    assert all(re.search(r"\u2212\u2060\S", text) and "-" not in text for text in map(plain, said))
+    assert "±\u00a0F" in plain(said[1])
+    assert plain("Basal-shoot graft - 3") == "Basal-shoot graft - 3"
 
 
 def test_the_answer_is_the_programs_own():
