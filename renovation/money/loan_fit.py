@@ -16,10 +16,13 @@ import numpy as np
 import numpy.typing as npt
 
 from renovation.money.loans import (
+    MOST_UNITS,
     FloatArray,
     LoanError,
     LoanTerms,
     Schedule,
+    flows_by_grace,
+    instalment_months,
     money_of_units,
     schedule,
     to_constant_prices,
@@ -316,17 +319,22 @@ def fits(loan: Schedule, means: RepaymentMeans) -> Fit:
     payout, service = _other(means)
     service = service + to_constant_prices(loan.debt_service, means.inflation_per_year)
     payout = payout + to_constant_prices(loan.payout, means.inflation_per_year)
-    held = balance(means.savings, means.flow_by_month + payout - service, means.savings_rate_per_year)
-    cash_by_year, service_by_year = _by_year(means.cash_for_cover), _by_year(service)
-    cover = debt_cover(cash_by_year, service_by_year)
-    short = cash_by_year - means.cover_target * service_by_year < -_dust(cash_by_year)
-    low = held - means.floor < -np.maximum(_dust(held), DUST * abs(means.floor))
-    broken = [
-        Condition("cover", int(y) + 1, float(cover[y]), means.cover_target)
-        for y in np.flatnonzero(short & (service_by_year > 0))
-    ]
+    held, short, low = _short_and_low(means, payout, service)
+    cover = debt_cover(_by_year(means.cash_for_cover), _by_year(service))
+    broken = [Condition("cover", int(y) + 1, float(cover[y]), means.cover_target) for y in np.flatnonzero(short)]
     broken += [Condition("floor", int(t), float(held[t]), means.floor) for t in np.flatnonzero(low)]
     return Fit(means, service, held, cover, tuple(broken), first_missed(service, held))
+
+
+def _short_and_low(
+    means: RepaymentMeans, payout: FloatArray, service: FloatArray
+) -> tuple[FloatArray, npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
+    """Balance (..., T), years with too little coverage (..., H), months below the floor (..., T); constant prices."""
+    held = balance(means.savings, means.flow_by_month + payout - service, means.savings_rate_per_year)
+    cash_by_year, service_by_year = _by_year(means.cash_for_cover), _by_year(service)
+    short = cash_by_year - means.cover_target * service_by_year < -_dust(cash_by_year)
+    low = held - means.floor < -np.maximum(_dust(held), DUST * abs(means.floor))
+    return held, short & (service_by_year > 0), low
 
 
 def shortest_grace(terms: LoanTerms, means: RepaymentMeans, start_calendar_month: int) -> GraceFit | None:
@@ -495,17 +503,33 @@ def _graces(
 ) -> Iterator[GraceFit]:
     """The graces that fit, from one end."""
     _check_single(means)
-    candidates = range(terms.payouts[-1][0] - terms.first_month, terms.term_months)
-    for grace in reversed(candidates) if longest_first else candidates:
-        try:
-            loan = schedule(replace(terms, grace_months=grace), means.horizon_months, start_calendar_month)
-        except LoanError as error:
-            if error.code == "no_harvest_month_to_repay_in":  # this long a grace outlasts the last harvest
-                continue
-            raise
+    likely = _likely_graces(terms, means, start_calendar_month)
+    for grace in reversed(likely) if longest_first else likely:
+        loan = schedule(replace(terms, grace_months=grace), means.horizon_months, start_calendar_month)
         fit = fits(loan, means)
         if fit.holds:
             yield GraceFit(grace, loan.first_instalment_month, loan, fit)
+
+
+def _likely_graces(terms: LoanTerms, means: RepaymentMeans, start_calendar_month: int) -> list[int]:
+    """The graces that fit, found all at once, and those whose debt grows so large that `schedule` refuses them."""
+    shortest = terms.payouts[-1][0] - terms.first_month
+    if shortest >= terms.term_months:
+        return []
+    try:
+        due = instalment_months(replace(terms, grace_months=shortest), start_calendar_month)
+    except LoanError as error:
+        if error.code == "no_harvest_month_to_repay_in":
+            return []
+        raise
+    graces = range(shortest, due[-1] - terms.first_month)  # a longer grace outlasts the last instalment
+    payout, service, highest = flows_by_grace(terms, graces, means.horizon_months, start_calendar_month)
+    other_payout, other_service = _other(means)
+    payout = other_payout + to_constant_prices(payout, means.inflation_per_year)
+    service = other_service + to_constant_prices(service, means.inflation_per_year)
+    _, short, low = _short_and_low(means, payout, service)
+    kept = ~short.any(axis=-1) & ~low.any(axis=-1)
+    return [grace for grace, likely in zip(graces, kept | (highest > MOST_UNITS), strict=True) if likely]
 
 
 def _check_savings_rate(rate_per_year: float) -> None:

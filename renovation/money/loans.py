@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from numbers import Integral
 from typing import TYPE_CHECKING, Literal
 
@@ -344,6 +344,50 @@ def unit_schedule(terms: LoanTerms, horizon_months: int, start_calendar_month: i
     return _frozen(terms, start_calendar_month, due, _run(terms, 1.0, due, horizon_months, float))
 
 
+def flows_by_grace(
+    terms: LoanTerms, graces: range, horizon_months: int, start_calendar_month: int
+) -> tuple[FloatArray, FloatArray, FloatArray]:
+    """`schedule` with each grace at once: payout (T,), debt service (G, T), and the highest balance in units (G,).
+
+    graces: rising, each leaving an instalment; `terms.grace_months` is not used. Where the highest balance passes 2^53
+    units, which `schedule` refuses, the debt service means nothing. Raises LoanError as `schedule` does else.
+
+    >>> terms = LoanTerms(2500.0, ((0, 1.0),), 0.0824, 12)
+    >>> _, service, _ = flows_by_grace(terms, range(0, 2), 24, start_calendar_month=1)
+    >>> service[:, 1].tolist()
+    [217.75, 17.17]
+    """
+    widest = replace(terms, grace_months=graces[0])
+    due = _due_within(widest, horizon_months, start_calendar_month)
+    units = round(terms.amount / terms.unit)
+    payouts = _payouts(terms, units, _half_up)
+    payout = np.zeros(horizon_months)
+    for month, gross in payouts.items():
+        payout[month] = gross - _half_up(gross * terms.fee_share)
+    ends = terms.first_month + np.asarray(graces)
+    owed, regular, highest = np.zeros(ends.size), np.zeros(ends.size), np.zeros(ends.size)
+    service = np.zeros((ends.size, horizon_months))
+    for month in range(terms.first_month, due[-1] + 1):
+        in_grace = month <= ends
+        charged = np.floor(owed * terms.rate_per_month + 0.5 + ALMOST_HALF)
+        paid_at_once = np.where(in_grace, terms.grace_interest == "paid", terms.repayment != "harvest")
+        interest = np.where(paid_at_once, charged, 0.0)
+        owed = owed + payouts.get(month, 0) + charged - interest
+        for row in np.flatnonzero(ends == month):
+            left = tuple(m for m in due if m > month)
+            regular[row] = _half_up(_regular(terms, float(owed[row]), left, month))
+        principal = np.zeros(ends.size)
+        if month == due[-1]:
+            principal = owed
+        elif month in due:
+            wanted = regular if terms.repayment == "equal_principal" else regular - interest
+            principal = np.where(in_grace, 0.0, np.minimum(np.maximum(0.0, wanted), owed))
+        owed = owed - principal
+        service[:, month] = interest + principal
+        highest = np.maximum(highest, owed)
+    return money_of_units(payout, terms.unit), money_of_units(service, terms.unit), highest
+
+
 def _due_within(terms: LoanTerms, horizon_months: int, start_calendar_month: int) -> tuple[int, ...]:
     """Months of the instalments, all of them within the horizon or refused."""
     due = instalment_months(terms, start_calendar_month)
@@ -392,7 +436,7 @@ def _run(
         gross = payouts.get(month, 0)
         owed += gross + charged - interest
         if month == terms.end_of_grace:
-            regular = rounded(_regular(terms, owed, due))
+            regular = rounded(_regular(terms, owed, due, month))
         principal = _principal(terms, regular, interest, owed, month == due[-1]) if month in due_months else 0
         owed -= principal
         fee = rounded(gross * terms.fee_share)
@@ -402,11 +446,11 @@ def _run(
     return lines
 
 
-def _regular(terms: LoanTerms, owed: float, due: tuple[int, ...]) -> float:
+def _regular(terms: LoanTerms, owed: float, due: tuple[int, ...], end_of_grace: int) -> float:
     """What each instalment is set to at the end of grace; of equal principal, its principal part."""
     if terms.repayment == "equal_principal":
         return owed / len(due)
-    return instalment(owed, terms.rate_per_month, (month - terms.end_of_grace for month in due))
+    return instalment(owed, terms.rate_per_month, (month - end_of_grace for month in due))
 
 
 def _principal(terms: LoanTerms, regular: float, interest: float, owed: float, is_last: bool) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import time
 from dataclasses import replace
 
 import numpy as np
@@ -11,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from renovation.money.loan_fit import (
+    GraceFit,
     RepaymentMeans,
     balance,
     compare_terms,
@@ -25,7 +27,15 @@ from renovation.money.loan_fit import (
     missed,
     shortest_grace,
 )
-from renovation.money.loans import LoanError, LoanTerms, schedule, unit_schedule
+from renovation.money.loans import (
+    MOST_UNITS,
+    LoanError,
+    LoanTerms,
+    flows_by_grace,
+    instalment_months,
+    schedule,
+    unit_schedule,
+)
 
 
 def means(flow, savings=0.0, floor=0.0, target=1.1, **more) -> RepaymentMeans:
@@ -265,6 +275,105 @@ def test_graces_are_the_ends_of_what_trying_every_one_finds(case, units):
     assert (shortest.grace_months, shortest.first_instalment_month) == (min(good), good[min(good)])
     assert latest.first_instalment_month == max(good.values())
     assert shortest.schedule.instalment_months[-1] <= terms.last_month
+
+
+def tried_one_by_one(terms, held, start, longest_first):
+    """The plain search: every grace's schedule worked out and judged by itself, from one end."""
+    candidates = range(terms.payouts[-1][0] - terms.first_month, terms.term_months)
+    for grace in reversed(candidates) if longest_first else candidates:
+        try:
+            loan = schedule(replace(terms, grace_months=grace), held.horizon_months, start)
+        except LoanError as error:
+            if error.code == "no_harvest_month_to_repay_in":
+                continue
+            raise
+        if fits(loan, held).holds:
+            return grace, loan.debt_service.tolist()
+    return None
+
+
+def ended(search):
+    """What a search finds, or the code and the facts of its refusal."""
+    try:
+        return search()
+    except LoanError as error:
+        return error.code, error.facts
+
+
+@st.composite
+def long_loans(draw: st.DrawFn) -> tuple[LoanTerms, RepaymentMeans, int]:
+    """Loans of many kinds, a few of which grow beyond what whole units can hold, and money that may do for them."""
+    years = draw(st.integers(2, 8))
+    rng = np.random.default_rng(draw(st.integers(0, 10**6)))
+    first = draw(st.integers(0, 6))
+    gap = draw(st.integers(0, 5))
+    repayment = draw(st.sampled_from(["level", "equal_principal", "harvest"]))
+    harvest = tuple(int(m) + 1 for m in rng.choice(12, draw(st.integers(1, 3)), replace=False))
+    unit = draw(st.sampled_from([0.01, 1.0, 1000.0]))
+    terms = LoanTerms(
+        draw(st.integers(3, 10**6)) * unit,
+        ((first, 0.37), (first + gap, 0.63)) if gap else ((first, 1.0),),
+        draw(st.sampled_from([0.0, 0.0824, 0.3, 10.0])),
+        term_months=draw(st.integers(gap + 1, 12 * years - first - 1)),
+        grace_months=gap,
+        grace_interest=draw(st.sampled_from(["paid", "added"])),
+        repayment=repayment,
+        harvest_months=harvest if repayment == "harvest" else (),
+        fee_share=draw(st.sampled_from([0.0, 0.03])),
+        unit=unit,
+    )
+    flow = rng.normal(1, 1, 12 * years) * terms.amount * draw(st.sampled_from([0.02, 0.05, 0.2]))
+    held = means(
+        flow,
+        savings=0.3 * terms.amount,
+        target=draw(st.sampled_from([0.5, 1.1])),
+        inflation_per_year=draw(st.sampled_from([0.0, 0.1])),
+        savings_rate_per_year=draw(st.sampled_from([0.0, 0.02])),
+        other_service=np.full(12 * years, 0.001 * terms.amount),
+    )
+    return terms, held, draw(st.integers(1, 12))
+
+
+@settings(max_examples=150, deadline=None)
+@given(long_loans())
+def test_graces_found_all_at_once_are_those_found_one_by_one(case):
+    terms, held, start = case
+    for search, longest_first in ((shortest_grace, False), (latest_start, True)):
+        slow = ended(lambda end=longest_first: tried_one_by_one(terms, held, start, end))
+        found = ended(lambda search=search: search(terms, held, start))
+        if isinstance(found, GraceFit):
+            found = found.grace_months, found.schedule.debt_service.tolist()
+        assert found == slow
+
+
+@settings(max_examples=80, deadline=None)
+@given(long_loans())
+def test_flows_by_grace_are_the_schedules_own_to_the_last_bit(case):
+    terms, held, start = case
+    widest = replace(terms, grace_months=terms.payouts[-1][0] - terms.first_month)
+    try:
+        due = instalment_months(widest, start)
+        graces = range(widest.grace_months, due[-1] - terms.first_month)
+        payout, service, highest = flows_by_grace(terms, graces, held.horizon_months, start)
+    except LoanError:
+        return
+    for row, grace in enumerate(graces):
+        alone = replace(terms, grace_months=grace)
+        if highest[row] > MOST_UNITS:
+            with pytest.raises(LoanError, match="amount too large"):
+                schedule(alone, held.horizon_months, start)
+            continue
+        loan = schedule(alone, held.horizon_months, start)
+        assert service[row].tolist() == loan.debt_service.tolist()
+        assert payout.tolist() == loan.payout.tolist()
+
+
+def test_the_grace_of_a_long_loan_that_never_fits_is_known_at_once():
+    """290 months, one grace tried after another took over a second and a half; a twentieth of that is enough."""
+    terms = LoanTerms(100_000.0, ((0, 1.0),), 0.12, 290)
+    began = time.perf_counter()
+    assert shortest_grace(terms, means(np.full(300, 10.0), savings_rate_per_year=0.02), 1) is None
+    assert time.perf_counter() - began < 0.5
 
 
 def test_the_shortest_grace_by_hand():
