@@ -322,7 +322,8 @@ def long_loans(draw: st.DrawFn) -> tuple[LoanTerms, RepaymentMeans, int]:
         fee_share=draw(st.sampled_from([0.0, 0.03])),
         unit=unit,
     )
-    flow = rng.normal(1, 1, 12 * years) * terms.amount * draw(st.sampled_from([0.02, 0.05, 0.2]))
+    flow = rng.normal(1, 1, 12 * years) * terms.amount * draw(st.sampled_from([0.05, 0.2]))
+    flow[: draw(st.sampled_from([0, 12]))] *= 0.01  # so that repayment in the first year fits only now and then
     held = means(
         flow,
         savings=0.3 * terms.amount,
