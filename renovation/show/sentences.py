@@ -245,19 +245,22 @@ def break_even(comparison: Comparison, technique: str, words: Words) -> list[str
 
 
 def _break_even_take(scenario: Scenario, outcome: Outcome, way: str, words: Words) -> str:
-    """The take at which a way just pays; nothing where nothing has to take."""
+    """The take at which a way just pays, and what it counts for; nothing where nothing has to take."""
     values, curve = outcome.break_even, outcome.break_even.take_curve
     if curve is None:
         return ""
-    kind = "take_graft" if scenario.techniques[outcome.technique].family == "graft" else "take_replant"
+    technique = scenario.techniques[outcome.technique]
+    kind = "take_graft" if technique.family == "graft" else "take_replant"
+    counts = _say(words, "compare.break_even.take_counts", n=technique.attempts.value)
     first, last = curve.at(0.0), curve.at(curve.highest)
     if len(values.take) > 1 or (values.take and (first < 0) == (last < 0)):
         takes = words.listing([words.percent(take, 1) for take in values.take])
-        return _say(words, f"compare.break_even.{kind}.several", way=way, value=takes)
+        return f"{_say(words, f'compare.break_even.{kind}.several', way=way, value=takes)} {counts}"
     at = values.take[0] if values.take else None
     case = break_even_case(Line(0.0, outcome.measures.npv if values.take else last, last - first), at)
     value = words.percent(_on_the_paying_side(at or 0.0, 0.01, case))
-    return _say(words, f"compare.break_even.{kind}.{case}", way=way, value=value)
+    said = _say(words, f"compare.break_even.{kind}.{case}", way=way, value=value)
+    return said if case in ("always", "never") else f"{said} {counts}"
 
 
 def _on_the_paying_side(value: float, step: float, case: str) -> float:

@@ -307,14 +307,18 @@ def test_break_even_values_are_said_on_the_side_that_pays(pair, npv, slope, at, 
 def test_the_take_at_which_a_way_just_pays(pair, npv, curve, takes, sentence):
     points = TakeCurve(1.0, np.array([0.0, 1.0]), np.array(curve))
     changed = with_break_even(pair, npv=npv, take_curve=points, take=takes)
-    assert sentences.break_even(changed, "side_graft", WORDS)[0] == sentence
+    # one take for every season and for the three tries of a side graft: method §5 asks for one value
+    counts = " That share counts for every season and each of 3 tries on a tree." if takes else ""
+    assert sentences.break_even(changed, "side_graft", WORDS)[0] == sentence + counts
 
 
 def test_young_plants_live_where_grafts_take(pair):
     points = TakeCurve(1.0, np.array([0.25, 0.75]), np.array([-50.0, 200.0]))
     changed = with_break_even(pair, "rooted_cutting", 100.0, take_curve=points, take=(0.4,))
+    tries = pair.scenario.techniques["rooted_cutting"].attempts.value
     assert sentences.break_even(changed, "rooted_cutting", WORDS)[0] == (
-        "Replanting from rooted cuttings still pays if at least 40% of the young plants live."
+        "Replanting from rooted cuttings still pays if at least 40% of the young plants live. "
+        f"That share counts for every season and each of {tries} tries on a tree."
     )
 
 
