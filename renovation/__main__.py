@@ -159,6 +159,14 @@ def _write(path: str, content: str | bytes, words: Words, *, over: bool) -> str:
     return words("cli.done.written", path=path)
 
 
+def _free_output(args: argparse.Namespace, words: Words) -> None:
+    """Refuse, before anything is worked out, a file that is not named or stands there already."""
+    if args.output is None:
+        raise Refused(words("cli.error.missing_output", usage=usage(args.command, words)))
+    if os.path.lexists(args.output):
+        raise Refused(words("cli.error.file_exists", path=args.output))
+
+
 def _write_table(args: argparse.Namespace, text: str, words: Words) -> str:
     """Write a table where --csv says and say so; Refused where that is the scenario file itself."""
     if args.file is not None and Path(args.csv).exists() and Path(args.csv).samefile(args.file):
@@ -568,8 +576,7 @@ def _report(args: argparse.Namespace, words: Words) -> str:
     from renovation.show.report import report
 
     scenario = _scenario(args, words)
-    if args.output is None:
-        raise Refused(words("cli.error.missing_output", usage=usage(args.command, words)))
+    _free_output(args, words)
     with _loans_worded(words):
         planned = _found_in_time(scenario) if args.plan else None
         text = report(scenario, words, date.today(), planned)
@@ -599,8 +606,7 @@ def _workbook(args: argparse.Namespace, words: Words) -> str:
     from renovation.show.workbook import workbook
 
     scenario = _scenario(args, words)
-    if args.output is None:
-        raise Refused(words("cli.error.missing_output", usage=usage(args.command, words)))
+    _free_output(args, words)
     with _loans_worded(words):
         content = workbook(scenario, words, date.today())
     return _write(args.output, content, words, over=False) + "\n"

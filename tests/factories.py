@@ -1,10 +1,18 @@
 """Small invented inputs for tests: a technique, a stand, supplies and a scenario with round numbers."""
 
+from collections.abc import Iterable
 from typing import Any
 
+import pytest
 from hypothesis import strategies as st
 
 from renovation.inputs import Scenario, Stand, Supplies, Technique
+
+
+def some_plain(values: Iterable[Any], plain: Iterable[Any]) -> list[Any]:
+    """Values to try one by one: those in `plain` in every run, the others with the long checks."""
+    chosen = list(plain)
+    return [value if value in chosen else pytest.param(value, marks=pytest.mark.long) for value in values]
 
 
 def figure(value: Any, unit: str, low: Any = None, high: Any = None) -> dict[str, Any]:

@@ -4,6 +4,7 @@ import functools
 import itertools
 
 import pytest
+from factories import some_plain
 from screens.looking import AXE, PAGES
 from screens.looking import visit as look
 from screens.test_browser import BEYOND, CODE_NAME, OF_STREAMLIT, RULES, SEEN, parts
@@ -84,7 +85,7 @@ def shown(at):
     return " ".join(block.value for block in (*at.header, *at.markdown, *at.caption))
 
 
-@pytest.mark.parametrize("name", demo_names())
+@pytest.mark.parametrize("name", some_plain(demo_names(), [FAST]))
 def test_the_page_says_what_the_planner_says_on_every_farm(name):
     scenario = short(name)
     at, plan = made(scenario, name), of(scenario)
@@ -119,6 +120,7 @@ def test_what_holds_the_plan_back_is_said():
         assert plain(sentence) in shown(at)
 
 
+@pytest.mark.long
 def test_the_price_of_caution_is_asked_for_and_drawn():
     scenario = short(FAST)
     at, plan = made(scenario, FAST), of(scenario)

@@ -1,6 +1,7 @@
 """The printed report: it says what the program says, fetches nothing, and prints whole on A4."""
 
 import functools
+import itertools
 import re
 import shutil
 import subprocess
@@ -14,6 +15,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from babel.dates import get_month_names
+from factories import some_plain
 from screens.looking import FLAGS, chromium, missing
 
 import renovation
@@ -40,10 +42,14 @@ from renovation.words import Words
 WORDS = Words("en")
 TODAY = date(2026, 11, 25)
 PATHS = sorted(scenario_folder().glob("*.toml"))
-each_scenario = pytest.mark.parametrize("path", PATHS, ids=lambda path: path.stem)
+PLAIN = [path for path in PATHS if path.stem in ("cooperative_nursery", "few_hands")]
+"""Two loans, savings that bear interest, and a loan that does not fit in a year that begins in September."""
+each_scenario = pytest.mark.parametrize("path", some_plain(PATHS, PLAIN), ids=lambda path: path.stem)
 VOID = {"meta", "br", "wbr", "col"}
 """Elements that have no end (HTML Standard, void elements)."""
 HOSTILE = "<script>alert(1)</script>"
+FEW_FUTURES = {"risk__draws": 512}
+"""For what does not rest on how many futures are tried."""
 
 
 @dataclass
@@ -122,14 +128,23 @@ class Page(HTMLParser):
 
     def table(self, title: str) -> TableRead:
         """The one table of this title, its parts side by side put together again."""
-        found = [table for table in self.tables if table.title == title]
-        whole = TableRead(title, list(found[0].headings), [list(row) for row in found[0].rows])
-        for part in found[1:]:
-            new = [place for place, heading in enumerate(part.headings) if heading not in whole.headings]
-            whole.headings += [part.headings[place] for place in new]
-            for row, other in zip(whole.rows, part.rows, strict=True):
-                row += [other[place] for place in new]
-        return whole
+        return together([table for table in self.tables if table.title == title])
+
+    @property
+    def wholes(self) -> list[TableRead]:
+        """The tables in order, those set in parts put together again."""
+        return [together(list(parts)) for _, parts in itertools.groupby(self.tables, lambda table: table.title)]
+
+
+def together(parts: list[TableRead]) -> TableRead:
+    """A table out of its parts side by side; the columns that lead each of them stand once."""
+    whole = TableRead(parts[0].title, list(parts[0].headings), [list(row) for row in parts[0].rows])
+    for part in parts[1:]:
+        new = [place for place, heading in enumerate(part.headings) if heading not in whole.headings]
+        whole.headings += [part.headings[place] for place in new]
+        for row, other in zip(whole.rows, part.rows, strict=True):
+            row += [other[place] for place in new]
+    return whole
 
 
 @functools.cache
@@ -219,7 +234,7 @@ def test_the_tables_are_those_of_the_command_line(path):
     for judged in lending.loans:
         for make in (cash_tables.cases, cash_tables.cover, cash_tables.calendar, cash_tables.payments):
             rows = [list(row) for row in make(judged, WORDS).rows]
-            assert any(table.rows == rows for table in read.tables), make.__name__
+            assert any(table.rows == rows for table in read.wholes), make.__name__
 
 
 @each_scenario
@@ -450,7 +465,7 @@ class Masked(Words):
         return "".join(part if part.startswith("{") else re.sub(r"[^\W\d_]", "¤", part) for part in parts)
 
 
-@each_scenario
+@pytest.mark.parametrize("path", some_plain(PATHS, PLAIN[:1]), ids=lambda path: path.stem)
 def test_every_word_on_the_page_comes_from_the_catalogue_or_the_scenario(path):
     scenario = load_scenario(path)
     masked = Page(report(scenario, Masked(), TODAY)).text
@@ -480,7 +495,7 @@ def test_no_name_can_become_markup():
         "Tree loan", '"><img src=x onerror=alert(2)>'.replace('"', '\\"')
     )
     text = text.replace('name = "First grafters"', 'name = "</style><script>alert(3)</script>\\u0000\\u001b"')
-    scenario = read_scenario(text, "farm.toml")
+    scenario = read_scenario(text, "farm.toml").changed(**FEW_FUTURES)
     made = report(scenario, WORDS, TODAY)
     read = Page(made)
     assert not read.tags & {"script", "img"}
@@ -501,14 +516,14 @@ def test_escaping_covers_text_and_attributes():
 
 
 def test_a_scenario_without_loans_says_so():
-    read = Page(report(demo_scenario().changed(loans=()), WORDS, TODAY))
+    read = Page(report(demo_scenario().changed(loans=(), **FEW_FUTURES), WORDS, TODAY))
     assert read.text.count(WORDS("lending.no_loans")) == 2
     assert WORDS("caution.debt") not in read.text
     assert not [table for table in read.tables if table.title == WORDS("lending.table.cover")]
 
 
 def test_a_scenario_without_a_plan_says_so():
-    bare = demo_scenario().changed(plan=(), loans=())
+    bare = demo_scenario().changed(plan=(), loans=(), **FEW_FUTURES)
     read = Page(report(bare, WORDS, TODAY))
     assert read.text.count(WORDS("report.plan.none")) == 2
     with_plan, without = (read.table(WORDS(f"cash.table.{name}")) for name in ("years", "years_without"))
@@ -545,12 +560,19 @@ def test_a_farm_of_many_stands_with_long_names_is_set_in_parts():
 
 
 def test_the_command_writes_the_report_and_never_over_a_file(capsys, tmp_path, monkeypatch):
+    class Today(date):
+        @classmethod
+        def today(cls):
+            return TODAY
+
+    monkeypatch.setattr("renovation.__main__.date", Today)
     out = tmp_path / "report.html"
-    assert main(["report", str(PATHS[0]), "-o", str(out)]) == 0
+    assert main(["report", str(PLAIN[0]), "-o", str(out)]) == 0
     assert capsys.readouterr().out == f"Written: {out}\n"
-    assert out.read_bytes().decode() == report(load_scenario(PATHS[0]), WORDS, date.today())
+    assert out.read_bytes().decode() == written(PLAIN[0])
     before = out.read_bytes()
-    assert main(["report", str(PATHS[1]), "-o", str(out)]) == 2
+    monkeypatch.setattr("renovation.show.report.report", None)  # refused before anything is worked out
+    assert main(["report", str(PLAIN[1]), "-o", str(out)]) == 2
     assert "exists" in capsys.readouterr().err
     assert out.read_bytes() == before
 

@@ -193,9 +193,11 @@ _IDS = re.compile(r'(\bid="|url\(#|href="#)')
 
 def chart(drawn: Chart, name: str, width: int) -> Html:
     """A chart as inline SVG beneath its finding; `name` keeps its parts apart from those of other charts."""
+    from altair.utils.schemapi import debug_mode
     from vl_convert import vegalite_to_svg
 
-    spec = drawn.to_dict()
+    with debug_mode(False):  # no check against the schema of charts: the drawing itself fails on what it does not know
+        spec = drawn.to_dict()
     finding, name = str(drawn.description), f"chart-{name}"
     spec.update(width=width, background=None, padding=PADDING_OF_CHART)
     spec.pop("description", None)
