@@ -6,6 +6,7 @@ No sentence stands here: each function chooses a key of the catalogue (`risk.*`,
 from renovation.decide.risk import Answers, Bar, Estimate, RiskResult, Sensitivity, StressResult, WinMap
 from renovation.decide.risk.robust import EXPECTED, ROBUST, RobustPlan
 from renovation.decide.risk.strategy import LEAVE, PLAN
+from renovation.decide.risk.stress import PRICE_SLUMP
 from renovation.inputs import Scenario
 from renovation.show.cash_sentences import year_name
 from renovation.show.risk_answers import money
@@ -119,7 +120,8 @@ def case_notes(result: StressResult, words: Words) -> list[str]:
         "days": words("unit.days", n=round(stress.hand_days)),
     }
     cases = dict.fromkeys(row.case for rows in result.rows.values() for row in rows[:-1])
-    said = [words(f"risk.case_help.{case}", **facts) for case in cases]
+    late = {PRICE_SLUMP: "_board"} if scenario.risk.price_setting == "board" else {}
+    said = [words(f"risk.case_help.{case}{late.get(case, '')}", **facts) for case in cases]
     return [*said, *(words("risk.case_not_possible", case=words(f"risk.case.{case}")) for case in result.not_possible)]
 
 

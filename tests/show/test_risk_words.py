@@ -109,6 +109,9 @@ def test_hard_cases_are_told_worst_first(result):
     assert "costs 50% more" in notes
     lost = say.hardest(tests, WORDS)
     assert len(lost) == len(tests.rows)
+    assert "from the first year" in notes
+    board = stress_tests(farm.changed(risk__price_setting="board"))
+    assert "from the second year" in " ".join(say.case_notes(board, WORDS))
     late = stress_tests(farm.changed(risk__stress__lost_crop_year=40))
     assert "Left out" in say.case_notes(late, WORDS)[-1]
 
