@@ -14,8 +14,9 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 import renovation
 from renovation.inputs import (
@@ -174,6 +175,34 @@ def _write_table(args: argparse.Namespace, text: str, words: Words) -> str:
     return _write(args.csv, text, words, over=True)
 
 
+def _one_output(args: argparse.Namespace, words: Words) -> None:
+    """Refuse two outputs in one stream."""
+    if args.json and args.csv == "-":
+        raise Refused(words("cli.error.two_outputs"))
+
+
+def _told(
+    args: argparse.Namespace,
+    scenario: Scenario,
+    words: Words,
+    rows: Callable[[], list[dict[str, Any]]],
+    document: Callable[[], object],
+    text: Callable[[], str],
+) -> str:
+    """A result as it is asked for: rows where --csv says, and a document for --json or else text under its stamp."""
+    from renovation.show import tidy
+
+    said = []
+    if args.csv is not None:
+        table = tidy.csv_text(rows())
+        if args.csv == "-":
+            return table
+        said.append(_write_table(args, table, words))
+    if args.json:
+        return tidy.json_text(document()) + "\n"
+    return "\n".join([_stamp_line(scenario, words), scenario.about.name, "", text(), *said]) + "\n"
+
+
 # renovation compare
 
 
@@ -189,8 +218,7 @@ def _compare_options(parser: Parser) -> None:
 
 def _compare(args: argparse.Namespace, words: Words) -> str:
     """Compare the ways on one stand's trees."""
-    if args.json and args.csv == "-":
-        raise Refused(words("cli.error.two_outputs"))
+    _one_output(args, words)
     scenario = _scenario(args, words)
     file = Path(args.file).name
     if args.stand is not None:
@@ -221,20 +249,18 @@ def _compared(args: argparse.Namespace, scenario: Scenario, stand: str, trees: i
     table = _choose(args.csv_table or "years", tidy.TABLES, "no_table", words)
     comparison = compare(scenario, stand, trees)
     stamped = tidy.stamp(scenario, renovation.__version__, date.today())
-    said = []
-    if args.csv is not None:
-        text = tidy.csv_text(tidy.TABLES[table](comparison, stamped))
-        if args.csv == "-":
-            return text
-        said.append(_write_table(args, text, words))
-    if args.json:
-        swings = {key: ranges(comparison, key) for key in comparison.outcomes}
-        document = tidy.compare_document(comparison, swings, npv_per_tree(scenario), stamped)
-        return tidy.json_text(document) + "\n"
-    from renovation.show.terminal import compare_text
 
-    head = [_stamp_line(scenario, words), scenario.about.name]
-    return "\n".join([*head, "", compare_text(comparison, words, _width(), shown), *said]) + "\n"
+    def document() -> object:
+        swings = {key: ranges(comparison, key) for key in comparison.outcomes}
+        return tidy.compare_document(comparison, swings, npv_per_tree(scenario), stamped)
+
+    def text() -> str:
+        from renovation.show.terminal import compare_text
+
+        return compare_text(comparison, words, _width(), shown)
+
+    rows = partial(tidy.TABLES[table], comparison, stamped)
+    return _told(args, scenario, words, rows, document, text)
 
 
 def _years_shown(wanted: str | None, scenario: Scenario, words: Words) -> tuple[str, ...]:
@@ -341,8 +367,7 @@ def _cash(args: argparse.Namespace, words: Words) -> str:
     from renovation.farm import farm_flows, household_cash, labour_by_month
     from renovation.show import cash_tables, tidy
 
-    if args.json and args.csv == "-":
-        raise Refused(words("cli.error.two_outputs"))
+    _one_output(args, words)
     scenario = _scenario(args, words)
     flows = farm_flows(scenario, scenario.plan)
     with _loans_worded(words):
@@ -350,16 +375,9 @@ def _cash(args: argparse.Namespace, words: Words) -> str:
     stamped = tidy.stamp(scenario, renovation.__version__, date.today())
     tables = cash_tables.cash_rows(cash, labour, stamped)
     table = _choose(args.csv_table or CASH_TABLES[0], tables, "no_table", words)
-    said = []
-    if args.csv is not None:
-        text = tidy.csv_text(tables[table])
-        if args.csv == "-":
-            return text
-        said.append(_write_table(args, text, words))
-    if args.json:
-        return tidy.json_text({"stamp": stamped, "cash": cash.as_dict(), "labour": labour.as_dict()}) + "\n"
-    head = [_stamp_line(scenario, words), scenario.about.name, ""]
-    return "\n".join([*head, cash_tables.cash_text(cash, labour, scenario, words, _width()), *said]) + "\n"
+    document = {"stamp": stamped, "cash": cash.as_dict(), "labour": labour.as_dict()}
+    text = cash_tables.cash_text(cash, labour, scenario, words, _width())
+    return _told(args, scenario, words, lambda: tables[table], lambda: document, lambda: text)
 
 
 def _loan_options(parser: Parser) -> None:
@@ -407,8 +425,7 @@ def _risk(args: argparse.Namespace, words: Words) -> str:
     from renovation.decide.risk.robust import robust_plan
     from renovation.show import risk_tables, tidy
 
-    if args.json and args.csv == "-":
-        raise Refused(words("cli.error.two_outputs"))
+    _one_output(args, words)
     table = _choose(args.csv_table or RISK_TABLES[0], RISK_TABLES, "no_table", words)
     scenario = _scenario(args, words)
     futures, seed = _futures(args, words), _seed(args, words)
@@ -416,20 +433,13 @@ def _risk(args: argparse.Namespace, words: Words) -> str:
         result, tests = risk(scenario, draws=futures, seed=seed), stress_tests(scenario)
         careful = robust_plan(scenario, scenario.planning) if args.robust else None
     stamped = tidy.stamp(scenario, renovation.__version__, date.today())
-    said = []
-    if args.csv is not None:
-        text = tidy.csv_text(risk_tables.risk_rows(result, tests, stamped)[table])
-        if args.csv == "-":
-            return text
-        said.append(_write_table(args, text, words))
-    if args.json:
-        document = {"stamp": stamped, "risk": result.as_dict(), "stress": tests.as_dict()}
-        return tidy.json_text(document | ({"robust": careful.as_dict()} if careful else {})) + "\n"
-    lines = [_stamp_line(scenario, words), scenario.about.name, ""]
-    lines.append(risk_tables.risk_text(result, tests, words, _width(), with_years=args.years))
+    document = {"stamp": stamped, "risk": result.as_dict(), "stress": tests.as_dict()}
+    text = risk_tables.risk_text(result, tests, words, _width(), with_years=args.years)
     if careful:
-        lines += ["", risk_tables.robust_text(careful, words, _width())]
-    return "\n".join([*lines, *said]) + "\n"
+        document["robust"] = careful.as_dict()
+        text += "\n\n" + risk_tables.robust_text(careful, words, _width())
+    rows = partial(risk_tables.risk_rows, result, tests, stamped)
+    return _told(args, scenario, words, lambda: rows()[table], lambda: document, lambda: text)
 
 
 def _futures(args: argparse.Namespace, words: Words) -> int | None:
@@ -476,8 +486,7 @@ def _sensitivity(args: argparse.Namespace, words: Words) -> str:
     from renovation.decide.risk import sensitivity
     from renovation.show import risk_tables, tidy
 
-    if args.json and args.csv == "-":
-        raise Refused(words("cli.error.two_outputs"))
+    _one_output(args, words)
     scenario = _scenario(args, words)
     comparison = compare(scenario)
     if args.way is None:
@@ -486,17 +495,10 @@ def _sensitivity(args: argparse.Namespace, words: Words) -> str:
         ways = [_choose(args.way, comparison.outcomes, "no_technique", words)]
     found = [sensitivity(comparison, way) for way in ways]
     stamped = tidy.stamp(scenario, renovation.__version__, date.today())
-    said = []
-    if args.csv is not None:
-        text = tidy.csv_text(risk_tables.bar_rows(found, stamped))
-        if args.csv == "-":
-            return text
-        said.append(_write_table(args, text, words))
-    if args.json:
-        return tidy.json_text({"stamp": stamped, "sensitivity": [one.as_dict() for one in found]}) + "\n"
-    head = [_stamp_line(scenario, words), scenario.about.name, ""]
+    rows = partial(risk_tables.bar_rows, found, stamped)
+    document = {"stamp": stamped, "sensitivity": [one.as_dict() for one in found]}
     text = risk_tables.sensitivity_text(found, words, _width(), None if args.all else BARS_SHOWN)
-    return "\n".join([*head, text, *said]) + "\n"
+    return _told(args, scenario, words, rows, lambda: document, lambda: text)
 
 
 # renovation plan
@@ -520,8 +522,7 @@ def _plan(args: argparse.Namespace, words: Words) -> str:
     from renovation.decide.plan import learned_plan, sheet, why_not_more, yardsticks
     from renovation.show import plan_text, tidy
 
-    if args.json and args.csv == "-":
-        raise Refused(words("cli.error.two_outputs"))
+    _one_output(args, words)
     table = _choose(args.csv_table or PLAN_TABLES[0], PLAN_TABLES, "no_table", words)
     scenario = _scenario(args, words)
     with _loans_worded(words):
@@ -529,24 +530,16 @@ def _plan(args: argparse.Namespace, words: Words) -> str:
     laid_out, rules = sheet(learned.plan), yardsticks(learned.plan)
     limits = why_not_more(learned.plan) if args.why else None
     stamped = tidy.stamp(scenario, renovation.__version__, date.today())
-    said = []
-    if args.csv is not None:
-        text = tidy.csv_text(plan_text.plan_rows(learned, laid_out, stamped)[table])
-        if args.csv == "-":
-            return text
-        said.append(_write_table(args, text, words))
-    if args.json:
-        document = {
-            "stamp": stamped,
-            "plan": learned.as_dict(),
-            "yardsticks": [rule.as_dict() for rule in rules],
-            "limits": None if limits is None else [limit.as_dict() for limit in limits],
-            "sheet": laid_out.as_dict(),
-        }
-        return tidy.json_text(document) + "\n"
-    head = [_stamp_line(scenario, words), scenario.about.name, ""]
-    body = plan_text.plan_text(learned, rules, limits, laid_out, words, _width())
-    return "\n".join([*head, body, *said]) + "\n"
+    document = {
+        "stamp": stamped,
+        "plan": learned.as_dict(),
+        "yardsticks": [rule.as_dict() for rule in rules],
+        "limits": None if limits is None else [limit.as_dict() for limit in limits],
+        "sheet": laid_out.as_dict(),
+    }
+    text = partial(plan_text.plan_text, learned, rules, limits, laid_out, words, _width())
+    rows = partial(plan_text.plan_rows, learned, laid_out, stamped)
+    return _told(args, scenario, words, lambda: rows()[table], lambda: document, text)
 
 
 def _seconds(args: argparse.Namespace, words: Words) -> float | None:
