@@ -6,9 +6,11 @@ import json
 import re
 
 import pytest
+from factories import figure, operation, scenario, technique_data
 from random_farms import random_farm
 from test_cli import Masked, letters_left
 
+import renovation.__main__
 import renovation.decide.plan
 from renovation.__main__ import COMMANDS, PLAN_TABLES, answer, main
 from renovation.inputs import default_techniques, load_scenario, read_scenario, save_scenario, write_scenario
@@ -105,3 +107,23 @@ def test_every_word_of_a_plan_is_in_the_catalogue(monkeypatch, farm):
     names = [scenario.about.name, scenario.digest, *(stand.name for stand in scenario.stands), "Offer"]
     text = re.sub(r"--[a-z-]+", "", answer(["plan", str(farm), "--why"]))
     assert letters_left(text, *names, *default_techniques(), *COMMANDS) == set()
+
+
+def quick_farm(path):
+    """Ten trees that are worth grafting at once, looked at for twelve years, in a file of their own."""
+    way = technique_data(mature_crop=figure(2.0, "kg/tree/year"), operations={"work": operation("start", 0, 0.1)})
+    years = {"start": "2027-01", "horizon_years": 12, "discount_rate": 0.1, "currency": "USD"}
+    save_scenario(scenario({"way_a": way}, appraisal=years, planning={"years": 1}), path)
+    return path
+
+
+@pytest.mark.parametrize(("seconds", "sheet", "told"), [(10, "found", False), (0, "stated", True)])
+def test_the_report_lays_out_the_plan_that_is_found_in_time(capsys, tmp_path, monkeypatch, seconds, sheet, told):
+    """All ten trees are worth starting in the first month; in no time at all nothing is found, and that is said."""
+    monkeypatch.setattr(renovation.__main__, "REPORT_SECONDS", seconds)
+    out = tmp_path / "report.html"
+    said = printed(capsys, "report", quick_farm(tmp_path / "farm.toml"), "-o", out, "--plan")
+    text = out.read_text("utf-8")
+    assert WORDS(f"report.plan_sheet.{sheet}") in text
+    assert ("This year start 10 trees" in text) == (sheet == "found")
+    assert (WORDS("cli.done.stated_plan", seconds=str(seconds)) in said) == told
