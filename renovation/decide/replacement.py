@@ -375,7 +375,7 @@ def renewal_curve(scenario: Scenario, key: str, oldest_years: int = OLDEST_YEARS
 
     A tree on a free place: the crop of an old crown while it is renewed is left out, as are tools, and a failed
     place stays empty until the next renewal. The year is counted from the first work (of a nursery, its first month).
-    For ever after the price is that of the horizon's last year.
+    For ever after the price is that of the horizon's last year, and the take that of practised hands, the table's last.
     """
     technique = scenario.techniques[key]
     if technique.mature_crop.value <= 0:
@@ -388,7 +388,7 @@ def renewal_curve(scenario: Scenario, key: str, oldest_years: int = OLDEST_YEARS
         for month in range(lead, lead + 12)
         if (scenario.appraisal.start_calendar_month - 1 + month) % 12 + 1 in technique.start_months
     )
-    tree = profile(technique, free, scenario.supplies, setting, [start])
+    tree = profile(technique, free, scenario.supplies, setting, [start], np.array(technique.take.value[-1:]))
     economic = _economic(scenario, tree, technique.material, expected_price_path(scenario)[-1:])[0, start - lead :]
     flows = by_year(economic[: 12 * oldest_years])
     rate = scenario.appraisal.discount_rate

@@ -24,6 +24,7 @@ from renovation.farm import (
 from renovation.inputs import Scenario, Treatment
 from renovation.money import (
     crossover_rates,
+    incremental,
     net_present_value,
     sample_points,
     switching_value,
@@ -215,5 +216,6 @@ def _take_curve(scenario: Scenario, treatment: Treatment, flows: FarmFlows) -> T
     months = scenario.appraisal.months
     bought = tool_purchases(scenario.supplies, [replace(treated, tree=trees)], months)
     change += flows.with_plan.tools - tool_costs(scenario.supplies, bought, months)
-    npv = net_present_value(by_year(flows.economic_change + change), scenario.appraisal.discount_rate)
+    flow = incremental(by_year(flows.with_plan.economic + change), by_year(flows.without.economic))
+    npv = net_present_value(flow, scenario.appraisal.discount_rate)
     return TakeCurve(highest, takes, npv)

@@ -162,6 +162,20 @@ def test_leaving_the_trees_can_be_best():
     assert compare(scenario({"way_a": way})).best is None
 
 
+def test_a_way_that_changes_nothing_has_no_break_even_take():
+    """Method §5: amounts below 1e-9 of the largest yearly figure are zero, so rounding makes no take."""
+    way = technique_data(
+        attempts=figure(3, "attempts"),
+        take=figure((0.3, 0.7), "share by project year"),
+        mature_crop=figure(0.0, "kg/tree/year"),
+        old_crown={"anchor": "established", "curve": figure(((0.0, 1.0),), "months, share")},
+    )
+    tree = stand(crop_per_tree=0.2873, upkeep_days=0.0277, upkeep_inputs=0.0413).model_dump()
+    outcome = compare(scenario({"way_a": way}, stands=(tree,))).outcomes["way_a"]
+    assert outcome.measures.npv == 0
+    assert outcome.break_even.take == ()
+
+
 def test_a_stand_may_not_suit_a_technique():
     farm = scenario(
         {"way_a": technique_data(), "way_b": technique_data()}, stands=(stand(techniques=("way_b",)).model_dump(),)

@@ -184,6 +184,16 @@ def test_a_crown_that_ages_is_renewed():
     assert curve.rent == pytest.approx(rate * curve.highest)
 
 
+def test_renewing_for_ever_is_the_work_of_practised_hands():
+    """Method §3: a take's last entry holds from then on, and so for all renewals but the first few."""
+    farm = demo_scenario()
+    practised = farm.techniques["side_graft"].take.model_copy(update={"value": (0.75,)})
+    way = farm.techniques["side_graft"].model_copy(update={"take": practised})
+    sure = farm.model_copy(update={"techniques": {**farm.techniques, "side_graft": way}})
+    found, wanted = (renewal_curve(one, "side_graft") for one in (farm, sure))
+    assert found.lev == pytest.approx(wanted.lev, rel=1e-12)
+
+
 def test_old_trees_are_kept_while_they_earn_their_rent():
     way = technique_data(mature_crop=figure(2.0, "kg/tree/year"), operations={"work": operation("start", 0, 3.0)})
     declining = stand(crop_per_tree=2.2, decline_per_year=0.1).model_dump()
