@@ -4,12 +4,13 @@ No sentence stands here: each function chooses a key of the catalogue (`risk.*`,
 """
 
 from renovation.decide.risk import Answers, Bar, Estimate, RiskResult, Sensitivity, StressResult, WinMap
+from renovation.decide.risk.answers import QUANTILES
 from renovation.decide.risk.robust import EXPECTED, ROBUST, RobustPlan
 from renovation.decide.risk.strategy import LEAVE, PLAN
 from renovation.decide.risk.stress import PRICE_SLUMP
 from renovation.inputs import Scenario
 from renovation.show.cash_sentences import year_name
-from renovation.show.risk_answers import money
+from renovation.show.risk_answers import money, money_error
 from renovation.show.sentences import way_in_sentence, way_name
 from renovation.show.tables import figure_cell
 from renovation.words import Words
@@ -76,14 +77,15 @@ def _worst_year(result: RiskResult, answer: Answers, kind: str, words: Words) ->
 
 def precision(result: RiskResult, words: Words) -> list[str]:
     """How many futures were tried, how exact the figures are, and how many would be enough."""
-    chances, sums = [0.0], [0.0]
+    chances, sums = [0.0], [Estimate(0.0, 0.0)]
     for answer in result.answers.values():
-        single = (answer.worse_than_leaving, answer.any_gap, answer.any_missed)
+        single = (answer.worse_than_leaving, answer.any_gap, answer.any_missed, answer.below_floor)
         chances += [found.error for found in (*single, *answer.gap_by_year, *answer.missed_by_year)]
-        figures = (answer.npv.p10, answer.npv.p50, answer.npv.p90, answer.worst_tenth)
-        sums += [found.error for found in figures]
+        sums += [getattr(spread, q) for spread in (answer.npv, answer.deepest) for q in QUANTILES]
+        sums.append(answer.worst_tenth)
     currency = result.scenario.appraisal.currency
-    facts = {"chance": words.percent(max(chances), 1), "money": money(max(sums), currency, words)}
+    widest = max(sums, key=lambda found: found.error)
+    facts = {"chance": words.percent(max(chances), 1), "money": money_error(widest, currency, words)}
     said = [words("risk.tried", futures=words("unit.futures", n=result.number), seed=str(result.seed), **facts)]
     enough = result.futures_for()
     if enough > result.number:

@@ -1,6 +1,7 @@
 """Risk in words: sentences that say what the results hold, tables with a row for each figure, the two commands."""
 
 import json
+import math
 import re
 
 import pytest
@@ -80,6 +81,9 @@ def test_the_sentence_on_precision_names_the_widest_error(result):
     widest = max(found.error for a in result.answers.values() for found in (*a.gap_by_year, a.any_missed, a.any_gap))
     assert WORDS.percent(widest, 1) in tried
     assert WORDS.number(result.futures_for()) in more[0]
+    sums = [getattr(a, kind) for a in result.answers.values() for kind in ("npv", "deepest")]
+    worst = max(max(spread.p10.error, spread.p50.error, spread.p90.error) for spread in sums)
+    assert f"each sum to within {WORDS.money(math.ceil(worst), 'USD', 0)}" in tried
 
 
 @pytest.mark.parametrize("name", demo_names())

@@ -128,8 +128,9 @@ class RiskResult:
         """
         ratio = 0.0
         for answer in self.answers.values():
-            chances = (answer.worse_than_leaving, answer.any_gap, answer.any_missed, *answer.gap_by_year)
-            ratio = max(ratio, *(found.error / chance for found in (*chances, *answer.missed_by_year)))
+            single = (answer.worse_than_leaving, answer.any_gap, answer.any_missed, answer.below_floor)
+            chances = (*single, *answer.gap_by_year, *answer.missed_by_year)
+            ratio = max(ratio, *(found.error / chance for found in chances))
             width = answer.npv.p90.value - answer.npv.p10.value
             money = (answer.npv.p10, answer.npv.p50, answer.npv.p90, answer.mean_npv, answer.worst_tenth)
             if width > 0:
