@@ -421,6 +421,7 @@ def _risk_options(parser: Parser) -> None:
 
 def _risk(args: argparse.Namespace, words: Words) -> str:
     """Judge the plan and the ways of the headline on many futures and in hard cases."""
+    from renovation.decide.plan import learned_plan
     from renovation.decide.risk import risk, stress_tests
     from renovation.decide.risk.robust import robust_plan
     from renovation.show import risk_tables, tidy
@@ -431,7 +432,7 @@ def _risk(args: argparse.Namespace, words: Words) -> str:
     futures, seed = _futures(args, words), _seed(args, words)
     with _loans_worded(words):
         result, tests = risk(scenario, draws=futures, seed=seed), stress_tests(scenario)
-        careful = robust_plan(scenario, scenario.planning) if args.robust else None
+        careful = robust_plan(learned_plan(scenario).plan) if args.robust else None
     stamped = tidy.stamp(scenario, renovation.__version__, date.today())
     document = {"stamp": stamped, "risk": result.as_dict(), "stress": tests.as_dict()}
     text = risk_tables.risk_text(result, tests, words, _width(), with_years=args.years)

@@ -22,7 +22,9 @@ from renovation.decide.plan import (
 )
 from renovation.decide.plan.yardsticks import floors_of
 from renovation.decide.replacement import WhenToRenovate, when_to_renovate
-from renovation.inputs import Scenario
+from renovation.decide.risk.robust import RobustPlan, robust_plan
+from renovation.farm import expected_price_path
+from renovation.inputs import Risk, Scenario
 
 _KEPT = 8
 """Plans remembered; each holds every month of every start that could be made."""
@@ -46,7 +48,7 @@ Work = Callable[["Job"], Any]
 class Job:
     """A search in a thread of its own: which question it answers and under what name its result is kept.
 
-    step, done: how far it is. stop: set by the person who waits.
+    step, done, tried: how far it is. stop: set by the person who waits.
     """
 
     key: str
@@ -54,6 +56,7 @@ class Job:
     work: Work
     step: str = "search"
     done: float = 0.0
+    tried: int = 0
     result: Any = None
     error: Exception | None = None
     stop: threading.Event = field(default_factory=threading.Event)
@@ -85,9 +88,18 @@ class Job:
 
 
 def question(farm: Scenario) -> str:
-    """What a plan answers: the farm's digest without what the planner does not read."""
-    unread = {name: type(getattr(farm, name))() for name in ("comparison", "risk", "loan_test")}
-    return farm.model_copy(update={"plan": (), "loans": (), **unread}).digest
+    """What a plan answers: the farm's digest without what the planner does not read.
+
+    Of the risk it reads the expected price alone.
+    """
+    unread = {name: type(getattr(farm, name))() for name in ("comparison", "loan_test")}
+    expected = Risk(price_path="typed", price_by_year=tuple(expected_price_path(farm)[::12].tolist()))
+    return farm.model_copy(update={"plan": (), "loans": (), "risk": expected, **unread}).digest
+
+
+def careful_question(farm: Scenario) -> str:
+    """What a plan that stands up answers: the plan's question, and all of the risk."""
+    return f"{question(farm)} {farm.risk.model_dump_json()}"
 
 
 def find(farm: Scenario, job: Job) -> Found:
@@ -113,8 +125,17 @@ def caution(found: Found, job: Job) -> tuple[CautionPoint, ...]:
     return tuple(points)
 
 
+def careful(found: Found, farm: Scenario, job: Job) -> RobustPlan:
+    """The plan that stands up, on the futures of the farm in hand."""
+
+    def count(rounds: int) -> None:
+        job.tried = rounds
+
+    return robust_plan(found.learned.plan, risk=farm.risk, on_round=count, cancel=job.stop.is_set)
+
+
 def remembered(key: str) -> dict[str, Any]:
-    """What is remembered of a question: `found` and `caution`, as far as they have been worked out to the end."""
+    """What is remembered of a question: `found`, `caution` or `careful`, as far as they were worked out to the end."""
     found: dict[str, Any] = _kept(key)
     return found
 

@@ -1,23 +1,29 @@
-"""The plan that stands up, against the promise, against counted futures, and against the plan on expected figures."""
+"""The plan that stands up, against the promise, against counted futures, and against plans counted out one by one."""
+
+from dataclasses import replace
 
 import numpy as np
 import pytest
 from risk_reference import lean_farm
 
-from renovation.decide.plan.plan import make_plan
-from renovation.decide.risk import draw_futures, judge, lay_out
-from renovation.decide.risk.robust import EXPECTED, ROBUST, SHARE, _Search, robust_plan
-from renovation.inputs import demo_names, demo_scenario
+from renovation.decide.plan import learned_plan, make_plan
+from renovation.decide.plan.accounts import account
+from renovation.decide.risk import Strategy, draw_futures, judge, lay_out
+from renovation.decide.risk.robust import EXPECTED, ROBUST, SHARE, TRAINING, _Lines, _Search, robust_plan
+from renovation.decide.risk.strategy import LEAVE
+from renovation.inputs import Treatment, demo_names, demo_scenario
 from renovation.inputs.planning import Planning
 
 QUICK = Planning(years=2, time_limit_seconds=20.0)
 
 
 def test_the_promise_costs_something_where_money_is_short_and_holds_on_fresh_futures():
-    found = robust_plan(lean_farm(), QUICK)
+    found = robust_plan(make_plan(lean_farm(), QUICK))
     assert found.settled
     assert found.at_floor
+    assert found.bound is None
     assert found.holds
+    assert not found.same
     expected, robust = found.answers[EXPECTED], found.answers[ROBUST]
     assert found.kept[EXPECTED].value < SHARE  # the plan on expected figures breaks it
     assert found.kept[ROBUST].value >= found.kept[EXPECTED].value
@@ -28,50 +34,145 @@ def test_the_promise_costs_something_where_money_is_short_and_holds_on_fresh_fut
 
 
 def test_where_money_is_plenty_the_plan_is_the_expected_one():
-    found = robust_plan(lean_farm(savings=1e6), QUICK)
+    found = robust_plan(make_plan(lean_farm(savings=1e6), QUICK))
     assert found.at_floor
+    assert found.same
     assert found.cost == 0
-    assert found.rounds < 10
-    trees = sum(t.trees for t in found.robust.treatments)
-    assert trees == found.expected.trees
+    assert found.rounds == 0
+    assert sum(t.trees for t in found.robust.treatments) == found.expected.trees
 
 
 def test_the_promise_kept_is_the_share_of_futures_counted_one_by_one():
     farm = lean_farm()
-    found = robust_plan(farm, QUICK, fresh=1024)
+    found = robust_plan(make_plan(farm, QUICK), fresh=1024)
     futures = draw_futures(farm.risk, 12, 1024, farm.risk.seed + 2)
     lowest = judge(lay_out(farm, found.robust), futures).deepest
     counted = np.mean([low >= found.level - 1.0 for low in lowest])
     assert found.kept[ROBUST].value == pytest.approx(counted, abs=0.01)
 
 
-def test_no_plan_lies_above_a_line_that_was_learned():
-    """Each row holds for the mean of the worst tenth of any plan: tried on plans drawn at random."""
+def _counted_out(farm, step):
+    """Worth, mean of the worst tenth, and lowest balances of every plan of the lean farm in steps of some trees."""
+    futures = draw_futures(farm.risk, farm.appraisal.horizon_years, TRAINING, farm.risk.seed + 1)
+    plan = make_plan(farm, QUICK)
+    months = [start.start for start in plan.problem.candidates]
+    assert len(months) == 2
+    found = []
+    for first in range(0, 301, step):
+        for second in range(0, 301 - first, step):
+            treatments = tuple(
+                Treatment(
+                    stand=farm.stands[0].name,
+                    technique="way_a",
+                    trees=trees,
+                    start=f"{2027 + month // 12}-{month % 12 + 1:02d}",
+                )
+                for trees, month in zip((first, second), months, strict=True)
+                if trees
+            )
+            lowest = np.sort(judge(lay_out(farm, Strategy("counted", treatments)), futures).deepest)
+            worth = account(plan.problem, np.array([first, second])).worth
+            found.append((worth, lowest[: round(TRAINING * 0.1)].mean(), lowest))
+    return plan, found
+
+
+@pytest.mark.long
+def test_no_plan_counted_out_keeps_the_promise_and_is_worth_more():
+    """In steps of ten trees; what one step is worth is the most by which a plan between two steps is better."""
     farm = lean_farm()
-    expected = make_plan(farm, QUICK)
-    search = _Search(expected, draw_futures(farm.risk, 12, 512, 3), None)
+    plan, counted = _counted_out(farm, 10)
+    margin = 1.645 * np.sqrt(SHARE * (1 - SHARE) / TRAINING)
+    keeping = [worth for worth, _, lowest in counted if (lowest >= farm.household.floor).mean() >= SHARE + margin]
+    assert 0 < len(keeping) < len(counted)
+    found = robust_plan(plan)
+    worth = account(plan.problem, _trees_of(plan, found.robust)).worth
+    a_tree = (plan.worth - plan.nothing.worth) / plan.trees
+    assert worth >= max(keeping) - 10 * a_tree
+    assert worth <= max(keeping) + 20 * a_tree
+
+
+def _trees_of(plan, strategy):
+    """Trees of each candidate of a plan in a strategy."""
+    started = {(t.technique, t.start): t.trees for t in strategy.treatments}
+    named = [(c.technique, plan.problem.months_named[c.start]) for c in plan.problem.candidates]
+    return np.array([started.get(name, 0) for name in named])
+
+
+@pytest.mark.long
+def test_where_the_floor_cannot_be_kept_the_smallest_breach_is_and_the_bound_holds_for_every_plan():
+    farm = lean_farm(savings=200.0)
+    plan, counted = _counted_out(farm, 20)
+    found = robust_plan(plan)
+    floor = farm.household.floor
+    assert found.settled
+    assert not found.at_floor
+    assert found.level < floor
+    assert found.holds
+    margin = 1.645 * np.sqrt(SHARE * (1 - SHARE) / TRAINING)
+    assert all((lowest >= floor).mean() < SHARE + margin for _, _, lowest in counted)  # truly none keeps it
+    means = [mean for _, mean, _ in counted]
+    assert found.bound is not None
+    assert max(means) <= found.bound
+    assert found.bound - max(means) <= 0.05 * (floor - found.bound)  # and it is no idle bound
+    place = TRAINING - int(np.ceil((SHARE + margin) * TRAINING))
+    levels = [lowest[place] for _, _, lowest in counted]
+    assert found.level >= max(levels) - 0.01 * (floor - max(levels))
+    lowest = judge(lay_out(farm, Strategy(LEAVE)), draw_futures(farm.risk, 12, TRAINING, farm.risk.seed + 1)).deepest
+    assert found.level >= np.sort(lowest)[place]  # doing nothing breaks the floor by no less
+
+
+def test_a_search_that_is_stopped_gives_the_safest_plan_so_far():
+    asked = []
+    found = robust_plan(make_plan(lean_farm(), QUICK), on_round=asked.append, cancel=lambda: len(asked) >= 3)
+    assert not found.settled
+    assert found.rounds == 3
+    assert found.robust.treatments is not None
+
+
+def test_no_plan_lies_above_a_line_that_was_learned():
+    """Each row holds for the mean of the worst tenth of any plan, and for the expected run: on plans at random."""
+    farm = lean_farm()
+    search = _Search(make_plan(farm, QUICK), draw_futures(farm.risk, 12, 512, 3), None, None)
+    assert not search.problem.tools  # so that trees and the loan alone decide
     rng = np.random.default_rng(1)
-    plans = [rng.multinomial(rng.integers(0, 300), np.ones(len(search.trees)) / len(search.trees)) for _ in range(8)]
-    for plan in plans[:4]:
-        search._learn(search._see(plan, 0.0), plan, 0.0)
-    pieces = {tool.name: tool for tool in search.problem.tools}
-    assert not pieces  # so that trees and the loan alone decide
-    for line, limit in zip(search.lines, search.limits, strict=True):
-        for plan in plans:
-            bound = farm.household.floor + search.model.scale * (line[search.model.trees] @ plan - limit)
-            assert search._see(plan, 0.0).level <= bound + 1e-6 * (1 + abs(bound))
-    touching = search._see(plans[3], 0.0).level
-    bound = farm.household.floor + search.model.scale * (
-        search.lines[-1][search.model.trees] @ plans[3] - search.limits[-1]
-    )
-    assert touching == pytest.approx(bound, abs=1e-6 * (1 + abs(bound)))
+    number = len(search.problem.candidates)
+    plans = [(rng.multinomial(rng.integers(0, 300), np.ones(number) / number), 0.0) for _ in range(8)]
+    rest = rng.permutation(512)[:460]
+    for lines, futures, some in (
+        (search.tail, search.futures, None),
+        (search.calm, search.sure, None),
+        (_Lines([], []), search.futures, rest),
+    ):
+        for plan in plans[:4]:
+            search._learn(lines, plan, search._see(plan, futures, some))
+        for line, limit in zip(lines.rows, lines.limits, strict=True):
+            for plan in plans:
+                bound = farm.household.floor + search.model.scale * (line[search.model.trees] @ plan[0] - limit)
+                assert search._see(plan, futures, some).mean <= bound + 1e-6 * (1 + abs(bound))
+        touching = search._see(plans[3], futures, some).mean
+        bound = farm.household.floor + search.model.scale * (
+            lines.rows[-1][search.model.trees] @ plans[3][0] - lines.limits[-1]
+        )
+        assert touching == pytest.approx(bound, abs=1e-6 * (1 + abs(bound)))
 
 
 @pytest.mark.long
 @pytest.mark.parametrize("name", demo_names())
-def test_the_promise_holds_on_fresh_futures_on_every_demo_farm(name):
-    found = robust_plan(demo_scenario(name), Planning(years=3, time_limit_seconds=30.0))
+def test_the_floor_is_kept_in_nine_of_ten_fresh_futures_on_every_demo_farm(name):
+    """With each farm's own planning years, limits, loan and learning; on 16,384 futures that no plan has seen."""
+    farm = demo_scenario(name)
+    plan = learned_plan(farm).plan
+    found = robust_plan(plan, fresh=16_384)
     assert found.settled
+    assert found.at_floor
     assert found.holds
     assert found.as_dict()["cost"] == found.cost
-    print(name, found.level, found.at_floor, found.kept[ROBUST], found.kept[EXPECTED], found.cost)
+    assert found.cost >= 0
+    again = judge(
+        lay_out(plan.scenario, replace(found.robust, key="again")),
+        draw_futures(farm.risk, farm.appraisal.horizon_years, 16_384, 4711),
+    ).deepest
+    assert (again >= farm.household.floor).mean() >= SHARE - 1.96 * np.sqrt(SHARE * (1 - SHARE) / 16_384)
+    sure = lay_out(plan.scenario, found.robust)
+    assert sure.cash.balance.min() >= plan.problem.floor - 0.01  # nor is it broken if all goes as expected
+    print(name, found.kept[ROBUST], found.kept[EXPECTED], found.kept[LEAVE], found.cost)

@@ -94,7 +94,8 @@ def test_the_page_says_what_the_planner_says_on_every_farm(name):
     laid_out = sheet(plan)
     for stand in scenario.stands:
         trees = sum(start.trees for start in laid_out.starts if start.stand == stand.name)
-        assert (stand.name, WORDS("unit.trees", n=trees)) in {(m.label, m.value) for m in at.metric}
+        told = WORDS("unit.trees", n=trees) if trees else WORDS("screen.plan.none_now")
+        assert (stand.name, told) in {(m.label, m.value) for m in at.metric}
     found = tables_of(at)
     assert cells(plan_tables.work(laid_out, plan.scenario, WORDS)) in found
     assert cells(plan_tables.in_hand(laid_out, WORDS)) in found
@@ -205,12 +206,42 @@ def test_the_loan_and_learning_are_turned_off_and_on_again_as_they_were():
         assert getattr(farm(at).planning, field) == getattr(planning, field)
 
 
+def record(at, made, taken):
+    """Write down grafts made and taken, and send them off."""
+    place = len(farm(at).planning.records)
+    for field, text in (("made", made), ("taken", taken)):
+        at.text_input(key=key(at, f"new_record_{place}.{field}")).set_value(text)
+    next(button for button in at.button if button.label == WORDS("screen.plan.add_record")).click()
+    return run(at)
+
+
+def test_own_grafts_are_written_down_said_and_taken_out():
+    at = visit("plan", farm="first_grafters")
+    at.toggle(key=key(at, "plan_learning")).set_value(False)
+    record(run(at), "60", "21")
+    (graft,) = farm(at).planning.records
+    assert (graft.made, graft.taken) == (60, 21)
+    # rule of succession (Laplace, 1774): 21 of 60 make (21 + 1) / (60 + 2) = 35 %
+    assert "35%" in shown(at)
+    for made, taken in (("20", "21"), ("twenty", "2"), ("20", "")):
+        record(at, made, taken)
+        assert at.error
+        assert farm(at).planning.records == (graft,)
+    press(at, "remove_record_0")
+    assert farm(at).planning.records == ()
+
+
 def test_the_question_is_the_same_whatever_plan_or_comparison_stands_beside_it():
     scenario = demo_scenario(FAST)
     asked = plan_results.question(scenario)
     assert plan_results.question(scenario.changed(plan=(), comparison__headline="air_layer")) == asked
     assert plan_results.question(scenario.changed(household__floor=1.0)) != asked
     assert plan_results.question(scenario.changed(planning__years=1)) != asked
+    assert plan_results.question(scenario.changed(risk__price_sd=0.4, risk__seed=9)) == asked
+    falling = scenario.changed(risk__price_path="typed", risk__price_by_year=(1.0, 0.8))
+    assert plan_results.question(falling) != asked  # the plan reads the expected price
+    careful = plan_results.careful_question(scenario)
+    assert plan_results.careful_question(scenario.changed(risk__price_sd=0.4)) != careful
 
 
 def rows(chart):

@@ -195,11 +195,12 @@ def test_the_sensitivity_command(file):
 def test_the_plan_that_stands_up_in_words():
     from risk_reference import lean_farm
 
+    from renovation.decide.plan import make_plan
     from renovation.decide.risk.robust import robust_plan
     from renovation.inputs.planning import Planning
 
     quick = Planning(years=2, time_limit_seconds=20.0)
-    found = robust_plan(lean_farm(), quick, fresh=1024)
+    found = robust_plan(make_plan(lean_farm(), quick), fresh=1024)
     promise, kept, cost = say.robust_said(found, WORDS)
     assert "$50.00" in promise
     assert say.chance(found.kept["robust_plan"], WORDS) in kept
@@ -210,5 +211,5 @@ def test_the_plan_that_stands_up_in_words():
         assert WORDS("unit.trees", n=start.trees) in starts[0]
         assert WORDS.month(start.start) in starts[0]
     assert len(starts) == 1 + len(found.robust.loans)
-    calm = robust_plan(lean_farm(1e6), quick, fresh=1024)
+    calm = robust_plan(make_plan(lean_farm(1e6), quick), fresh=1024)
     assert "the same" in say.robust_said(calm, WORDS)[-1]

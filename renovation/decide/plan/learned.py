@@ -7,7 +7,8 @@ by them. The search solves, takes the plan's own takes, and solves again, until 
 Repeated as it stands, that would chase its own tail: next year's better hands are there only because this year's
 grafts were made, but a plan made for given takes would wait for them and never make those grafts. So each round
 also asks for the practice its takes rest on: before each year at least so many grafts as that year's take needs. A
-plan then keeps to its word, the plan of the round before is always allowed, and no round is worse than the last.
+plan then keeps to its word. Where the plan of the round before keeps its promises by its own takes it is allowed again,
+so that no round is worse than the last; where no plan has that practice and keeps them, the repetition ends unsettled.
 """
 
 from collections.abc import Mapping
@@ -21,6 +22,7 @@ from renovation.decide.plan.accounts import account, best_loan
 from renovation.decide.plan.limits import with_take
 from renovation.decide.plan.plan import Cancel, Plan, plan_for, plan_of
 from renovation.decide.plan.problem import PlanProblem, build
+from renovation.decide.plan.search import OutOfReach
 from renovation.inputs import Scenario
 from renovation.inputs.planning import Learning, Planning
 from renovation.money.learning import Belief, take_after, take_from_table
@@ -32,6 +34,8 @@ if TYPE_CHECKING:
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 Takes = tuple[float, ...]
+Rank = tuple[bool, bool, float]
+"""What makes one plan better than another: it keeps its promises, they are not eased, its worth; by its own takes."""
 
 ROUGH_GAP = 0.002
 """Gap to which the first rounds are proven."""
@@ -226,11 +230,12 @@ def learned_plan(
     rough = replace(options, gap=max(wanted, ROUGH_GAP))
     untaught: Takes = (take_of(planning.learning, _practised(planning, learners)),)
     stated: Takes = scenario.techniques[learners[0]].take.value
-    climbs = [_climb(scenario, planning, learners, _Footing(takes), rough) for takes in (untaught, stated)]
-    best = max(climbs, key=lambda climb: (climb.keeps, climb.worth))
-    if rough.gap > wanted:
-        climbs.append(_climb(scenario, planning, learners, best.footing, options))
-        best = max(climbs[-1], best, key=lambda climb: (climb.keeps, climb.worth))
+    begun = (_climb(scenario, planning, learners, _Footing(takes), rough) for takes in (untaught, stated))
+    climbs = [climb for climb in begun if climb]
+    best = max(climbs, key=lambda climb: climb.rank)
+    if rough.gap > wanted and (closer := _climb(scenario, planning, learners, best.footing, options)):
+        climbs.append(closer)
+        best = max(closer, best, key=lambda climb: climb.rank)
     more = max((r.worth for c in climbs for r in c.rounds if r.keeps_promises), default=-np.inf)
     takes, grafts = own_takes(best.plan.problem, best.plan.account.trees.astype(np.int64))
     return LearnedPlan(
@@ -252,17 +257,21 @@ class _Options:
     gap: float
     time_limit_seconds: float | None
     cancel: Cancel | None
-    known: dict[tuple[Takes, bytes | None, float], Plan] = field(default_factory=dict)
+    known: dict[tuple[Takes, bytes | None, float, bool], Plan] = field(default_factory=dict)
     """Plans found before, by what they were made for."""
 
 
 @dataclass(frozen=True, eq=False)
 class _Footing:
-    """What a round is made for: the takes assumed, the grafts they rest on by project year, the trees before."""
+    """What a round is made for: the takes assumed, the grafts they rest on by project year, the trees before.
+
+    may_ease: whether promises may be eased for it: not for the sake of practice where a plan without it keeps them.
+    """
 
     assumed: Takes
     needed: FloatArray | None = None
     trees: IntArray | None = None
+    may_ease: bool = True
 
 
 @dataclass(frozen=True, eq=False)
@@ -272,35 +281,36 @@ class _Climb:
     plan: Plan
     settled: bool
     rounds: tuple[Round, ...]
-    keeps: bool
+    rank: Rank
     worth: float
     footing: _Footing
 
 
 def _climb(
     scenario: Scenario, planning: Planning, learners: tuple[str, ...], footing: _Footing, options: _Options
-) -> _Climb:
-    """Repeat from a footing until the plan stays the same."""
+) -> _Climb | None:
+    """Repeat from a footing until the plan stays the same; None where already its practice is out of reach."""
     learning = planning.learning
     assert learning is not None
     before = _practised(planning, learners)
-    assumed, needed, last = footing.assumed, footing.needed, footing.trees
     rounds: list[Round] = []
-    best: tuple[Round, PlanProblem, IntArray] | None = None
+    best: tuple[Rank, Plan, PlanProblem, IntArray] | None = None
     while True:
+        assumed, needed, last = footing.assumed, footing.needed, footing.trees
         problem = _resting_on(build(_all_take(scenario, learners, assumed), planning), learners, needed)
-        plan = _solved(problem, (assumed, None if needed is None else needed.tobytes(), options.gap), options)
+        try:
+            plan = _solved(problem, footing, options)
+        except OutOfReach:
+            settled = False
+            break
         trees = plan.account.trees.astype(np.int64)
         own, grafts = own_takes(problem, trees)
         honest = replace(build(_all_take(scenario, learners, own), planning), eased=plan.problem.eased)
         judged = account(honest, trees, best_loan(honest, trees))
         rounds.append(Round(assumed, own, judged.worth, judged.keeps_promises, int(trees.sum())))
-        better = best is None or (rounds[-1].keeps_promises, rounds[-1].worth) > (
-            best[0].keeps_promises,
-            best[0].worth,
-        )
-        if better:
-            best = (rounds[-1], honest, trees)
+        rank = (judged.keeps_promises, plan.impossible is None, judged.worth)
+        if best is None or rank > best[0]:
+            best = rank, plan, honest, trees
         asks = _needed(learning, grafts, before)
         # a plan whose own takes are those it was made for, for the same practice, would only be found again
         same = own == assumed and needed is not None and bool((asks == needed).all())
@@ -309,21 +319,33 @@ def _climb(
         settled = not cut_short and (same or (last is not None and bool((trees == last).all())))
         if settled or stopped or len(rounds) == MOST_ROUNDS:
             break
-        assumed, needed, last = own, asks, trees
-    assert best is not None
-    if not settled or best[2].tobytes() != trees.tobytes():
-        plan = plan_of(best[1], best[2], plan)
-        settled = False
-    own, grafts = own_takes(best[1], best[2])
-    footing = _Footing(own, _needed(learning, grafts, before), best[2])
-    return _Climb(plan, settled, tuple(rounds), best[0].keeps_promises, best[0].worth, footing)
+        footing = _Footing(own, asks, trees, plan.impossible is not None)
+    if best is None:
+        return None
+    rank, found, honest, trees = best
+    settled = settled and found is plan
+    own, grafts = own_takes(honest, trees)
+    return _Climb(
+        plan=plan if settled else plan_of(honest, trees, found),
+        settled=settled,
+        rounds=tuple(rounds),
+        rank=rank,
+        worth=rank[-1],
+        footing=_Footing(own, _needed(learning, grafts, before), trees, found.impossible is not None),
+    )
 
 
-def _solved(problem: PlanProblem, key: tuple[Takes, bytes | None, float], options: _Options) -> Plan:
+def _solved(problem: PlanProblem, footing: _Footing, options: _Options) -> Plan:
     """The plan of a round, found once."""
+    needed = None if footing.needed is None else footing.needed.tobytes()
+    key = (footing.assumed, needed, options.gap, footing.may_ease)
     if key not in options.known:
         options.known[key] = plan_for(
-            problem, gap=options.gap, time_limit_seconds=options.time_limit_seconds, cancel=options.cancel
+            problem,
+            gap=options.gap,
+            time_limit_seconds=options.time_limit_seconds,
+            cancel=options.cancel,
+            may_ease=footing.may_ease,
         )
     return options.known[key]
 

@@ -5,45 +5,54 @@ planned against outright. What is planned against is the mean of the lowest bala
 conditional value at risk (Rockafellar & Uryasev 2000): where that mean is at a level, nine futures in ten are above it.
 A balance is a concave function of the trees and the loan (hired days are max(0, days − family days)), so each plan
 whose mean is too low gives a straight line above that mean: one row that every plan with a high enough mean satisfies
-(Künzi-Bay & Mayer 2006). The planner's programme grows by such rows until its best plan has the mean asked for; the
-objective stays the worth on expected figures. The mean asked for is then lowered by halving, as far as the promise
-itself still holds on the sample with a margin for its size: no more caution is bought than was promised.
+(Künzi-Bay & Mayer 2006). The planner's programme grows by such rows; its objective stays the worth on expected figures,
+and the expected run keeps the floor as in any plan. How high a mean to ask for is found by halving, without wholeness
+first: the lowest at which the promise itself holds on the sample, with a margin for its size. No more caution is
+bought than was promised.
 
-Where the mean can be brought to the floor by no plan, the highest level that it can be brought to is promised instead,
-and the plan says so.
+Where no such plan is found, the futures that the best plan breaks are given up and the worst of the rest are planned
+against. If that fails too, the plan keeps the smallest breach that was found, and says so beside a bound that is
+proven: a level above which no plan at all brings the mean of the worst tenth.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 
+from renovation.decide.plan.accounts import account, tolerance
 from renovation.decide.plan.model import Model, formulate, minimising, tool_columns
-from renovation.decide.plan.plan import Plan, make_plan
+from renovation.decide.plan.plan import Cancel, Plan
 from renovation.decide.plan.problem import PlanProblem, offered_loan
-from renovation.decide.plan.program import Program, solve_program
+from renovation.decide.plan.program import Answer, Program, solve_program
 from renovation.decide.risk.answers import Answers, Estimate, chance_of, judged_on
-from renovation.decide.risk.futures import Futures, draw_futures
-from renovation.decide.risk.judge import farm_cash, stray_of, strayed
+from renovation.decide.risk.futures import Futures, as_expected, draw_futures
+from renovation.decide.risk.judge import farm_cash, stray_of
 from renovation.decide.risk.strategy import LEAVE, Layout, Strategy, lay_out
-from renovation.inputs import Scenario, Treatment, month_count, year_month
-from renovation.inputs.planning import Planning
+from renovation.farm import farm_left_alone
+from renovation.inputs import Risk, Scenario, Treatment, month_count, year_month
 from renovation.money import balance as balance_by_month
 
 FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
+Trees = tuple[IntArray, float]
+"""A plan as the search holds it: trees of each candidate, and the loan."""
 
 SHARE = 0.9
-TRAINING, FRESH = 512, 4096
-RELAXED_ROUNDS, WHOLE_ROUNDS = 12, 20
+TRAINING, FRESH = 2048, 8192
+RELAXED_ROUNDS, WHOLE_ROUNDS = 15, 15
 """Rows are learned without wholeness first, which takes a hundredth of the time, and then with it."""
 HALVINGS = 5
+ROUGH_GAP = 0.002
+"""Gap to which plans are proven while the mean to ask for is sought."""
 LEVEL_GAP = 0.01
-"""How near the highest level that can be promised is looked for, as a share of its distance from the floor."""
+"""How near the highest mean of the worst tenth is looked for, as a share of its distance from the floor."""
 CLOSE = 1e-3
 """How near a level counts as reached, as a share of the spread of lowest balances."""
+TRIMMINGS, TRIMMED_ROUNDS, FEW = 3, 8, 0.01
+"""Where the floor is out of reach: how often futures are given up, plans tried each time, and the share looked at."""
 EXPECTED, ROBUST = "expected_plan", "robust_plan"
 
 
@@ -51,21 +60,36 @@ EXPECTED, ROBUST = "expected_plan", "robust_plan"
 class RobustPlan:
     """The plan that stands up beside the plan made on expected figures, both judged on futures neither has seen.
 
-    level: the balance that is promised: the floor, or the highest that could be reached. at_floor: whether it is the
-    floor. expected: the plan on expected figures. answers: of both plans and of leaving the farm, on fresh
-    futures. kept: chance that the balance never falls below `level`, by strategy. rounds: plans tried. settled:
-    whether the promise is kept on the futures that were planned on.
+    level: the balance that is promised: the floor, or the highest that was found to be kept. bound: where the floor
+    was not reached, a level that the mean of the worst tenth of the futures planned on exceeds under no plan; None
+    elsewhere. expected: the plan on expected figures. answers: of both plans and of leaving the farm, on fresh
+    futures. kept: chance that the balance never falls below `level`, by strategy. rounds: plans tried. settled: False
+    where the search was stopped before its end.
     """
 
-    scenario: Scenario
     level: float
-    at_floor: bool
+    bound: float | None
     expected: Plan
     robust: Strategy
     answers: dict[str, Answers]
     kept: dict[str, Estimate]
     rounds: int
     settled: bool
+
+    @property
+    def scenario(self) -> Scenario:
+        """The farm, with the takes that the plan was made for."""
+        return self.expected.problem.scenario
+
+    @property
+    def at_floor(self) -> bool:
+        """Whether the promise is the floor itself."""
+        return self.level >= self.scenario.household.floor
+
+    @property
+    def same(self) -> bool:
+        """Whether it is the plan made on expected figures."""
+        return _told(self.robust.treatments) == _told(self.expected.treatments) and self.cost == 0
 
     @property
     def holds(self) -> bool:
@@ -81,36 +105,52 @@ class RobustPlan:
     def as_dict(self) -> dict[str, Any]:
         """Everything for `--json`."""
         return {
-            "promise": {"share": SHARE, "level": self.level, "at_floor": self.at_floor},
+            "promise": {"share": SHARE, "level": self.level, "at_floor": self.at_floor, "bound": self.bound},
             "settled": self.settled,
             "rounds": self.rounds,
             "holds": self.holds,
             "cost": self.cost,
+            "starts": [start.model_dump() for start in self.robust.treatments],
+            "loans": [{"name": loan.name, "amount": loan.amount} for loan in self.robust.loans],
             "kept": {key: found.as_dict() for key, found in self.kept.items()},
             "answers": [answer.as_dict() for answer in self.answers.values()],
         }
 
 
+def _told(treatments: tuple[Treatment, ...]) -> list[tuple[str, str, str, int]]:
+    """Treatments in one order, to be compared."""
+    return sorted((start.start, start.stand, start.technique, start.trees) for start in treatments)
+
+
 def robust_plan(
-    scenario: Scenario,
-    planning: Planning,
+    expected: Plan,
     *,
+    risk: Risk | None = None,
     training: int = TRAINING,
     fresh: int = FRESH,
     on_round: Callable[[int], None] | None = None,
+    cancel: Cancel | None = None,
 ) -> RobustPlan:
-    """Plan for nine futures of ten, and judge the plan beside the expected one on fresh futures.
+    """Make a plan that keeps the floor in nine futures of ten, and judge it beside the expected one on fresh futures.
 
-    training, fresh: numbers of futures to plan on and to judge on, from different seeds. Raises as
-    `make_plan` and `draw_futures` do.
+    expected: the plan on expected figures, whose promises, candidates and takes the new one shares. risk: what the
+    futures are drawn from, the scenario's own where None. training, fresh: numbers of futures to plan on and to judge
+    on, from different seeds. on_round: told how many plans have been tried.
+    cancel: asked between two of them; the safest plan so far is then given. Raises as `draw_futures` does.
+
+    Example:
+        >>> from renovation.decide.plan import make_plan
+        >>> from renovation.inputs import demo_scenario
+        >>> found = robust_plan(make_plan(demo_scenario("old_stand_with_gaps")))
+        >>> found.at_floor, found.holds, found.same
+        (True, True, True)
     """
-    years, seed = scenario.appraisal.horizon_years, scenario.risk.seed
-    expected = make_plan(scenario, planning)
-    search = _Search(expected, draw_futures(scenario.risk, years, training, seed + 1), on_round)
-    made_trees = np.rint(expected.account.trees).astype(np.int64)
-    trees, loan = search.run((made_trees, expected.account.loan))
-    robust = search.strategy(trees, loan)
-    judged = draw_futures(scenario.risk, years, fresh, seed + 2)
+    scenario = expected.problem.scenario
+    risk = scenario.risk if risk is None else risk
+    years, seed = scenario.appraisal.horizon_years, risk.seed
+    search = _Search(expected, draw_futures(risk, years, training, seed + 1), on_round, cancel)
+    robust = search.strategy(*search.run())
+    judged = draw_futures(risk, years, fresh, seed + 2)
     made = Strategy(EXPECTED, expected.treatments, (expected.loan,) if expected.loan else ())
     answers = {s.key: judged_on(lay_out(scenario, s), judged) for s in (Strategy(LEAVE), made, robust)}
     kept = {
@@ -118,135 +158,219 @@ def robust_plan(
         for key, answer in answers.items()
     }
     return RobustPlan(
-        scenario,
-        search.level,
-        search.level >= scenario.household.floor,
-        expected,
-        robust,
-        answers,
-        kept,
-        search.rounds,
-        search.settled,
+        search.level, search.bound, expected, robust, answers, kept, search.rounds, settled=not search.stopped
     )
 
 
 @dataclass(frozen=True, eq=False)
 class _Seen:
-    """A plan on the training futures: lowest balances, the mean of their worst tenth, and which those are.
+    """A plan on some futures: its lowest balances, the mean of the worst of them, and which those are.
 
-    lowest: (K,). level: the mean. rows: (m,) futures of the worst tenth. month: (m,) month of each lowest balance.
-    hired: (m, T) whether hands are hired.
+    lowest: (K,). mean: of the m worst. rows: (m,) those futures. month: (m,) month of each one's lowest balance.
+    hired: (m, T) whether hands are hired. tools: (T,) money for tools.
     """
 
-    layout: Layout
+    futures: Futures
     lowest: FloatArray
-    level: float
+    mean: float
     rows: IntArray
     month: IntArray
     hired: npt.NDArray[np.bool_]
+    tools: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class _OneTrees:
+    """What one tree of each candidate adds to the farm, by month: the slopes of every balance.
+
+    parts: (n, 4·T) sales, kg, days, supplies as expected. other: (n, T) other income. kinds: candidates that share
+    attempts and seasons, their outcomes (c, J, 4·T) and a layout that has them.
+    """
+
+    parts: FloatArray
+    other: FloatArray
+    kinds: tuple[tuple[IntArray, FloatArray, Layout], ...]
+
+    @classmethod
+    def of(cls, layouts: list[Layout]) -> "_OneTrees":
+        """Gather the layouts of farms on which one tree is treated."""
+        alike: dict[Any, list[int]] = {}
+        for place, one in enumerate(layouts):
+            if one.outcomes:
+                alike.setdefault((one.outcomes[0].takes, one.outcomes[0].seasons), []).append(place)
+        return cls(
+            np.array([one.change_by_month.side_by_side() for one in layouts]),
+            np.array([one.flows.with_plan.other_income - one.flows.without.other_income for one in layouts]),
+            tuple(
+                (np.array(places), np.array([layouts[i].outcomes_by_month for i in places]), layouts[places[0]])
+                for places in alike.values()
+            ),
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class _Lines:
+    """Rows that have been learned, one by one: row · v ≥ limit."""
+
+    rows: list[FloatArray]
+    limits: list[float]
 
 
 class _Search:
     """The planner's programme with rows added until its best plan keeps the promise."""
 
-    def __init__(self, expected: Plan, futures: Futures, on_round: Callable[[int], None] | None) -> None:
+    def __init__(
+        self, expected: Plan, futures: Futures, on_round: Callable[[int], None] | None, cancel: Cancel | None
+    ) -> None:
         self.problem: PlanProblem = expected.problem
         self.scenario = expected.problem.scenario
-        self.futures, self.on_round = futures, on_round
+        self.futures, self.sure = futures, as_expected(futures.years)
+        self.on_round, self.cancel = on_round, cancel
         self.model: Model = formulate(self.problem, [], ease=("floor",))
         self.tools = tool_columns(self.problem.tools)  # the same call that the programme's columns come from
-        self.trees = [self._one_tree(i) for i in range(len(self.problem.candidates))]
-        self.lines: list[FloatArray] = []
-        self.limits: list[float] = []
-        self.rounds, self.settled = 0, True
-        self.level = self.scenario.household.floor
-        self.close = 0.0
-        first = self._see(np.zeros(len(self.trees), dtype=np.int64), 0.0)
-        self.close = CLOSE * float(np.ptp(first.lowest))
-        self._learn(first, np.zeros(len(self.trees), dtype=np.int64), 0.0)
+        self.without = farm_left_alone(self.scenario)
+        self.trees = _OneTrees.of([self._one_tree(i) for i in range(len(self.problem.candidates))])
+        self.tail, self.calm = _Lines([], []), _Lines([], [])
+        self.tried: list[_Tried] = []
+        self.rounds, self.stopped = 0, False
+        self.level = self.floor = self.scenario.household.floor
+        self.bound: float | None = None
+        nothing = np.zeros(len(self.problem.candidates), dtype=np.int64), 0.0
+        self.close = CLOSE * float(np.ptp(self._see(nothing, futures).lowest))
+        self.start: Trees = (np.rint(expected.account.trees).astype(np.int64), expected.account.loan)
+        for plan in (nothing, self.start):
+            self._learn(self.tail, plan, self._see(plan, futures))
+            self._learn(self.calm, plan, self._see(plan, self.sure))
 
-    def run(self, start: tuple[IntArray, float]) -> tuple[IntArray, float]:
+    def run(self) -> Trees:
         """Find the level that can be promised, then the plan worth most that keeps it in enough futures.
 
-        start: the plan on expected figures, which is worth most of all; where it keeps the promise it is the answer.
+        The plan on expected figures is worth most of all; where it keeps the promise it is the answer.
         """
-        short, safest = self._least_shortfall(start)
-        if short > self.close:
-            self.level -= short
-        seen = self._see(*start)
-        if self._kept(seen):
-            return start
-        low, high = min(seen.level, self.level), self.level
-        best = self._worth_most(high) or safest
-        for _ in range(HALVINGS):
+        start = self._try(self.start, self._see(self.start, self.futures))
+        if self._keeps(start):
+            return start.plan
+        if not self._seek_safest() and not self._seek_smallest_breach():
+            self.level = min(self.floor, max(tried.level for tried in self.tried))
+        keeping = [tried for tried in self.tried if self._keeps(tried)]
+        if self.level == self.floor:
+            self.bound = None
+        low, high = start.mean, max(tried.mean for tried in keeping)
+        for _ in range(HALVINGS if start not in keeping else 0):
             middle = (low + high) / 2
-            found = self._worth_most(middle)
-            if found is not None and self._kept(self._see(*found)):
-                best, high = found, middle
+            found = self._worth_most(middle, ROUGH_GAP)
+            if found is not None and self._keeps(found):
+                high = middle
             else:
                 low = middle
-        self.settled = self._kept(self._see(*best))
-        return best
+        if start not in keeping:
+            self._worth_most(high, self.problem.planning.gap)
+        return max((tried for tried in self.tried if self._keeps(tried)), key=lambda tried: tried.worth).plan
 
-    def _kept(self, seen: _Seen) -> bool:
-        """Whether enough of the training futures keep the level: 90 %, and 1.645 standard errors of that share."""
-        margin = 1.645 * np.sqrt(SHARE * (1 - SHARE) / self.futures.number)
-        return bool((seen.lowest >= self.level - self.close).mean() >= SHARE + margin)
+    # What the promise asks
 
-    def _worth_most(self, asked: float) -> tuple[IntArray, float] | None:
-        """The plan worth most whose worst tenth has the mean asked for; None where the rounds run out."""
+    def _keeps(self, tried: "_Tried") -> bool:
+        """Whether enough of the training futures keep the level."""
+        return tried.level >= self.level - self.close
+
+    def _try(self, plan: Trees, seen: _Seen) -> "_Tried":
+        """Keep a whole plan in mind: the level kept in 90 % of futures and 1.645 standard errors of that share more."""
+        level = float(np.sort(seen.lowest)[self._may_fail()])
+        self.tried.append(_Tried(plan, seen.mean, level, account(self.problem, *plan).worth))
+        return self.tried[-1]
+
+    def _may_fail(self) -> int:
+        """How many of the training futures may break the promise."""
+        number = self.futures.number
+        share = SHARE + 1.645 * np.sqrt(SHARE * (1 - SHARE) / number)
+        return number - int(np.ceil(share * number))
+
+    # The search
+
+    def _seek_safest(self) -> bool:
+        """Seek the plan with the highest mean of the worst tenth, up to the floor; whether one keeps the promise.
+
+        Without wholeness first, for the rows; what it finds is no plan.
+        """
+        aim = minimising(self.model, "floor")
+        for _ in self._rounds(replace(aim, whole=np.zeros_like(aim.whole)), RELAXED_ROUNDS, LEVEL_GAP):
+            pass
+        highest = max(tried.mean for tried in self.tried)
+        for answer, plan, seen in self._rounds(aim, WHOLE_ROUNDS, LEVEL_GAP):
+            tried = self._try(plan, seen)
+            if self._keeps(tried):
+                return True
+            highest = max(highest, tried.mean)
+            bound = self.floor + (0.0 if answer.bound is None else answer.bound) * self.model.scale
+            self.bound = bound if self.bound is None else min(self.bound, bound)
+            if highest >= self.bound - LEVEL_GAP * (self.floor - self.bound) - self.close:
+                break
+        return False
+
+    def _seek_smallest_breach(self) -> bool:
+        """Give up the futures that break the best plan so far, and seek the plan that is best in the worst of the rest.
+
+        Again with the futures that break that one, until none is better; whether one keeps the promise. What the mean
+        of the worst tenth asks of futures that may fail anyway is thereby no longer asked.
+        """
+        aim = minimising(self.model, "floor")
+        best = max(self.tried, key=lambda tried: tried.level)
+        for _ in range(TRIMMINGS):
+            lowest = self._see(best.plan, self.futures).lowest
+            rest = np.sort(np.argsort(lowest)[self._may_fail() :])
+            lines = _Lines([], [])
+            self._learn(lines, best.plan, self._see(best.plan, self.futures, rest))
+            for _, plan, seen in self._rounds(aim, TRIMMED_ROUNDS, LEVEL_GAP, lines, rest):
+                if self._keeps(self._try(plan, seen)):
+                    return True
+            better = max(self.tried, key=lambda tried: tried.level)
+            if better.level <= best.level + self.close:
+                break
+            best = better
+        return False
+
+    def _worth_most(self, asked: float, gap: float) -> "_Tried | None":
+        """The plan worth most whose worst tenth has the mean asked for; None where the rounds run out.
+
+        A plan on the way to it that keeps the promise is worth more still, and will do.
+        """
         upper = self.model.program.upper.copy()
-        upper[self.model.slack["floor"]] = max(0.0, self.scenario.household.floor - asked) / self.model.scale
-        for program, rounds in self._stages(replace(self.model.program, upper=upper)):
-            for _ in range(rounds):
-                trees, loan = self._read(self._point(program))
-                seen = self._see(trees, loan)
-                if seen.level >= asked - self.close:
-                    break
-                self._learn(seen, trees, loan)
-            else:
-                if program.whole.any():
-                    return None
-        return trees, loan
+        upper[self.model.slack["floor"]] = max(0.0, self.floor - asked) / self.model.scale
+        for _, plan, seen in self._rounds(replace(self.model.program, upper=upper), WHOLE_ROUNDS, gap):
+            tried = self._try(plan, seen)
+            if tried.mean >= asked - self.close or self._keeps(tried):
+                return tried
+        return None
 
-    def _stages(self, program: Program) -> tuple[tuple[Program, int], tuple[Program, int]]:
-        """The programme without wholeness and with it, and the most rounds of each."""
-        relaxed = replace(program, whole=np.zeros_like(program.whole))
-        return (relaxed, RELAXED_ROUNDS), (program, WHOLE_ROUNDS)
+    def _rounds(
+        self, program: Program, number: int, gap: float, lines: "_Lines | None" = None, rest: IntArray | None = None
+    ) -> Iterator[tuple[Answer, Trees, _Seen]]:
+        """Solve, give the plan, and learn its rows if another is asked for.
 
-    def _least_shortfall(self, start: tuple[IntArray, float]) -> tuple[float, tuple[IntArray, float]]:
-        """The least by which the worst tenth must stay below the floor, as near as was found, and that plan."""
-        best, kept = max(0.0, self.level - self._see(*start).level), start
-        for program, rounds in self._stages(minimising(self.model, "floor")):
-            for _ in range(rounds):
-                if best <= self.close:
-                    return best, kept
-                point = self._point(program, LEVEL_GAP)
-                trees, loan = self._read(point)
-                seen = self._see(trees, loan)
-                short = max(0.0, self.level - seen.level)
-                if short < best:
-                    best, kept = short, (trees, loan)
-                least = point[self.model.slack["floor"]] * self.model.scale
-                if best <= (1 + LEVEL_GAP) * least + self.close:
-                    break
-                self._learn(seen, trees, loan)
-        return best, kept
+        lines: of the mean of the worst tenth where None; else of the worst of `rest`. A plan that breaks the floor in
+        the expected run is not given, but learned from.
+        """
+        lines = self.tail if lines is None else lines
+        for _ in range(number):
+            if self.cancel is not None and self.cancel():
+                self.stopped = True
+                return
+            self.rounds += 1
+            if self.on_round is not None:
+                self.on_round(self.rounds)
+            rows, limits = np.array(lines.rows + self.calm.rows), np.array(lines.limits + self.calm.limits)
+            grown = program.with_rows(rows, limits, np.full(len(rows), np.inf))
+            answer = solve_program(grown, gap, self.problem.planning.time_limit_seconds)
+            if answer.point is None:
+                return
+            plan = self._read(answer.point)
+            seen, calm = self._see(plan, self.futures), self._see(plan, self.sure)
+            if calm.mean >= self.problem.floor - 2 * tolerance(self.problem):
+                yield answer, plan, seen
+            self._learn(lines, plan, seen if rest is None else self._see(plan, self.futures, rest))
+            self._learn(self.calm, plan, calm)
 
-    def _point(self, program: Program, gap: float | None = None) -> FloatArray:
-        """Solve with the rows learned so far."""
-        self.rounds += 1
-        if self.on_round is not None:
-            self.on_round(self.rounds)
-        rows = np.array(self.lines)
-        grown = program.with_rows(rows, np.array(self.limits), np.full(len(rows), np.inf))
-        planning = self.problem.planning
-        answer = solve_program(grown, planning.gap if gap is None else gap, planning.time_limit_seconds)
-        if answer.point is None:
-            raise RuntimeError(f"the solver found no plan: {answer.status}")
-        return answer.point
-
-    def _read(self, point: FloatArray) -> tuple[IntArray, float]:
+    def _read(self, point: FloatArray) -> Trees:
         """Trees of each candidate and the loan, in whole units."""
         trees = np.floor(point[self.model.trees] + 1e-6).astype(np.int64)
         if self.model.loan is None:
@@ -272,59 +396,90 @@ class _Search:
         taken = (offered_loan(offer, loan),) if offer and loan >= self.problem.money_unit / 2 else ()
         return Strategy(ROBUST, treatments, taken)
 
-    def _see(self, trees: IntArray, loan: float) -> _Seen:
-        """Work a plan out on every training future."""
-        layout = lay_out(self.scenario, self.strategy(trees, loan))
-        cash, hired = farm_cash(layout, self.futures, stray_of(layout, self.futures), slice(None))
+    # Plans on futures
+
+    def _see(self, plan: Trees, futures: Futures, rest: IntArray | None = None) -> _Seen:
+        """Work a plan out on some futures, the worst tenth looked at, or the worst few of the rest.
+
+        rest: futures that have not been given up. Of a single future that one is the worst.
+        """
+        layout = lay_out(self.scenario, self.strategy(*plan), self.without)
+        cash, hired = farm_cash(layout, futures, stray_of(layout, futures), slice(None))
         side = layout.cash
         flow = cash + side.other_income - side.money_out + side.loan_payout - side.loan_fee
         balance = balance_by_month(side.savings, flow)
         lowest = balance.min(axis=1)
-        worst = np.argsort(lowest)[: max(1, round(len(lowest) * (1 - SHARE)))]
+        if rest is None:
+            worst = np.argsort(lowest)[: max(1, round(len(lowest) * (1 - SHARE)))]
+        else:
+            worst = rest[np.argsort(lowest[rest])[: max(1, round(len(lowest) * FEW))]]
         return _Seen(
-            layout=layout,
+            futures=futures,
             lowest=lowest,
-            level=float(lowest[worst].mean()),
+            mean=float(lowest[worst].mean()),
             rows=worst,
             month=balance[worst].argmin(axis=1),
             hired=hired[worst] > 0,
+            tools=layout.flows.with_plan.tools,
         )
 
-    def _learn(self, seen: _Seen, trees: IntArray, loan: float) -> None:
-        """Add the line that touches the mean of the worst tenth at this plan: no plan's mean lies above it."""
-        months = self.problem.months
+    def _learn(self, lines: "_Lines", plan: Trees, seen: _Seen) -> None:
+        """Add the line that touches the mean of the worst at this plan; the expected run's has no slack."""
+        line, constant = self._line(plan, seen)
+        calm = lines is self.calm
+        line[self.model.slack["floor"]] = 0.0 if calm else 1.0
+        lines.rows.append(line)
+        lines.limits.append(((self.problem.floor if calm else self.floor) - constant) / self.model.scale)
+
+    def _line(self, plan: Trees, seen: _Seen) -> tuple[FloatArray, float]:
+        """The line that touches the mean of the worst at this plan, as a row and a constant: no mean lies above it."""
+        trees, loan = plan
+        months, scale = self.problem.months, self.model.scale
         until = np.arange(months) <= seen.month[:, None]
-        wage = np.repeat(self.futures.wage[seen.rows], 12, axis=1) * self.problem.wage
-        slope = np.array([self._slope(one, seen, until, wage) for one in self.trees])
-        inputs = np.repeat(self.futures.inputs[seen.rows], 12, axis=1)
+        slope = self._slopes(seen, until)
+        inputs = np.repeat(seen.futures.inputs[seen.rows], 12, axis=1)
         dearer = (until * inputs).mean(axis=0)  # what a unit of money for tools takes off, by month of purchase
         lent = np.zeros(months) if self.problem.loan_unit is None else np.cumsum(self.problem.loan_unit)
         lends = float(lent[seen.month].mean())
-        tools = float(dearer @ seen.layout.flows.with_plan.tools)
-        constant = seen.level + tools - float(slope @ trees) - lends * loan
         line = np.zeros(self.model.program.gain.size)
-        scale = self.model.scale
         line[self.model.trees] = slope / scale
         line[self.model.bought] = -self.tools.price * dearer[self.tools.month] / scale
         if self.model.loan is not None:
             line[self.model.loan] = lends
-        line[self.model.slack["floor"]] = 1.0
-        self.lines.append(line)
-        self.limits.append((self.scenario.household.floor - constant) / scale)
+        return line, seen.mean + float(dearer @ seen.tools) - float(slope @ trees) - lends * loan
+
+    def _slopes(self, seen: _Seen, until: npt.NDArray[np.bool_]) -> FloatArray:
+        """What one more tree of each candidate adds to the mean of the worst, (n,).
+
+        Its cash up to each lowest month, hands hired where hands are hired: a weight for each unit of sales, kg, days
+        and supplies in each future and month.
+        """
+        factors = (seen.futures.price, seen.futures.crop, seen.futures.inputs, seen.futures.wage)
+        price, crop, inputs, wage = (np.repeat(one[seen.rows], 12, axis=1) for one in factors)
+        market = self.scenario.market
+        paid = wage * self.problem.wage * seen.hired
+        kg = (price - 1) * crop * market.deductions_per_kg - paid * (crop - 1) * market.harvest_days_per_kg
+        weights = np.concatenate([part * until for part in (price * crop, kg, -paid, -inputs)], axis=1)
+        slopes: FloatArray = self.trees.parts @ weights.mean(axis=0) + self.trees.other @ until.mean(axis=0)
+        for places, outcomes, layout in self.trees.kinds:
+            stray = stray_of(layout, seen.futures)
+            if stray is not None:
+                moved = stray[seen.rows].T @ weights / len(weights)
+                slopes[places] += (outcomes * moved).sum(axis=(1, 2))
+        return slopes
 
     def _one_tree(self, candidate: int) -> Layout:
         """A farm on which one tree of a candidate is treated."""
         trees = np.zeros(len(self.problem.candidates), dtype=np.int64)
         trees[candidate] = 1
-        return lay_out(self.scenario, replace(self.strategy(trees, 0.0), loans=()))
+        return lay_out(self.scenario, replace(self.strategy(trees, 0.0), loans=()), self.without)
 
-    def _slope(self, one: Layout, seen: _Seen, until: npt.NDArray[np.bool_], wage: FloatArray) -> float:
-        """What one more tree adds to the mean of the worst tenth: its cash up to each lowest month, hands hired."""
-        some = self.futures.part(seen.rows)
-        sales, kg, days, materials = strayed(one.change_by_month, one.outcomes_by_month, stray_of(one, some))
-        market = self.scenario.market
-        price, crop, inputs = (np.repeat(values, 12, axis=1) for values in (some.price, some.crop, some.inputs))
-        cash = sales * price * crop + (price - 1) * crop * market.deductions_per_kg * kg - inputs * materials
-        cash += one.flows.with_plan.other_income - one.flows.without.other_income
-        cash -= wage * seen.hired * (days + (crop - 1) * market.harvest_days_per_kg * kg)
-        return float((cash * until).sum(axis=1).mean())
+
+@dataclass(frozen=True, eq=False)
+class _Tried:
+    """A whole plan that was tried: its mean of the worst tenth, the level it keeps, and its worth."""
+
+    plan: Trees
+    mean: float
+    level: float
+    worth: float
