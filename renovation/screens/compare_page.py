@@ -178,8 +178,11 @@ def _stands(farm: Scenario, comparison: Comparison, shown: list[str], words: Wor
         st.markdown(words("screen.compare.no_stand"))
         return
     st.markdown(plain(charts.npv_finding(comparison, by_stand, words)))
-    show_chart(charts.npv_chart(comparison, by_stand, shown, words), key="npv")
-    show_table(tables.npv_per_tree(farm, by_stand, words), only=("stand", *shown))
+    # a way that the sentence names stands in the table, and in the chart as long as there is room
+    best = [way for row in by_stand.values() if (way := charts.worth_most(row))]
+    told = list(dict.fromkeys([*shown, *best]))
+    show_chart(charts.npv_chart(comparison, by_stand, told[: charts.MOST_SHOWN], words), key="npv")
+    show_table(tables.npv_per_tree(farm, by_stand, words), only=("stand", *told))
     st.caption(words("compare.note.trees_alone"))
 
 

@@ -176,7 +176,7 @@ def _curve(farm: Scenario, path: Path, label: str, words: Words) -> None:
     """A curve's table, typed as text so that a decimal comma is read right, with its chart beside it."""
     figure = value_at(farm, path)
     st.markdown(f"**{plain(label)}**")
-    left, right = st.columns([2, 3])
+    left, right = st.columns(2)
     with left:
         _curve_editor(path, figure.value, words)
         refused = state.memory("notes").get(f"curve{path}")

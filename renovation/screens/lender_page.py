@@ -3,6 +3,7 @@
 import streamlit as st
 
 from renovation.decide.lending import Lending, LoanAppraisal
+from renovation.farm import HouseholdCash
 from renovation.inputs import Scenario
 from renovation.money.loans import LoanError
 from renovation.screens import cash_results, loans_part, state
@@ -44,13 +45,13 @@ def _judged(farm: Scenario, found: Lending, words: Words) -> None:
     """One loan: the answer, then the rest one thing at a time."""
     number = _which(farm, words)
     judged = found.loans[number]
-    _answer(judged, words)
+    _answer(judged, found.cash, words)
     parts = {
         "cover": lambda: _cover(judged, words),
         "terms": lambda: _terms(farm, number, words),
         "calendar": lambda: _calendar(judged, words),
         "cases": lambda: _cases(judged, words),
-        "payments": lambda: show_table(cash_tables.payments(judged, words)),
+        "payments": lambda: _payments(judged, words),
         "schedule": lambda: _schedule(judged, words),
         "add": lambda: loans_part.add(farm, words),
     }
@@ -67,7 +68,7 @@ def _which(farm: Scenario, words: Words) -> int:
     return int(st.selectbox(words("screen.lender.loan"), places, key=key, format_func=lambda place: names[place]))
 
 
-def _answer(judged: LoanAppraisal, words: Words) -> None:
+def _answer(judged: LoanAppraisal, cash: HouseholdCash, words: Words) -> None:
     """The answer in sentences, the first one large."""
     st.caption(plain(cash_sentences.loan_title(judged, words)))
     first, *rest = cash_sentences.lender_answer(judged, words)
@@ -75,6 +76,7 @@ def _answer(judged: LoanAppraisal, words: Words) -> None:
     st.markdown(f"**{plain(' '.join(rest))}**")
     bullets(
         [
+            cash_sentences.first_due(judged, cash, words),
             cash_sentences.tightest_year(judged, words),
             cash_sentences.grace(judged, words),
             cash_sentences.beside_harvest(judged, words),
@@ -101,13 +103,26 @@ def _cases(judged: LoanAppraisal, words: Words) -> None:
     by_price = [" ".join(pair) for pair in zip(prices[::2], prices[1::2], strict=True)]
     bullets([*cash_sentences.other_ways(judged, words), *by_price])
     show_table(cash_tables.cases(judged, words))
-    small([words("lending.note.interest_joins")] if judged.as_stated.schedule.interest_added.any() else [])
+    _joining(judged, words)
+
+
+def _payments(judged: LoanAppraisal, words: Words) -> None:
+    """Every payment beside the money there is."""
+    show_table(cash_tables.payments(judged, words))
+    _joining(judged, words)
+
+
+def _joining(judged: LoanAppraisal, words: Words) -> None:
+    """Say where interest that joins the debt is repaid."""
+    if judged.as_stated.schedule.interest_added.any():
+        small([words("lending.note.interest_joins")])
 
 
 def _schedule(judged: LoanAppraisal, words: Words) -> None:
     """The contract month by month, in its own money."""
     st.caption(words("screen.lender.nominal"))
     show_table(rows.loan_schedule(judged, words))
+    _joining(judged, words)
 
 
 def _terms(farm: Scenario, number: int, words: Words) -> None:

@@ -10,7 +10,7 @@ from renovation.decide.replacement import WhenToRenovate
 from renovation.inputs import Scenario
 from renovation.inputs.planning import Learning, LoanOffer
 from renovation.money.loans import LoanError
-from renovation.screens import plan_results, state
+from renovation.screens import plan_results, records_part, state
 from renovation.screens.fields import Place, decimal_input, key_of, percent, switch
 from renovation.screens.plan_results import Found, Job
 from renovation.screens.text import bullets, plain, section, show_chart, show_table, small
@@ -50,10 +50,13 @@ def draw() -> None:
     made = _found(farm) is not None
     with st.expander(words("screen.plan.promises"), expanded=not made, key=key_of(f"plan_promises_{made}")):
         _promises(farm, words)
+    with st.expander(words("screen.plan.records"), key=key_of("plan_records")):
+        records_part.draw(farm, words)
     _buttons(farm, words)
     found = _found(farm)
     if found is None:
-        st.markdown(words("screen.plan.none_yet"))
+        if "plan_job" not in st.session_state:
+            st.markdown(words("screen.plan.none_yet"))
         return
     if plan_results.question(found.farm) != plan_results.question(farm):
         st.warning(words("screen.plan.older"))
@@ -286,7 +289,8 @@ def _answer(found: Found, words: Words) -> None:
             now = sum(start.trees for start in found.laid_out.starts if start.stand == stand.name)
             every = sum(start.trees for start in plan.starts if start.stand == stand.name)
             with st.container(border=True, width="content"):
-                st.metric(stand.name, words("unit.trees", n=now), width="content")
+                said = words("unit.trees", n=now) if now else words("screen.plan.none_now")
+                st.metric(stand.name, said, width="content")
                 st.caption(words("screen.plan.in_all", n=words.number(every), there=words("unit.trees", n=stand.trees)))
     st.caption(words("screen.plan.of_this_year"))
 
@@ -302,6 +306,8 @@ def _use(farm: Scenario, found: Found, words: Words) -> None:
         st.button(words("screen.plan.use"), key=key_of("use_plan"), on_click=_take_up, args=(found,))
     others = [loan.name for loan in _loans_with(farm, plan) if plan.loan is None or loan.name != plan.loan.name]
     notes = []
+    if plan.loan is not None:
+        notes.append(words("screen.plan.lender_asks"))
     if others:
         notes.append(words("screen.plan.other_loans", loans=words.listing(others)))
     if found.learned.learners or found.learned.beliefs:

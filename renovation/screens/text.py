@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterable, Sequence
+from typing import Any
 
 import altair as alt
 import streamlit as st
@@ -66,7 +67,7 @@ def show_table(table: Table, *, only: tuple[str, ...] = ()) -> None:
     frame = table.frame().iloc[:, kept].map(plain)
     frame.columns = [plain(str(name)) for name in frame.columns]
     right = [place for place, column in enumerate(kept) if table.columns[column].align == "right"]
-    styles = [
+    styles: list[Any] = [
         {"selector": f"{cell}.col{place}", "props": "text-align: right !important"}
         for place in right
         for cell in ("th", "td")

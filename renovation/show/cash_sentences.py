@@ -299,6 +299,15 @@ def grace(judged: LoanAppraisal, words: Words) -> str:
     return words("lending.grace.shortest", grace=words.span(shortest.grace_months / 12), month=month)
 
 
+def first_due(judged: LoanAppraisal, cash: HouseholdCash, words: Words) -> str:
+    """When the first instalment is due, and whether the plan's new crop has made up for the old by then."""
+    verdict = judged.as_stated
+    month = verdict.schedule.first_instalment_month
+    year, dips = month // 12 + 1, cash.dip_years
+    case = "first_dip" if year in dips else "first_after" if dips and max(dips) < year else "first"
+    return words(f"lending.due.{case}", month=words.month(verdict.label(month)))
+
+
 def beside_harvest(judged: LoanAppraisal, words: Words) -> str:
     """How many payments fall in months in which no crop ripens."""
     if not judged.outside_harvest:

@@ -80,8 +80,7 @@ LABOUR_COLUMNS = ("days", "family_days", "hired_days", "hired_cost", "short_days
 def labour_years(labour: Labour, words: Words) -> Table:
     """Days of work by year: who works them, what hired hands cost, what is missing."""
     rows = labour.year_rows()
-    digits = {name: _money_digits([row[name] for row in rows]) for name in LABOUR_COLUMNS}
-    digits |= {name: 0 if digits[name] == 0 else 1 for name in LABOUR_COLUMNS if name != "hired_cost"}
+    digits = dict.fromkeys(LABOUR_COLUMNS, 1) | {"hired_cost": _money_digits([row["hired_cost"] for row in rows])}
     cells = tuple(
         (
             words.number(int(row["year"])),
@@ -109,8 +108,7 @@ def work_by_kind(labour: Labour, scenario: Scenario, words: Words) -> Table:
         rows.append(
             (
                 work_name(kind, scenario, words),
-                words.number(float(days.sum()), 0),
-                words.number(float(days[top]), 0 if days[top] >= 10 else 1),
+                *(words.number(float(some), 0 if some >= 10 else 1) for some in (days.sum(), days[top])),
                 year_name(labour.start, top + 1, words),
             )
         )

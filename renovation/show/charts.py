@@ -261,16 +261,27 @@ def npv_finding(comparison: Comparison, by_stand: Mapping[str, Mapping[str, floa
     currency = comparison.scenario.appraisal.currency
     parts = []
     for stand, row in by_stand.items():
-        values = {key: value for key, value in row.items() if value is not None}
-        best = max(values, key=lambda key: values[key], default=None)
-        if best is None:
+        best = worth_most(row)
+        npv = row[best] if best else None
+        if best is None or npv is None:
             parts.append(words("chart.npv.finding_no_way", stand=stand))
-        elif values[best] <= 0:
+        elif npv <= 0:
             parts.append(words("chart.npv.finding_leave", stand=stand))
         else:
             way = words.name("technique", best, comparison.scenario.techniques[best].label)
-            parts.append(words("chart.npv.finding", stand=stand, way=way, npv=words.money(values[best], currency)))
+            parts.append(words("chart.npv.finding", stand=stand, way=way, npv=words.money(npv, currency)))
     return " ".join(parts)
+
+
+def worth_most(row: Mapping[str, float | None]) -> str | None:
+    """The way worth most on a stand; None where none can be weighed.
+
+    Example:
+        >>> worth_most({"bud_graft": 2.0, "side_graft": 3.5, "air_layer": None})
+        'side_graft'
+    """
+    values = {key: value for key, value in row.items() if value is not None}
+    return max(values, key=lambda key: values[key], default=None)
 
 
 def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> Chart:

@@ -1,16 +1,17 @@
 """The plan in words: each fact a sentence of the catalogue, under `plan.*`. No sentence stands here."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from renovation.decide.plan.accounts import Breach
 from renovation.decide.plan.family_sheet import Look, MonthOfWork, Sheet, ToBuy
-from renovation.decide.plan.learned import LearnedPlan
+from renovation.decide.plan.learned import LearnedPlan, beliefs_of, learners_of
 from renovation.decide.plan.limits import Limit
 from renovation.decide.plan.plan import Plan, Start
 from renovation.decide.plan.yardsticks import CautionPoint, Yardstick
 from renovation.decide.replacement import OldTreeRule, RenewalCurve, StartCurve
 from renovation.inputs import Scenario
+from renovation.money.learning import Belief
 from renovation.words import Words
 
 SHARE_DIGITS = 2
@@ -242,21 +243,7 @@ def limit_sentences(limits: Iterable[Limit] | None, plan: Plan, words: Words) ->
 def learning_sentences(learned: LearnedPlan, words: Words) -> list[str]:
     """What the records say, and how the take rises with the plan's own practice."""
     say = Speaker(words, learned.plan.scenario)
-    lines = []
-    for key, belief in learned.beliefs.items():
-        if key in learned.learners:
-            lines.append(say("record_practice", way=say.way(key)))
-            continue
-        low, high = belief.interval()
-        lines.append(
-            say(
-                "record",
-                way=say.way(key),
-                mean=words.percent(belief.mean),
-                low=words.percent(low),
-                high=words.percent(high),
-            )
-        )
+    lines = _records_say(learned.beliefs, learned.learners, say)
     if not learned.learners:
         return lines
     ways = words.listing([say.way(key) for key in learned.learners])
@@ -275,6 +262,25 @@ def learning_sentences(learned: LearnedPlan, words: Words) -> list[str]:
     cut_short = learned.plan.solution.status == "cancelled"
     settled = "settled" if learned.settled else "settled_unknown" if cut_short else "not_settled"
     return [*lines, say(settled, ways=ways)]
+
+
+def record_sentences(scenario: Scenario, words: Words) -> list[str]:
+    """What the grafts on record say of the take of each way, before any plan is made."""
+    planning = scenario.planning
+    learners = learners_of(scenario, planning.learning)
+    return _records_say(beliefs_of(planning), learners, Speaker(words, scenario))
+
+
+def _records_say(beliefs: Mapping[str, Belief], learners: Sequence[str], say: Speaker) -> list[str]:
+    """Of each way on record: practice where it learns, else the take to expect and its range."""
+    lines = []
+    for key, belief in beliefs.items():
+        if key in learners:
+            lines.append(say("record_practice", way=say.way(key)))
+            continue
+        mean, low, high = (say.words.percent(share) for share in (belief.mean, *belief.interval()))
+        lines.append(say("record", way=say.way(key), mean=mean, low=low, high=high))
+    return lines
 
 
 def when_sentences(

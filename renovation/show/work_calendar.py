@@ -70,12 +70,14 @@ def work_calendar(labour: Labour, scenario: Scenario, year: int, words: Words) -
                 else "",
             )
         )
-    names = {"month": "left", "done": "left", "all_days": "right", "family": "right", "hired": "right", "note": "left"}
+    names = ["month", "done", "all_days", "family", "hired", "note"]
+    if not any(row[-1] for row in rows):
+        names.pop()
     columns = tuple(
-        Column(key, words(f"cash.calendar.column.{key}"), "right" if side == "right" else "left")
-        for key, side in names.items()
+        Column(key, words(f"cash.calendar.column.{key}"), "right" if key in ("all_days", "family", "hired") else "left")
+        for key in names
     )
-    return Table(words("cash.calendar.title"), columns, tuple(rows))
+    return Table(words("cash.calendar.title"), columns, tuple(row[: len(names)] for row in rows))
 
 
 __all__ = ["FIRST_YEARS", "first_work", "planned_kinds", "planned_years", "work_calendar"]

@@ -2,6 +2,7 @@
 
 import json
 import time
+from dataclasses import replace
 
 import pytest
 from screens.looking import AXE, PAGES, missing
@@ -11,7 +12,7 @@ from screens.test_pages import choose, farm, key, run, said, type_in, visit
 
 from renovation.decide.lending import appraise_loans
 from renovation.farm import farm_flows, household_cash, labour_by_month
-from renovation.inputs import demo_names, demo_scenario, month_count, write_scenario
+from renovation.inputs import demo_names, demo_scenario, month_count, write_scenario, year_month
 from renovation.screens import plan_part
 from renovation.screens.text import plain, unbroken
 from renovation.show import cash_charts, cash_sentences, lending_charts
@@ -330,6 +331,23 @@ def test_the_work_chart_holds_every_day_of_work(name):
     assert days == pytest.approx(float(labour.days[:60].sum()))
 
 
+def test_the_first_instalment_is_set_beside_the_years_in_which_the_farm_brings_less():
+    scenario = demo_scenario()
+    at = visit("lender")
+    (judged,), cash = appraise_loans(scenario).loans, cash_of(scenario)
+    due = judged.as_stated.schedule.first_instalment_month
+    said = cash_sentences.first_due(judged, cash, WORDS)
+    assert WORDS.month(year_month(month_count(scenario.appraisal.start) + due)) in said
+    assert plain(said) in " ".join(block.value for block in at.markdown)
+    for dips in ((), (due // 12 + 1,), (due // 12,)):
+        farm_cash = cash.without.farm_cash.reshape(-1, 12).copy()
+        farm_cash[[year - 1 for year in dips]] -= 1.0
+        dipped = replace(cash, with_plan=replace(cash.with_plan, farm_cash=farm_cash.ravel()))
+        case = "first" if not dips else "first_dip" if due // 12 + 1 in dips else "first_after"
+        month = WORDS.month(judged.as_stated.label(due))
+        assert cash_sentences.first_due(judged, dipped, WORDS) == WORDS(f"lending.due.{case}", month=month)
+
+
 @pytest.mark.parametrize("name", demo_names())
 def test_the_calendar_names_each_month_that_lacks_hands(name):
     scenario = demo_scenario(name)
@@ -337,7 +355,7 @@ def test_the_calendar_names_each_month_that_lacks_hands(name):
     assert any(days[first_work(labour)] > 0 for kind, days in labour.work.items() if kind not in ("upkeep", "harvest"))
     for year in planned_years(labour):
         table = work_calendar(labour, scenario, year, WORDS)
-        told = sum(bool(row["note"]) for row in table.records())
+        told = sum(bool(row.get("note")) for row in table.records())
         shown = [row["month"] for row in table.records()]
         short = [m for m in labour.short_months if 12 * (year - 1) <= m < 12 * year]
         names = [WORDS.month(labour.months[m], "abbreviated").replace(" ", "\u00a0") for m in short]
