@@ -236,10 +236,10 @@ def break_even(comparison: Comparison, technique: str, words: Words) -> list[str
         at = getattr(values, driver)
         case = break_even_case(values.lines[driver], at)
         if driver == "mature_crop":
-            shown = words.number(_on_the_paying_side(at or 0.0, 0.01, case), 2)
+            shown = words.number(on_the_paying_side(at or 0.0, 0.01, case), 2)
         else:
             step = smallest_unit(currency) if (at or 0.0) < WHOLE_FROM else 1.0
-            shown = small_sum(_on_the_paying_side(at or 0.0, step, case), currency, words)
+            shown = small_sum(on_the_paying_side(at or 0.0, step, case), currency, words)
         said.append(_say(words, f"compare.break_even.{driver}.{case}", way=way, value=shown))
     return [sentence for sentence in said if sentence]
 
@@ -258,13 +258,18 @@ def _break_even_take(scenario: Scenario, outcome: Outcome, way: str, words: Word
         return f"{_say(words, f'compare.break_even.{kind}.several', way=way, value=takes)} {counts}"
     at = values.take[0] if values.take else None
     case = break_even_case(Line(0.0, outcome.measures.npv if values.take else last, last - first), at)
-    value = words.percent(_on_the_paying_side(at or 0.0, 0.01, case))
+    value = words.percent(on_the_paying_side(at or 0.0, 0.01, case))
     said = _say(words, f"compare.break_even.{kind}.{case}", way=way, value=value)
     return said if case in ("always", "never") else f"{said} {counts}"
 
 
-def _on_the_paying_side(value: float, step: float, case: str) -> float:
-    """Round up where the way pays above the value, down where it pays below."""
+def on_the_paying_side(value: float, step: float, case: str) -> float:
+    """Round up where the way pays above the value, down where it pays below.
+
+    Example:
+        >>> on_the_paying_side(1.9631, 0.01, "still_above"), on_the_paying_side(31.8575, 0.01, "still_below")
+        (1.97, 31.85)
+    """
     steps = round(value / step, 6)
     return (math.floor(steps) if case.endswith("below") else math.ceil(steps)) * step
 

@@ -15,14 +15,16 @@ from renovation.decide import Comparison, Outcome, Swing
 from renovation.inputs import Figure, Scenario, Supplies, Technique, unit_words
 from renovation.show.sentences import (
     WHOLE_FROM,
+    break_even_case,
     calendar_month,
     horizon,
+    on_the_paying_side,
     payback_case,
     rate,
     small_sum,
     way_name,
 )
-from renovation.words import Words
+from renovation.words import Words, smallest_unit
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -122,7 +124,17 @@ def measure_cell(comparison: Comparison, technique: str, name: str, words: Words
         takes = [words.percent(take, 1) for take in outcome.break_even.take]
         return words.listing(takes) or words("measure_cell.blank")
     largest = max(abs(_measure(other, name) or 0.0) for other in comparison.outcomes.values())
-    return _number_cell(_measure(outcome, name), name, largest, scenario.appraisal.currency, words)
+    value, currency = _measure(outcome, name), scenario.appraisal.currency
+    if value is not None and name.startswith("break_even_"):
+        value = _still_paying(value, outcome, name.removeprefix("break_even_"), largest, currency)
+    return _number_cell(value, name, largest, currency, words)
+
+
+def _still_paying(value: float, outcome: Outcome, driver: str, largest: float, currency: str) -> float:
+    """A break-even value rounded as its sentence rounds it: to the side on which the way still pays."""
+    line = outcome.break_even.lines.get(driver)
+    step = 0.01 if driver == "mature_crop" else 1.0 if largest >= WHOLE_FROM else smallest_unit(currency)
+    return value if line is None else on_the_paying_side(value, step, break_even_case(line, value))
 
 
 def _measure(outcome: Outcome, name: str) -> float | None:

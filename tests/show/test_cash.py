@@ -169,7 +169,8 @@ def test_a_loan_that_fits():
 def test_a_loan_that_cannot_be_paid():
     """5 a month is lost: 15 with the loan's 10. In December 2027 60 less is there than at the start."""
     assert cash_sentences.lender_answer(judged(people={"living_costs": 15.0}), WORDS) == [
-        "The first instalment that cannot be paid is due in September 2027. It asks for $10.00; $5.00 is there.",
+        "The first instalment that cannot be paid is due in September 2027. "
+        "In today's money it asks for $10.00; $5.00 is there.",
         "5 of 12 payments cannot be made.",
         "The loan does not fit. What breaks first: at the end of September 2027 the balance is -$5.00, and "
         "$0.00 is always to be kept.",
@@ -198,7 +199,8 @@ def test_interest_missed_within_grace_and_nothing_left():
     told = judged(people={"living_costs": 15.0}, amount=60.0, rate_per_year=0.12, grace_months=11)
     # 60 − 5 a month − 0.60 a month from month 1: −0.4 − 0.6 in month 10.
     assert cash_sentences.when_there_is_money(told, WORDS) == [
-        "The first interest that cannot be paid is due in November 2027. It asks for $0.60; nothing is there.",
+        "The first interest that cannot be paid is due in November 2027. "
+        "In today's money it asks for $0.60; nothing is there.",
         "3 of 12 payments cannot be made.",
     ]
     assert cash_sentences.tightest_year(told, WORDS) == (

@@ -24,7 +24,7 @@ from renovation.decide import appraise_loans, compare, npv_per_tree, ranges
 from renovation.decide.risk import risk, sensitivity, stress_tests
 from renovation.decide.risk.strategy import LEAVE
 from renovation.farm import farm_flows, labour_by_month
-from renovation.inputs import demo_scenario, load_scenario, read_scenario, scenario_folder
+from renovation.inputs import Risk, declared, demo_scenario, load_scenario, read_scenario, scenario_folder
 from renovation.show import (
     cash_sentences,
     cash_tables,
@@ -400,6 +400,32 @@ def test_every_figure_stands_with_value_range_unit_and_source(path):
 
 
 @each_scenario
+def test_what_the_futures_are_drawn_from_stands_with_unit_and_source(path):
+    """Each spread that the model declares, with its value; published ones with who publishes them."""
+    scenario, read = load_scenario(path), page(path)
+    rows = {row[0]: row[1:] for row in read.table(WORDS("workbook.risk.rests_on")).rows}
+    moves = rows[WORDS("field.Risk.price_sd.label")]
+    assert moves[0] == f"{scenario.risk.price_sd:g}"
+    assert moves[3] == "published"
+    assert "World Bank" in moves[4]
+    assert rows[WORDS("field.Risk.draws.label")][0] == WORDS.number(scenario.risk.draws)
+    assert all(row[2] and row[3] for name, row in rows.items() if "%" in row[0] and row[2] != "–")
+    assert len(rows) > 12
+
+
+@each_scenario
+def test_days_of_work_add_up_as_they_are_printed(path):
+    """The family's and the hired days of each month make the month's work; no kind of work is 0 days in all."""
+    read = page(path)
+    table = read.table(WORDS("report.table.labour_months"))
+    places = [table.headings.index(WORDS(f"report.column.{key}")) for key in ("days", "family_days", "hired_days")]
+    for row in table.rows:
+        days, family, hired = (number(row[place]) for place in places)
+        assert days == pytest.approx(family + hired, abs=0.11)
+    assert all(number(row[1]) >= number(row[2]) > 0 for row in read.table(WORDS("cash.table.work")).rows)
+
+
+@each_scenario
 def test_every_chart_carries_its_finding(path):
     read = page(path)
     named = {value for _, name, value in read.attributes if name == "aria-labelledby"}
@@ -475,6 +501,7 @@ def test_every_word_on_the_page_comes_from_the_catalogue_or_the_scenario(path):
     names += re.findall(r"'citation': ['\"](.*?)['\"],? ?[}']", str(scenario.model_dump()))
     names += [WORDS.currency_sign(scenario.appraisal.currency), scenario.market.season.window or "", "ISO"]
     names += [n for width in ("wide", "abbreviated") for n in get_month_names(width, locale="en").values()]
+    names += [declared(Risk, name).citation for name in Risk.model_fields]
     names += [citation(), "Kohl 2023: coverage above 1.50 good, 1.10–1.50 caution"]
     known = {part for piece in names for part in re.findall(r"[^\W\d_]+", piece)}
     left = {word for word in re.findall(r"[^\W\d_]{2,}", masked) if word not in known}

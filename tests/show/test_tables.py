@@ -10,9 +10,26 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from renovation.decide import compare, npv_per_tree, ranges
-from renovation.inputs import Figure, default_supplies, default_techniques, demo_names, demo_scenario
+from renovation.inputs import (
+    Appraisal,
+    Figure,
+    Household,
+    Learning,
+    Loan,
+    Market,
+    Payout,
+    Planning,
+    Risk,
+    Stand,
+    Stress,
+    declared,
+    default_supplies,
+    default_techniques,
+    demo_names,
+    demo_scenario,
+)
 from renovation.money import Irr
-from renovation.show import tables
+from renovation.show import sentences, tables
 from renovation.show.tables import Column, Table, render
 from renovation.words import Words
 
@@ -67,6 +84,28 @@ def test_sums_of_money_in_one_row_show_the_same_decimals(demo):
     for name in ("Net present value", "Worth a year", "Most money out"):
         cells = list(row(tables.measures(demo, WORDS), name).values())[1:]
         assert len({"." in cell for cell in cells}) == 1
+
+
+@pytest.mark.parametrize("name", demo_names())
+def test_a_break_even_value_in_the_table_is_the_one_in_the_sentence(name):
+    """Both rounded to the side on which the way still pays: a price is not 1.96 here and 1.97 there."""
+    comparison = compare(demo_scenario(name))
+    for key in (comparison.headline, comparison.against):
+        said = " ".join(sentences.break_even(comparison, key, WORDS))
+        for driver in ("price_per_kg", "wage_per_day", "mature_crop"):
+            assert tables.measure_cell(comparison, key, f"break_even_{driver}", WORDS) in said
+
+
+def test_no_unit_beside_a_percentage_speaks_of_a_decimal_share():
+    """A cell says 8%; "share a year; 0.05 is 5%" beside it would be another number."""
+    models = (Appraisal, Market, Household, Loan, Payout, Risk, Stress, Planning, Learning, Stand)
+    units = {declared(model, name).unit for model in models for name in model.model_fields}
+    shares = {unit for unit in units if unit.startswith("share")}
+    assert len(shares) > 8
+    for unit in shares:
+        assert tables.figure_cell(0.08, unit, WORDS) == "8%"
+        told = tables.figure_unit(unit, "USD", WORDS)
+        assert not re.search(r"\d|share", told), (unit, told)
 
 
 # Years

@@ -697,6 +697,48 @@ def test_the_sheet_on_risk_holds_the_programs_own_values(name: str) -> None:
     assert "World Bank" in by_name["Price: size of the moves"][5]
 
 
+def test_every_unit_is_that_of_its_number() -> None:
+    """A monthly rate is no yearly one, the price of dry beans is by the kilogram, a payback is in years."""
+    book = opened(written("old_stand_with_gaps_as_it_is"))
+    units = {cell.value: cell.offset(0, 2).value for cell in book["Inputs"]["A"] if cell.value}
+    assert units["Interest on savings, a month"] == "percent a month, such as 1%"
+    wet = opened(workbook(wet_farm(), WORDS, DAY))["Inputs"]
+    assert {c.value: c.offset(0, 2).value for c in wet["A"]}["Price of dry beans"] == "USD per kg of dry beans"
+    for name in ("payback_years", "discounted_payback_years"):
+        assert cells(book, f"result_{name}")[0].number_format == '0.0" years"'
+    for name in ("gap_years", "gap_years_without", "dip_years"):
+        assert "project year" in cells(book, f"result_{name}")[0].offset(0, -1).value
+
+
+def wet_farm() -> Scenario:
+    """A farm that sells wet beans."""
+    data = scenario_data()
+    wet = {"price_per_kg": None, "wet_beans": {"price_per_kg": 1.2, "dry_per_wet": 0.4}}
+    return Scenario.model_validate(data | {"market": data["market"] | wet})
+
+
+def test_no_source_of_an_input_is_cut_off_by_what_stands_on_its_right() -> None:
+    page = opened(written("few_hands_as_it_is"))["Inputs"]
+    sources = [cell for cell in page["D"] if cell.value and cell.offset(0, 1).value]
+    long = [cell for cell in sources if len(cell.value) > page.column_dimensions["D"].width]
+    assert long
+    for cell in long:
+        assert cell.alignment.wrap_text
+        lines = len(cell.value) / page.column_dimensions["D"].width
+        assert page.row_dimensions[cell.row].height >= 15 * lines
+    breaks = [brk.id for brk in page.row_breaks.brk]  # the prices by year begin a page of their own, under their head
+    assert [page.cell(row + 1, 1).value for row in breaks] == ["Expected price by project year"]
+
+
+def test_a_worth_at_an_absurd_rate_is_written_short() -> None:
+    page = opened(written("few_hands_as_it_is"))["Rates of return"]
+    assert all("E+" in page.cell(row, 2).number_format for row in range(5, page.max_row + 1))
+    groups = page.column_dimensions.values()  # columns of one width stand in one
+    assert max(group.width for group in groups) < 30
+    whole = sum(group.width * (group.max - group.min + 1) for group in groups)
+    assert whole >= 0.9 * len(page["A2"].value)  # the note above is not cut where the print ends
+
+
 def test_a_scenario_as_plain_data_has_no_loan_sheets() -> None:
     book = opened(workbook(Scenario.model_validate(scenario_data()), WORDS, DAY))
     assert "Loan terms" not in book.sheetnames

@@ -27,6 +27,7 @@ from renovation.show.report import rows
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
 from renovation.show.report.risk_part import risk_part
 from renovation.show.report.sheet_part import sheet_part
+from renovation.show.risk_figures import drawn_from
 from renovation.show.risks import Risks
 from renovation.show.tables import Table
 from renovation.words import Words
@@ -288,6 +289,7 @@ def assumptions(results: Results, words: Words) -> Html:
             table(rows.stated(scenario, words), shares=STATED),
             table(rows.stated_stands(scenario, words)),
             *_season(scenario, words),
+            table(drawn_from(scenario, words), shares=DRAWN_FROM),
             *(
                 table(cited.shortened(tables.figures(scenario, key, words)), marked=own, shares=FIGURES)
                 for key in scenario.techniques
@@ -300,6 +302,7 @@ def assumptions(results: Results, words: Words) -> Html:
 
 
 FIGURES, SUPPLIES, STATED = (28, 17, 22, 17, 16), (24, 12, 24, 11, 13, 16), (24, 22, 26, 28)
+DRAWN_FROM = (22, 12, 12, 19, 13, 22)
 """Widths of columns, in percent."""
 
 

@@ -1,7 +1,7 @@
 """Tables of the printed report that stand nowhere else: plan, stands, months, schedules, what the family states."""
 
 from collections import Counter
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, Literal
 
 import numpy as np
@@ -11,11 +11,11 @@ from pydantic import BaseModel
 from renovation.decide import Comparison, Swing
 from renovation.decide.lending import Lending, LoanAppraisal
 from renovation.farm import HouseholdCash, Labour, by_year
-from renovation.inputs import Declared, Figure, Scenario, Technique, declared, unit_words
+from renovation.inputs import Declared, Figure, Scenario, Technique, declared
 from renovation.money import incremental
 from renovation.show.cash_sentences import year_name
 from renovation.show.sentences import rate, small_sum, way_in_sentence, way_name
-from renovation.show.tables import NO_BREAK, Column, Table
+from renovation.show.tables import NO_BREAK, Column, Table, figure_unit
 from renovation.words import Words
 
 FloatArray = npt.NDArray[np.float64]
@@ -225,13 +225,19 @@ def cash_months(cash: HouseholdCash, words: Words, years: int = FIRST_YEARS) -> 
         _column("month", words),
         *(_column(key, words, "right", currency=sign) for key in shown),
     )
-    return Table(words("report.table.months"), columns, _monthly(cash.months[:months], shown.values(), words))
+    return Table(words("report.table.months"), columns, _monthly(cash.months[:months], shown, words))
 
 
-def _monthly(months: Sequence[str], series: Iterable[Any], words: Words) -> tuple[tuple[str, ...], ...]:
-    """One row per month: its name and the figures, each column with the decimals that it needs."""
-    columns = [[_amount(float(v), _digits(values), words) for v in values] for values in series]
+def _monthly(months: Sequence[str], series: Mapping[str, Any], words: Words) -> tuple[tuple[str, ...], ...]:
+    """One row per month: its name and the figures; days to a tenth, money with the decimals that its column needs."""
+    columns = [
+        [_amount(float(v), 1 if key in DAYS else _digits(values), words) for v in values]
+        for key, values in series.items()
+    ]
     return tuple((_month(month, words), *cells) for month, *cells in zip(months, *columns, strict=True))
+
+
+DAYS = ("days", "family_days", "hired_days", "hired_limit", "short_days")
 
 
 def _amount(value: float, digits: int, words: Words) -> str:
@@ -240,7 +246,7 @@ def _amount(value: float, digits: int, words: Words) -> str:
 
 
 def _digits(values: Any) -> int:
-    """No decimals where the largest figure has three digits or more."""
+    """No decimals where the largest sum of money has three digits or more."""
     return 0 if float(np.abs(values).max(initial=0.0)) >= 100 else 1
 
 
@@ -260,7 +266,7 @@ def labour_months(labour: Labour, words: Words, years: int = FIRST_YEARS) -> Tab
         _column("month", words),
         *(_column(key, words, "right", currency=sign) for key in shown),
     )
-    return Table(words("report.table.labour_months"), columns, _monthly(labour.months[:months], shown.values(), words))
+    return Table(words("report.table.labour_months"), columns, _monthly(labour.months[:months], shown, words))
 
 
 def short_months(labour: Labour, words: Words) -> Table:
@@ -274,7 +280,7 @@ def short_months(labour: Labour, words: Words) -> Table:
         "short_days": labour.short_days,
     }
     columns = (_column("month", words), *(_column(key, words, "right") for key in series))
-    rows = _monthly([labour.months[m] for m in chosen], [values[chosen] for values in series.values()], words)
+    rows = _monthly([labour.months[m] for m in chosen], {key: values[chosen] for key, values in series.items()}, words)
     return Table(words("report.table.short_months"), columns, rows)
 
 
@@ -421,7 +427,7 @@ def _value(value: Any, unit: str, currency: str, words: Words) -> str:
 
 def _unit(unit: str, currency: str, words: Words) -> str:
     """The unit beside a stated value; shares are shown as percent, and money carries its sign already."""
-    return words(f"report.unit.{unit}") if f"report.unit.{unit}" in words else unit_words(words, unit, currency)
+    return words(f"report.unit.{unit}") if f"report.unit.{unit}" in words else figure_unit(unit, currency, words)
 
 
 def _source(said: Declared, value: Any, scenario: Scenario, words: Words) -> str:

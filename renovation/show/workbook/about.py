@@ -80,7 +80,7 @@ HEADS = ("figure", "value", "low", "high", "unit", "source")
 def write_assumptions(book: Book, sheet: Sheet, results: Results) -> None:
     """The plan and the stands, then every figure of every way and supply: value, range, unit, source, citation."""
     words, scenario = book.words, results.scenario
-    for column, width in enumerate((52, 24, 24, 24, 34, 20, 90)):
+    for column, width in enumerate((52, 24, 24, 24, 46, 20, 90)):
         sheet.set_column(column, column, width)
     book.text(sheet, 0, 0, words("workbook.sheet.assumptions"), "title")
     book.text(sheet, 1, 0, words("workbook.about.assumptions"), "note")

@@ -24,29 +24,24 @@ A4 = 9
 MOST_LETTERS_OF_A_MESSAGE = 255
 MOST_LETTERS_OF_A_MESSAGE_TITLE = 32
 MOST_LETTERS_OF_A_FOOTER = 250
-LINE_HEIGHT = 15
+LINE_HEIGHT, SECTION_HEIGHT = 15, 22
 
 INPUT_FILL = "#FFF2CC"
-HEAD_FILL = "#D9E2E0"
+HEAD = {"bold": True, "text_wrap": True, "valign": "top", "bg_color": "#D9E2E0", "bottom": 1}
 TEXT_STYLES: dict[str, dict[str, Any]] = {
     "title": {"bold": True, "font_size": 16},
-    "section": {"bold": True, "font_size": 12, "top": 1},
-    "head": {"bold": True, "text_wrap": True, "valign": "top", "bg_color": HEAD_FILL, "bottom": 1},
+    "section": {"bold": True, "font_size": 12, "top": 1, "valign": "vcenter"},
+    "head": {**HEAD, "align": "left", "indent": 1},
     "left": {"valign": "top", "align": "left"},
-    "head_right": {
-        "bold": True,
-        "text_wrap": True,
-        "valign": "top",
-        "align": "right",
-        "bg_color": HEAD_FILL,
-        "bottom": 1,
-    },
+    "head_right": {**HEAD, "align": "right"},
     "note": {"italic": True, "text_wrap": False},
+    "meaning": {"italic": True, "valign": "top", "align": "left", "indent": 1},
     "wrap": {"text_wrap": True, "valign": "top", "align": "left"},
     "written": {"text_wrap": True, "valign": "top", "align": "right"},
     "warn": {"bold": True, "font_color": "#9C0006"},
     "plain": {"valign": "top"},
     "text": {"valign": "top", "align": "left", "indent": 1, "num_format": "@"},
+    "wrap_text": {"valign": "top", "align": "left", "indent": 1, "text_wrap": True},
     "strong": {"bold": True, "valign": "top"},
     "result": {"bold": True, "valign": "top", "text_wrap": True, "align": "right"},
 }
@@ -115,7 +110,8 @@ class Book:
             "share": "0.0%",
             "ratio": "0.00",
             "factor": "0.0000",
-            "years": "0.0",
+            "years": f'0.0" {self.words("workbook.measure.in_years")}"',
+            "huge": "[>=1000000000000]0.0E+00;[<=-1000000000000]-0.0E+00;#,##0",
             "count": "0",
             "general": "General",
             "text": "@",
@@ -156,7 +152,9 @@ class Book:
     # Cells
 
     def text(self, sheet: Sheet, row: int, column: int, text: str, style: str = "plain") -> None:
-        """Write a text as it stands, whatever sign it begins with."""
+        """Write a text as it stands, whatever sign it begins with; the title of a section gets a higher row."""
+        if style == "section":
+            sheet.set_row(row, SECTION_HEIGHT)
         sheet.write_string(row, column, text, self.format("general", "text" if style == "plain" else style))
 
     def paragraph(self, sheet: Sheet, row: int, column: int, text: str, width: int, style: str = "wrap") -> None:

@@ -3,6 +3,7 @@
 Each cell has a name that the formulas use: the name of its field in a scenario file, for a loan `loan_1_…`.
 """
 
+import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import count
@@ -28,6 +29,7 @@ from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
 from renovation.show.workbook.results import Results
 
 LABEL, VALUE, UNIT, SOURCE, MEANING = range(5)
+WIDTHS = (32, 18, 34, 30, 78)
 FEWEST_PAYOUTS = 3
 """Places for payouts that every loan has, filled or not."""
 
@@ -95,7 +97,7 @@ def _worked_out(name: str, scenario: Scenario) -> tuple[str, str, float]:
 def write_inputs(book: Book, sheet: Sheet, results: Results) -> None:
     """Price, work, rates, household, and the twelve months."""
     words, scenario = book.words, results.scenario
-    for column, width in enumerate((32, 18, 34, 30, 78)):
+    for column, width in enumerate(WIDTHS):
         sheet.set_column(column, column, width)
     book.text(sheet, 0, 0, words("workbook.sheet.inputs"), "title")
     _legend(book, sheet)
@@ -112,6 +114,7 @@ def write_inputs(book: Book, sheet: Sheet, results: Results) -> None:
                 _write_worked_out(book, sheet, row, line, scenario)
             row += 1
     row = _write_twelve(book, sheet, row + 1, scenario)
+    sheet.set_h_pagebreaks([row + 2])
     last = _write_price_path(book, sheet, row + 2, scenario)
     book.pages(sheet, 3, (last, MEANING), repeat=False)
 
@@ -131,7 +134,9 @@ def _write_line(book: Book, sheet: Sheet, row: int, line: Line, scenario: Scenar
     book.number_input(sheet, (row, VALUE), line.value, line.kind, (line.model, line.field))
     book.name(line.name, sheet, (row, VALUE))
     book.text(sheet, row, UNIT, book.unit_of(said))
-    book.text(sheet, row, SOURCE, _source(book, line, scenario))
+    source = _source(book, line, scenario)
+    sheet.set_row(row, LINE_HEIGHT * len(textwrap.wrap(source, WIDTHS[SOURCE] - 4)))
+    book.text(sheet, row, SOURCE, source, "wrap_text")
     book.text(sheet, row, MEANING, words(said.help_key))
 
 
@@ -141,7 +146,8 @@ def _write_worked_out(book: Book, sheet: Sheet, row: int, name: str, scenario: S
     book.text(sheet, row, LABEL, words(f"workbook.worked_out.{name}"))
     book.formula(sheet, (row, VALUE), formula, kind, value)
     book.name(name, sheet, (row, VALUE))
-    book.text(sheet, row, UNIT, book.unit_of(declared(Household, "savings_rate" if kind == "rate" else "savings")))
+    unit = words("workbook.percent.share/month") if kind == "rate" else book.unit_of(declared(Market, "price_per_kg"))
+    book.text(sheet, row, UNIT, unit)
     book.text(sheet, row, SOURCE, words("workbook.inputs.worked_out"))
 
 

@@ -267,7 +267,7 @@ def _write_measure(book: Book, sheet: Sheet, row: int, measure: Measure) -> None
         shown = words("workbook.irr.caution") if measure.value == words("workbook.irr.several") else ""
         sheet.write_formula(row, NOTE, caution, book.format("general", "warn"), shown)
     elif f"measure_help.{measure.name}" in words:
-        book.text(sheet, row, NOTE, words(f"measure_help.{measure.name}"), "note")
+        book.text(sheet, row, NOTE, words(f"measure_help.{measure.name}"), "meaning")
 
 
 def write_cover(book: Book, sheet: Sheet, results: Results, years: Table) -> None:

@@ -43,7 +43,7 @@ def rates_table(book: Book, sheet: Sheet, change: FloatArray) -> Table:
 
     def column(key: str, kind: str, values: FloatArray, formula: str | None, first: str | None = None) -> Column:
         head = book.words(f"workbook.column.{key}", currency=book.currency)
-        return Column(key, head, kind, numbers(values), formula, first, width=16)
+        return Column(key, head, kind, numbers(values), formula, first, width=26)  # wide enough for the note above
 
     between = "{rate.before}+({rate}-{rate.before})*{worth.before}/({worth.before}-{worth})"
     return Table(
@@ -52,7 +52,7 @@ def rates_table(book: Book, sheet: Sheet, change: FloatArray) -> Table:
         TOP,
         [
             column("rate", "rate", rates, None),
-            column("worth", "flow", worth, "=NPV({rate},{change.change.all})"),
+            column("worth", "huge", worth, "=NPV({rate},{change.change.all})"),
             column("crossing", "count", crossing.astype(float), "=IF(({worth}>0)<>({worth.before}>0),1,0)", first="=0"),
             column(
                 "root", "count", np.cumsum(crossing).astype(float), "={root.before}+{crossing}", first="={crossing}"

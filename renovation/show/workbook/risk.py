@@ -4,36 +4,18 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from pydantic import BaseModel
-
 from renovation.decide.risk import RiskResult, Sensitivity, StressResult
-from renovation.inputs import Risk, Scenario, Stress, declared
 from renovation.show import risk_sentences as say
 from renovation.show import risk_tables
 from renovation.show.cash_sentences import year_name
 from renovation.show.risk_charts import BARS_SHOWN
-from renovation.show.tables import figure_cell, figure_unit
+from renovation.show.risk_figures import drawn_from
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
 from renovation.show.workbook.results import Results
 from renovation.words import Words
 
 FIRST, OTHER, COLUMNS = 46, 16, 20
 """Widths of the first column and of the others, in letters; how many others."""
-OF_FUTURES = (
-    "price_sd",
-    "price_persistence",
-    "farm_gate_share",
-    "price_setting",
-    "price_path",
-    "long_run_price",
-    "crop_sd",
-    "take_spread",
-    "wage_drift_sd",
-    "input_drift_sd",
-    "draws",
-    "seed",
-)
-OF_CASES = ("beginner_take", "beginner_seasons", "lost_crop_year", "wage_rise", "hand_days")
 
 
 def write_risk(book: Book, sheet: Sheet, results: Results) -> None:
@@ -45,6 +27,7 @@ def write_risk(book: Book, sheet: Sheet, results: Results) -> None:
     book.text(sheet, 0, 0, words("workbook.sheet.risk"), "title")
     for row, note in enumerate(notes, start=1):
         book.text(sheet, row, 0, note, "note")
+    rests_on = drawn_from(results.scenario, words)
     blocks = {
         words("workbook.risk.money", currency=book.currency): _figures(risks.found, risk_tables.MONEY, "flow", words),
         words("workbook.risk.chances"): _figures(risks.found, risk_tables.CHANCES, "share", words),
@@ -52,7 +35,10 @@ def write_risk(book: Book, sheet: Sheet, results: Results) -> None:
         words("workbook.risk.fan", currency=book.currency): _money_in_hand(risks.found, words),
         words("workbook.risk.hard", currency=book.currency): _hard(risks.tests, words),
         **({words("workbook.risk.bars", currency=book.currency): _ranked(risks.ranked, words)} if risks.ranked else {}),
-        words("workbook.risk.rests_on"): _rests_on(results.scenario, words),
+        rests_on.title: [
+            Column(column.heading, "text", [row[place] for row in rests_on.rows])
+            for place, column in enumerate(rests_on.columns)
+        ],
     }
     row, widest = len(notes) + 2, 0
     for title, columns in blocks.items():
@@ -167,37 +153,3 @@ def _ranked(found: Sensitivity, words: Words) -> list[Column]:
         else:
             columns.append(Column(column.heading, "text", [row[place] for row in shown.rows]))
     return columns
-
-
-def _rests_on(scenario: Scenario, words: Words) -> list[Column]:
-    """Every figure that the futures and the hard cases are drawn from: value, as shipped, unit, source."""
-    risk, currency = scenario.risk, scenario.appraisal.currency
-    rows = [_stated(Risk, risk, field, currency, words) for field in OF_FUTURES]
-    rows += [_stated(Stress, risk.stress, field, currency, words) for field in OF_CASES]
-    heads = (
-        words("column.figure"),
-        words("column.value"),
-        words("workbook.risk.shipped"),
-        words("column.unit"),
-        words("column.source"),
-        words("workbook.column.citation"),
-    )
-    return [Column(head, "text", [row[place] for row in rows]) for place, head in enumerate(heads)]
-
-
-def _stated(model: type[BaseModel], stated: BaseModel, field: str, currency: str, words: Words) -> list[str]:
-    """One figure of the risk table in words."""
-    said, value = declared(model, field), getattr(stated, field)
-    source = words(f"source.{said.source}") if said.source else ""
-    if value != said.default:
-        source = words("source.own")
-    unit = figure_unit(said.unit, currency, words) if said.unit else ""
-    cells = [_cell(entry, field, said.unit, words) for entry in (value, said.default)]
-    return [words(said.label_key), *cells, unit, source, "" if value != said.default else said.citation]
-
-
-def _cell(value: float | str, field: str, unit: str, words: Words) -> str:
-    """A number in its unit, a choice by its name."""
-    if isinstance(value, str):
-        return words(f"screen.risk.{'setting' if field == 'price_setting' else 'path'}.{value}")
-    return figure_cell(value, unit, words)

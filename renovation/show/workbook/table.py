@@ -130,7 +130,9 @@ class Table:
                 self._write_cell(place, index, column, value, shape, others)
 
     def _letters(self, column: Column) -> int:
-        """Letters that the largest number of a column needs, with a little room to grow."""
+        """Letters that the largest number of a column needs, with a little room to grow; huge ones are cut short."""
+        if column.kind == "huge":
+            return 0
         cents = self.book.digits + 1 if column.kind == "exact" else 0
         amounts = (value for value in column.values if isinstance(value, int | float))
         return max((len(f"{value:,.0f}") for value in amounts), default=0) + cents + 2
