@@ -262,7 +262,7 @@ def test_lower_prices_in_words():
     ]
     # 119 fits as stated and not at a lower price: 108 / 109.08 is 0.99. Every payment can still be made.
     assert cash_sentences.lower_prices(judged(amount=119.0), WORDS)[0] == (
-        "With a price 10% lower it no longer fits, but every payment can still be made."
+        "With a price 10% lower it does not fit, but every payment can still be made."
     )
 
 
