@@ -12,6 +12,7 @@ from renovation.decide.plan.yardsticks import CautionPoint, Yardstick
 from renovation.decide.replacement import OldTreeRule, RenewalCurve, StartCurve
 from renovation.inputs import Scenario
 from renovation.money.learning import Belief
+from renovation.show.sentences import way_in_sentence, way_name
 from renovation.words import Words
 
 SHARE_DIGITS = 2
@@ -44,8 +45,11 @@ class Speaker:
 
     def way(self, key: str) -> str:
         """A technique's name."""
-        technique = self.scenario.techniques.get(key)
-        return self.words.name("technique", key, technique.label if technique else None)
+        return way_name(self.scenario, key, self.words)
+
+    def way_inside(self, key: str) -> str:
+        """A technique's name inside a sentence."""
+        return way_in_sentence(self.scenario, key, self.words)
 
     def month(self, project_month: int, named: Sequence[str]) -> str:
         """A project month by its calendar name."""
@@ -110,7 +114,7 @@ def _part(say: Speaker, start: Start) -> str:
         "part",
         trees=say.trees(start.trees),
         stand=start.stand,
-        way=say.way(start.technique),
+        way=say.way_inside(start.technique),
         month=say.words.month(start.month),
     )
 
@@ -246,7 +250,7 @@ def learning_sentences(learned: LearnedPlan, words: Words) -> list[str]:
     lines = _records_say(learned.beliefs, learned.learners, say)
     if not learned.learners:
         return lines
-    ways = words.listing([say.way(key) for key in learned.learners])
+    ways = words.listing([say.way_inside(key) for key in learned.learners])
     takes = [*learned.takes, learned.takes[-1]]
     lines += [
         say(
@@ -304,7 +308,7 @@ def when_sentences(
             say(
                 "when.best",
                 stand=stand,
-                way=say.way(top.technique),
+                way=say.way_inside(top.technique),
                 month=words.month(top.calendar[top.best or 0]),
                 amount=say.money(float(top.npv.max())),
             )
@@ -318,7 +322,7 @@ def when_sentences(
                     year=words.number(rule.year),
                     rent=say.money(rule.rent),
                     income=say.money(float(rule.income[rule.year - 1])),
-                    way=say.way(rule.technique),
+                    way=say.way_inside(rule.technique),
                 )
             )
     for curve in renewals:
@@ -326,7 +330,7 @@ def when_sentences(
         lines.append(
             say(
                 key,
-                way=say.way(curve.technique),
+                way=say.way_inside(curve.technique),
                 years=words("unit.years", n=curve.best_age or curve.lev.size),
             )
         )
