@@ -594,6 +594,36 @@ def test_records_of_a_technique_that_learns_count_as_practice():
     assert learners_of(farm, planning.learning) == ("side_graft", "basal_shoot_graft", "bud_graft")
 
 
+@pytest.mark.parametrize("limit", [{"scions_per_year": 50.0}, {"money_per_year": 12.5}])
+def test_practice_that_cannot_be_had_neither_breaks_the_planner_nor_a_promise(limit):
+    """Doing nothing breaks the floor, planting keeps it. A first plan made for nine grafts in ten rests on practice
+
+    that takes more scions, or more money, than there are: no promise may be eased for its sake."""
+    graft = technique_data(
+        mature_crop=figure(3.0, "kg/tree/year"),
+        attempts=figure(3, "attempts"),
+        gap_months=figure(2, "months"),
+        take=figure((0.9,), "share by project year"),
+        operations={"graft": operation("attempt", 0, 0.02, materials={"scion": use(1.0)})},
+    )
+    plant = technique_data(
+        family="replant",
+        material="other_clone",
+        mature_crop=figure(1.0, "kg/tree/year"),
+        operations={"work": operation("start", 0, 0.2)},
+    )
+    farm = scenario(
+        {"way_a": graft, "way_b": plant},
+        stands=(stand(trees=600, decline_per_year=0.05).model_dump(),),
+        household={"family_days": 40.0, "wage_per_day": 8.0, "savings": 1000.0, "living_costs": 170.0},
+    )
+    learned = learned_plan(farm, Planning(years=2, learning=Learning(), **limit))
+    assert not learned.plan.nothing.keeps_promises
+    assert learned.plan.impossible is None
+    assert learned.plan.breaches == ()
+    assert replay(learned.plan).difference <= CENT
+
+
 def test_a_cancelled_plan_that_learns_says_who_stopped_it():
     farm, planning = learning_farm()
     learned = learned_plan(farm, planning, cancel=lambda: True)

@@ -22,7 +22,7 @@ from renovation.decide.plan.accounts import account, best_loan
 from renovation.decide.plan.limits import with_take
 from renovation.decide.plan.plan import Cancel, Plan, plan_for, plan_of
 from renovation.decide.plan.problem import PlanProblem, build
-from renovation.decide.plan.search import OutOfReach
+from renovation.decide.plan.search import Ended, OutOfReach
 from renovation.inputs import Scenario
 from renovation.inputs.planning import Learning, Planning
 from renovation.money.learning import Belief, take_after, take_from_table
@@ -282,8 +282,12 @@ class _Climb:
     settled: bool
     rounds: tuple[Round, ...]
     rank: Rank
-    worth: float
     footing: _Footing
+
+    @property
+    def worth(self) -> float:
+        """By the plan's own takes."""
+        return self.rank[-1]
 
 
 def _climb(
@@ -322,17 +326,14 @@ def _climb(
         footing = _Footing(own, asks, trees, plan.impossible is not None)
     if best is None:
         return None
-    rank, found, honest, trees = best
-    settled = settled and found is plan
-    own, grafts = own_takes(honest, trees)
-    return _Climb(
-        plan=plan if settled else plan_of(honest, trees, found),
-        settled=settled,
-        rounds=tuple(rounds),
-        rank=rank,
-        worth=rank[-1],
-        footing=_Footing(own, _needed(learning, grafts, before), trees, found.impossible is not None),
-    )
+    rank, found, honest, chosen = best
+    settled = settled and chosen.tobytes() == trees.tobytes()
+    if not settled:
+        ended: Ended = next((p.solution.status for p in (plan, found) if p.solution.status != "proven"), "given")
+        plan = plan_of(honest, chosen, found.impossible, ended)
+    own, grafts = own_takes(honest, chosen)
+    footing = _Footing(own, _needed(learning, grafts, before), chosen, found.impossible is not None)
+    return _Climb(plan, settled, tuple(rounds), rank, footing)
 
 
 def _solved(problem: PlanProblem, footing: _Footing, options: _Options) -> Plan:

@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from renovation.decide.plan.accounts import Account, Breach, account, best_loan, tolerance
 from renovation.decide.plan.problem import LeftOut, PlanProblem, build, offered_loan
-from renovation.decide.plan.search import Clock, Impossible, Solution, ease, solve
+from renovation.decide.plan.search import Clock, Ended, Impossible, OutOfReach, Solution, ease, solve
 from renovation.farm import FarmFlows, farm_flows
 from renovation.inputs import Loan, Scenario, Treatment, month_count, year_month
 from renovation.inputs.planning import Planning
@@ -291,12 +291,18 @@ def plan_for(
     gap: float | None = None,
     time_limit_seconds: float | None = None,
     cancel: Cancel | None = None,
+    may_ease: bool = True,
 ) -> Plan:
-    """Solve a problem that has been built and read it back; promises are eased where none can be kept."""
+    """Solve a problem that has been built and read it back; promises are eased where no plan keeps them all.
+
+    Raises OutOfReach where that may not be, or is not enough.
+    """
     seconds = problem.planning.time_limit_seconds if time_limit_seconds is None else time_limit_seconds
     clock = Clock(seconds, cancel)
     nothing = account(problem, np.zeros(len(problem.candidates), dtype=np.int64))
     solution, impossible = solve(problem, gap, clock.left, cancel), None
+    if solution is None and not may_ease:
+        raise OutOfReach("no plan keeps every promise")
     if solution is None:
         problem, impossible = ease(problem, clock)
         solution = solve(problem, gap, max(1.0, clock.left), cancel)
@@ -309,16 +315,17 @@ def plan_for(
     return Plan(problem, solution, nothing, impossible)
 
 
-def plan_of(problem: PlanProblem, trees: IntArray, like: Plan | None = None) -> Plan:
+def plan_of(
+    problem: PlanProblem, trees: IntArray, impossible: Impossible | None = None, ended: Ended = "given"
+) -> Plan:
     """Any numbers of trees read back as a plan, unproven, with the loan that suits them best.
 
-    like: the plan that they were found beside: what it was eased by, and what ended its search if anything did.
+    impossible: why the problem's promises were eased, if they were. ended: what the search that met them ended with.
     """
     result = account(problem, trees, best_loan(problem, trees))
     nothing = account(problem, np.zeros_like(trees))
-    ended = like.solution.status if like and like.solution.status != "proven" else "given"
     solution = Solution(result, ended, None, np.zeros(0, dtype=np.int64), 0, 0, 0.0)
-    return Plan(problem, solution, nothing, like.impossible if like else None)
+    return Plan(problem, solution, nothing, impossible)
 
 
 @dataclass(frozen=True, eq=False)

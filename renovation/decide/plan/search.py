@@ -36,6 +36,10 @@ class SolverFailed(RuntimeError):  # noqa: N818 - an event the screens word
     """The solver gave neither a plan nor a reason: a fault of the programme, not of the farm."""
 
 
+class OutOfReach(SolverFailed):
+    """No plan keeps the promises that may not be eased: the practice that takes rest on cannot be had."""
+
+
 class Unfinished(RuntimeError):  # noqa: N818 - an event, not a fault
     """The time was up before an answer was proven."""
 
@@ -355,7 +359,7 @@ def _smallest_changes(problem: PlanProblem, clock: Clock) -> tuple[tuple[Change,
         for place, promise in enumerate(order):
             amount = _least(replace(problem, eased=eased), tuple(order[place:]), promise, clock)
             if amount is None:
-                raise SolverFailed("no plan keeps the limits even with floor, hands and money eased")
+                raise OutOfReach("no plan keeps the limits even with floor, hands and money eased")
             eased = eased.more(promise, amount)
     return changes, eased
 
