@@ -9,7 +9,7 @@ import streamlit as st
 
 from renovation.screens.fields import key_of
 from renovation.screens.state import words
-from renovation.show.charts import Chart
+from renovation.show.drawing import Chart
 from renovation.show.tables import Table
 
 

@@ -15,7 +15,7 @@ from renovation.farm import HouseholdCash, Labour
 from renovation.inputs import Scenario, month_count
 from renovation.show.cash_sentences import deepest, few_days, gap, year_names
 from renovation.show.cash_tables import work_name
-from renovation.show.charts import (
+from renovation.show.drawing import (
     COLOURS,
     DASHES,
     GREY,
@@ -23,16 +23,16 @@ from renovation.show.charts import (
     SHAPES,
     Chart,
     FloatArray,
-    _axis_y,
-    _finish,
-    _legend,
-    _line_legend,
-    _money_axis,
-    _names_at_ends,
-    _names_axis,
-    _no_axis,
-    _span,
-    _zero_line,
+    finish,
+    left_axis,
+    legend_above,
+    line_legend,
+    money_axis,
+    names_at_ends,
+    names_axis,
+    no_axis,
+    span_of,
+    zero_line,
 )
 from renovation.show.work_calendar import planned_kinds
 from renovation.words import Words
@@ -70,7 +70,7 @@ def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None
     series = {key: np.concatenate([[side.savings], side.balance[:months]]) for key, side in sides.items()}
     labels = [words("chart.balance.savings"), *(words.month(month) for month in cash.months[:months])]
     table = pd.concat([_rows(names[key], when, values, labels, cash, words) for key, values in series.items()])
-    span = _span([*series.values(), np.array([0.0, cash.with_plan.floor])])
+    span = span_of([*series.values(), np.array([0.0, cash.with_plan.floor])])
     x = calendar_axis(when)
     domain = list(names.values())
 
@@ -86,25 +86,25 @@ def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None
     colour = alt.Color("side:N", scale=scale(COLOURS), legend=None)
     dash = alt.StrokeDash("side:N", scale=scale(DASHES), legend=None)
     shape = alt.Shape("side:N", scale=scale(SHAPES), legend=None)
-    y = _axis_y("amount:Q", span, _money_axis(span))
+    y = left_axis("amount:Q", span, money_axis(span))
     lines = base.mark_line(strokeWidth=2.5).encode(x=x, y=y, color=colour, strokeDash=dash, tooltip=tips)
     spaced = alt.Chart(table[table["project_month"] % (60 if months > 120 else 24) == 0])
     points = spaced.mark_point(filled=True, size=90, opacity=1).encode(
-        x=x, y=_no_axis("amount:Q", span), color=colour, shape=shape, tooltip=tips
+        x=x, y=no_axis("amount:Q", span), color=colour, shape=shape, tooltip=tips
     )
     ends = {names[key]: float(values[-1]) for key, values in series.items()}
     if cash.with_plan.floor > 0:
         ends[words("chart.balance.floor")] = cash.with_plan.floor
     layers = [
         *_shaded_years(cash, months // 12, x, words),
-        _zero_line(span),
+        zero_line(span),
         *_floor_line(cash, span),
         lines,
         points,
-        _names_at_ends(ends, x, span, height, float(when[0])),
+        names_at_ends(ends, x, span, height, float(when[0])),
     ]
     title = words("chart.balance.axis", currency=words.currency_sign(cash.currency))
-    return _finish(layers, title, balance_finding(cash, words), height, own_axes=True)
+    return finish(layers, title, balance_finding(cash, words), height, own_axes=True)
 
 
 def balance_finding(cash: HouseholdCash, words: Words) -> str:
@@ -137,7 +137,7 @@ def _shaded_years(cash: HouseholdCash, last: int, x: alt.X, words: Words) -> lis
     first = calendar_time(cash.start, 12.0 * (np.array(years) - 1))
     table = pd.DataFrame({"year": first, "until": first + 1, "what": name})
     rows = textwrap.wrap(name, LETTERS_OF_LEGEND, break_long_words=False)
-    legend = _legend(symbolType="square", symbolOpacity=0.4, labelExpr=repr(rows))
+    legend = legend_above(symbolType="square", symbolOpacity=0.4, labelExpr=repr(rows))
     legend["labelLimit"] = 640
     # a channel of its own, so that the two lines keep their colours
     ground = alt.Fill("what:N", scale=alt.Scale(domain=[name], range=[SHADE]), legend=legend)
@@ -149,7 +149,7 @@ def _floor_line(cash: HouseholdCash, span: list[float]) -> list[Any]:
     if cash.with_plan.floor <= 0:
         return []
     floor = alt.Chart(pd.DataFrame({"amount": [cash.with_plan.floor]}))
-    return [floor.mark_rule(color=GREY, strokeDash=[2, 3]).encode(y=_no_axis("amount:Q", span))]
+    return [floor.mark_rule(color=GREY, strokeDash=[2, 3]).encode(y=no_axis("amount:Q", span))]
 
 
 def calendar_axis(when: FloatArray) -> alt.X:
@@ -186,7 +186,7 @@ def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, heig
             color=alt.Color(
                 "who:N",
                 scale=alt.Scale(domain=domain, range=[BY_WHOM[key] for key in kept]),
-                legend=_legend(columns=2, symbolType="square", symbolStrokeWidth=0),
+                legend=legend_above(columns=2, symbolType="square", symbolStrokeWidth=0),
             ),
             tooltip=[
                 alt.Tooltip("month:N", title=words("chart.labour.month")),
@@ -196,7 +196,7 @@ def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, heig
         )
     )
     layers = [bars, _family_line(labour, months, top, words)]
-    return _finish(layers, words("chart.labour.axis"), labour_finding(labour, months, words), height)
+    return finish(layers, words("chart.labour.axis"), labour_finding(labour, months, words), height)
 
 
 def _family_line(labour: Labour, months: int, top: float, words: Words) -> alt.Chart:
@@ -205,7 +205,7 @@ def _family_line(labour: Labour, months: int, top: float, words: Words) -> alt.C
     days = labour.family_days_available[:months]
     name = words("chart.labour.available")
     table = pd.DataFrame({"year": when, "available": np.append(days, days[-1]), "line": name})
-    legend = _line_legend(symbolStrokeColor=INK)
+    legend = line_legend(symbolStrokeColor=INK)
     legend["orient"] = "bottom"  # beside the names of the bars there is no room on a telephone
     dash = alt.StrokeDash("line:N", scale=alt.Scale(domain=[name], range=[[6, 4]]), legend=legend)
     line: alt.Chart = alt.Chart(table).mark_line(interpolate="step-after", color=INK, strokeWidth=2)
@@ -260,7 +260,7 @@ def work_chart(labour: Labour, scenario: Scenario, first: int, months: int, word
     ]
     table = pd.DataFrame(rows, columns=["project_month", "kind", "days", "month"])
     table["year"] = calendar_time(labour.start, table["project_month"].to_numpy() + 0.5)
-    axis = _names_axis(names.values())
+    axis = names_axis(names.values())
     axis["labelOverlap"] = False
     dots = (
         alt.Chart(table)
@@ -277,7 +277,7 @@ def work_chart(labour: Labour, scenario: Scenario, first: int, months: int, word
         )
     )
     finding = work_finding(labour, scenario, first, months, words)
-    return _finish([dots], words("chart.work.axis"), finding, 40 * len(kinds) + 20)
+    return finish([dots], words("chart.work.axis"), finding, 40 * len(kinds) + 20)
 
 
 def work_finding(labour: Labour, scenario: Scenario, first: int, months: int, words: Words) -> str:

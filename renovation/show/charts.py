@@ -1,44 +1,41 @@
 """Charts of a comparison: pure functions of results, plain Vega-Lite for screen and printed report.
 
-Text and lines of reference take the colour that the page around the drawing writes in, so that one chart serves
-light, dark and paper. Every chart carries its finding in `description`. A way is told apart by colour,
-dash and marker shape at once, and by its name at the end of its line.
+What they are drawn with stands in `drawing`. Every chart carries its finding in `description`. A way is told apart by
+colour, dash and marker shape at once, and by its name at the end of its line.
 """
 
-import textwrap
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import altair as alt
 import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
 from renovation.decide import Comparison, Outcome, Swing
+from renovation.show.drawing import (
+    COLOURS,
+    DASHES,
+    GREY,
+    INK,
+    SHAPES,
+    Chart,
+    FloatArray,
+    finish,
+    left_axis,
+    legend_above,
+    line_legend,
+    money_axis,
+    names_at_ends,
+    names_axis,
+    no_axis,
+    span_of,
+    zero_line,
+)
 from renovation.words import Words
 
-FloatArray = npt.NDArray[np.float64]
 Points = Sequence[tuple[float, float]]
-Chart = alt.LayerChart
-
-COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7")
-DASHES: tuple[list[int], ...] = ([1, 0], [9, 4], [3, 3], [12, 4, 3, 4])
-SHAPES = ("circle", "square", "triangle-up", "diamond")
-GREY = "#666666"
-INK = "currentColor"
-"""Text and lines of reference: whatever colour the page around the drawing writes in."""
 MOST_SHOWN = len(COLOURS)
-
-_TYPE = 15
-_ROW_OF_LABEL = 20
-"""Pixels that one row of text needs."""
-_FRAME = 130
-"""Pixels of a chart's height that its title and its bottom axis take where it is fitted to a page."""
-_LETTERS = 14
-"""Letters in a row before a name at a line's end is broken."""
-_LETTERS_OF_TITLE = 42
-"""Letters in a row of what is counted: as many as a telephone shows."""
 
 
 @dataclass(frozen=True)
@@ -90,7 +87,7 @@ def crop_chart(
     table = pd.concat([pd.DataFrame({"year": years, "kg": kg, "part": part}) for part, kg in parts.items()])
     line = pd.DataFrame({"year": years, "kg": outcome.left_alone.old_rate[0], "line": alone})
     top = highest or most_kg([outcome])
-    x, y = _years_axis(comparison, words), _axis_y("kg:Q", [0.0, top], alt.Axis(tickCount=5, format=".2~f"))
+    x, y = _years_axis(comparison, words), left_axis("kg:Q", [0.0, top], alt.Axis(tickCount=5, format=".2~f"))
     tips = [
         alt.Tooltip("year:Q", title=words("chart.tip.years"), format=".1f"),
         alt.Tooltip("part:N", title=words("chart.tip.part")),
@@ -103,7 +100,7 @@ def crop_chart(
         .encode(
             x=x,
             y=y,
-            color=alt.Color("part:N", scale=scale, legend=_legend(symbolType="square")),
+            color=alt.Color("part:N", scale=scale, legend=legend_above(symbolType="square")),
             order=alt.Order("place:Q"),
             tooltip=tips,
         )
@@ -111,11 +108,11 @@ def crop_chart(
     dash = alt.StrokeDash(
         "line:N",
         scale=alt.Scale(domain=[alone], range=[[6, 4]]),
-        legend=_line_legend(symbolStrokeColor=INK),
+        legend=line_legend(symbolStrokeColor=INK),
     )
     beside = alt.Chart(line).mark_line(strokeWidth=3, color=INK)
     layers = [areas, beside.encode(x=x, y=y, strokeDash=dash, tooltip=[tips[0], tips[2]])]
-    return _finish(layers, words("chart.crop.kg_axis"), crop_finding(comparison, technique, words), height)
+    return finish(layers, words("chart.crop.kg_axis"), crop_finding(comparison, technique, words), height)
 
 
 def most_kg(outcomes: Sequence[Outcome]) -> float:
@@ -161,10 +158,10 @@ def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: W
             for key, values in series.items()
         ]
     )
-    span = _span([*series.values(), np.zeros(1)])
+    span = span_of([*series.values(), np.zeros(1)])
     x = _years_axis(comparison, words)
     title = words("chart.cash.axis", currency=words.currency_sign(currency))
-    y = _axis_y("amount:Q", span, _money_axis(span))
+    y = left_axis("amount:Q", span, money_axis(span))
     domain = [names[key] for key in looks]
     colour = alt.Color("way:N", scale=alt.Scale(domain=domain, range=[s.colour for s in looks.values()]), legend=None)
     dash = alt.StrokeDash("way:N", scale=alt.Scale(domain=domain, range=[s.dash for s in looks.values()]), legend=None)
@@ -178,13 +175,12 @@ def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: W
     lines = base.mark_line(strokeWidth=3).encode(x=x, y=y, color=colour, strokeDash=dash, tooltip=tips)
     marked = alt.Chart(table[table["year"] % 5 == 0])
     points = marked.mark_point(filled=True, size=110, opacity=1).encode(
-        x=x, y=_no_axis("amount:Q", span), color=colour, shape=shape, tooltip=tips
+        x=x, y=no_axis("amount:Q", span), color=colour, shape=shape, tooltip=tips
     )
     ends = {names[key]: float(values[-1]) for key, values in series.items()}
-    names_at_ends = _names_at_ends(ends, x, span, height)
     # each layer states the same span; only so may the names have an axis of their own
-    layers = [_zero_line(span), lines, points, names_at_ends]
-    return _finish(layers, title, cash_finding(comparison, shown, words), height, own_axes=True)
+    layers = [zero_line(span), lines, points, names_at_ends(ends, x, span, height)]
+    return finish(layers, title, cash_finding(comparison, shown, words), height, own_axes=True)
 
 
 def cash_finding(comparison: Comparison, shown: Sequence[str], words: Words) -> str:
@@ -231,16 +227,16 @@ def npv_chart(
     colour = alt.Color(
         "way:N",
         scale=alt.Scale(domain=domain, range=[s.colour for s in looks.values()]),
-        legend=_legend(columns=2),
+        legend=legend_above(columns=2),
     )
     shape = alt.Shape(
         "way:N",
         scale=alt.Scale(domain=domain, range=[s.shape for s in looks.values()]),
-        legend=_legend(columns=2),
+        legend=legend_above(columns=2),
     )
     title = words("chart.npv.axis", currency=words.currency_sign(currency))
-    x = alt.X("npv:Q", title=None, axis=_money_axis(table["npv"]))
-    y = alt.Y("stand:N", sort=list(by_stand), title=None, axis=_names_axis(by_stand))
+    x = alt.X("npv:Q", title=None, axis=money_axis(table["npv"]))
+    y = alt.Y("stand:N", sort=list(by_stand), title=None, axis=names_axis(by_stand))
     offset = alt.YOffset("way:N", sort=domain, scale=alt.Scale(domain=domain, paddingOuter=0.4))
     tips = [
         alt.Tooltip("stand:N", title=words("chart.tip.stand")),
@@ -253,7 +249,7 @@ def npv_chart(
     zero = alt.Chart(pd.DataFrame({"npv": [0.0]})).mark_rule(color=INK, strokeWidth=2).encode(x="npv:Q")
     finding = npv_finding(comparison, by_stand, words)
     height = len(by_stand) * (26 * len(looks) + 14) + 110
-    return _finish([zero, stems, heads], title, finding, height)
+    return finish([zero, stems, heads], title, finding, height)
 
 
 def npv_finding(comparison: Comparison, by_stand: Mapping[str, Mapping[str, float | None]], words: Words) -> str:
@@ -304,7 +300,7 @@ def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing]
     ]
     table = pd.DataFrame(rows, columns=["driver", "low", "high", "span"])
     looks = styles(comparison, [technique])[technique]
-    y = alt.Y("driver:N", sort=list(table["driver"]), title=None, axis=_names_axis(table["driver"]))
+    y = alt.Y("driver:N", sort=list(table["driver"]), title=None, axis=names_axis(table["driver"]))
     tips = [
         alt.Tooltip("driver:N", title=words("chart.ranges.driver")),
         alt.Tooltip("span:N", title=words("chart.ranges.npv")),
@@ -314,7 +310,7 @@ def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing]
         alt.Chart(table)
         .mark_bar(size=20, color=looks.colour, cornerRadius=3)
         .encode(
-            x=alt.X("low:Q", title=None, axis=_money_axis(table["high"])),
+            x=alt.X("low:Q", title=None, axis=money_axis(table["high"])),
             x2="high:Q",
             y=y,
             tooltip=tips,
@@ -325,7 +321,7 @@ def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing]
         for value, dash in ((0.0, [1, 0]), (now, [4, 4]))
     ]
     finding = ranges_finding(comparison, technique, swings, words)
-    return _finish([bars, *lines], title, finding, 46 * len(rows) + 70)
+    return finish([bars, *lines], title, finding, 46 * len(rows) + 70)
 
 
 def ranges_finding(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> str:
@@ -361,14 +357,14 @@ def curve_chart(name: str, points: Points, low: Points, high: Points, words: Wor
         "color": alt.Color(
             "which:N",
             scale=alt.Scale(domain=domain, range=[COLOURS[0], COLOURS[1], COLOURS[2]]),
-            legend=_legend(),
+            legend=legend_above(),
         ),
     }
-    dash = alt.StrokeDash("which:N", scale=alt.Scale(domain=domain, range=list(DASHES[:3])), legend=_line_legend())
+    dash = alt.StrokeDash("which:N", scale=alt.Scale(domain=domain, range=list(DASHES[:3])), legend=line_legend())
     lines = alt.Chart(table).mark_line(strokeWidth=2.5).encode(**encoding, strokeDash=dash)
     dots = alt.Chart(table[table["which"] == labels["value"]]).mark_point(filled=True, size=70, opacity=1)
     finding = words("chart.curve.finding", name=name, points=curve_in_words(points, words))
-    return _finish([lines, dots.encode(**encoding)], words("chart.curve.share"), finding, height)
+    return finish([lines, dots.encode(**encoding)], words("chart.curve.share"), finding, height)
 
 
 def curve_in_words(points: Points, words: Words) -> str:
@@ -396,14 +392,6 @@ def _by_year_end(running: FloatArray) -> FloatArray:
     return np.concatenate([np.zeros(1), running[11::12]])
 
 
-def _span(series: Sequence[FloatArray]) -> list[float]:
-    """Lowest and highest of all series with a margin, never empty."""
-    low = float(min(values.min() for values in series))
-    high = float(max(values.max() for values in series))
-    margin = 0.06 * (high - low) or 1.0
-    return [low - margin, high + margin]
-
-
 def _years_axis(comparison: Comparison, words: Words) -> alt.X:
     """Project years along the bottom."""
     horizon = comparison.scenario.appraisal.horizon_years
@@ -415,140 +403,6 @@ def _years_axis(comparison: Comparison, words: Words) -> alt.X:
     )
 
 
-def _axis_y(field: str, domain: list[float], axis: alt.Axis) -> alt.Y:
-    """A left axis on a fixed span; what it counts stands in the chart's title."""
-    return alt.Y(field, title=None, scale=alt.Scale(domain=domain, nice=False), axis=axis)
-
-
-def _money_axis(values: Iterable[float], ticks: int = 5, **more: Any) -> alt.Axis:
-    """An axis of money: in full, in thousands and millions where that is too long, or with decimals; nothing is 0."""
-    largest = max(map(abs, values), default=0.0)
-    form = "~s" if largest >= 1e5 else ",.0f" if largest >= 10 else ",.2~f"
-    return alt.Axis(tickCount=ticks, format=form, labelExpr="datum.value ? datum.label : '0'", **more)
-
-
-def _no_axis(field: str, domain: list[float]) -> alt.Y:
-    """The same span without an axis, for a layer beside the one that has it."""
-    return alt.Y(field, axis=None, scale=alt.Scale(domain=domain, nice=False))
-
-
-def _zero_line(span: list[float]) -> Any:
-    """The line of no change."""
-    zero = alt.Chart(pd.DataFrame({"amount": [0.0]}))
-    return zero.mark_rule(color=INK, strokeWidth=2).encode(y=_no_axis("amount:Q", span))
-
-
-def _names_axis(names: Iterable[str]) -> alt.Axis:
-    """Names down the left side, whole."""
-    return alt.Axis(labelLimit=180, labelExpr=_broken(names), ticks=False, labelPadding=8)
-
-
-def _broken(names: Iterable[str]) -> str:
-    """A Vega expression that gives each name in rows."""
-    return " : ".join([*(f"datum.label === {name!r} ? {_rows(name, 18)!r}" for name in names), "datum.label"])
-
-
 def _capital(text: str) -> str:
     """Begin with a capital letter."""
     return text[:1].upper() + text[1:]
-
-
-def spread(places: Mapping[str, float], gap: float, low: float, high: float) -> dict[str, float]:
-    """Move labels apart until each has `gap` to its neighbours, as near their places as the span allows.
-
-    Example:
-        >>> spread({"a": 1.0, "b": 1.1}, 0.5, 0.0, 3.0)
-        {'a': 0.8, 'b': 1.3}
-    """
-    names = sorted(places, key=lambda name: places[name])
-    blocks: list[tuple[float, list[str]]] = []
-    for name in names:
-        middle, members = places[name], [name]
-        while blocks and middle - blocks[-1][0] < gap * (len(members) + len(blocks[-1][1])) / 2:
-            before, above = blocks.pop()
-            middle = (before * len(above) + middle * len(members)) / (len(above) + len(members))
-            members = above + members
-        half = gap * len(members) / 2
-        blocks.append((min(max(middle, low + half), max(high - half, low + half)), members))
-    placed = {}
-    for middle, members in blocks:
-        for turn, name in enumerate(members):
-            placed[name] = round(middle + gap * (turn - (len(members) - 1) / 2), 10)
-    return placed
-
-
-def _names_at_ends(ends: Mapping[str, float], x: alt.X, span: list[float], height: int, first: float = 0.0) -> Any:
-    """Names at the right, each at its line's end: an axis, so that text takes the theme's colour and has room.
-
-    first: where the horizontal axis begins; an unseen point there carries the axis.
-    """
-    rows = max(len(_rows(name)) for name in ends)
-    gap = (span[1] - span[0]) * _ROW_OF_LABEL * rows / (height - _FRAME)
-    placed = spread(ends, gap, *span)
-    axis = alt.Axis(
-        orient="right",
-        values=list(placed.values()),
-        labelExpr=_label_for(placed, gap),
-        labelFontSize=_TYPE,
-        labelLimit=220,
-        labelPadding=8,
-        labelOverlap=False,
-        labelBaseline="middle",
-        grid=False,
-        ticks=False,
-        domain=False,
-    )
-    table = pd.DataFrame({"year": [first], "end": [span[0]]})
-    y = alt.Y("end:Q", title=None, scale=alt.Scale(domain=span, nice=False), axis=axis)
-    return alt.Chart(table).mark_point(opacity=0).encode(x=x, y=y)
-
-
-def _label_for(placed: Mapping[str, float], gap: float) -> str:
-    """A Vega expression that turns a place on the axis back into the name that stands there."""
-    tests = [f"abs(datum.value - ({place!r})) < {gap / 4!r} ? {_rows(name)!r}" for name, place in placed.items()]
-    return " : ".join([*tests, "''"])
-
-
-def _rows(name: str, letters: int = _LETTERS) -> list[str]:
-    """Break a long name at its spaces into rows of at most so many letters where words allow."""
-    return textwrap.wrap(name, letters, break_long_words=False) or [name]
-
-
-def _legend(columns: int | None = None, **more: Any) -> alt.Legend:
-    """A legend above the chart, large enough for a projector."""
-    return alt.Legend(
-        title=None,
-        orient="top",
-        labelFontSize=_TYPE,
-        symbolSize=180,
-        labelLimit=260,
-        columns=columns or 0,
-        **more,
-    )
-
-
-def _line_legend(**more: Any) -> alt.Legend:
-    """A legend whose signs are short pieces of line, dashes and all."""
-    return _legend(symbolType="M-1,0L1,0", symbolStrokeWidth=3, **more)
-
-
-def _finish(layers: Sequence[Any], title: str, finding: str, height: int, *, own_axes: bool = False) -> Chart:
-    """Lay the layers together; set the size, the type, what is counted, and the finding.
-
-    own_axes: each layer has its own vertical axis. Everything is set at once: each later change would copy it all.
-    """
-    text: dict[str, Any] = {"labelColor": INK, "titleColor": INK}
-    axis = alt.AxisConfig(labelFontSize=_TYPE, titleFontSize=_TYPE, titleFontWeight="normal", labelLimit=220, **text)
-    rows = textwrap.wrap(title, _LETTERS_OF_TITLE)
-    more: dict[str, Any] = {}
-    if own_axes:
-        more["resolve"] = alt.Resolve(scale=alt.ScaleResolveMap(y="independent"))
-    return alt.LayerChart(
-        layer=list(layers),
-        width="container",
-        height=height,
-        description=finding,
-        title=alt.Title(rows, anchor="start", fontSize=_TYPE, fontWeight="normal", offset=10, color=INK),
-        config=alt.Config(axis=axis, legend=alt.LegendConfig(**text), view=alt.ViewConfig(strokeWidth=0)),
-        **more,
-    )

@@ -11,18 +11,18 @@ from renovation.decide.lending import LoanAppraisal
 from renovation.money.loan_fit import CAUTION_COVER_FROM, GOOD_COVER_ABOVE
 from renovation.show.cash_charts import BY_WHOM, calendar_axis, calendar_time
 from renovation.show.cash_sentences import beside_harvest, tightest_year
-from renovation.show.charts import (
+from renovation.show.drawing import (
     COLOURS,
     GREY,
     SHAPES,
     Chart,
     FloatArray,
-    _axis_y,
-    _finish,
-    _legend,
-    _names_at_ends,
-    _no_axis,
-    _zero_line,
+    finish,
+    left_axis,
+    legend_above,
+    names_at_ends,
+    no_axis,
+    zero_line,
 )
 from renovation.words import Words
 
@@ -43,10 +43,11 @@ def cover_chart(judged: LoanAppraisal, words: Words, *, height: int = 340) -> Ch
     edges = np.array([float(years.min()) - 0.75, float(years.max()) + 0.75])
     x = calendar_axis(edges)
     domain = list(names.values())
+    legend = legend_above(columns=1)
     base = alt.Chart(table).encode(
         x=x,
-        color=alt.Color("kind:N", scale=alt.Scale(domain=domain, range=list(COLOURS[:2])), legend=_legend(columns=1)),
-        shape=alt.Shape("kind:N", scale=alt.Scale(domain=domain, range=list(SHAPES[:2])), legend=_legend(columns=1)),
+        color=alt.Color("kind:N", scale=alt.Scale(domain=domain, range=list(COLOURS[:2])), legend=legend),
+        shape=alt.Shape("kind:N", scale=alt.Scale(domain=domain, range=list(SHAPES[:2])), legend=legend),
         tooltip=[
             alt.Tooltip("from:N", title=words("lending.column.from_month")),
             alt.Tooltip("kind:N", title=words("chart.tip.part")),
@@ -54,9 +55,9 @@ def cover_chart(judged: LoanAppraisal, words: Words, *, height: int = 340) -> Ch
         ],
     )
     points = base.mark_point(filled=True, size=130, opacity=1).encode(y=_cover_axis(span))
-    layers = [*_bands(span, x, edges), _target(judged, span), _zero_line(span), points]
-    layers.append(_names_at_ends(_band_names(judged, span, words), x, span, height, float(edges[0])))
-    return _finish(layers, words("chart.cover.axis"), cover_finding(judged, words), height, own_axes=True)
+    layers = [*_bands(span, x, edges), _target(judged, span), zero_line(span), points]
+    layers.append(names_at_ends(_band_names(judged, span, words), x, span, height, float(edges[0])))
+    return finish(layers, words("chart.cover.axis"), cover_finding(judged, words), height, own_axes=True)
 
 
 def cover_finding(judged: LoanAppraisal, words: Words) -> str:
@@ -104,7 +105,7 @@ def _bands(span: list[float], x: alt.X, sides: FloatArray) -> list[alt.Chart]:
     return [
         alt.Chart(pd.DataFrame({"year": [left], "until": [right], "low": [low], "high": [high]}))
         .mark_rect(color=BAND_COLOURS[band], opacity=0.2)
-        .encode(x=x, x2="until:Q", y=_no_axis("low:Q", span), y2="high:Q")
+        .encode(x=x, x2="until:Q", y=no_axis("low:Q", span), y2="high:Q")
         for band, (low, high) in edges.items()
     ]
 
@@ -113,7 +114,7 @@ def _target(judged: LoanAppraisal, span: list[float]) -> alt.Chart:
     """The coverage that the lender asks for."""
     table = pd.DataFrame({"height": [_height(judged.as_stated.means.cover_target)]})
     rule: alt.Chart = alt.Chart(table).mark_rule(color=GREY, strokeDash=[4, 3], strokeWidth=2)
-    return rule.encode(y=_no_axis("height:Q", span))
+    return rule.encode(y=no_axis("height:Q", span))
 
 
 def _band_names(judged: LoanAppraisal, span: list[float], words: Words) -> dict[str, float]:
@@ -148,12 +149,12 @@ def calendar_chart(judged: LoanAppraisal, words: Words, *, height: int = 360) ->
         .encode(
             x=x,
             xOffset=alt.XOffset("side:N", sort=["crop", "paid"]),
-            y=_axis_y("from:Q", [0.0, top], alt.Axis(tickCount=5, format=".0%")),
+            y=left_axis("from:Q", [0.0, top], alt.Axis(tickCount=5, format=".0%")),
             y2="until:Q",
             color=alt.Color(
                 "what:N",
                 scale=alt.Scale(domain=shown, range=[colours[name] for name in shown]),
-                legend=_legend(columns=1, symbolType="square"),
+                legend=legend_above(columns=1, symbolType="square"),
             ),
             tooltip=[
                 alt.Tooltip("month:N", title=words("lending.column.month")),
@@ -162,7 +163,7 @@ def calendar_chart(judged: LoanAppraisal, words: Words, *, height: int = 360) ->
             ],
         )
     )
-    return _finish([bars], words("chart.calendar.axis"), beside_harvest(judged, words), height)
+    return finish([bars], words("chart.calendar.axis"), beside_harvest(judged, words), height)
 
 
 def _shares(judged: LoanAppraisal, names: dict[str, str], words: Words) -> pd.DataFrame:

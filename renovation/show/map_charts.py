@@ -12,7 +12,7 @@ from renovation.decide.risk import Axis, WinMap, values_where_equal
 from renovation.decide.risk.map import BEARING, CROP, TAKE
 from renovation.decide.risk.map import LEAVE as NO_WAY
 from renovation.decide.risk.strategy import LEAVE
-from renovation.show.charts import COLOURS, GREY, INK, Chart, FloatArray, _finish, _legend, _rows
+from renovation.show.drawing import COLOURS, GREY, INK, Chart, FloatArray, finish, in_rows, legend_above
 from renovation.show.risk_answers import in_sentence
 from renovation.show.risk_sentences import map_said, strategy_name
 from renovation.show.sentences import rate
@@ -45,7 +45,7 @@ def map_chart(found: WinMap, words: Words, *, height: int = 560) -> Chart:
         alt.Tooltip("worth:N", title=words("chart.risk.worth_all")),
     ]
     scale = alt.Scale(domain=list(names.values()), range=[colours[key] for key in winners])
-    colour = alt.Color("way:N", scale=scale, legend=_legend(columns=2, symbolType="square"))
+    colour = alt.Color("way:N", scale=scale, legend=legend_above(columns=2, symbolType="square"))
     # a shared edge drawn twice would show as a line: the areas are solid, and lightened together
     areas = alt.Chart(table).mark_rect(opacity=0.55).encode(x=x, x2="x2:Q", y=y, y2="y2:Q", color=colour, tooltip=tips)
     ties = pd.DataFrame(
@@ -58,7 +58,7 @@ def map_chart(found: WinMap, words: Words, *, height: int = 560) -> Chart:
         x=_axis_name(found, found.x, words),
         y=_axis_name(found, found.y, words),
     )
-    return _finish(layers, title, map_finding(found, words), height)
+    return finish(layers, title, map_finding(found, words), height)
 
 
 def map_finding(found: WinMap, words: Words) -> str:
@@ -163,7 +163,7 @@ def _names(found: WinMap, names: dict[str | None, str], x: alt.X, y: alt.Y) -> l
     for key, name in names.items():
         place = NO_WAY if key is None else found.techniques.index(key)
         middle, row, width = _widest(found.best == place)
-        lines = _rows(name)
+        lines = in_rows(name)
         if width / found.x.places.size < LETTER * max(map(len, lines)):
             continue
         across = float(np.interp(middle, np.arange(found.x.places.size), found.x.places))

@@ -14,22 +14,22 @@ from renovation.decide.plan import CautionPoint, Plan
 from renovation.decide.replacement import RenewalCurve, StartCurve
 from renovation.inputs import Scenario
 from renovation.show.cash_charts import calendar_axis, calendar_time
-from renovation.show.charts import (
+from renovation.show.charts import MOST_SHOWN
+from renovation.show.drawing import (
     COLOURS,
     DASHES,
     GREY,
-    MOST_SHOWN,
     SHAPES,
     Chart,
     FloatArray,
-    _axis_y,
-    _finish,
-    _legend,
-    _money_axis,
-    _names_at_ends,
-    _no_axis,
-    _span,
-    _zero_line,
+    finish,
+    left_axis,
+    legend_above,
+    money_axis,
+    names_at_ends,
+    no_axis,
+    span_of,
+    zero_line,
 )
 from renovation.show.plan_sentences import caution_sentences, when_sentences
 from renovation.show.sentences import way_name
@@ -70,13 +70,13 @@ def _lines(
             for name, (where, amounts, labels) in series.items()
         ]
     )
-    span = _span([*(amounts for _, amounts, _ in series.values()), np.array([0.0, floor])])
+    span = span_of([*(amounts for _, amounts, _ in series.values()), np.array([0.0, floor])])
 
     def scale(of: Any) -> alt.Scale:
         return alt.Scale(domain=domain, range=list(of[: len(domain)]))
 
     # the dashes are those of the lines; round a small sign they would look like damage
-    legend = _legend(columns=2, symbolStrokeWidth=0) if close else None
+    legend = legend_above(columns=2, symbolStrokeWidth=0) if close else None
     colour = alt.Color("line:N", scale=scale(COLOURS), legend=legend)
     tips = [
         alt.Tooltip("line:N", title=words("chart.tip.part")),
@@ -88,7 +88,7 @@ def _lines(
         .mark_line(strokeWidth=2.5)
         .encode(
             x=x,
-            y=_axis_y("amount:Q", span, _money_axis(span)),
+            y=left_axis("amount:Q", span, money_axis(span)),
             color=colour,
             strokeDash=alt.StrokeDash("line:N", scale=scale(DASHES), legend=None),
             tooltip=tips,
@@ -97,22 +97,22 @@ def _lines(
     marked = alt.Chart(table[table["place"] % points_every == 0]).mark_point(filled=True, size=90, opacity=1)
     points = marked.encode(
         x=x,
-        y=_no_axis("amount:Q", span),
+        y=no_axis("amount:Q", span),
         color=colour,
         shape=alt.Shape("line:N", scale=scale(SHAPES), legend=legend),
         tooltip=tips,
     )
     first = float(min(where[0] for where, _, _ in series.values()))
     ends = {name: float(amounts[-1]) for name, (_, amounts, _) in series.items()}
-    layers: list[Any] = [_zero_line(span)]
+    layers: list[Any] = [zero_line(span)]
     if floor > 0:
         ends[words("chart.balance.floor")] = floor
         rule = alt.Chart(pd.DataFrame({"amount": [floor]}))
-        layers.append(rule.mark_rule(color=GREY, strokeDash=[2, 3]).encode(y=_no_axis("amount:Q", span)))
+        layers.append(rule.mark_rule(color=GREY, strokeDash=[2, 3]).encode(y=no_axis("amount:Q", span)))
     layers += [lines, points]
     if not close:
-        layers.append(_names_at_ends(ends, x, span, height, first))
-    return _finish(layers, title, finding, height, own_axes=True)
+        layers.append(names_at_ends(ends, x, span, height, first))
+    return finish(layers, title, finding, height, own_axes=True)
 
 
 def balance_chart(plan: Plan, words: Words, *, years: int | None = None, height: int = 380) -> Chart:
@@ -170,7 +170,7 @@ def caution_chart(plan: Plan, points: Sequence[CautionPoint], words: Words, *, h
         "year:Q",
         title=words("chart.plan.floor_axis", currency=words.currency_sign(currency)),
         scale=alt.Scale(domain=[float(floors[0]), float(floors[-1])], nice=False),
-        axis=_money_axis(floors, grid=False),
+        axis=money_axis(floors, grid=False),
     )
     labels = [words.round_money(float(floor), currency) for floor in floors]
     return _lines(

@@ -15,22 +15,22 @@ from renovation.inputs import Scenario
 from renovation.show import risk_answers as answers
 from renovation.show import risk_sentences as say
 from renovation.show.cash_sentences import year_name
-from renovation.show.charts import (
+from renovation.show.charts import Style
+from renovation.show.drawing import (
     COLOURS,
     DASHES,
     GREY,
     INK,
     SHAPES,
     Chart,
-    Style,
-    _axis_y,
-    _finish,
-    _legend,
-    _money_axis,
-    _names_axis,
-    _no_axis,
-    _span,
-    _zero_line,
+    finish,
+    left_axis,
+    legend_above,
+    money_axis,
+    names_axis,
+    no_axis,
+    span_of,
+    zero_line,
 )
 from renovation.words import Words
 
@@ -95,8 +95,8 @@ def worth_chart(result: RiskResult, words: Words, *, row: int = ROW) -> Chart:
         scale=alt.Scale(domain=list(names.values()), range=[looks[key].colour for key in names]),
         legend=None,
     )
-    y = alt.Y("way:N", sort=list(names.values()), title=None, axis=_names_axis(names.values()))
-    axis = _money_axis([*table["high"], *table["low"]], 4)
+    y = alt.Y("way:N", sort=list(names.values()), title=None, axis=names_axis(names.values()))
+    axis = money_axis([*table["high"], *table["low"]], 4)
     tips = [
         alt.Tooltip("way:N", title=words("chart.tip.way")),
         alt.Tooltip("span:N", title=words("chart.risk.eight_of_ten")),
@@ -113,7 +113,7 @@ def worth_chart(result: RiskResult, words: Words, *, row: int = ROW) -> Chart:
     )
     zero = alt.Chart(pd.DataFrame({"low": [0.0]})).mark_rule(color=INK, strokeWidth=2).encode(x="low:Q")
     title = words("chart.risk.worth", currency=words.currency_sign(currency))
-    return _finish([bars, zero, middles, tenths, stated], title, worth_finding(result, words), row * len(kept) + 120)
+    return finish([bars, zero, middles, tenths, stated], title, worth_finding(result, words), row * len(kept) + 120)
 
 
 def worth_finding(result: RiskResult, words: Words) -> str:
@@ -126,7 +126,7 @@ def worth_finding(result: RiskResult, words: Words) -> str:
 
 def fan_span(result: RiskResult) -> list[float]:
     """One scale of money for the fans of every strategy."""
-    return _span([answer.fan.ravel() for answer in result.answers.values()] + [np.zeros(1)])
+    return span_of([answer.fan.ravel() for answer in result.answers.values()] + [np.zeros(1)])
 
 
 def fan_chart(
@@ -172,21 +172,21 @@ def fan_chart(
     names = [words("chart.risk.eight_of_ten"), words("chart.risk.middle")]
     base = alt.Chart(table).encode(x=x, tooltip=tips)
     band = base.mark_area(opacity=0.35, color=style.colour).encode(
-        y=_axis_y("low:Q", span, _money_axis(span)), y2="high:Q"
+        y=left_axis("low:Q", span, money_axis(span)), y2="high:Q"
     )
     edges = [
-        base.mark_line(strokeWidth=1.5, color=style.colour).encode(y=_no_axis(f"{end}:Q", span))
+        base.mark_line(strokeWidth=1.5, color=style.colour).encode(y=no_axis(f"{end}:Q", span))
         for end in ("low", "high")
     ]
-    line = base.mark_line(strokeWidth=3.5, color=style.colour).encode(y=_no_axis("middle:Q", span))
-    layers = [band, *edges, _zero_line(span), line]
+    line = base.mark_line(strokeWidth=3.5, color=style.colour).encode(y=no_axis("middle:Q", span))
+    layers = [band, *edges, zero_line(span), line]
     title = words("chart.risk.fan", currency=words.currency_sign(currency), band=names[0], line=names[1])
     if key != LEAVE:
         other = base.mark_line(strokeWidth=2.5, strokeDash=[7, 4], color=INK)
-        layers.append(other.encode(y=_no_axis("alone:Q", span)))
+        layers.append(other.encode(y=no_axis("alone:Q", span)))
         title = words("chart.risk.fan_beside", currency=words.currency_sign(currency))
     # each layer states the same span; only the first has an axis
-    return _finish(layers, title, fan_finding(result, answer, words), height, own_axes=True)
+    return finish(layers, title, fan_finding(result, answer, words), height, own_axes=True)
 
 
 def fan_finding(result: RiskResult, answer: Answers, words: Words) -> str:
@@ -229,7 +229,7 @@ def chance_chart(result: RiskResult, key: str, words: Words, *, height: int = 33
     when = alt.Tooltip("when:N", title=words("chart.risk.year"))
     gap_tip = alt.Tooltip("gap_said:N", title=words("chart.risk.gap"))
     base = alt.Chart(table)
-    y = _axis_y("gap:Q", [0.0, 1.0], alt.Axis(tickCount=5, format=".0%"))
+    y = left_axis("gap:Q", [0.0, 1.0], alt.Axis(tickCount=5, format=".0%"))
     bars = base.mark_bar(color=style.colour, opacity=0.75).encode(x=x, y=y, tooltip=[when, gap_tip])
     layers, kind = [bars], "gap"
     if answer.strategy.loans:
@@ -237,9 +237,9 @@ def chance_chart(result: RiskResult, key: str, words: Words, *, height: int = 33
         tips = [when, alt.Tooltip("missed_said:N", title=words("chart.risk.missed"))]
         owed = alt.Chart(table[table["missed"] > 0])
         marks = owed.mark_point(shape="diamond", filled=True, size=90, color=INK, opacity=1)
-        layers.append(marks.encode(x=x, y=_no_axis("missed:Q", [0.0, 1.0]), tooltip=tips))
+        layers.append(marks.encode(x=x, y=no_axis("missed:Q", [0.0, 1.0]), tooltip=tips))
     title = words(f"chart.risk.chances_{kind}")
-    return _finish(layers, title, answers.chances(result, answer, words), height, own_axes=True)
+    return finish(layers, title, answers.chances(result, answer, words), height, own_axes=True)
 
 
 # What an answer rests on
@@ -253,9 +253,9 @@ def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN, *, row:
     rows = [_bar_row(found, bar, kinds, words) for bar in found.bars[:only] if bar.npv_low is not None and bar.width]
     columns = ["driver", "left", "right", "kind", "switch", "at_low", "at_high", "npv_low", "npv_high"]
     table = pd.DataFrame(rows, columns=columns)
-    y = alt.Y("driver:N", sort=list(table["driver"]), title=None, axis=_names_axis(table["driver"]))
+    y = alt.Y("driver:N", sort=list(table["driver"]), title=None, axis=names_axis(table["driver"]))
     colour = alt.Color(
-        "kind:N", scale=alt.Scale(domain=list(kinds.values()), range=[CRITICAL, OTHER]), legend=_legend(columns=1)
+        "kind:N", scale=alt.Scale(domain=list(kinds.values()), range=[CRITICAL, OTHER]), legend=legend_above(columns=1)
     )
     tips = [
         alt.Tooltip("driver:N", title=words("chart.ranges.driver")),
@@ -263,7 +263,7 @@ def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN, *, row:
         alt.Tooltip("at_high:N", title=words("chart.risk.at_high")),
         alt.Tooltip("switch:N", title=words("risk.column.switching")),
     ]
-    x = alt.X("left:Q", title=None, axis=_money_axis([*table["right"], *table["left"]], 4))
+    x = alt.X("left:Q", title=None, axis=money_axis([*table["right"], *table["left"]], 4))
     base = alt.Chart(table).encode(y=y, tooltip=tips)
     bars = base.mark_bar(size=16, cornerRadius=2).encode(x=x, x2="right:Q", color=colour)
     ends = base.mark_point(shape="circle", filled=True, size=70, color=INK, opacity=1, aria=False).encode(
@@ -280,7 +280,7 @@ def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN, *, row:
         for value, dash in ((0.0, [1, 0]), (found.npv, [4, 4]))
     ]
     title = words("chart.risk.bars", currency=words.currency_sign(currency))
-    return _finish([bars, *lines, ends, switches], title, bars_finding(found, words), row * len(rows) + 150)
+    return finish([bars, *lines, ends, switches], title, bars_finding(found, words), row * len(rows) + 150)
 
 
 def _bar_row(found: Sensitivity, bar: Bar, kinds: dict[bool, str], words: Words) -> dict[str, object]:

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from renovation.decide import compare, npv_per_tree, ranges
 from renovation.inputs import demo_scenario
-from renovation.show import charts
+from renovation.show import charts, drawing
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -117,7 +117,7 @@ places = st.dictionaries(st.text("abcdef", min_size=1, max_size=3), st.floats(-5
 
 @given(places, st.floats(0.1, 5))
 def test_spread_labels_never_overlap_and_keep_their_order(ends, gap):
-    placed = charts.spread(ends, gap, -60.0, 60.0)
+    placed = drawing.spread(ends, gap, -60.0, 60.0)
     assert set(placed) == set(ends)
     order = sorted(placed, key=lambda name: placed[name])
     assert all(placed[b] - placed[a] >= gap - 1e-6 for a, b in itertools.pairwise(order))
@@ -127,7 +127,7 @@ def test_spread_labels_never_overlap_and_keep_their_order(ends, gap):
 @given(places)
 def test_labels_far_enough_apart_stay_where_they_are(ends):
     apart = {name: 10.0 * turn for turn, name in enumerate(sorted(ends))}
-    assert charts.spread(apart, 5.0, -100.0, 100.0) == pytest.approx(apart)
+    assert drawing.spread(apart, 5.0, -100.0, 100.0) == pytest.approx(apart)
 
 
 def drawn():

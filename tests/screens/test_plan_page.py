@@ -17,7 +17,7 @@ from renovation.inputs import demo_names, demo_scenario, read_scenario, write_sc
 from renovation.screens import plan_page, plan_results
 from renovation.screens.text import plain
 from renovation.show import plan_charts, plan_tables
-from renovation.show.charts import COLOURS
+from renovation.show.drawing import COLOURS
 from renovation.show.plan_sentences import (
     caution_sentences,
     head_sentence,

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from typing import Any
 
-from renovation.show.charts import Chart
+from renovation.show.drawing import Chart
 from renovation.show.tables import Table
 
 ROOM = 104

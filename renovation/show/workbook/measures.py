@@ -60,27 +60,17 @@ def _worth(book: Book, results: Results, tables: Tables) -> Iterator[Measure]:
     )
     yield from _rates_of_return(book, results, tables)
     finance, reinvest = (f'IF({name}="",discount_rate,{name})' for name in ("finance_rate", "reinvestment_rate"))
-    both_signs = f"AND(MAX({change})>0,MIN({change})<0,{years}>1)"
-    yield Measure(
-        "mirr",
-        f"=IF({both_signs},MIRR({change},{finance},{reinvest}),{quoted(blank)})",
-        "percent",
-        blank if found.mirr is None else found.mirr,
-    )
     gains, costs = (f"NPV(discount_rate,{_all(tables.change, key)})" for key in ("benefits_change", "costs_change"))
-    yield Measure(
-        "benefit_cost",
-        f"=IF({costs}>0,{gains}/{costs},{quoted(blank)})",
-        "ratio",
-        blank if found.benefit_cost is None else found.benefit_cost,
-    )
     good, bad = (f"SUMPRODUCT(({change}{sign}0)*{change}*{factor})" for sign in (">", "<"))
-    yield Measure(
-        "net_benefit_cost",
-        f"=IF({bad}<0,-{good}/{bad},{quoted(blank)})",
-        "ratio",
-        blank if found.net_benefit_cost is None else found.net_benefit_cost,
-    )
+    both_signs = f"AND(MAX({change})>0,MIN({change})<0,{years}>1)"
+    for name, kind, there_is_one, formula in (
+        ("mirr", "percent", both_signs, f"MIRR({change},{finance},{reinvest})"),
+        ("benefit_cost", "ratio", f"{costs}>0", f"{gains}/{costs}"),
+        ("net_benefit_cost", "ratio", f"{bad}<0", f"-{good}/{bad}"),
+    ):
+        value = getattr(found, name)
+        shown = blank if value is None else value
+        yield Measure(name, f"=IF({there_is_one},{formula},{quoted(blank)})", kind, shown)
     never = book.words("measure_cell.not_within", horizon=book.words("unit.years", n=years))
     for name, behind, flow, total in (
         ("payback_years", "behind", "change", "total"),

@@ -1,0 +1,176 @@
+"""What every chart is drawn with: colours, axes, legends, names at line ends, and the last touch.
+
+Text and lines of reference take the colour that the page around the drawing writes in, so that one chart serves
+light, dark and paper.
+"""
+
+import textwrap
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+import altair as alt
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+FloatArray = npt.NDArray[np.float64]
+Chart = alt.LayerChart
+
+COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7")
+DASHES: tuple[list[int], ...] = ([1, 0], [9, 4], [3, 3], [12, 4, 3, 4])
+SHAPES = ("circle", "square", "triangle-up", "diamond")
+GREY = "#666666"
+INK = "currentColor"
+"""Text and lines of reference: whatever colour the page around the drawing writes in."""
+
+_TYPE = 15
+_ROW_OF_LABEL = 20
+"""Pixels that one row of text needs."""
+_FRAME = 130
+"""Pixels of a chart's height that its title and its bottom axis take where it is fitted to a page."""
+_LETTERS = 14
+"""Letters in a row before a name at a line's end is broken."""
+_LETTERS_OF_TITLE = 42
+"""Letters in a row of what is counted: as many as a telephone shows."""
+
+
+def span_of(series: Sequence[FloatArray]) -> list[float]:
+    """Lowest and highest of all series with a margin, never empty."""
+    low = float(min(values.min() for values in series))
+    high = float(max(values.max() for values in series))
+    margin = 0.06 * (high - low) or 1.0
+    return [low - margin, high + margin]
+
+
+def left_axis(field: str, domain: list[float], axis: alt.Axis) -> alt.Y:
+    """A left axis on a fixed span; what it counts stands in the chart's title."""
+    return alt.Y(field, title=None, scale=alt.Scale(domain=domain, nice=False), axis=axis)
+
+
+def money_axis(values: Iterable[float], ticks: int = 5, **more: Any) -> alt.Axis:
+    """An axis of money: in full, in thousands and millions where that is too long, or with decimals; nothing is 0."""
+    largest = max(map(abs, values), default=0.0)
+    form = "~s" if largest >= 1e5 else ",.0f" if largest >= 10 else ",.2~f"
+    return alt.Axis(tickCount=ticks, format=form, labelExpr="datum.value ? datum.label : '0'", **more)
+
+
+def no_axis(field: str, domain: list[float]) -> alt.Y:
+    """The same span without an axis, for a layer beside the one that has it."""
+    return alt.Y(field, axis=None, scale=alt.Scale(domain=domain, nice=False))
+
+
+def zero_line(span: list[float]) -> Any:
+    """The line of no change."""
+    zero = alt.Chart(pd.DataFrame({"amount": [0.0]}))
+    return zero.mark_rule(color=INK, strokeWidth=2).encode(y=no_axis("amount:Q", span))
+
+
+def names_axis(names: Iterable[str]) -> alt.Axis:
+    """Names down the left side, whole."""
+    return alt.Axis(labelLimit=180, labelExpr=_broken(names), ticks=False, labelPadding=8)
+
+
+def _broken(names: Iterable[str]) -> str:
+    """A Vega expression that gives each name in rows."""
+    return " : ".join([*(f"datum.label === {name!r} ? {in_rows(name, 18)!r}" for name in names), "datum.label"])
+
+
+def spread(places: Mapping[str, float], gap: float, low: float, high: float) -> dict[str, float]:
+    """Move labels apart until each has `gap` to its neighbours, as near their places as the span allows.
+
+    Example:
+        >>> spread({"a": 1.0, "b": 1.1}, 0.5, 0.0, 3.0)
+        {'a': 0.8, 'b': 1.3}
+    """
+    names = sorted(places, key=lambda name: places[name])
+    blocks: list[tuple[float, list[str]]] = []
+    for name in names:
+        middle, members = places[name], [name]
+        while blocks and middle - blocks[-1][0] < gap * (len(members) + len(blocks[-1][1])) / 2:
+            before, above = blocks.pop()
+            middle = (before * len(above) + middle * len(members)) / (len(above) + len(members))
+            members = above + members
+        half = gap * len(members) / 2
+        blocks.append((min(max(middle, low + half), max(high - half, low + half)), members))
+    placed = {}
+    for middle, members in blocks:
+        for turn, name in enumerate(members):
+            placed[name] = round(middle + gap * (turn - (len(members) - 1) / 2), 10)
+    return placed
+
+
+def names_at_ends(ends: Mapping[str, float], x: alt.X, span: list[float], height: int, first: float = 0.0) -> Any:
+    """Names at the right, each at its line's end: an axis, so that text takes the theme's colour and has room.
+
+    first: where the horizontal axis begins; an unseen point there carries the axis.
+    """
+    rows = max(len(in_rows(name)) for name in ends)
+    gap = (span[1] - span[0]) * _ROW_OF_LABEL * rows / (height - _FRAME)
+    placed = spread(ends, gap, *span)
+    axis = alt.Axis(
+        orient="right",
+        values=list(placed.values()),
+        labelExpr=_label_for(placed, gap),
+        labelFontSize=_TYPE,
+        labelLimit=220,
+        labelPadding=8,
+        labelOverlap=False,
+        labelBaseline="middle",
+        grid=False,
+        ticks=False,
+        domain=False,
+    )
+    table = pd.DataFrame({"year": [first], "end": [span[0]]})
+    y = alt.Y("end:Q", title=None, scale=alt.Scale(domain=span, nice=False), axis=axis)
+    return alt.Chart(table).mark_point(opacity=0).encode(x=x, y=y)
+
+
+def _label_for(placed: Mapping[str, float], gap: float) -> str:
+    """A Vega expression that turns a place on the axis back into the name that stands there."""
+    tests = [f"abs(datum.value - ({place!r})) < {gap / 4!r} ? {in_rows(name)!r}" for name, place in placed.items()]
+    return " : ".join([*tests, "''"])
+
+
+def in_rows(name: str, letters: int = _LETTERS) -> list[str]:
+    """Break a long name at its spaces into rows of at most so many letters where words allow."""
+    return textwrap.wrap(name, letters, break_long_words=False) or [name]
+
+
+def legend_above(columns: int | None = None, **more: Any) -> alt.Legend:
+    """A legend above the chart, large enough for a projector."""
+    return alt.Legend(
+        title=None,
+        orient="top",
+        labelFontSize=_TYPE,
+        symbolSize=180,
+        labelLimit=260,
+        columns=columns or 0,
+        **more,
+    )
+
+
+def line_legend(**more: Any) -> alt.Legend:
+    """A legend whose signs are short pieces of line, dashes and all."""
+    return legend_above(symbolType="M-1,0L1,0", symbolStrokeWidth=3, **more)
+
+
+def finish(layers: Sequence[Any], title: str, finding: str, height: int, *, own_axes: bool = False) -> Chart:
+    """Lay the layers together; set the size, the type, what is counted, and the finding.
+
+    own_axes: each layer has its own vertical axis. Everything is set at once: each later change would copy it all.
+    """
+    text: dict[str, Any] = {"labelColor": INK, "titleColor": INK}
+    axis = alt.AxisConfig(labelFontSize=_TYPE, titleFontSize=_TYPE, titleFontWeight="normal", labelLimit=220, **text)
+    rows = textwrap.wrap(title, _LETTERS_OF_TITLE)
+    more: dict[str, Any] = {}
+    if own_axes:
+        more["resolve"] = alt.Resolve(scale=alt.ScaleResolveMap(y="independent"))
+    return alt.LayerChart(
+        layer=list(layers),
+        width="container",
+        height=height,
+        description=finding,
+        title=alt.Title(rows, anchor="start", fontSize=_TYPE, fontWeight="normal", offset=10, color=INK),
+        config=alt.Config(axis=axis, legend=alt.LegendConfig(**text), view=alt.ViewConfig(strokeWidth=0)),
+        **more,
+    )
