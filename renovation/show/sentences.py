@@ -330,10 +330,12 @@ def blanks(outcomes: Iterable[Outcome], words: Words) -> list[str]:
 
 
 def notes(scenario: Scenario, words: Words) -> list[str]:
-    """What to know before reading: what pays means, when payback starts, what a day of work counts."""
+    """What to know before reading: what pays means, today's money, when payback starts, what a day of work counts."""
     appraisal, labour_value = scenario.appraisal, scenario.household.labour_value
+    later, now = (words.round_money(1000 * (1 + r), appraisal.currency) for r in (appraisal.discount_rate, 0.0))
     said = [
-        words("compare.note.pays", rate=rate(appraisal.discount_rate, words)),
+        words("compare.note.pays"),
+        words("compare.note.today", rate=rate(appraisal.discount_rate, words), later=later, now=now),
         words("compare.note.payback_from", month=words.month(appraisal.start)),
     ]
     if labour_value == 0:

@@ -469,3 +469,9 @@ def test_an_invented_farm_is_called_invented():
     said = "This farm is invented. Put in your own numbers before you decide."
     assert said in sentences.notes(farm, WORDS)
     assert said not in sentences.notes(farm.changed(about__invented=False), WORDS)
+
+
+def test_todays_money_is_explained_with_a_sum():
+    """At 12.5 % a year 1,125 a year from now is worth 1,000 today."""
+    said = " ".join(sentences.notes(demo_scenario().changed(appraisal__discount_rate=0.125), WORDS))
+    assert "at a discount rate of 12.5%, $1,125 a year from now counts as $1,000 today." in said
