@@ -424,7 +424,7 @@ def _risk(args: argparse.Namespace, words: Words) -> str:
     from renovation.decide.plan import learned_plan
     from renovation.decide.risk import risk, stress_tests
     from renovation.decide.risk.robust import robust_plan
-    from renovation.show import risk_tables, tidy
+    from renovation.show import careful_plan, risk_tables, tidy
 
     _one_output(args, words)
     table = _choose(args.csv_table or RISK_TABLES[0], RISK_TABLES, "no_table", words)
@@ -438,7 +438,7 @@ def _risk(args: argparse.Namespace, words: Words) -> str:
     text = risk_tables.risk_text(result, tests, words, _width(), with_years=args.years)
     if careful:
         document["robust"] = careful.as_dict()
-        text += "\n\n" + risk_tables.robust_text(careful, words, _width())
+        text += "\n\n" + careful_plan.text(careful, words, _width())
     rows = partial(risk_tables.risk_rows, result, tests, stamped)
     return _told(args, scenario, words, lambda: rows()[table], lambda: document, lambda: text)
 

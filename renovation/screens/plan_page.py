@@ -7,10 +7,11 @@ import streamlit as st
 
 from renovation.decide.plan import Plan, SolverFailed
 from renovation.decide.replacement import WhenToRenovate
-from renovation.inputs import Scenario
+from renovation.decide.risk.robust import RobustPlan
+from renovation.inputs import Loan, Scenario, Treatment
 from renovation.inputs.planning import Learning, LoanOffer
 from renovation.money.loans import LoanError
-from renovation.screens import plan_results, records_part, state
+from renovation.screens import careful_part, plan_results, records_part, state
 from renovation.screens.fields import Place, decimal_input, key_of, percent, switch
 from renovation.screens.plan_results import Found, Job
 from renovation.screens.text import bullets, plain, section, show_chart, show_table, small
@@ -36,7 +37,7 @@ FIRST_DRAWN = 10
 """Years of the balance chart that can be read month by month."""
 EVERY = 1.0
 """Seconds between two looks at a search that is at work."""
-PARTS = ("rules", "limits", "caution", "when", "trees", "years")
+PARTS = ("rules", "limits", "caution", "careful", "when", "trees", "years")
 
 
 def draw() -> None:
@@ -127,13 +128,13 @@ def _buttons(farm: Scenario, words: Words) -> None:
 def _begin() -> None:
     """Start the search for the farm in hand."""
     farm = state.scenario()
-    _start("found", farm, lambda job: plan_results.find(farm, job))
+    _start("found", plan_results.question(farm), lambda job: plan_results.find(farm, job))
 
 
-def _start(name: str, farm: Scenario, work: plan_results.Work) -> None:
-    """Start a search; one at a time."""
+def _start(name: str, asked: str, work: plan_results.Work) -> None:
+    """Start a search for what is asked; one at a time."""
     if "plan_job" not in st.session_state:
-        st.session_state["plan_job"] = Job(plan_results.question(farm), name, work).start()
+        st.session_state["plan_job"] = Job(asked, name, work).start()
 
 
 def _stop() -> None:
@@ -154,7 +155,9 @@ def _at_work() -> None:
         st.rerun(scope="app")
     seconds = words("unit.seconds", n=int(job.seconds))
     said = words(f"screen.plan.step.{'stopping' if job.stop.is_set() else job.step}", seconds=seconds)
-    if job.name == "caution":
+    if job.name == "careful":
+        st.info(words("screen.plan.step.careful", plans=words("unit.plans", n=job.tried), seconds=seconds))
+    elif job.name == "caution":
         st.progress(job.done, said)
     else:
         with st.status(said, state="running"):
@@ -300,11 +303,12 @@ def _use(farm: Scenario, found: Found, words: Words) -> None:
     plan = found.learned.plan
     if not plan.starts:
         return
-    if _in_use(farm, plan):
+    loans = _loans_with(farm, plan, (plan.loan,) if plan.loan else ())
+    if farm.plan == plan.treatments and farm.loans == loans:
         st.success(words("screen.plan.in_use"))
     else:
-        st.button(words("screen.plan.use"), key=key_of("use_plan"), on_click=_take_up, args=(found,))
-    others = [loan.name for loan in _loans_with(farm, plan) if plan.loan is None or loan.name != plan.loan.name]
+        st.button(words("screen.plan.use"), key=key_of("use_plan"), on_click=_take_up, args=(plan.treatments, loans))
+    others = [loan.name for loan in loans if plan.loan is None or loan.name != plan.loan.name]
     notes = []
     if plan.loan is not None:
         notes.append(words("screen.plan.lender_asks"))
@@ -315,24 +319,18 @@ def _use(farm: Scenario, found: Found, words: Words) -> None:
     small(notes)
 
 
-def _in_use(farm: Scenario, plan: Plan) -> bool:
-    """Whether the farm states this very plan and its loan."""
-    return farm.plan == plan.treatments and farm.loans == _loans_with(farm, plan)
-
-
-def _loans_with(farm: Scenario, plan: Plan) -> tuple[Any, ...]:
-    """The farm's loans with the plan's in place of the offer's; the offer gone where the plan borrows nothing."""
+def _loans_with(farm: Scenario, plan: Plan, taken: tuple[Loan, ...]) -> tuple[Loan, ...]:
+    """The farm's loans with those taken in place of the offer's; the offer gone where nothing is borrowed."""
     offer = plan.problem.planning.loan
     kept = [loan for loan in farm.loans if offer is None or loan.name.casefold() != offer.name.casefold()]
-    return (*([plan.loan] if plan.loan is not None else []), *kept)
+    return (*taken, *kept)
 
 
-def _take_up(found: Found) -> None:
-    """Write the plan and its loan into the farm in hand."""
-    farm, plan = state.scenario(), found.learned.plan
+def _take_up(treatments: tuple[Treatment, ...], loans: tuple[Loan, ...]) -> None:
+    """Write a plan and its loans into the farm in hand."""
     changes = {
-        "plan": tuple(treatment.model_dump() for treatment in plan.treatments),
-        "loans": tuple(loan.model_dump() for loan in _loans_with(farm, plan)),
+        "plan": tuple(treatment.model_dump() for treatment in treatments),
+        "loans": tuple(loan.model_dump() for loan in loans),
     }
     problems = state.change(changes)
     if problems:
@@ -383,6 +381,8 @@ def _details(farm: Scenario, found: Found, words: Words) -> None:
         small([words("screen.plan.limits_note")])
     elif part == "caution":
         _caution(found, words)
+    elif part == "careful":
+        _careful(farm, found, words)
     elif part == "when":
         _when(farm, words)
     elif part == "trees":
@@ -403,7 +403,7 @@ def _caution(found: Found, words: Words) -> None:
             key=key_of("make_caution"),
             disabled="plan_job" in st.session_state,
             on_click=_start,
-            args=("caution", found.farm, lambda job: plan_results.caution(found, job)),
+            args=("caution", plan_results.question(found.farm), lambda job: plan_results.caution(found, job)),
         )
         return
     plan = found.learned.plan
@@ -416,6 +416,22 @@ def _caution(found: Found, words: Words) -> None:
     if plan.standing == "within_gap" and plan.at_most_better is not None:
         close = words.round_money(plan.at_most_better, plan.scenario.appraisal.currency)
         small([words("screen.plan.caution_note", amount=close)])
+
+
+def _careful(farm: Scenario, found: Found, words: Words) -> None:
+    """The plan that keeps the floor in nine futures of ten, on the futures of the farm in hand."""
+    asked = plan_results.careful_question(found.farm.model_copy(update={"risk": farm.risk}))
+    careful: RobustPlan | None = _known(asked, "careful")
+    if careful is None:
+
+        def work(job: Job) -> RobustPlan:
+            return plan_results.careful(found, farm, job)
+
+        careful_part.lead(farm, lambda: _start("careful", asked, work), "plan_job" in st.session_state, words)
+        return
+    loans = _loans_with(farm, found.learned.plan, careful.robust.loans)
+    in_use = farm.plan == careful.robust.treatments and farm.loans == loans
+    careful_part.draw(careful, in_use, lambda: _take_up(careful.robust.treatments, loans), words)
 
 
 def _when(farm: Scenario, words: Words) -> None:

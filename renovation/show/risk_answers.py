@@ -9,6 +9,7 @@ from itertools import pairwise
 from renovation.decide.risk import Answers, Estimate, RiskResult
 from renovation.decide.risk.answers import chance_of
 from renovation.decide.risk.futures import REPLICATES
+from renovation.decide.risk.robust import EXPECTED, ROBUST
 from renovation.decide.risk.strategy import LEAVE, PLAN
 from renovation.inputs import Scenario
 from renovation.show.cash_sentences import year_name
@@ -20,7 +21,7 @@ HUNDRED, THOUSAND = 100, 1000
 
 def in_sentence(scenario: Scenario, key: str, words: Words) -> str:
     """Name a strategy inside a sentence: the plan, the farm left as it is, or a way."""
-    if key in (LEAVE, PLAN):
+    if key in (LEAVE, PLAN, EXPECTED, ROBUST):
         return words(f"screen.risk.name.{key}")
     return way_in_sentence(scenario, key, words)
 

@@ -5,7 +5,7 @@ No sentence stands here: each function chooses a key of the catalogue (`risk.*`,
 
 from renovation.decide.risk import Answers, Bar, Estimate, RiskResult, Sensitivity, StressResult, WinMap
 from renovation.decide.risk.answers import QUANTILES
-from renovation.decide.risk.robust import EXPECTED, ROBUST, RobustPlan
+from renovation.decide.risk.robust import EXPECTED, ROBUST
 from renovation.decide.risk.strategy import LEAVE, PLAN
 from renovation.decide.risk.stress import PRICE_SLUMP
 from renovation.inputs import Scenario
@@ -24,7 +24,7 @@ def strategy_name(scenario: Scenario, key: str, words: Words) -> str:
         >>> strategy_name(demo_scenario(), "plan", Words("en"))
         'The plan'
     """
-    if key in (LEAVE, PLAN):
+    if key in (LEAVE, PLAN, EXPECTED, ROBUST):
         return words(f"risk.strategy.{key}")
     return way_name(scenario, key, words)
 
@@ -125,45 +125,6 @@ def case_notes(result: StressResult, words: Words) -> list[str]:
     late = {PRICE_SLUMP: "_board"} if scenario.risk.price_setting == "board" else {}
     said = [words(f"risk.case_help.{case}{late.get(case, '')}", **facts) for case in cases]
     return [*said, *(words("risk.case_not_possible", case=words(f"risk.case.{case}")) for case in result.not_possible)]
-
-
-def robust_said(found: RobustPlan, words: Words) -> list[str]:
-    """The promise of the plan that stands up, how often each plan keeps it, and what it costs."""
-    currency = found.scenario.appraisal.currency
-    level, floor = (words.round_money(amount, currency) for amount in (found.level, found.scenario.household.floor))
-    shares = {
-        name: chance(found.kept[key], words)
-        for name, key in (("robust", ROBUST), ("expected", EXPECTED), ("leave", LEAVE))
-    }
-    futures = words("unit.futures", n=int(found.answers[LEAVE].npvs.size))
-    said = [words(f"risk.robust.{'at_floor' if found.at_floor else 'lower'}", level=level, floor=floor)]
-    if not found.settled:
-        said.append(words("risk.robust.not_settled"))
-    said.append(words("risk.robust.kept", futures=futures, **shares))
-    if found.robust.treatments == found.expected.treatments:
-        return [*said, words("risk.robust.same")]
-    return [*said, words("risk.robust.cost", cost=words.round_money(found.cost, currency))]
-
-
-def robust_starts(found: RobustPlan, words: Words) -> list[str]:
-    """What the careful plan starts, and the loan that it takes."""
-    currency, techniques = found.scenario.appraisal.currency, found.scenario.techniques
-    parts = [
-        words(
-            "plan.part",
-            trees=words("unit.trees", n=start.trees),
-            stand=start.stand,
-            way=words.name("technique", start.technique, techniques[start.technique].label),
-            month=words.month(start.start),
-        )
-        for start in sorted(found.robust.treatments, key=lambda start: start.start)
-    ]
-    said = [words("risk.robust.starts", parts=words.listing(parts)) if parts else words("risk.robust.starts_none")]
-    loans = [
-        words("risk.robust.loan", amount=words.round_money(loan.amount, currency), loan=loan.name)
-        for loan in found.robust.loans or ()
-    ]
-    return said + loans
 
 
 # What an answer rests on

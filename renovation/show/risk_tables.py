@@ -4,7 +4,6 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from renovation.decide.risk import Bar, Estimate, RiskResult, Sensitivity, StressResult
-from renovation.decide.risk.robust import RobustPlan
 from renovation.show import risk_sentences as say
 from renovation.show.cash_sentences import year_names
 from renovation.show.risk_answers import money, money_error
@@ -143,12 +142,6 @@ def risk_text(result: RiskResult, tests: StressResult, words: Words, width: int,
     parts.append(_lines(say.case_notes(tests, words), width))
     parts.append(_lines([*say.precision(result, words), words("risk.note")], width))
     return "\n\n".join(part for part in parts if part)
-
-
-def robust_text(found: RobustPlan, words: Words, width: int) -> str:
-    """The plan that stands up: its promise, what it costs, what it starts."""
-    lines = _lines([*say.robust_said(found, words), *say.robust_starts(found, words)], width)
-    return "\n".join([words("risk.robust.title"), lines])
 
 
 def sensitivity_text(found: Iterable[Sensitivity], words: Words, width: int, only: int | None) -> str:

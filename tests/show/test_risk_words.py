@@ -196,20 +196,39 @@ def test_the_plan_that_stands_up_in_words():
     from risk_reference import lean_farm
 
     from renovation.decide.plan import make_plan
-    from renovation.decide.risk.robust import robust_plan
+    from renovation.decide.risk.robust import EXPECTED, LEAVE, ROBUST, robust_plan
     from renovation.inputs.planning import Planning
+    from renovation.show import careful_plan
+    from renovation.show.risk_answers import often
 
     quick = Planning(years=2, time_limit_seconds=20.0)
     found = robust_plan(make_plan(lean_farm(), quick), fresh=1024)
-    promise, kept, cost = say.robust_said(found, WORDS)
-    assert "$50.00" in promise
-    assert say.chance(found.kept["robust_plan"], WORDS) in kept
-    assert say.chance(found.kept["expected_plan"], WORDS) in kept
+    kept, cost, trees, tried = careful_plan.said(found, WORDS)
+    assert "$50.00" in kept
+    for key in (ROBUST, EXPECTED, LEAVE):
+        assert often(found.kept[key], 1024, WORDS) in kept
     assert WORDS.round_money(found.cost, "USD") in cost
-    starts = say.robust_starts(found, WORDS)
-    for start in found.robust.treatments:
-        assert WORDS("unit.trees", n=start.trees) in starts[0]
-        assert WORDS.month(start.start) in starts[0]
-    assert len(starts) == 1 + len(found.robust.loans)
+    assert WORDS.round_money(found.answers[ROBUST].expected_npv, "USD") in cost
+    first, every = (sum(t.trees for t in found.robust.treatments if t.start < end) for end in ("2028-01", "9999-01"))
+    assert WORDS("unit.trees", n=first) in trees
+    assert f"in all {every} in place of {found.expected.trees}" in trees
+    assert "1,024" in tried
+    table = careful_plan.starts(found, WORDS)
+    assert table.rows[-1][-2:] == (WORDS.number(every), WORDS.number(found.expected.trees))
+    for column in (3, 4):
+        assert sum(int(row[column] or 0) for row in table.rows[:-1]) == int(table.rows[-1][column])
+    shown = careful_plan.text(found, WORDS, 100)
+    assert "Careful plan" in shown
+    assert "Plan on expected" in shown
+
     calm = robust_plan(make_plan(lean_farm(1e6), quick), fresh=1024)
-    assert "the same" in say.robust_said(calm, WORDS)[-1]
+    assert "stands up as it is" in careful_plan.said(calm, WORDS)[0]
+    assert len(careful_plan.said(calm, WORDS)) == 2
+    short = robust_plan(make_plan(lean_farm(200.0), quick), fresh=1024)
+    lowered, kept, bound, *_ = careful_plan.said(short, WORDS)
+    assert "$50.00" in lowered
+    assert WORDS.round_money(short.level, "USD") in lowered
+    assert WORDS.round_money(short.level, "USD") in kept
+    assert WORDS.round_money(short.bound, "USD") in bound
+    stopped = robust_plan(make_plan(lean_farm(), quick), fresh=1024, cancel=lambda: True)
+    assert "was stopped" in careful_plan.said(stopped, WORDS)[0]

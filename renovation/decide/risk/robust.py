@@ -27,7 +27,7 @@ from renovation.decide.plan.model import Model, formulate, minimising, tool_colu
 from renovation.decide.plan.plan import Cancel, Plan
 from renovation.decide.plan.problem import PlanProblem, offered_loan
 from renovation.decide.plan.program import Answer, Program, solve_program
-from renovation.decide.risk.answers import Answers, Estimate, chance_of, judged_on
+from renovation.decide.risk.answers import Answers, Estimate, RiskResult, chance_of, judged_on
 from renovation.decide.risk.futures import Futures, as_expected, draw_futures
 from renovation.decide.risk.judge import farm_cash, stray_of
 from renovation.decide.risk.strategy import LEAVE, Layout, Strategy, lay_out
@@ -62,16 +62,16 @@ class RobustPlan:
 
     level: the balance that is promised: the floor, or the highest that was found to be kept. bound: where the floor
     was not reached, a level that the mean of the worst tenth of the futures planned on exceeds under no plan; None
-    elsewhere. expected: the plan on expected figures. answers: of both plans and of leaving the farm, on fresh
-    futures. kept: chance that the balance never falls below `level`, by strategy. rounds: plans tried. settled: False
-    where the search was stopped before its end.
+    elsewhere. expected: the plan on expected figures. result: both plans and leaving the farm, on fresh futures.
+    kept: chance that the balance never falls below `level`, by strategy. rounds: plans tried. settled: False where
+    the search was stopped before its end.
     """
 
     level: float
     bound: float | None
     expected: Plan
     robust: Strategy
-    answers: dict[str, Answers]
+    result: RiskResult
     kept: dict[str, Estimate]
     rounds: int
     settled: bool
@@ -79,12 +79,22 @@ class RobustPlan:
     @property
     def scenario(self) -> Scenario:
         """The farm, with the takes that the plan was made for."""
-        return self.expected.problem.scenario
+        return self.result.scenario
+
+    @property
+    def answers(self) -> dict[str, Answers]:
+        """What the fresh futures say of leaving the farm, the expected plan and the robust one."""
+        return self.result.answers
+
+    @property
+    def floor(self) -> float:
+        """The balance that the family always keeps."""
+        return self.scenario.household.floor
 
     @property
     def at_floor(self) -> bool:
         """Whether the promise is the floor itself."""
-        return self.level >= self.scenario.household.floor
+        return self.level >= self.floor
 
     @property
     def same(self) -> bool:
@@ -157,8 +167,9 @@ def robust_plan(
         key: chance_of(answer.deepests >= search.level - search.close, judged.replicates)
         for key, answer in answers.items()
     }
+    result = RiskResult(scenario, judged.number, seed + 2, answers)
     return RobustPlan(
-        search.level, search.bound, expected, robust, answers, kept, search.rounds, settled=not search.stopped
+        search.level, search.bound, expected, robust, result, kept, search.rounds, settled=not search.stopped
     )
 
 
