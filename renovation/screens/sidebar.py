@@ -12,6 +12,8 @@ from renovation.words import Words
 
 _YEARS_OF_START = 10
 """Start months offered: this many years from the farm's own on."""
+_LEFT = ""
+"""Stands in the list for the farm that was changed and then left for another."""
 
 
 def draw() -> None:
@@ -30,6 +32,8 @@ def draw() -> None:
 def _which_farm(words: Words) -> None:
     """Choose a farm that came with the program, open a file, save this one."""
     options = [*demo_names()] if state.is_demo() else [state.origin(), *demo_names()]
+    if state.left() is not None:
+        options.append(_LEFT)
     key = key_of("farm")
     st.session_state.setdefault(key, state.origin())
     st.selectbox(
@@ -59,6 +63,9 @@ def _which_farm(words: Words) -> None:
 
 def _farm_name(name: str) -> str:
     """Name a farm in the list: demo farms are called invented."""
+    left = state.left()
+    if name == _LEFT and left is not None:
+        return state.words()("screen.sidebar.left_farm", name=left[0].about.name)
     if not state.is_demo() and name == state.origin():
         return name
     return state.words()("screen.sidebar.invented_farm", name=demo_scenario(name).about.name)
@@ -67,7 +74,11 @@ def _farm_name(name: str) -> str:
 def _choose_farm(key: str) -> None:
     """Take up the chosen farm."""
     name = st.session_state[key]
-    if name in demo_names():
+    left = state.left()
+    if name == _LEFT and left is not None:
+        farm, origin, is_demo = left
+        state.take_up(farm, origin, is_demo=is_demo)
+    elif name in demo_names():
         drivers.set_beside([])
         state.take_up(demo_scenario(name), name, is_demo=True)
 

@@ -40,15 +40,23 @@ def scenario() -> Scenario:
 
 
 def take_up(farm: Scenario, name: str, *, is_demo: bool) -> None:
-    """Put another farm in hand; every control starts again from it.
+    """Put another farm in hand; every control starts again from it. One that was changed is kept to go back to.
 
     name: the demo farm's name, or the name of the file it came from.
     """
-    st.session_state["scenario"] = farm
+    if "scenario" in st.session_state and st.session_state["scenario"] != st.session_state["taken_up"]:
+        st.session_state["left"] = (st.session_state["scenario"], origin(), st.session_state["is_demo"])
+    st.session_state["scenario"] = st.session_state["taken_up"] = farm
     st.session_state["origin"] = name
     st.session_state["is_demo"] = is_demo
     st.session_state["notes"] = {}
     redraw()
+
+
+def left() -> tuple[Scenario, str, bool] | None:
+    """The farm that was changed and then left for another: itself, where it came from, whether that is a demo."""
+    found: tuple[Scenario, str, bool] | None = st.session_state.get("left")
+    return found if found is not None and found[0] != scenario() else None
 
 
 def origin() -> str:

@@ -229,6 +229,20 @@ def test_a_good_file_is_opened_and_its_numbers_stand_in_the_controls():
     assert not at.query_params  # a farm from a file cannot be linked to
 
 
+def test_a_changed_farm_left_for_another_can_be_gone_back_to():
+    at = type_in(visit(), "sidebar.price.market.price_per_kg", "3,5")
+    mine = farm(at)
+    other = demo_names()[1]
+    at.selectbox(key=key(at, "farm")).set_value(other)
+    run(at)
+    assert farm(at) == demo_scenario(other)
+    assert at.selectbox(key=key(at, "farm")).options[-1] == WORDS("screen.sidebar.left_farm", name=mine.about.name)
+    at.selectbox(key=key(at, "farm")).select_index(len(demo_names()))
+    run(at)
+    assert farm(at) == mine
+    assert len(at.selectbox(key=key(at, "farm")).options) == len(demo_names())
+
+
 def test_what_is_saved_is_what_is_in_hand():
     at = type_in(visit(), PRICE, "3,5")
     assert read_scenario(write_scenario(farm(at)), "saved.toml") == farm(at)
