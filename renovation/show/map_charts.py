@@ -88,9 +88,11 @@ def holds(found: WinMap, axis: Axis, words: Words) -> str:
     facts = {end: _value(axis, value, words) for end, value in (("low", low), ("high", high)) if value is not None}
     kind = "_".join(facts) or "always"
     ends = {"least": _value(axis, axis.limits[0], words), "most": _value(axis, axis.limits[1], words)}
-    now = words(
-        "screen.map.now.take" if axis.driver == TAKE else "screen.map.now.one", now=_value(axis, axis.own, words)
-    )
+    value = _value(axis, axis.own, words)
+    if not axis.unit.startswith("share"):
+        unit = figure_unit(axis.unit, found.comparison.scenario.appraisal.currency, words)
+        value = words("screen.read_as.number", n=value, unit=unit)
+    now = words("screen.map.now.take" if axis.driver == TAKE else "screen.map.now.one", now=value)
     return words(f"screen.map.holds.{kind}", driver=driver, now=now, **ends, **facts)
 
 

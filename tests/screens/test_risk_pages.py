@@ -128,6 +128,15 @@ def test_the_map_opens_on_every_farm_and_says_what_the_program_says(name):
     assert all(plain(sentence) in shown(at) for sentence in map_charts.map_answer(found, WORDS))
 
 
+def test_the_map_says_in_what_each_number_is_counted():
+    _, price, take, _ = map_charts.map_answer(mapped("first_grafters", "price_take"), WORDS)
+    assert "Now it is 4 USD per kg of dry beans." in price
+    assert "%" in take
+    _, rate, months, _ = map_charts.map_answer(mapped("first_grafters", "rate_bearing"), WORDS)
+    assert "Now it is 10%." in rate
+    assert "Now it is 9 months." in months
+
+
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("driver", ["price_per_kg", "wage_per_day", "discount_rate"])
 def test_the_winner_changes_just_where_the_map_says(name, driver):
