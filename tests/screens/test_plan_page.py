@@ -2,6 +2,8 @@
 
 import functools
 import itertools
+from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 from factories import some_plain
@@ -12,14 +14,16 @@ from screens.test_pages import choose, farm, key, run, said, type_in, visit
 
 from renovation.decide.plan import learned_plan, price_of_caution, sheet, why_not_more, yardsticks
 from renovation.decide.replacement import when_to_renovate
+from renovation.decide.risk.robust import robust_plan
 from renovation.farm import farm_flows, household_cash
 from renovation.inputs import demo_names, demo_scenario, read_scenario, write_scenario
 from renovation.screens import plan_page, plan_results
 from renovation.screens.text import plain
-from renovation.show import plan_charts, plan_tables
+from renovation.show import careful_plan, plan_charts, plan_tables, risk_tables
 from renovation.show.drawing import COLOURS
 from renovation.show.plan_sentences import (
     caution_sentences,
+    head_in_parts,
     head_sentence,
     limit_sentences,
     look_sentence,
@@ -89,7 +93,9 @@ def shown(at):
 def test_the_page_says_what_the_planner_says_on_every_farm(name):
     scenario = short(name)
     at, plan = made(scenario, name), of(scenario)
-    assert at.header[0].value == plain(head_sentence(plan, WORDS))
+    head, starts = head_in_parts(plan, WORDS)
+    assert at.header[0].value == plain(head)
+    assert all(plain(start) in shown(at) for start in starts)
     assert plain(standing_sentence(plan, WORDS)) in shown(at)
     laid_out = sheet(plan)
     for stand in scenario.stands:
@@ -109,6 +115,24 @@ def test_the_page_says_what_the_planner_says_on_every_farm(name):
     assert cells(plan_tables.years(plan, WORDS)) in tables_of(at)
     choose(at, "plan", "when")
     assert not said(at)
+
+
+def test_many_starts_stand_on_lines_of_their_own():
+    plan = of(short(FAST))
+    starts = [start for start in plan.starts if start.year == 1][:1]
+    few, many = (SimpleNamespace(scenario=plan.scenario, starts=starts * n) for n in (3, 4))
+    assert head_in_parts(few, WORDS) == (head_sentence(few, WORDS), [])
+    head, parts = head_in_parts(many, WORDS)
+    assert head == WORDS("plan.head_count", trees=WORDS("unit.trees", n=4 * starts[0].trees))
+    assert len(parts) == 4
+    assert all(part in head_sentence(many, WORDS) for part in parts)
+
+
+def test_less_than_one_tree_alive_is_not_called_none():
+    plan = of(short(FAST))
+    graft = next(look for look in sheet(plan).looks if look.family == "graft")
+    said = look_sentence(replace(graft, when="month", trees=1, expected_alive=0.25), plan, WORDS)
+    assert "Expect at most 1 alive." in said
 
 
 def test_what_holds_the_plan_back_is_said():
@@ -135,6 +159,40 @@ def test_the_price_of_caution_is_asked_for_and_drawn():
     assert all(later <= first + 0.03 * abs(first) for first, later in itertools.pairwise(kept))
     chart = plan_charts.caution_chart(plan, points, WORDS)
     assert chart.description == " ".join(caution_sentences(plan, points, WORDS))
+
+
+@pytest.mark.long
+def test_the_careful_plan_is_asked_for_shown_and_taken_up():
+    name = "first_grafters"
+    scenario = short(name)
+    at, plan = made(scenario, name), of(scenario)
+    choose(at, "plan", "careful")
+    if "make_careful" in {b.key.split("|")[0] for b in at.button}:
+        finished(press(at, "make_careful"))
+    found = robust_plan(plan)
+    assert not found.same
+    assert all(plain(sentence) in shown(at) for sentence in careful_plan.said(found, WORDS))
+    assert cells(careful_plan.starts(found, WORDS)) in tables_of(at)
+    assert cells(risk_tables.answers(found.result, WORDS)) in tables_of(at)
+    press(at, "use_careful")
+    assert farm(at).plan == found.robust.treatments
+    assert farm(at).loans == found.robust.loans
+    assert WORDS("screen.plan.in_use") in said(at)
+    # wilder prices ask anew, the plan on expected figures stays as it is
+    riskier = at.session_state["scenario"].changed(risk__price_sd=0.4)
+    assert plan_results.careful_question(riskier) != plan_results.careful_question(farm(at))
+    assert not at.warning
+
+
+def test_a_plan_that_stands_up_already_is_said_to():
+    at, plan = made(short(FAST), FAST), of(short(FAST))
+    choose(at, "plan", "careful")
+    if "make_careful" in {b.key.split("|")[0] for b in at.button}:
+        finished(press(at, "make_careful"))
+    found = robust_plan(plan)
+    assert found.same
+    assert plain(careful_plan.said(found, WORDS)[0]) in shown(at)
+    assert "use_careful" not in {b.key.split("|")[0] for b in at.button}
 
 
 def test_an_older_plan_stays_and_is_marked():
