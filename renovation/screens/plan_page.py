@@ -20,6 +20,7 @@ from renovation.show.plan_sentences import (
     caution_lines,
     caution_sentences,
     clone_sentences,
+    head_in_parts,
     head_sentence,
     learning_sentences,
     limit_sentences,
@@ -282,9 +283,12 @@ def _learning(farm: Scenario, words: Words) -> None:
 def _answer(found: Found, words: Words) -> None:
     """The answer in sentences, the first one large; then the trees of each stand."""
     plan = found.learned.plan
-    first, *rest = plan_sentences(plan, words)
+    _, *rest = plan_sentences(plan, words)
+    head, parts = head_in_parts(plan, words)
     standing = standing_sentence(plan, words)
-    st.header(plain(first), anchor=False)
+    st.header(plain(head), anchor=False)
+    if parts:
+        bullets(parts)
     st.markdown(f"**{plain(standing)}**")
     st.markdown(plain(" ".join(sentence for sentence in rest if sentence != standing)))
     with st.container(horizontal=True, gap="medium"):

@@ -16,6 +16,8 @@ from renovation.show.sentences import way_in_sentence, way_name
 from renovation.words import Words
 
 SHARE_DIGITS = 2
+MOST_IN_A_SENTENCE = 3
+"""Starts that the head of a plan names in one sentence."""
 
 
 class Speaker:
@@ -108,6 +110,15 @@ def head_sentence(plan: Plan, words: Words, year: int = 1) -> str:
     return say("head_none_unproven" if plan.standing == "unproven" else "head_none")
 
 
+def head_in_parts(plan: Plan, words: Words) -> tuple[str, list[str]]:
+    """The same for a screen: where a sentence would be too long to read, the sum, and each start on a line."""
+    say = Speaker(words, plan.scenario)
+    now = [start for start in plan.starts if start.year == 1]
+    if len(now) <= MOST_IN_A_SENTENCE:
+        return head_sentence(plan, words), []
+    return say("head_count", trees=say.trees(sum(s.trees for s in now))), [_part(say, start) for start in now]
+
+
 def _part(say: Speaker, start: Start) -> str:
     """One stand's trees by one way."""
     return say(
@@ -129,7 +140,7 @@ def standing_sentence(plan: Plan, words: Words) -> str:
         return say("standing.within_gap", amount=say.money(better))
     ended = plan.solution.status
     if better is None:
-        return say("standing.given" if ended == "given" else f"standing.{ended}_unknown")
+        return say(f"standing.{ended}_unknown")
     return say(f"standing.{ended}", amount=say.money(better))
 
 
@@ -422,7 +433,7 @@ def look_sentence(look: Look, plan: Plan, words: Words) -> str:
         stand=look.stand,
         way=say.way(look.technique),
         trees=say.trees(look.trees),
-        alive=words.number(round(look.expected_alive)),
+        alive=words.number(round(look.expected_alive)) if look.expected_alive >= 0.5 else say("look_one_at_most"),
     )
 
 
