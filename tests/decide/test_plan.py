@@ -252,6 +252,48 @@ def test_hands_money_and_floor_all_out_of_reach_together():
     assert replay(plan).difference <= CENT
 
 
+def test_promises_in_very_large_money_are_eased_by_what_a_plan_really_breaks():
+    """Wages in millions, kept to the cent: finer than the solver's tolerance, so its own slack would not do."""
+    ways = {
+        name: technique_data(
+            material=name,
+            start_months=months,
+            mature_crop=figure(crop, "kg/tree/year"),
+            new_crown=figure(((12.0, 0.0), (36.0, 1.0)), "months, share"),
+            operations={"work": operation("start", -2, days, materials={"scion": use(1.0, 0.1)})},
+            tools=("knife",),
+        )
+        for name, months, crop, days in (("way_a", (3, 7), 2.039, 0.1473), ("way_b", (5, 7), 2.899, 0.1616))
+    }
+    farm = scenario(
+        ways,
+        stands=(stand(trees=261, crop_per_tree=0.362, decline_per_year=0.017, upkeep_days=0.223).model_dump(),),
+        household={
+            "family_days": (0.73, 1.37, 1.71, 1.91, 4.79, 3.11, 4.34, 3.76, 1.04, 4.07, 3.83, 4.31),
+            "wage_per_day": 3.09e6,
+            "savings": 2.598e7,
+            "living_costs": 1.0888e8,
+        },
+        market={"price_per_kg": 4e6, "season": {"shares": (1 / 12,) * 12}, "harvest_days_per_kg": 0.0},
+        appraisal={"start": "2027-01", "horizon_years": 9, "discount_rate": 0.1, "currency": "USD"},
+    )
+    plan = make_plan(farm, Planning(years=3, money_per_year=4.5e7))
+    assert plan.impossible is not None
+    assert plan.breaches == ()
+    assert plan.trees > 0
+    assert replay(plan).difference <= CENT
+
+
+def test_the_plan_that_needs_the_smallest_change_is_there_when_the_search_is_stopped():
+    """Doing nothing breaks the eased floor; the plan by which the floor was eased keeps it, and is never lost."""
+    eased, why = ease(build(poor_farm(), Planning(years=2)))
+    found = solve(eased, cancel=lambda: True, known=why.trees)
+    assert found is not None
+    assert found.status == "cancelled"
+    assert found.account.keeps_promises
+    assert found.account.trees.sum() > 0
+
+
 def test_a_loan_can_make_possible_what_savings_cannot():
     farm, planning = random_farm(4)
     without = make_plan(farm, changed_planning(planning, loan=None))
@@ -411,7 +453,8 @@ def test_promises_that_nobody_had_time_to_ease_are_eased_by_what_doing_nothing_b
     eased, why = ease(problem, RunOut(1.0))
     (breach,) = why.nothing
     assert not why.least
-    assert (why.changes, why.eased.floor) == ((), breach.amount)
+    assert why.changes == ()
+    assert why.eased.floor == pytest.approx(breach.amount, abs=CENT)
     solution = solve(eased)
     assert solution is not None
     assert solution.account.keeps_promises

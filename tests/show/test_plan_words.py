@@ -91,7 +91,7 @@ def test_the_head_of_a_later_year_knows_what_was_started_before():
 def test_a_plan_that_was_not_searched_for_blames_no_clock():
     problem = build(farm(), Planning(years=1))
     given = plan_of(problem, problem.trees)
-    assert standing_sentence(given, WORDS) == WORDS("plan.standing.given")
+    assert standing_sentence(given, WORDS) == WORDS("plan.standing.given_unknown")
     stopped = replace(given, solution=replace(given.solution, status="stopped"))
     assert standing_sentence(stopped, WORDS) == WORDS("plan.standing.stopped_unknown")
 

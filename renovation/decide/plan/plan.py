@@ -14,7 +14,7 @@ import numpy.typing as npt
 
 from renovation.decide.plan.accounts import Account, Breach, account, best_loan, tolerance
 from renovation.decide.plan.problem import LeftOut, PlanProblem, build, offered_loan
-from renovation.decide.plan.search import Clock, Ended, Impossible, OutOfReach, Solution, ease, solve
+from renovation.decide.plan.search import Clock, Ended, Impossible, OutOfReach, Solution, SolverFailed, ease, solve
 from renovation.farm import FarmFlows, farm_flows
 from renovation.inputs import Loan, Scenario, Treatment, month_count, year_month
 from renovation.inputs.planning import Planning
@@ -305,13 +305,9 @@ def plan_for(
         raise OutOfReach("no plan keeps every promise")
     if solution is None:
         problem, impossible = ease(problem, clock)
-        solution = solve(problem, gap, max(1.0, clock.left), cancel)
+        solution = solve(problem, gap, max(1.0, clock.left), cancel, known=impossible.trees)
     if solution is None:
-        # the smallest breach was found to the solver's tolerance; a hair more room is none of the family's money
-        problem = problem.loosened()
-        solution = solve(problem, gap, max(1.0, clock.left), cancel)
-    if solution is None:
-        raise RuntimeError("no plan keeps even the eased promises")
+        raise SolverFailed("no plan keeps even the eased promises")
     return Plan(problem, solution, nothing, impossible)
 
 

@@ -146,18 +146,6 @@ class PlanProblem:
         """The currency's smallest unit: promises are kept to half of it."""
         return smallest_unit(self.scenario.appraisal.currency)
 
-    def loosened(self) -> "PlanProblem":
-        """The same problem with every easing a smallest unit (of days, a thousandth) wider."""
-        eased = self.eased
-        return replace(
-            self,
-            eased=Eased(
-                eased.floor + self.money_unit if eased.floor else 0.0,
-                eased.hands + 1e-3 if eased.hands else 0.0,
-                eased.money + self.money_unit if eased.money else 0.0,
-            ),
-        )
-
     @cached_property
     def trees(self) -> IntArray:
         """(S,) trees of each stand."""

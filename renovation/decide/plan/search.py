@@ -85,12 +85,13 @@ class Impossible:
 
     nothing: what doing nothing breaks. changes: the smallest change of each promise alone. eased: what the plan is
     made against instead. least: whether that is proven to be the least; if not, the search for it ended early, there
-    are no changes, and it is what doing nothing breaks.
+    are no changes, and it is what doing nothing breaks. trees: of a plan that keeps the eased promises.
     """
 
     nothing: tuple[Breach, ...]
     changes: tuple[Change, ...]
     eased: Eased
+    trees: IntArray | FloatArray
     least: bool = True
 
 
@@ -165,18 +166,19 @@ def solve(
     time_limit_seconds: float | None = None,
     cancel: Cancel | None = None,
     active: npt.NDArray[np.bool_] | None = None,
+    known: IntArray | FloatArray | None = None,
 ) -> Solution | None:
     """Find the plan worth most, to a proven relative gap; None where no plan keeps every promise.
 
     gap, time_limit_seconds: the planning's own where None. cancel: asked ten times a second while solving; the
     best plan so far is then given back with status "cancelled". active: (G,) techniques and years held in use or
-    out of it: the best plan of that kind.
+    out of it: the best plan of that kind. known: trees of a plan to begin with, beside doing nothing.
     Raises SolverFailed where the solver breaks down.
     """
     planning = problem.planning
     gap = planning.gap if gap is None else gap
     clock = Clock(planning.time_limit_seconds if time_limit_seconds is None else time_limit_seconds, cancel)
-    search = _Search(problem, gap, clock, active)
+    search = _Search(problem, gap, clock, active, known)
     try:
         return search.run()
     except Cancelled:
@@ -186,14 +188,25 @@ def solve(
 class _Search:
     """One search: the months asked so far, the best plan so far, the bound so far."""
 
-    def __init__(self, problem: PlanProblem, gap: float, clock: Clock, active: npt.NDArray[np.bool_] | None) -> None:
+    def __init__(
+        self,
+        problem: PlanProblem,
+        gap: float,
+        clock: Clock,
+        active: npt.NDArray[np.bool_] | None,
+        known: IntArray | FloatArray | None,
+    ) -> None:
         self.problem, self.gap, self.clock, self.active = problem, gap, clock, active
         self.floor_months = {min(11, problem.months - 1), problem.months - 1}
         self.margin = 0.0
         self.rounds = self.nodes = 0
         self.bound: float | None = None
-        nothing = account(problem, np.zeros(len(problem.candidates), dtype=np.int64))
-        self.best: Account | None = nothing if nothing.keeps_promises else None
+        nothing = np.zeros(len(problem.candidates), dtype=np.int64)
+        begun = [account(problem, nothing)]
+        if known is not None:
+            begun.append(account(problem, known.astype(np.int64), best_loan(problem, known.astype(np.int64))))
+        kept = [plan for plan in begun if plan.keeps_promises]
+        self.best: Account | None = max(kept, key=lambda plan: plan.worth, default=None)
 
     def run(self) -> Solution | None:
         """Relax until the floor is kept, then solve until it is."""
@@ -297,7 +310,7 @@ class _Search:
         if bound is not None:
             bound = max(bound, self.best.worth)
         if status == "proven" and not self._good_enough():
-            status = "stopped"
+            status = "stopped" if self.clock.run_out else "given"
         return Solution(
             self.best,
             status,
@@ -332,40 +345,47 @@ def ease(problem: PlanProblem, clock: Clock | None = None) -> tuple[PlanProblem,
     clock = clock or Clock(problem.planning.time_limit_seconds)
     nothing = account(problem, np.zeros(len(problem.candidates), dtype=np.int64))
     try:
-        changes, eased = _smallest_changes(problem, clock)
+        changes, plan = _smallest_changes(problem, clock)
         least = True
     except Unfinished:
-        changes, eased, least = (), problem.eased, False
-        for breach in nothing.breaches:
-            eased = eased.more(breach.promise, breach.amount)
-    return replace(problem, eased=eased), Impossible(nothing.breaches, changes, eased, least)
+        changes, plan, least = (), nothing, False
+    eased = problem.eased
+    for breach in plan.breaches:
+        eased = eased.more(breach.promise, _up(problem, breach.promise, breach.amount))
+    return replace(problem, eased=eased), Impossible(nothing.breaches, changes, eased, plan.trees, least)
 
 
-def _smallest_changes(problem: PlanProblem, clock: Clock) -> tuple[tuple[Change, ...], Eased]:
-    """The smallest change of each promise alone, and what the plan is made against; raises Unfinished."""
+def _smallest_changes(problem: PlanProblem, clock: Clock) -> tuple[tuple[Change, ...], Account]:
+    """The smallest change of each promise alone, and a plan that needs no more than what is eased.
+
+    Raises Unfinished where the time is up, OutOfReach where no plan keeps the rest.
+    """
     stated: dict[Promise, object] = {
         "floor": True,
         "hands": problem.hired_limit,
         "money": problem.planning.money_per_year,
     }
     can = [promise for promise in EASED if stated[promise] is not None]
-    changes = tuple(Change(promise, _least(problem, (promise,), promise, clock)) for promise in can)
-    enough = next((change for change in changes if change.amount is not None), None)
-    if enough and enough.amount is not None:
-        eased = problem.eased.more(enough.promise, enough.amount)
-    else:
-        eased = problem.eased
-        order: list[Promise] = [promise for promise in ("hands", "money", "floor") if promise in can]
-        for place, promise in enumerate(order):
-            amount = _least(replace(problem, eased=eased), tuple(order[place:]), promise, clock)
-            if amount is None:
-                raise OutOfReach("no plan keeps the limits even with floor, hands and money eased")
-            eased = eased.more(promise, amount)
-    return changes, eased
+    alone = {promise: _least(problem, (promise,), promise, clock) for promise in can}
+    changes = tuple(Change(promise, None if found is None else found[0]) for promise, found in alone.items())
+    enough = next((found for found in alone.values() if found is not None), None)
+    if enough is not None:
+        return changes, enough[1]
+    eased = problem.eased
+    order: list[Promise] = [promise for promise in ("hands", "money", "floor") if promise in can]
+    for place, promise in enumerate(order):
+        found = _least(replace(problem, eased=eased), tuple(order[place:]), promise, clock)
+        if found is None:
+            raise OutOfReach("no plan keeps the limits even with floor, hands and money eased")
+        amount, plan = found
+        eased = eased.more(promise, amount)
+    return changes, account(problem, plan.trees, plan.loan)
 
 
-def _least(problem: PlanProblem, eased: tuple[Promise, ...], promise: Promise, clock: Clock) -> float | None:
-    """The least of one promise's slack, the eased ones free; None where the others cannot be kept.
+def _least(
+    problem: PlanProblem, eased: tuple[Promise, ...], promise: Promise, clock: Clock
+) -> tuple[float, Account] | None:
+    """The least that one promise is broken by, the eased ones free, and a plan; None where the others cannot be kept.
 
     Raises Unfinished where the time is up before it is known.
     """
@@ -375,8 +395,13 @@ def _least(problem: PlanProblem, eased: tuple[Promise, ...], promise: Promise, c
         raise Unfinished
     if answer.point is None:
         return None
-    slack = max(0.0, float(answer.point[model.slack[promise]]))
-    if promise == "hands":
-        return float(np.ceil(slack * 1e6) / 1e6)
-    unit = problem.money_unit
-    return float(np.ceil(slack * model.scale / unit - 1e-3) * unit)
+    # the solver's own slack is as exact as its tolerance: what the plan breaks by the exact account can be kept
+    plan = read_point(problem, model, answer.point)
+    amount = max((breach.amount for breach in plan.breaches if breach.promise == promise), default=0.0)
+    return _up(problem, promise, amount), plan
+
+
+def _up(problem: PlanProblem, promise: Promise, amount: float) -> float:
+    """Rounded up: money to the smallest unit, days to a millionth."""
+    step = 1e-6 if promise == "hands" else problem.money_unit
+    return float(np.ceil(amount / step - 1e-3) * step)
