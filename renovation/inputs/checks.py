@@ -356,8 +356,9 @@ def _learned_takes(farm: _Farm) -> Findings:
             _number(factor) or 0.0 for _, factor in each(_table(_table(technique).get("attempt_factor")).get("value"))
         ]
         path, take = _highest_take(learning) if key in learners else _recorded_take(planning, key)
-        if take * max(factors, default=1.0) > 1:
-            facts = {"technique": key, "found": f"{take:.4g}", "factor": f"{max(factors):g}"}
+        factor = max(factors, default=1.0)
+        if take <= 1 < take * factor:  # a take above 1 by itself is told where it stands
+            facts = {"technique": key, "found": f"{take:.4g}", "factor": f"{factor:g}"}
             yield ("planning", *path), problem("learned_take_above_one", **facts)
 
 

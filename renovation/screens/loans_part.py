@@ -286,7 +286,7 @@ def _join(number: int) -> None:
 def add(farm: Scenario, words: Words) -> None:
     """A form for a new loan; what is not written down is not assumed."""
     number = len(farm.loans)
-    with st.form(key_of(f"new_loan_{number}"), border=True):
+    with st.form(key_of(f"new_loan_{number}"), border=True, enter_to_submit=False):
         st.subheader(words("screen.lender.add_loan"), anchor=False)
         columns = st.columns(2)
         for place, field in enumerate(NEW_FIELDS):

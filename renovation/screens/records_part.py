@@ -42,7 +42,7 @@ def _form(farm: Scenario, words: Words) -> None:
         st.caption(words("screen.plan.no_graft"))
         return
     number = len(farm.planning.records)
-    with st.form(key_of(f"new_record_{number}"), border=True):
+    with st.form(key_of(f"new_record_{number}"), border=True, enter_to_submit=False):
         columns = st.columns(3)
         columns[0].selectbox(
             words("field.GraftRecord.technique.label"),
