@@ -5,6 +5,7 @@ import time
 from dataclasses import replace
 
 import pytest
+from factories import some_plain
 from screens.looking import AXE, PAGES, missing
 from screens.looking import visit as look
 from screens.test_browser import BEYOND, CODE_NAME, OF_STREAMLIT, RULES, SEEN, parts
@@ -49,7 +50,7 @@ def open_with(page, **changes):
 # Every farm
 
 
-@pytest.mark.parametrize("name", demo_names())
+@pytest.mark.parametrize("name", some_plain(demo_names(), ["cooperative_nursery", "few_hands"]))
 @pytest.mark.parametrize("page", SECTIONS)
 def test_every_part_opens_on_every_farm_and_says_what_the_program_says(page, name):
     at = visit(page, farm=name)
@@ -157,7 +158,7 @@ def test_no_trees_that_are_left_alone_are_offered():
     assert "Budwood corner" not in at.selectbox(key=key(at, "plan.0.stand")).options
 
 
-@pytest.mark.parametrize("name", demo_names())
+@pytest.mark.parametrize("name", some_plain(demo_names(), ["cooperative_nursery"]))
 def test_every_month_on_offer_is_accepted_and_no_other_is_left_out(name):
     scenario = demo_scenario(name)
     first = month_count(scenario.appraisal.start)
