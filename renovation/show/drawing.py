@@ -99,13 +99,18 @@ def spread(places: Mapping[str, float], gap: float, low: float, high: float) -> 
     return placed
 
 
+def row_of_text(span: list[float], height: int) -> float:
+    """How much of an axis one row of text takes."""
+    return (span[1] - span[0]) * _ROW_OF_LABEL / (height - _FRAME)
+
+
 def names_at_ends(ends: Mapping[str, float], x: alt.X, span: list[float], height: int, first: float = 0.0) -> Any:
     """Names at the right, each at its line's end: an axis, so that text takes the theme's colour and has room.
 
     first: where the horizontal axis begins; an unseen point there carries the axis.
     """
     rows = max(len(in_rows(name)) for name in ends)
-    gap = (span[1] - span[0]) * _ROW_OF_LABEL * rows / (height - _FRAME)
+    gap = row_of_text(span, height) * rows
     placed = spread(ends, gap, *span)
     axis = alt.Axis(
         orient="right",

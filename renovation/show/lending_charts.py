@@ -22,6 +22,7 @@ from renovation.show.drawing import (
     legend_above,
     names_at_ends,
     no_axis,
+    row_of_text,
     zero_line,
 )
 from renovation.words import Words
@@ -54,7 +55,7 @@ def cover_chart(judged: LoanAppraisal, words: Words, *, height: int = 340) -> Ch
             alt.Tooltip("told:N", title=words("chart.cover.times")),
         ],
     )
-    points = base.mark_point(filled=True, size=130, opacity=1).encode(y=_cover_axis(span))
+    points = base.mark_point(filled=True, size=130, opacity=1).encode(y=_cover_axis(span, height))
     layers = [*_bands(span, x, edges), _target(judged, span), zero_line(span), points]
     layers.append(names_at_ends(_band_names(judged, span, words), x, span, height, float(edges[0])))
     return finish(layers, words("chart.cover.axis"), cover_finding(judged, words), height, own_axes=True)
@@ -70,9 +71,13 @@ def _height(cover: float) -> float:
     return float(np.sign(cover) * np.log1p(abs(cover)))
 
 
-def _cover_axis(span: list[float]) -> alt.Y:
-    """The left axis, which names coverages at their heights."""
-    places = {_height(tick): tick for tick in TICKS if span[0] <= _height(tick) <= span[1]}
+def _cover_axis(span: list[float], height: int) -> alt.Y:
+    """The left axis, which names coverages at their heights, those near 0 first and as many as there is room for."""
+    room, places = row_of_text(span, height), dict[float, int]()
+    for tick in sorted(TICKS, key=abs):
+        at = _height(tick)
+        if span[0] <= at <= span[1] and all(abs(at - place) >= room for place in places):
+            places[at] = tick
     names = [f"abs(datum.value - ({place!r})) < 1e-6 ? '{tick}'" for place, tick in places.items()]
     axis = alt.Axis(values=list(places), labelExpr=" : ".join([*names, "''"]), labelOverlap=False, grid=False)
     return alt.Y("height:Q", title=None, scale=alt.Scale(domain=span, nice=False), axis=axis)

@@ -1,5 +1,6 @@
 """The family cash page and the lender page: what they say is what the program's own calls say, on every farm."""
 
+import itertools
 import json
 import time
 from dataclasses import replace
@@ -361,6 +362,18 @@ def test_the_calendar_names_each_month_that_lacks_hands(name):
         short = [m for m in labour.short_months if 12 * (year - 1) <= m < 12 * year]
         names = [WORDS.month(labour.months[m], "abbreviated").replace(" ", "\u00a0") for m in short]
         assert told == sum(month in shown for month in names)
+
+
+def test_coverages_named_on_the_axis_never_overlap():
+    loan = demo_scenario().loans[0].model_dump() | {"grace_interest": "paid"}
+    (judged,) = appraise_loans(demo_scenario().changed(loans=(loan,), household__living_costs=260.0)).loans
+    ys = [layer["encoding"]["y"] for layer in lending_charts.cover_chart(judged, WORDS).to_dict()["layer"]]
+    (axis,) = [y for y in ys if y.get("axis") and y["axis"].get("orient") != "right"]
+    low, high = axis["scale"]["domain"]
+    # a letter is 15 pixels high, and a page leaves at least 210 of them to the axis
+    places = sorted(210 * (place - low) / (high - low) for place in axis["axis"]["values"])
+    assert len(places) >= 4
+    assert min(b - a for a, b in itertools.pairwise(places)) >= 15
 
 
 @pytest.mark.parametrize("name", demo_names())
