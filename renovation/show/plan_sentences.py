@@ -200,7 +200,7 @@ def yardstick_sentences(plan: Plan, rules: Iterable[Yardstick], words: Words) ->
             "amount": say.money(abs(plan.worth - rule.worth)),
             "share": "" if rule.share is None else words.percent(rule.share),
         }
-        kept = "keeps" if rule.keeps_promises else "breaks"
+        kept = "breaks" if not rule.keeps_promises else "keeps" if plan.impossible is None else "keeps_eased"
         side = "less" if rule.worth <= plan.worth else "more"
         lines.append(say(f"rule.{rule.rule}", said=say(f"rule_{side}.{kept}", **facts), **facts))
         if not rule.keeps_promises:

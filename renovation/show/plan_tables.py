@@ -119,6 +119,7 @@ def years(plan: Plan, words: Words) -> Table:
 def rules(plan: Plan, yardsticks: Iterable[Yardstick], words: Words) -> Table:
     """The plan beside simple rules: worth above doing nothing, lowest money, whether promises are kept."""
     money, nothing = plan.scenario.appraisal.currency, plan.nothing.worth
+    kept = "kept" if plan.impossible is None else "kept_eased"
     named = {words("screen.plan.table.rule.plan"): plan.account}
     for rule in yardsticks:
         share = "" if rule.share is None else words.percent(rule.share)
@@ -128,7 +129,7 @@ def rules(plan: Plan, yardsticks: Iterable[Yardstick], words: Words) -> Table:
             name,
             words.round_money(account.worth - nothing, money),
             words.money(float(account.balance.min()), money, 0),
-            words("screen.plan.table.kept" if account.keeps_promises else "screen.plan.table.broken"),
+            words(f"screen.plan.table.{kept if account.keeps_promises else 'broken'}"),
         )
         for name, account in named.items()
     ]

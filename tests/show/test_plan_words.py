@@ -10,6 +10,7 @@ from renovation.decide.plan.accounts import Breach
 from renovation.decide.plan.plan import plan_of
 from renovation.decide.plan.problem import Eased
 from renovation.inputs import GraftRecord, Learning, LoanOffer, Payout, Planning
+from renovation.show import plan_tables
 from renovation.show.plan_sentences import (
     breach_sentence,
     gain_sentence,
@@ -19,6 +20,7 @@ from renovation.show.plan_sentences import (
     limit_sentences,
     plan_sentences,
     standing_sentence,
+    yardstick_sentences,
 )
 from renovation.words import Words
 
@@ -104,6 +106,17 @@ def test_a_broken_promise_is_counted_from_the_promise_as_stated():
     assert said == WORDS("plan.breach.floor", amount="$350", month="January 2027")
     nothing = breach_sentence(Breach("floor", 50.0, month=0), eased, WORDS, "nothing_breaks")
     assert nothing == WORDS("plan.nothing_breaks.floor", amount="$50.00", month="January 2027")
+
+
+def test_where_no_plan_keeps_every_promise_no_rule_is_said_to():
+    plan = make_plan(farm(living_costs=100.0), Planning(years=1))
+    assert plan.impossible is not None
+    rules = yardsticks(plan)
+    at_once = next(rule for rule in rules if rule.rule == "all_at_once")
+    assert at_once.keeps_promises
+    assert not any("keeps every promise" in sentence for sentence in yardstick_sentences(plan, rules, WORDS))
+    table = plan_tables.rules(plan, rules, WORDS)
+    assert {row[-1] for row in table.rows} == {"As far as can be", "Broken"}
 
 
 def test_an_easing_that_was_cut_short_is_not_called_the_least():
