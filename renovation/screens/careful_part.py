@@ -9,7 +9,7 @@ from renovation.decide.risk.strategy import LEAVE
 from renovation.inputs import Scenario
 from renovation.screens.fields import key_of
 from renovation.screens.text import bullets, plain, show_chart, show_table, small
-from renovation.show import careful_plan, risk_answers, risk_charts, risk_tables
+from renovation.show import careful_plan, risk_charts, risk_tables
 from renovation.show.risk_sentences import strategy_name
 from renovation.words import Words
 
@@ -34,7 +34,7 @@ def draw(found: RobustPlan, in_use: bool, use: Callable[[], None], words: Words)
     if not found.same:
         show_table(careful_plan.starts(found, words))
     show_table(risk_tables.answers(found.result, words))
-    small([risk_answers.tried(found.result, words), words("screen.plan.careful_note", page=words("screen.page.risk"))])
+    small([words("screen.plan.careful_note", page=words("screen.page.risk"))])
 
 
 def _money(found: RobustPlan, words: Words) -> None:
@@ -42,8 +42,8 @@ def _money(found: RobustPlan, words: Words) -> None:
     result = found.result
     span = risk_charts.fan_span(result)
     shown = [key for key in (ROBUST, *([] if found.same else [EXPECTED]), LEAVE) if key in result.answers][:2]
+    bullets(risk_charts.fan_finding(result, result.answers[key], words) for key in shown)
     for column, key in zip(st.columns(2), shown, strict=True):
         with column:
             st.markdown(f"**{plain(strategy_name(result.scenario, key, words))}**")
-            st.markdown(plain(risk_charts.fan_finding(result, result.answers[key], words)))
             show_chart(risk_charts.fan_chart(result, key, words, span=span), key=f"careful_{key}")

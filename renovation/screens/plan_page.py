@@ -120,10 +120,18 @@ def _known(key: str, name: str) -> Any:
 def _buttons(farm: Scenario, words: Words) -> None:
     """Start the search; while it is at work, how long it has taken and the way out."""
     if "plan_job" in st.session_state:
-        _at_work()
+        if not _at_work_below(farm):
+            _at_work()
         return
     again = "make" if _found(farm) is None else "make_again"
     st.button(words(f"screen.plan.{again}"), key=key_of("make_plan"), on_click=_begin)
+
+
+def _at_work_below(farm: Scenario) -> bool:
+    """Whether the part that is looked at waits for the search: it shows it then, where the button was pressed."""
+    job: Job | None = st.session_state.get("plan_job")
+    shown = st.session_state.get(key_of("section.plan"))
+    return job is not None and job.name == shown and _found(farm) is not None
 
 
 def _begin() -> None:
@@ -135,7 +143,8 @@ def _begin() -> None:
 def _start(name: str, asked: str, work: plan_results.Work) -> None:
     """Start a search for what is asked; one at a time."""
     if "plan_job" not in st.session_state:
-        st.session_state["plan_job"] = Job(asked, name, work).start()
+        step = "search" if name == "found" else name
+        st.session_state["plan_job"] = Job(asked, name, work, step).start()
 
 
 def _stop() -> None:
@@ -154,15 +163,13 @@ def _at_work() -> None:
         return
     if not job.at_work:
         st.rerun(scope="app")
-    seconds = words("unit.seconds", n=int(job.seconds))
-    said = words(f"screen.plan.step.{'stopping' if job.stop.is_set() else job.step}", seconds=seconds)
-    if job.name == "careful":
-        st.info(words("screen.plan.step.careful", plans=words("unit.plans", n=job.tried), seconds=seconds))
-    elif job.name == "caution":
+    facts = {"seconds": words("unit.seconds", n=int(job.seconds)), "plans": words("unit.plans", n=job.tried)}
+    said = words(f"screen.plan.step.{'stopping' if job.stop.is_set() else job.step}", **facts)
+    if job.name == "caution":
         st.progress(job.done, said)
     else:
-        with st.status(said, state="running"):
-            st.markdown(words("screen.plan.meanwhile"))
+        # as a context it would be marked complete at the end of the block
+        st.status(said, state="running").markdown(words("screen.plan.meanwhile"))
     st.button(words("screen.plan.stop"), key=key_of("stop_plan"), on_click=_stop, disabled=job.stop.is_set())
 
 
@@ -384,7 +391,7 @@ def _details(farm: Scenario, found: Found, words: Words) -> None:
         bullets(limit_sentences(found.limits, plan, words))
         small([words("screen.plan.limits_note")])
     elif part == "caution":
-        _caution(found, words)
+        _caution(farm, found, words)
     elif part == "careful":
         _careful(farm, found, words)
     elif part == "when":
@@ -397,9 +404,12 @@ def _details(farm: Scenario, found: Found, words: Words) -> None:
         show_table(plan_tables.years(plan, words))
 
 
-def _caution(found: Found, words: Words) -> None:
+def _caution(farm: Scenario, found: Found, words: Words) -> None:
     """What a higher floor costs: asked for, since each floor is a search of its own."""
     points = _known(plan_results.question(found.farm), "caution")
+    if points is None and _at_work_below(farm):
+        _at_work()
+        return
     if points is None:
         st.markdown(words("screen.plan.caution_lead"))
         st.button(
@@ -426,6 +436,9 @@ def _careful(farm: Scenario, found: Found, words: Words) -> None:
     """The plan that keeps the floor in nine futures of ten, on the futures of the farm in hand."""
     asked = plan_results.careful_question(found.farm.model_copy(update={"risk": farm.risk}))
     careful: RobustPlan | None = _known(asked, "careful")
+    if careful is None and _at_work_below(farm):
+        _at_work()
+        return
     if careful is None:
 
         def work(job: Job) -> RobustPlan:
