@@ -44,6 +44,10 @@ BEYOND = """() => {
     .filter(e => e.offsetParent !== null && e.innerText && getComputedStyle(e).overflowX !== 'visible')
     .filter(e => e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).overflowX !== 'auto')
     .map(e => e.innerText.slice(0, 60));
+  const right = e => e.getBoundingClientRect().right;
+  const inside = e => right(e.closest('[data-testid="stForm"]')) - 12;  // its padding is 16 pixels
+  const entries = [...document.querySelectorAll('[data-testid="stForm"] input')];
+  cut.push(...entries.filter(e => right(e) > inside(e)).map(e => e.ariaLabel));
   const svg = [...document.querySelectorAll('svg.marks')].filter(s => s.checkVisibility()).flatMap(s => {
     const box = s.getBoundingClientRect();
     return [...s.querySelectorAll('text')].filter(t => t.textContent.trim()).filter(t => {
