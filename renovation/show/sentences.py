@@ -8,7 +8,7 @@ from collections.abc import Iterable, Sequence
 
 from renovation.decide import Comparison, Outcome, Swing
 from renovation.decide.switching import Line
-from renovation.inputs import Scenario, month_count, year_month
+from renovation.inputs import Appraisal, Scenario, declared, month_count, year_month
 from renovation.words import Words, smallest_unit
 
 
@@ -42,8 +42,14 @@ def horizon(scenario: Scenario, words: Words) -> str:
 
 
 def rate(share: float, words: Words) -> str:
-    """A stated rate as percent, with a decimal only where it has one: 10%, 7.5%."""
-    return words.percent(share, 0 if math.isclose(share * 100, round(share * 100), abs_tol=1e-9) else 1)
+    """A stated rate as percent with the decimals that it has, up to three; one where it does not end.
+
+    Example:
+        >>> [rate(share, Words("en")) for share in (0.1, 0.075, 0.1225, 0.09875, 1 / 3)]
+        ['10%', '7.5%', '12.25%', '9.875%', '33.3%']
+    """
+    has = (digits for digits in range(4) if math.isclose(share * 100, round(share * 100, digits), abs_tol=1e-9))
+    return words.percent(share, next(has, 1))
 
 
 def small_sum(amount: float, currency: str, words: Words) -> str:
@@ -292,8 +298,10 @@ def ties(comparison: Comparison, words: Words) -> list[str]:
             better = names["first" if first[driver].slope > second[driver].slope else "second"]
             money = small_sum(value, currency, words)
             said.append(_say(words, f"compare.tie.{driver}", value=money, better=better, **names))
-    if tied.discount_rates:
-        rates = words.listing([words.percent(rate, 1) for rate in tied.discount_rates])
+    # a rate beyond what a farm may state is a root of the sum, but no discount rate that anyone has
+    most = declared(Appraisal, "discount_rate").upper or 1.0
+    if sensible := [rate for rate in tied.discount_rates if 0 <= rate <= most]:
+        rates = words.listing([words.percent(rate, 1) for rate in sensible])
         said.append(_say(words, "compare.tie.discount_rates", value=rates, **names))
     if tied.take_of_first:
         kind = "take_graft" if scenario.techniques[comparison.headline].family == "graft" else "take_replant"

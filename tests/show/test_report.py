@@ -36,6 +36,7 @@ from renovation.show import (
     tables,
 )
 from renovation.show.report import report
+from renovation.show.report import rows as report_rows
 from renovation.show.report.html import style_text, tag
 from renovation.words import Words
 
@@ -620,6 +621,20 @@ def test_a_loan_that_cannot_be_is_refused_in_words(capsys, tmp_path):
     assert main(["report", str(copy), "-o", str(tmp_path / "a.html")]) == 2
     assert "whole number of the smallest unit" in capsys.readouterr().err
     assert not (tmp_path / "a.html").exists()
+
+
+def test_a_contract_s_rate_is_told_whole_and_by_the_year():
+    """12 % a year charged monthly is 12.68 % in effect: the textbook's example of compounding (from memory)."""
+    data = demo_scenario().changed(loans__0__rate_per_year=0.12)
+    odd = demo_scenario().changed(loans__0__rate_per_year=0.1225)
+    told = [
+        dict(report_rows.loan_terms(appraise_loans(scenario).loans[0], WORDS).rows)[
+            WORDS("field.Loan.rate_per_year.label")
+        ]
+        for scenario in (data, odd)
+    ]
+    assert told[0] == "12%, a twelfth of it each month; with interest on interest 12.68% a year"
+    assert told[1].startswith("12.25%, ")
 
 
 # On paper

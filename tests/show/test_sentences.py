@@ -376,6 +376,10 @@ def test_where_the_pair_ties(pair):
         "Side graft and replanting from rooted cuttings are worth the same at a discount rate of 5.0% and 14.3%.",
         "Side graft would be worth the same as replanting from rooted cuttings if 40.0% of its grafts took.",
     ]
+    beyond = replace(tied, ties=Ties(None, None, (-0.3, 0.067, 6.458), ()))
+    assert sentences.ties(beyond, WORDS) == [
+        "Side graft and replanting from rooted cuttings are worth the same at a discount rate of 6.7%."
+    ]
     never = replace(pair, ties=Ties(None, None, (), ()))
     assert sentences.ties(never, WORDS) == [
         "No price, wage, discount rate or take makes side graft and replanting from rooted cuttings worth the same."

@@ -293,7 +293,7 @@ def loan_terms(judged: LoanAppraisal, words: Words) -> Table:
     cells = {
         "amount": words.money(loan.amount, currency),
         "payouts": _payouts(judged, words),
-        "rate_per_year": rate(loan.rate_per_year, words),
+        "rate_per_year": _contract_rate(loan.rate_per_year, words),
         "term_months": words.span(loan.term_months / 12),
         "grace_months": words.span(loan.grace_months / 12),
         "grace_interest": words(f"report.grace_interest.{loan.grace_interest}"),
@@ -306,6 +306,13 @@ def loan_terms(judged: LoanAppraisal, words: Words) -> Table:
     rows = [(words(f"field.Loan.{key}.label"), cell) for key, cell in cells.items() if key not in left_out]
     columns = (_column("term", words), _column("contract", words))
     return Table(words("report.table.terms", loan=loan.name), columns, tuple(rows))
+
+
+def _contract_rate(rate_per_year: float, words: Words) -> str:
+    """The nominal rate of a contract, and what it comes to in a year: (1 + j/12)^12 − 1."""
+    effective = (1 + rate_per_year / 12) ** 12 - 1
+    stated = rate(rate_per_year, words)
+    return words("report.cell.rate", rate=stated, effective=words.percent(effective, 2)) if rate_per_year else stated
 
 
 SCHEDULE = ("payout", "fee", "interest_added", "interest", "principal", "debt_service", "balance")
