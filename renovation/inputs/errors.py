@@ -103,7 +103,7 @@ def unit_words(words: Words, unit: str, currency: str) -> str:
         >>> unit_words(Words("en"), "money/tree/year", "GHS")
         'GHS per tree and year'
     """
-    key = f"unit_name.{unit}"
+    key, currency = f"unit_name.{unit}", words.currency_name(currency)
     return words(key, currency=currency) if key in words else in_currency(unit, currency)
 
 

@@ -131,6 +131,16 @@ class Words:
         """The sign that the language writes for a currency."""
         return get_currency_symbol(currency, locale=self._locale)
 
+    def currency_name(self, currency: str) -> str:
+        """What a currency is called in a unit: its sign where that is letters, as in sums of it, else its code.
+
+        Example:
+            >>> Words("en").currency_name("XAF"), Words("en").currency_name("USD")
+            ('FCFA', 'USD')
+        """
+        sign = self.currency_sign(currency)
+        return sign if "".join(sign.split()).isalpha() else currency
+
     def decimal_sign(self) -> str:
         """The language's decimal sign."""
         return get_decimal_symbol(self._locale)

@@ -203,7 +203,7 @@ def test_figures_are_shown_as_people_read_them():
     fixed = Figure[float].model_validate(figure(0.00571428, "person-days/tree"))
     assert tables.figure_row(fixed, "USD", WORDS) == ("0.00571", "0.00571", "days of work per tree", "invented")
     money = Figure[float].model_validate(figure(655.0, "XAF/tree/year"))
-    assert tables.figure_row(money, "XAF", WORDS)[2] == "XAF per tree and year"
+    assert tables.figure_row(money, "XAF", WORDS)[2] == "FCFA per tree and year"
     assert tables.figure_cell((), "months, share", WORDS) == "none"
     assert tables.figure_cell(0.125, "share", WORDS) == "12.5%"
 
