@@ -34,6 +34,7 @@ from renovation.words import Words, languages
 
 if TYPE_CHECKING:
     from renovation.decide.plan import Plan
+    from renovation.decide.risk.robust import RobustPlan
 
 DEFAULT_LANGUAGE = "en"
 FALLBACK_WIDTH = 100
@@ -421,9 +422,7 @@ def _risk_options(parser: Parser) -> None:
 
 def _risk(args: argparse.Namespace, words: Words) -> str:
     """Judge the plan and the ways of the headline on many futures and in hard cases."""
-    from renovation.decide.plan import learned_plan
     from renovation.decide.risk import risk, stress_tests
-    from renovation.decide.risk.robust import robust_plan
     from renovation.show import careful_plan, risk_tables, tidy
 
     _one_output(args, words)
@@ -432,7 +431,7 @@ def _risk(args: argparse.Namespace, words: Words) -> str:
     futures, seed = _futures(args, words), _seed(args, words)
     with _loans_worded(words):
         result, tests = risk(scenario, draws=futures, seed=seed), stress_tests(scenario)
-        careful = robust_plan(learned_plan(scenario).plan) if args.robust else None
+        careful = _careful(scenario) if args.robust else None
     stamped = tidy.stamp(scenario, renovation.__version__, date.today())
     document = {"stamp": stamped, "risk": result.as_dict(), "stress": tests.as_dict()}
     text = risk_tables.risk_text(result, tests, words, _width(), with_years=args.years)
@@ -563,6 +562,7 @@ def _report_options(parser: Parser) -> None:
     parser.positional("file", "file")
     parser.valued("-o", "--output", name="path", key="report_output")
     parser.option("--plan", action="store_true", help=parser.say("report_plan", seconds=str(REPORT_SECONDS)))
+    parser.option("--robust", action="store_true", help=parser.say("report_robust"))
 
 
 def _report(args: argparse.Namespace, words: Words) -> str:
@@ -573,9 +573,18 @@ def _report(args: argparse.Namespace, words: Words) -> str:
     _free_output(args, words)
     with _loans_worded(words):
         planned = _found_in_time(scenario) if args.plan else None
-        text = report(scenario, words, date.today(), planned)
+        careful = _careful(scenario) if args.robust else None
+        text = report(scenario, words, date.today(), planned, careful)
     said = [words("cli.done.stated_plan", seconds=str(REPORT_SECONDS))] if args.plan and planned is None else []
     return "\n".join([_write(args.output, text, words, over=False), *said]) + "\n"
+
+
+def _careful(scenario: Scenario) -> "RobustPlan":
+    """The plan that keeps the floor in nine futures of ten, beside the one on expected figures."""
+    from renovation.decide.plan import learned_plan
+    from renovation.decide.risk.robust import robust_plan
+
+    return robust_plan(learned_plan(scenario).plan)
 
 
 def _found_in_time(scenario: Scenario) -> "Plan | None":

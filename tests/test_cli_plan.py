@@ -4,6 +4,7 @@ import csv
 import io
 import json
 import re
+from html import escape
 
 import pytest
 from factories import figure, operation, scenario, technique_data
@@ -13,7 +14,10 @@ from test_cli import Masked, letters_left
 import renovation.__main__
 import renovation.decide.plan
 from renovation.__main__ import COMMANDS, PLAN_TABLES, answer, main
+from renovation.decide.plan import learned_plan
+from renovation.decide.risk.robust import robust_plan
 from renovation.inputs import default_techniques, load_scenario, read_scenario, save_scenario, write_scenario
+from renovation.show import careful_plan
 from renovation.show.plan_text import TABLES
 from renovation.words import Words
 
@@ -127,3 +131,17 @@ def test_the_report_lays_out_the_plan_that_is_found_in_time(capsys, tmp_path, mo
     assert WORDS(f"report.plan_sheet.{sheet}") in text
     assert ("This year start 10 trees" in text) == (sheet == "found")
     assert (WORDS("cli.done.stated_plan", seconds=str(seconds)) in said) == told
+
+
+def test_the_report_sets_out_the_careful_plan_where_it_is_asked_for(capsys, tmp_path):
+    file, out = quick_farm(tmp_path / "farm.toml"), tmp_path / "report.html"
+    printed(capsys, "report", file, "-o", out, "--robust")
+    found = robust_plan(learned_plan(load_scenario(file)).plan)
+    text = out.read_text("utf-8")
+    assert WORDS("risk.robust.title") in text
+    for sentence in careful_plan.said(found, WORDS):
+        assert escape(sentence, quote=False) in text
+    assert len(found.result.answers) == 3
+    plain = tmp_path / "plain.html"
+    printed(capsys, "report", file, "-o", plain)
+    assert WORDS("risk.robust.title") not in plain.read_text("utf-8")

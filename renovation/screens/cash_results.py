@@ -8,7 +8,7 @@ import streamlit as st
 from renovation.decide.lending import Lending, appraise_loans
 from renovation.farm import FarmFlows, HouseholdCash, Labour, farm_flows, household_cash, labour_by_month
 from renovation.inputs import Scenario
-from renovation.screens import state
+from renovation.screens import plan_results, state
 
 _KEPT = 32
 
@@ -33,10 +33,11 @@ def lending(farm: Scenario) -> Lending:
 
 
 def report_file(farm: Scenario) -> str:
-    """The printed report of today, made when it is asked for."""
+    """The printed report of today, made when it is asked for, with the careful plan where it has been made."""
     from renovation.show.report import report  # some seconds of drawing that no other page needs
 
-    return report(farm, state.words(), date.today())
+    careful = plan_results.remembered(plan_results.careful_question(farm)).get("careful")
+    return report(farm, state.words(), date.today(), careful=careful)
 
 
 def workbook_file(farm: Scenario) -> bytes:

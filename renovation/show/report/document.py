@@ -6,6 +6,7 @@ from importlib import resources
 import renovation
 from renovation.decide import appraise_loans, compare, npv_per_tree, ranges
 from renovation.decide.plan import Plan, sheet, stated_plan
+from renovation.decide.risk.robust import RobustPlan
 from renovation.farm import farm_flows, labour_by_month
 from renovation.inputs import Scenario
 from renovation.show import sentences
@@ -21,12 +22,18 @@ LONGEST_IN_FOOT = 40
 PAGE, PAGES = "\x00", "\x01"
 
 
-def report(scenario: Scenario, words: Words, today: date, planned: Plan | None = None) -> str:
+def report(
+    scenario: Scenario,
+    words: Words,
+    today: date,
+    planned: Plan | None = None,
+    careful: RobustPlan | None = None,
+) -> str:
     """The report of a scenario as one HTML file; the same for the same scenario, version, language and date.
 
     Everything in it is what `compare`, `household_cash`, `labour_by_month`, `appraise_loans` and `risk` give, in the
     tables and sentences of the other outputs. planned: the plan whose first year is laid out; where None, the plan
-    that the scenario states. Raises LoanError for a loan that cannot be, as `appraise_loans` does.
+    that the scenario states. careful: a plan that stands up, set out where there is one. Raises LoanError for a loan that cannot be, as `appraise_loans` does.
 
     Example:
         >>> from renovation.inputs import demo_scenario
@@ -34,7 +41,7 @@ def report(scenario: Scenario, words: Words, today: date, planned: Plan | None =
         >>> text.startswith("<!DOCTYPE html>"), "<script" in text
         (True, False)
     """
-    results = evaluate(scenario, planned)
+    results = evaluate(scenario, planned, careful)
     name = _name(scenario, words)
     style = resources.files("renovation.show.report").joinpath("report.css").read_text("utf-8")
     head = tag(
@@ -55,7 +62,7 @@ def report(scenario: Scenario, words: Words, today: date, planned: Plan | None =
     return f"<!DOCTYPE html>\n{tag('html', head, body, lang=words.language)}\n"
 
 
-def evaluate(scenario: Scenario, planned: Plan | None = None) -> Results:
+def evaluate(scenario: Scenario, planned: Plan | None = None, careful: RobustPlan | None = None) -> Results:
     """Ask every question that the report answers, each once."""
     flows = farm_flows(scenario, scenario.plan)
     comparison = compare(scenario)
@@ -73,6 +80,7 @@ def evaluate(scenario: Scenario, planned: Plan | None = None) -> Results:
         sheet=sheet(stated, replayed=replayed) if planned is None else sheet(planned),
         sheet_plan=stated if planned is None else planned,
         sheet_is_stated=planned is None,
+        careful=careful,
     )
 
 

@@ -9,6 +9,7 @@ import numpy.typing as npt
 from renovation.decide import Comparison, Swing
 from renovation.decide.lending import Lending, LoanAppraisal
 from renovation.decide.plan import Plan, Sheet
+from renovation.decide.risk.robust import RobustPlan
 from renovation.decide.risk.strategy import LEAVE, PLAN
 from renovation.farm import Labour
 from renovation.inputs import Scenario
@@ -25,7 +26,7 @@ from renovation.show import (
 )
 from renovation.show.report import rows
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
-from renovation.show.report.risk_part import risk_part
+from renovation.show.report.risk_part import careful_part, risk_part
 from renovation.show.report.sheet_part import sheet_part
 from renovation.show.risk_figures import drawn_from
 from renovation.show.risks import Risks
@@ -58,6 +59,7 @@ class Results:
     sheet: Sheet
     sheet_plan: Plan
     sheet_is_stated: bool
+    careful: RobustPlan | None
 
     @property
     def ways(self) -> list[str]:
@@ -268,8 +270,8 @@ def _just_pays(results: Results, words: Words) -> Html:
 
 
 def risk(results: Results, words: Words) -> Html:
-    """What the futures say, the hard cases, what the answer rests on."""
-    return risk_part(results.risks, words)
+    """What the futures say, the hard cases, what the answer rests on, the plan that stands up."""
+    return join([risk_part(results.risks, words), *(careful_part(results.careful, words) if results.careful else [])])
 
 
 # 9 Assumptions

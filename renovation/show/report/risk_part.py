@@ -1,7 +1,8 @@
 """The part on risk: what the futures say, chances by year, hard cases, what the answer rests on."""
 
+from renovation.decide.risk.robust import RobustPlan
 from renovation.decide.risk.strategy import LEAVE
-from renovation.show import risk_answers, risk_charts, risk_sentences, risk_tables
+from renovation.show import careful_plan, risk_answers, risk_charts, risk_sentences, risk_tables
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
 from renovation.show.risks import Risks
 from renovation.words import Words
@@ -52,4 +53,14 @@ def _rests_on(risks: Risks, words: Words) -> list[Html]:
         chart(risk_charts.bars_chart(risks.ranked, words, row=ROW), "bars", WIDTH),
         table(risk_tables.bars(risks.ranked, words, risk_charts.BARS_SHOWN)),
         tag("p", words("sensitivity.note"), class_="note"),
+    ]
+
+
+def careful_part(found: RobustPlan, words: Words) -> list[Html]:
+    """The plan that stands up: how often each plan keeps the floor, what that costs, what each starts."""
+    return [
+        tag("h3", words("risk.robust.title")),
+        bullets(careful_plan.said(found, words)),
+        *([] if found.same else [table(careful_plan.starts(found, words), total=True)]),
+        table(risk_tables.answers(found.result, words)),
     ]
