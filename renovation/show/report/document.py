@@ -33,7 +33,8 @@ def report(
 
     Everything in it is what `compare`, `household_cash`, `labour_by_month`, `appraise_loans` and `risk` give, in the
     tables and sentences of the other outputs. planned: the plan whose first year is laid out; where None, the plan
-    that the scenario states. careful: a plan that stands up, set out where there is one. Raises LoanError for a loan that cannot be, as `appraise_loans` does.
+    that the scenario states. careful: a plan that stands up, set out where there is one. Raises LoanError for a loan
+    that cannot be, as `appraise_loans` does.
 
     Example:
         >>> from renovation.inputs import demo_scenario
