@@ -66,7 +66,9 @@ def _balance(farm: Scenario, found: Family, words: Words) -> None:
     show_chart(cash_charts.balance_chart(found.cash, words, years=years), key=f"balance_{years}")
     if farm.plan or farm.loans:
         bullets(cash_sentences.beside_no_plan(found.cash, words))
-    small([cash_sentences.money_note(farm.appraisal.inflation, words)])
+    short = found.cash.with_plan.gap_years or found.cash.without.gap_years
+    meant = [words("screen.cash.short_means")] if short else []
+    small([*meant, cash_sentences.money_note(farm.appraisal.inflation, words)])
 
 
 def _years_drawn(farm: Scenario, words: Words) -> int | None:

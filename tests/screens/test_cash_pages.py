@@ -91,6 +91,12 @@ def test_a_farm_without_plan_says_so_and_offers_one():
     assert header(at) == plain(cash_sentences.family_answer(cash_of(farm(at)), WORDS)[0])
 
 
+@pytest.mark.parametrize(("living_costs", "told"), [(0.0, False), (400.0, True)])
+def test_what_running_short_means_is_said_where_it_does(living_costs, told):
+    at = open_with("cash", household__living_costs=living_costs)
+    assert (plain(WORDS("screen.cash.short_means")) in [caption.value for caption in at.caption]) == told
+
+
 def test_a_farm_without_loans_says_so_and_takes_one():
     at = open_with("lender", loans=())
     assert header(at) == WORDS("screen.lender.no_loan")
