@@ -259,9 +259,10 @@ def _keeps_limits(scenario, planning, cells, plans, per_tree, hired, tools):  # 
             most = int(planning.most_share_per_year * sum(s.trees for s in scenario.stands))
             keeps &= plans[:, here].sum(axis=1) <= most
         for key, least in planning.batch.items():
-            mine = here & np.array([c[1] == key for c in cells], dtype=bool)
-            number = plans[:, mine].sum(axis=1)
-            keeps &= (number == 0) | (number >= least)
+            for stand in scenario.stands:
+                mine = here & np.array([(c[0], c[1]) == (stand.name, key) for c in cells], dtype=bool)
+                number = plans[:, mine].sum(axis=1)
+                keeps &= (number == 0) | (number >= least)
     if planning.at_least_two_clones:
         for stand in scenario.stands:
             ways = {

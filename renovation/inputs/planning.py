@@ -103,7 +103,7 @@ class Planning(Model):
     batch: Annotated[Named[Annotated[int, Field(ge=1, le=1_000_000)]], Quantity("trees/year by technique")] = Field(
         default_factory=FrozenDict
     )
-    """The smallest number of trees in a year, all stands together, that is worth starting a technique for."""
+    """The smallest number of trees of a stand that is worth starting a technique for in a year."""
     at_least_two_clones: bool = False
     largest_clone_share: Annotated[
         float, Field(ge=0.5, lt=1), Quantity("share of a stand's new crowns", "common practice")

@@ -324,8 +324,10 @@ def test_limits_of_a_year_shares_batches_and_clones_are_kept():
     assert (scions[1:] <= 150 + 1e-6).all()
     for year in range(1, 5):
         for way, least in (("side_graft", 40), ("rooted_cutting", 30)):
-            number = sum(s.trees for s in plan.starts if (s.technique, s.year) == (way, year))
-            assert number == 0 or number >= least
+            for stand in farm.stands:
+                cell = (stand.name, way, year)
+                number = sum(s.trees for s in plan.starts if (s.stand, s.technique, s.year) == cell)
+                assert number == 0 or number >= least
     assert (plan.account.spending <= 600 + CENT).all()
     spent = flows.with_plan.wages + flows.with_plan.tools
     assert (spent.reshape(-1, 12).sum(axis=1) <= plan.account.spending + 1e-6).all()

@@ -213,9 +213,9 @@ def _tree_breaches(result: Account) -> list[Breach]:
         found.append(Breach("share", float(by_year.max() - most), year=int(np.argmax(by_year))))
     in_group = np.bincount(problem.group, weights=trees, minlength=len(problem.groups))
     short = [
-        (planning.batch[key] - in_group[g], year)
-        for g, (key, year) in enumerate(problem.groups)
-        if key in planning.batch and 0 < in_group[g] < planning.batch[key]
+        (planning.batch[group.technique] - number, group.year)
+        for group, number in zip(problem.groups, in_group, strict=True)
+        if group.technique in planning.batch and 0 < number < planning.batch[group.technique]
     ]
     if short:
         found.append(Breach("batch", float(max(short)[0]), year=max(short)[1]))

@@ -239,10 +239,11 @@ class _Places:
                 here = np.flatnonzero(problem.year == year)
                 if here.size:
                     row_of["share", year] = rows.add([(here, 1.0)], high=float(problem.most_trees_per_year))
-        for group, (key, _) in enumerate(problem.groups):
-            if key in planning.batch:
-                here = np.flatnonzero(problem.group == group)
-                rows.add([(here, 1.0), (self.active.start + group, -float(planning.batch[key]))], low=0.0)
+        for place, group in enumerate(problem.groups):
+            if group.technique in planning.batch:
+                here = np.flatnonzero(problem.group == place)
+                least = float(planning.batch[group.technique])
+                rows.add([(here, 1.0), (self.active.start + place, -least)], low=0.0)
         for row in clone_rows(problem):
             rows.add([(self._x(), row)], high=0.0)
         self._practice_rows(rows)

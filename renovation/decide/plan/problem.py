@@ -7,7 +7,7 @@ planning year; its start is the first month of that project year that suits the 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -36,6 +36,14 @@ class Candidate:
     technique: str
     year: int
     start: int
+
+
+class Group(NamedTuple):
+    """What is used in a year or not: a technique, on one stand where only a batch of that stand is worth starting."""
+
+    technique: str
+    year: int
+    stand: int | None
 
 
 @dataclass(frozen=True)
@@ -79,8 +87,8 @@ class PlanProblem:
     farm left alone. household: (T,) other income − living costs. family_days: (A,). stated_hired_limit: (T,) or
     None. discount: (A,) 1/(1+r)^((t+1)/12). scions, plants, spending: (n, H) units or money of each project
     year per tree. loan_unit: (T,) net payout less debt service of a loan of 1, constant prices; None without
-    an offer. group: (n,) technique-and-year of each candidate; groups: their (technique, year). new_crown:
-    (n,) whether a new crown is made.
+    an offer. group: (n,) what of each candidate is used or not as one; groups: its technique, its year, and its
+    stand where the technique has a smallest batch. new_crown: (n,) whether a new crown is made.
     """
 
     scenario: Scenario
@@ -100,7 +108,7 @@ class PlanProblem:
     spending: FloatArray
     tools: tuple[ToolNeed, ...]
     group: IntArray
-    groups: tuple[tuple[str, int], ...]
+    groups: tuple[Group, ...]
     new_crown: npt.NDArray[np.bool_]
     loan_unit: FloatArray | None
     eased: Eased = Eased()
@@ -208,8 +216,8 @@ def build(
     possible, left_out = _candidates(scenario, planning)
     candidates = possible if candidates is None else candidates
     columns = _columns(scenario, tail, candidates)
-    groups = tuple(dict.fromkeys((c.technique, c.year) for c in candidates))
-    index = {group: i for i, group in enumerate(groups)}
+    used = [Group(c.technique, c.year, c.stand if c.technique in planning.batch else None) for c in candidates]
+    groups = tuple(dict.fromkeys(used))
     household, appraisal = scenario.household, scenario.appraisal
     first, months, every = appraisal.start_calendar_month, appraisal.months, tail.appraisal.months
     limit = household.hired_days_limit
@@ -231,7 +239,7 @@ def build(
         plants=columns.plants,
         spending=columns.spending,
         tools=_tools(scenario, groups, columns.touched),
-        group=np.array([index[c.technique, c.year] for c in candidates], dtype=np.int64),
+        group=np.array([groups.index(group) for group in used], dtype=np.int64),
         groups=groups,
         new_crown=np.array([scenario.techniques[c.technique].mature_crop.value > 0 for c in candidates], dtype=bool),
         loan_unit=_loan_unit(scenario, planning.loan) if planning.loan else None,
@@ -366,17 +374,17 @@ def _demand_by_year(scenario: Scenario, key: str, tree: Profile) -> dict[str, Fl
 
 def _tools(
     scenario: Scenario,
-    groups: Sequence[tuple[str, int]],
+    groups: Sequence[Group],
     touched: dict[tuple[str, int], npt.NDArray[np.bool_]],
 ) -> tuple[ToolNeed, ...]:
     """Each tool of the techniques that can be started, with its months of need."""
-    names = dict.fromkeys(tool for key, _ in groups for tool in scenario.techniques[key].tools)
+    names = dict.fromkeys(tool for group in groups for tool in scenario.techniques[group.technique].tools)
     tools = []
     for name in names:
         tool = scenario.supplies.tools[name]
         need = np.array(
             [
-                touched[group] if name in scenario.techniques[group[0]].tools else touched[group] & False
+                touched[group.technique, group.year] & (name in scenario.techniques[group.technique].tools)
                 for group in groups
             ]
         )
