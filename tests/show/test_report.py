@@ -615,7 +615,7 @@ def test_the_command_without_a_place_or_with_a_bad_file_writes_nothing(capsys, t
 
 
 def test_a_loan_that_cannot_be_is_refused_in_words(capsys, tmp_path):
-    text = (scenario_folder() / "few_hands.toml").read_text("utf-8").replace("450000.0", "450000.5")
+    text = (scenario_folder() / "few_hands.toml").read_text("utf-8").replace("amount = 750000.0", "amount = 750000.5")
     copy = tmp_path / "farm.toml"
     copy.write_text(text, "utf-8")
     assert main(["report", str(copy), "-o", str(tmp_path / "a.html")]) == 2
