@@ -51,9 +51,13 @@ def small(said: Iterable[str]) -> None:
 
 
 def show_chart(chart: Chart, key: str) -> None:
-    """Show a chart, with its finding for those who do not see it."""
+    """Show a chart, with its finding for those who do not see it; what it counts stands above it, as wide as the page.
+
+    A drawing's own title is broken for the narrowest screen.
+    """
     drawn = chart.copy(deep=False)
-    drawn.description = alt.Undefined
+    drawn.description = drawn.title = alt.Undefined
+    st.caption(plain(" ".join(chart.title.text)))
     st.altair_chart(drawn, key=key, alt=str(chart.description))
 
 

@@ -206,7 +206,12 @@ def loan_title(judged: LoanAppraisal, words: Words) -> str:
 
 
 def lender_answer(judged: LoanAppraisal, words: Words) -> list[str]:
-    """Whether each instalment can be paid, whether the loan fits, and the largest that does."""
+    """Whether each instalment can be paid, whether the loan fits, and the largest that does.
+
+    That it does not fit comes first where every instalment can be paid all the same.
+    """
+    if judged.first_missed is None and not judged.as_stated.holds:
+        return [fits(judged, words), words("lending.paid.still"), largest(judged, words)]
     return [*when_there_is_money(judged, words), fits(judged, words), largest(judged, words)]
 
 

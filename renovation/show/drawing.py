@@ -51,7 +51,9 @@ def money_axis(values: Iterable[float], ticks: int = 5, **more: Any) -> alt.Axis
     """An axis of money: in full, in thousands and millions where that is too long, or with decimals; nothing is 0."""
     largest = max(map(abs, values), default=0.0)
     form = "~s" if largest >= 1e5 else ",.0f" if largest >= 10 else ",.2~f"
-    return alt.Axis(tickCount=ticks, format=form, labelExpr="datum.value ? datum.label : '0'", **more)
+    # a sign for a thousand millions is read in many ways
+    label = "format(datum.value / 1e6, ',.0f') + 'M'" if largest >= 1e9 else "datum.label"
+    return alt.Axis(tickCount=ticks, format=form, labelExpr=f"datum.value ? {label} : '0'", **more)
 
 
 def no_axis(field: str, domain: list[float]) -> alt.Y:

@@ -324,8 +324,8 @@ def test_limits_of_a_year_shares_batches_and_clones_are_kept():
     assert (scions[1:] <= 150 + 1e-6).all()
     for year in range(1, 5):
         for way, least in (("side_graft", 40), ("rooted_cutting", 30)):
-            for stand in farm.stands:
-                cell = (stand.name, way, year)
+            for grown in farm.stands:
+                cell = (grown.name, way, year)
                 number = sum(s.trees for s in plan.starts if (s.stand, s.technique, s.year) == cell)
                 assert number == 0 or number >= least
     assert (plan.account.spending <= 600 + CENT).all()

@@ -3,7 +3,9 @@
 import itertools
 import re
 
+import altair as alt
 import numpy as np
+import pandas as pd
 import pytest
 import vl_convert
 from hypothesis import given
@@ -12,6 +14,7 @@ from hypothesis import strategies as st
 from renovation.decide import compare, npv_per_tree, ranges
 from renovation.inputs import demo_scenario
 from renovation.show import charts, drawing
+from renovation.show.report import html
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -160,3 +163,13 @@ def test_an_axis_of_millions_says_nothing_as_0():
     assert "1M" in labels
     assert "0" in labels
     assert "0M" not in labels
+
+
+def test_an_axis_of_thousands_of_millions_keeps_counting_millions_and_is_printed_in_full():
+    data = alt.Chart(pd.DataFrame({"x": [0, 1], "amount": [0.0, 2e9]}))
+    line = data.mark_line().encode(x="x:Q", y=drawing.left_axis("amount:Q", [0, 2e9], drawing.money_axis([0, 2e9])))
+    drawn = drawing.finish([line], "Money", "It grows.", 300)
+    labels = re.findall(r"<text[^>]*>([^<]*)</text>", vl_convert.vegalite_to_svg({**drawn.to_dict(), "width": 500}))
+    assert "2,000M" in labels
+    assert not any("G" in label for label in labels)
+    assert "2,000,000,000" in html.chart(drawn, "money", 500)

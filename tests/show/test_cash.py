@@ -184,9 +184,9 @@ def test_a_loan_short_of_coverage():
     """72 is left a year for 110: 0.65. 71.40 is the most: 1.1 · 11/12 · 71.40 is 71.995."""
     said = cash_sentences.loan_said(judged(people={"living_costs": 4.0}), WORDS)
     assert said[:5] == [
-        "Every instalment falls when there is money to pay it.",
         "The loan does not fit. What breaks first: in 2027 the money covers the payments 0.65 times, and 1.10 "
         "times is asked for.",
+        "If all goes as expected, every instalment can still be paid.",
         "The largest loan that fits is $71.40.",
         "The tightest year is 2027: the money left after living costs covers the payments 0.65 times, farm cash "
         "alone 1.09 times. That is a high risk.",
@@ -211,8 +211,9 @@ def test_interest_missed_within_grace_and_nothing_left():
 
 def test_a_year_without_money_is_the_reason_for_both():
     told = judged(people={"living_costs": 10.0, "savings": 500.0})
-    assert cash_sentences.lender_answer(told, WORDS)[1:] == [
+    assert cash_sentences.lender_answer(told, WORDS) == [
         "The loan does not fit. What breaks first: in 2027 there is no money left to pay from.",
+        "If all goes as expected, every instalment can still be paid.",
         "No amount of this loan fits, for the same reason.",
     ]
     assert cash_sentences.grace(told, WORDS) == "No grace makes this amount fit, the term of 1 year kept."

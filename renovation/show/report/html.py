@@ -215,7 +215,7 @@ def _in_full(node: Any) -> None:
     """Write the numbers of an axis in full, where a screen shortens them to 1M or 1G."""
     if isinstance(node, dict):
         if node.get("format") == "~s":
-            node["format"] = ",.0f"
+            node |= {"format": ",.0f", "labelExpr": "datum.label"}
         for value in node.values():
             _in_full(value)
     elif isinstance(node, list):
