@@ -73,9 +73,9 @@ def stress(result: StressResult, key: str, words: Words) -> Table:
     rows = tuple(
         (
             words(f"risk.case.{row.case}"),
-            words.round_money(row.npv, currency),
-            words.round_money(row.npv_change, currency),
-            words.round_money(row.deepest, currency),
+            money(row.npv, currency, words),
+            money(row.npv_change, currency, words),
+            money(row.deepest, currency, words),
             year_names(scenario.appraisal.start, row.gap_years, words) or blank,
             words.number(len(row.missed_months)),
             words.number(row.trees_put_off),
