@@ -9,7 +9,7 @@ from renovation.decide.risk.strategy import LEAVE
 from renovation.inputs import Scenario
 from renovation.screens.fields import key_of
 from renovation.screens.text import bullets, plain, show_chart, show_table, small
-from renovation.show import careful_plan, risk_charts, risk_tables
+from renovation.show import careful_plan, risk_charts
 from renovation.show.risk_sentences import strategy_name
 from renovation.words import Words
 
@@ -33,7 +33,7 @@ def draw(found: RobustPlan, in_use: bool, use: Callable[[], None], words: Words)
     _money(found, words)
     if not found.same:
         show_table(careful_plan.starts(found, words))
-    show_table(risk_tables.answers(found.result, words))
+    show_table(careful_plan.answers(found, words))
     small([words("screen.plan.careful_note", page=words("screen.page.risk"))])
 
 

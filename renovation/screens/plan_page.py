@@ -434,7 +434,7 @@ def _caution(farm: Scenario, found: Found, words: Words) -> None:
 
 def _careful(farm: Scenario, found: Found, words: Words) -> None:
     """The plan that keeps the floor in nine futures of ten, on the futures of the farm in hand."""
-    asked = plan_results.careful_question(found.farm.model_copy(update={"risk": farm.risk}))
+    asked = plan_results.careful_question(found.farm, farm.risk)
     careful: RobustPlan | None = _known(asked, "careful")
     if careful is None and _at_work_below(farm):
         _at_work()

@@ -97,9 +97,9 @@ def question(farm: Scenario) -> str:
     return farm.model_copy(update={"plan": (), "loans": (), "risk": expected, **unread}).digest
 
 
-def careful_question(farm: Scenario) -> str:
-    """What a plan that stands up answers: the plan's question, and all of the risk."""
-    return f"{question(farm)} {farm.risk.model_dump_json()}"
+def careful_question(farm: Scenario, risk: Risk | None = None) -> str:
+    """What a plan that stands up answers: the plan's question, and the risk, the farm's own where None."""
+    return f"{question(farm)} {(risk or farm.risk).model_dump_json()}"
 
 
 def find(farm: Scenario, job: Job) -> Found:

@@ -1,6 +1,8 @@
 """The plan that stands up, in words and tables, for screen, terminal and report."""
 
+import math
 from collections import Counter
+from dataclasses import replace
 
 from renovation.decide.risk.robust import EXPECTED, ROBUST, RobustPlan
 from renovation.decide.risk.strategy import LEAVE
@@ -9,7 +11,7 @@ from renovation.show import risk_tables
 from renovation.show.risk_answers import often
 from renovation.show.sentences import way_name
 from renovation.show.tables import NO_BREAK, Column, Table, paragraph, render
-from renovation.words import Words
+from renovation.words import Words, smallest_unit
 
 FIRST_YEAR = 12
 """Months."""
@@ -22,16 +24,17 @@ def said(found: RobustPlan, words: Words) -> list[str]:
         for name, key in (("robust", ROBUST), ("expected", EXPECTED), ("leave", LEAVE))
     }
     facts["level"], facts["floor"] = _money(found, found.level, words), _money(found, found.floor, words)
+    same = "_same" if found.same else ""
     lines = [] if found.settled else [words("risk.robust.not_settled")]
     if not found.at_floor:
-        lines.append(words("risk.robust.lower", **facts))
-    lines.append(words(f"risk.robust.{'same' if found.same else 'kept'}", **facts))
+        lines.append(words(f"risk.robust.lower{same}", **facts))
+    lines.append(words("risk.robust.same" if found.same and found.at_floor else f"risk.robust.kept{same}", **facts))
     if found.bound is not None:
-        lines.append(words("risk.robust.bound", bound=_money(found, found.bound, words)))
+        lines.append(words("risk.robust.bound", bound=_money(found, _rounded_up(found, found.bound), words)))
     if not found.same:
         lines += _otherwise(found, words)
     futures = words("unit.futures", n=found.result.number)
-    return [*lines, words("risk.robust.tried", futures=futures)]
+    return [*lines, words(f"risk.robust.tried{same}", futures=futures)]
 
 
 def _otherwise(found: RobustPlan, words: Words) -> list[str]:
@@ -61,6 +64,12 @@ def _otherwise(found: RobustPlan, words: Words) -> list[str]:
 def _money(found: RobustPlan, amount: float, words: Words) -> str:
     """A sum in the farm's currency."""
     return words.round_money(amount, found.scenario.appraisal.currency)
+
+
+def _rounded_up(found: RobustPlan, bound: float) -> float:
+    """A bound in the digits of `round_money`, never below what was proven."""
+    unit = smallest_unit(found.scenario.appraisal.currency) if abs(bound) < 100 else 1.0
+    return math.ceil(bound / unit - 1e-9) * unit
 
 
 def _borrowed(loans: tuple[Loan, ...]) -> float:
@@ -99,8 +108,15 @@ def starts(found: RobustPlan, words: Words) -> Table:
     return Table(words("risk.robust.starts"), columns, tuple(rows))
 
 
+def answers(found: RobustPlan, words: Words) -> Table:
+    """What the futures say of leaving the farm and of each plan; of one plan once."""
+    told = {key: answer for key, answer in found.answers.items() if not (found.same and key == EXPECTED)}
+    return risk_tables.answers(replace(found.result, answers=told), words)
+
+
 def text(found: RobustPlan, words: Words, width: int) -> str:
     """The plan that stands up for the terminal: sentences, starts, and what the futures say."""
     lines = [paragraph(sentence, width, risk_tables.INDENT) for sentence in said(found, words)]
-    parts = ["\n".join([words("risk.robust.title"), *lines]), render(starts(found, words), width)]
-    return "\n\n".join([*parts, render(risk_tables.answers(found.result, words), width)])
+    tables = [*([] if found.same else [starts(found, words)]), answers(found, words)]
+    parts = ["\n".join([words("risk.robust.title"), *lines]), *(render(table, width) for table in tables)]
+    return "\n\n".join(parts)

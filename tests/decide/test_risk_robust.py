@@ -4,7 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from random_farms import random_farm
 from risk_reference import lean_farm
+from tiny_farms import tiny_farm
 
 from renovation.decide.plan import learned_plan, make_plan
 from renovation.decide.plan.accounts import account
@@ -12,7 +14,7 @@ from renovation.decide.risk import Strategy, draw_futures, judge, lay_out
 from renovation.decide.risk.robust import EXPECTED, ROBUST, SHARE, TRAINING, _Lines, _Search, robust_plan
 from renovation.decide.risk.strategy import LEAVE
 from renovation.inputs import Treatment, demo_names, demo_scenario
-from renovation.inputs.planning import Planning
+from renovation.inputs.planning import LoanOffer, Payout, Planning
 
 QUICK = Planning(years=2, time_limit_seconds=20.0)
 
@@ -121,7 +123,7 @@ def test_where_the_floor_cannot_be_kept_the_smallest_breach_is_and_the_bound_hol
     assert found.level >= np.sort(lowest)[place]  # doing nothing breaks the floor by no less
 
 
-def test_a_search_that_is_stopped_gives_the_safest_plan_so_far():
+def test_a_search_that_is_stopped_gives_the_best_plan_so_far():
     asked = []
     found = robust_plan(make_plan(lean_farm(), QUICK), on_round=asked.append, cancel=lambda: len(asked) >= 3)
     assert not found.settled
@@ -129,31 +131,131 @@ def test_a_search_that_is_stopped_gives_the_safest_plan_so_far():
     assert found.robust.treatments is not None
 
 
+def _plan_at_random(problem, rng):
+    """Trees of some candidates, no more on a stand than stand there, and any amount of the loan on offer."""
+    trees = np.zeros(len(problem.candidates), dtype=np.int64)
+    for stand, number in enumerate(problem.trees):
+        here = np.flatnonzero((problem.stand == stand) & (rng.random(trees.size) < 0.4))
+        if here.size:
+            trees[here] = rng.multinomial(rng.integers(0, number + 1), np.ones(here.size) / here.size)
+    offer = problem.planning.loan
+    return trees, float(rng.integers(0, offer.limit)) if offer else 0.0
+
+
+def _point(search, plan):
+    """A plan as a point of the programme: its trees, what its tools cost at each month, and its loan."""
+    trees, loan = plan
+    point = np.zeros(search.model.program.gain.size)
+    point[search.model.trees] = trees
+    result = account(search.problem, trees, loan)
+    pieces = {}
+    for tool in search.problem.tools:  # tools of one life and one need are bought as one
+        pieces.setdefault((tool.life_months, tool.need.tobytes()), result.bought[tool.name])
+    months = search.tools.month
+    ends = np.flatnonzero(np.diff(months, append=-1) <= 0) + 1  # each tool's columns go forward in time
+    for bought, first, after in zip(pieces.values(), [0, *ends], ends, strict=False):
+        point[search.model.bought][first:after] = bought[months[first:after]]
+    assert search.tools.price @ point[search.model.bought] == pytest.approx(result.tools.sum())
+    if search.model.loan is not None:
+        point[search.model.loan] = loan / search.model.scale
+    return point
+
+
+def _farms_with_everything():
+    """Hired limits, several ways and stands, tools, premiums; with and without a loan; many trees and few."""
+    yield lean_farm(), QUICK
+    yield random_farm(0, stands=2, years=2, horizon=14)
+    for seed in (2, 5, 7, 9):
+        yield tiny_farm(seed)
+
+
 def test_no_plan_lies_above_a_line_that_was_learned():
     """Each row holds for the mean of the worst tenth of any plan, and for the expected run: on plans at random."""
+    lent = tooled = 0
+    for farm, planning in _farms_with_everything():
+        futures = draw_futures(farm.risk, farm.appraisal.horizon_years, 256, 3)
+        search = _Search(make_plan(farm, planning, gap=0.05, time_limit_seconds=20), futures, None, None)
+        problem, scale = search.problem, search.model.scale
+        rng = np.random.default_rng(1)
+        plans = [_plan_at_random(problem, rng) for _ in range(6)]
+        points = [_point(search, plan) for plan in plans]
+        lent += sum(loan > 0 for _, loan in plans)
+        tooled += sum(point[search.model.bought].any() for point in points)
+        instalments = problem.planning.loan.term_months + 2 if problem.planning.loan else 0
+        cents = 0.005 * instalments  # instalments are rounded to the cent, the row is not
+        for lines, seen_on, floor, some in (
+            (search.tail, futures, farm.household.floor, None),
+            (search.calm, search.sure, problem.floor, None),
+            (_Lines([], []), futures, farm.household.floor, rng.permutation(256)[:230]),
+        ):
+            means = [search._see(plan, seen_on, some).mean for plan in plans]
+            before = len(lines.rows)
+            for plan in plans[:4]:
+                search._learn(lines, plan, search._see(plan, seen_on, some))
+            for number, (line, limit) in enumerate(zip(lines.rows, lines.limits, strict=True)):
+                bounds = [floor + scale * float(line @ point - limit) for point in points]
+                for mean, bound in zip(means, bounds, strict=True):
+                    assert mean <= bound + cents + 1e-6 * (1 + abs(bound))
+                if number >= before:  # and it touches where it was learned
+                    place = number - before
+                    assert bounds[place] == pytest.approx(means[place], abs=1e-6 * (1 + abs(means[place])))
+    assert lent >= 5
+    assert tooled >= 5
+
+
+OFFER = LoanOffer(
+    name="Offer",
+    limit=3000.0,
+    payouts=(Payout(month="2027-01"),),
+    rate_per_year=0.11,
+    term_months=60,
+    grace_months=12,
+)
+STILL = {f"risk__{name}": 0.0 for name in ("price_sd", "crop_sd", "take_spread", "wage_drift_sd", "input_drift_sd")}
+
+
+def test_a_plan_that_only_borrows_more_is_not_the_expected_one():
+    found = robust_plan(make_plan(lean_farm(), Planning(years=2, time_limit_seconds=20.0, loan=OFFER)), fresh=1024)
+    assert found.kept[EXPECTED].value < SHARE <= found.kept[ROBUST].value
+    assert sum(t.trees for t in found.robust.treatments) == found.expected.trees
+    assert found.cost == 0  # worth is counted without the loan
+    assert found.robust.loans[0].amount > found.expected.account.loan
+    assert not found.same
+
+
+def test_where_nothing_strays_the_plan_is_the_expected_one_though_instalments_are_rounded():
+    farm = lean_farm(460.0).changed(**STILL)
+    plan = make_plan(farm, Planning(years=2, time_limit_seconds=20.0, loan=OFFER))
+    low = lay_out(farm, Strategy("it", plan.treatments, (plan.loan,))).cash.deepest
+    assert farm.household.floor - 0.1 < low < farm.household.floor - 0.01  # some cents, which no family misses
+    found = robust_plan(plan, fresh=1024)
+    assert found.same
+    assert found.at_floor
+    assert found.rounds == 0
+    assert found.kept[ROBUST].value == 1
+
+
+def test_a_farm_on_which_nothing_may_be_started_is_judged_too():
     farm = lean_farm()
-    search = _Search(make_plan(farm, QUICK), draw_futures(farm.risk, 12, 512, 3), None, None)
-    assert not search.problem.tools  # so that trees and the loan alone decide
-    rng = np.random.default_rng(1)
-    number = len(search.problem.candidates)
-    plans = [(rng.multinomial(rng.integers(0, 300), np.ones(number) / number), 0.0) for _ in range(8)]
-    rest = rng.permutation(512)[:460]
-    for lines, futures, some in (
-        (search.tail, search.futures, None),
-        (search.calm, search.sure, None),
-        (_Lines([], []), search.futures, rest),
-    ):
-        for plan in plans[:4]:
-            search._learn(lines, plan, search._see(plan, futures, some))
-        for line, limit in zip(lines.rows, lines.limits, strict=True):
-            for plan in plans:
-                bound = farm.household.floor + search.model.scale * (line[search.model.trees] @ plan[0] - limit)
-                assert search._see(plan, futures, some).mean <= bound + 1e-6 * (1 + abs(bound))
-        touching = search._see(plans[3], futures, some).mean
-        bound = farm.household.floor + search.model.scale * (
-            lines.rows[-1][search.model.trees] @ plans[3][0] - lines.limits[-1]
-        )
-        assert touching == pytest.approx(bound, abs=1e-6 * (1 + abs(bound)))
+    farm = farm.model_copy(update={"stands": tuple(s.model_copy(update={"untouched": True}) for s in farm.stands)})
+    found = robust_plan(make_plan(farm, QUICK), fresh=1024)
+    assert found.robust.treatments == ()
+    assert found.same
+    assert not found.at_floor
+    assert found.level < found.floor
+
+
+def test_how_often_the_floor_is_kept_is_what_the_table_of_risk_says():
+    found = robust_plan(make_plan(lean_farm(), QUICK), fresh=1024)
+    for key, answer in found.answers.items():
+        assert found.kept[key].value == pytest.approx(1 - answer.below_floor.value, abs=1e-12)
+
+
+def test_no_bound_is_claimed_where_savings_bear_interest():
+    """A balance that earns interest may lie above every line; so the lines prove nothing of it."""
+    assert robust_plan(make_plan(lean_farm(200.0), QUICK), fresh=1024).bound is not None
+    earning = lean_farm(200.0).changed(household__savings_rate=0.05)
+    assert robust_plan(make_plan(earning, QUICK), fresh=1024).bound is None
 
 
 @pytest.mark.long

@@ -19,7 +19,7 @@ from renovation.farm import farm_flows, household_cash
 from renovation.inputs import demo_names, demo_scenario, read_scenario, write_scenario
 from renovation.screens import plan_page, plan_results
 from renovation.screens.text import plain
-from renovation.show import careful_plan, plan_charts, plan_tables, risk_tables
+from renovation.show import careful_plan, plan_charts, plan_tables
 from renovation.show.drawing import COLOURS
 from renovation.show.plan_sentences import (
     caution_sentences,
@@ -173,7 +173,7 @@ def test_the_careful_plan_is_asked_for_shown_and_taken_up():
     assert not found.same
     assert all(plain(sentence) in shown(at) for sentence in careful_plan.said(found, WORDS))
     assert cells(careful_plan.starts(found, WORDS)) in tables_of(at)
-    assert cells(risk_tables.answers(found.result, WORDS)) in tables_of(at)
+    assert cells(careful_plan.answers(found, WORDS)) in tables_of(at)
     press(at, "use_careful")
     assert farm(at).plan == found.robust.treatments
     assert farm(at).loans == found.robust.loans
@@ -300,6 +300,8 @@ def test_the_question_is_the_same_whatever_plan_or_comparison_stands_beside_it()
     assert plan_results.question(falling) != asked  # the plan reads the expected price
     careful = plan_results.careful_question(scenario)
     assert plan_results.careful_question(scenario.changed(risk__price_sd=0.4)) != careful
+    # the old plan on futures of another price is not what the new price asks for
+    assert plan_results.careful_question(scenario, falling.risk) != plan_results.careful_question(falling)
 
 
 def rows(chart):

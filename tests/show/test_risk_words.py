@@ -226,11 +226,17 @@ def test_the_plan_that_stands_up_in_words():
     calm = robust_plan(make_plan(lean_farm(1e6), quick), fresh=1024)
     assert "stands up as it is" in careful_plan.said(calm, WORDS)[0]
     assert len(careful_plan.said(calm, WORDS)) == 2
+    shown = careful_plan.text(calm, WORDS, 100)
+    assert "Plan on expected" not in shown  # the same plan is not shown twice
+    assert WORDS("risk.robust.starts") not in shown
     short = robust_plan(make_plan(lean_farm(200.0), quick), fresh=1024)
     lowered, kept, bound, *_ = careful_plan.said(short, WORDS)
     assert "$50.00" in lowered
     assert WORDS.round_money(short.level, "USD") in lowered
     assert WORDS.round_money(short.level, "USD") in kept
-    assert WORDS.round_money(short.bound, "USD") in bound
+    assert WORDS.round_money(float(math.ceil(short.bound)), "USD") in bound  # never below what is proven
     stopped = robust_plan(make_plan(lean_farm(), quick), fresh=1024, cancel=lambda: True)
-    assert "was stopped" in careful_plan.said(stopped, WORDS)[0]
+    first, lowered, kept, tried = careful_plan.said(stopped, WORDS)
+    assert "was stopped" in first
+    assert "the plan keeps that as it is" in lowered
+    assert not any("stands up" in sentence or "areful" in sentence for sentence in (lowered, kept, tried))

@@ -82,7 +82,7 @@ class _Rows:
         """All rows as one sparse matrix."""
         starts = np.cumsum([0, *(c.size for c in self.columns)])
         return csr_array(
-            (np.concatenate(self.values), np.concatenate(self.columns), starts),
+            (np.concatenate([[], *self.values]), np.concatenate([np.zeros(0, np.intp), *self.columns]), starts),
             shape=(len(self.low), width),
         )
 

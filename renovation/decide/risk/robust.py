@@ -3,16 +3,17 @@
 The promise P(lowest balance ≥ floor) ≥ 90 % is judged on a sample of futures, but it is not convex and cannot be
 planned against outright. What is planned against is the mean of the lowest balances of the worst tenth of futures, its
 conditional value at risk (Rockafellar & Uryasev 2000): where that mean is at a level, nine futures in ten are above it.
-A balance is a concave function of the trees and the loan (hired days are max(0, days − family days)), so each plan
-whose mean is too low gives a straight line above that mean: one row that every plan with a high enough mean satisfies
-(Künzi-Bay & Mayer 2006). The planner's programme grows by such rows; its objective stays the worth on expected figures,
-and the expected run keeps the floor as in any plan. How high a mean to ask for is found by halving, without wholeness
-first: the lowest at which the promise itself holds on the sample, with a margin for its size. No more caution is
-bought than was promised.
+A balance is a concave function of the trees, the tools bought and the loan (hired days are max(0, days − family days)),
+but for the cents to which instalments are rounded. So each plan whose mean is too low gives a straight line above that
+mean: one row that every plan with a high enough mean satisfies (Künzi-Bay & Mayer 2006). As in any plan no interest on
+savings is counted on: with it a balance would be concave no more. The planner's programme grows by such rows; its
+objective stays the worth on expected figures, and the expected run keeps the floor as in any plan. How high a mean to
+ask for is found by halving: the lowest at which the promise itself holds on the sample, with a
+margin for its size. No more caution is bought than was promised.
 
 Where no such plan is found, the futures that the best plan breaks are given up and the worst of the rest are planned
 against. If that fails too, the plan keeps the smallest breach that was found, and says so beside a bound that is
-proven: a level above which no plan at all brings the mean of the worst tenth.
+proven: a level above which no plan that keeps its promises as expected brings the mean of the worst tenth.
 """
 
 from collections.abc import Callable, Iterator
@@ -32,7 +33,7 @@ from renovation.decide.risk.futures import Futures, as_expected, draw_futures
 from renovation.decide.risk.judge import farm_cash, stray_of
 from renovation.decide.risk.strategy import LEAVE, Layout, Strategy, lay_out
 from renovation.farm import farm_left_alone
-from renovation.inputs import Risk, Scenario, Treatment, month_count, year_month
+from renovation.inputs import Loan, Risk, Scenario, Treatment, month_count, year_month
 from renovation.money import balance as balance_by_month
 
 FloatArray = npt.NDArray[np.float64]
@@ -60,11 +61,11 @@ EXPECTED, ROBUST = "expected_plan", "robust_plan"
 class RobustPlan:
     """The plan that stands up beside the plan made on expected figures, both judged on futures neither has seen.
 
-    level: the balance that is promised: the floor, or the highest that was found to be kept. bound: where the floor
-    was not reached, a level that the mean of the worst tenth of the futures planned on exceeds under no plan; None
-    elsewhere. expected: the plan on expected figures. result: both plans and leaving the farm, on fresh futures.
-    kept: chance that the balance never falls below `level`, by strategy. rounds: plans tried. settled: False where
-    the search was stopped before its end.
+    level: the balance that is promised: the floor, or the highest that was found to be kept. bound: where the floor was
+    not reached, a level that the mean of the worst tenth of the futures planned on exceeds under no plan that keeps its
+    promises as expected; None elsewhere, and where savings bear interest. expected: the plan on expected figures.
+    result: both plans and leaving the farm, on fresh futures. kept: chance that the balance never falls below `level`,
+    by strategy. rounds: plans tried. settled: False where the search was stopped before its end.
     """
 
     level: float
@@ -99,7 +100,8 @@ class RobustPlan:
     @property
     def same(self) -> bool:
         """Whether it is the plan made on expected figures."""
-        return _told(self.robust.treatments) == _told(self.expected.treatments) and self.cost == 0
+        lent, before = (sum(loan.amount for loan in loans) for loans in (self.robust.loans, _loans(self.expected)))
+        return lent == before and _told(self.robust.treatments) == _told(self.expected.treatments)
 
     @property
     def holds(self) -> bool:
@@ -127,6 +129,11 @@ class RobustPlan:
         }
 
 
+def _loans(plan: Plan) -> tuple[Loan, ...]:
+    """The loan that a plan takes, if any."""
+    return (plan.loan,) if plan.loan else ()
+
+
 def _told(treatments: tuple[Treatment, ...]) -> list[tuple[str, str, str, int]]:
     """Treatments in one order, to be compared."""
     return sorted((start.start, start.stand, start.technique, start.trees) for start in treatments)
@@ -146,7 +153,7 @@ def robust_plan(
     expected: the plan on expected figures, whose promises, candidates and takes the new one shares. risk: what the
     futures are drawn from, the scenario's own where None. training, fresh: numbers of futures to plan on and to judge
     on, from different seeds. on_round: told how many plans have been tried.
-    cancel: asked between two of them; the safest plan so far is then given. Raises as `draw_futures` does.
+    cancel: asked between two of them; the best plan so far is then given. Raises as `draw_futures` does.
 
     Example:
         >>> from renovation.decide.plan import make_plan
@@ -161,10 +168,10 @@ def robust_plan(
     search = _Search(expected, draw_futures(risk, years, training, seed + 1), on_round, cancel)
     robust = search.strategy(*search.run())
     judged = draw_futures(risk, years, fresh, seed + 2)
-    made = Strategy(EXPECTED, expected.treatments, (expected.loan,) if expected.loan else ())
+    made = Strategy(EXPECTED, expected.treatments, _loans(expected))
     answers = {s.key: judged_on(lay_out(scenario, s), judged) for s in (Strategy(LEAVE), made, robust)}
     kept = {
-        key: chance_of(answer.deepests >= search.level - search.close, judged.replicates)
+        key: chance_of(answer.deepests >= search.level - search.cents, judged.replicates)
         for key, answer in answers.items()
     }
     result = RiskResult(scenario, judged.number, seed + 2, answers)
@@ -203,15 +210,17 @@ class _OneTrees:
     kinds: tuple[tuple[IntArray, FloatArray, Layout], ...]
 
     @classmethod
-    def of(cls, layouts: list[Layout]) -> "_OneTrees":
-        """Gather the layouts of farms on which one tree is treated."""
+    def of(cls, layouts: list[Layout], months: int) -> "_OneTrees":
+        """Gather the layouts of farms on which one tree is treated; there may be none."""
+        changes = [one.change_by_month.side_by_side() for one in layouts]
+        other = [one.flows.with_plan.other_income - one.flows.without.other_income for one in layouts]
         alike: dict[Any, list[int]] = {}
         for place, one in enumerate(layouts):
             if one.outcomes:
                 alike.setdefault((one.outcomes[0].takes, one.outcomes[0].seasons), []).append(place)
         return cls(
-            np.array([one.change_by_month.side_by_side() for one in layouts]),
-            np.array([one.flows.with_plan.other_income - one.flows.without.other_income for one in layouts]),
+            np.array(changes).reshape(len(layouts), 4 * months),
+            np.array(other).reshape(len(layouts), months),
             tuple(
                 (np.array(places), np.array([layouts[i].outcomes_by_month for i in places]), layouts[places[0]])
                 for places in alike.values()
@@ -240,16 +249,20 @@ class _Search:
         self.model: Model = formulate(self.problem, [], ease=("floor",))
         self.tools = tool_columns(self.problem.tools)  # the same call that the programme's columns come from
         self.without = farm_left_alone(self.scenario)
-        self.trees = _OneTrees.of([self._one_tree(i) for i in range(len(self.problem.candidates))])
+        one_trees = [self._one_tree(i) for i in range(len(self.problem.candidates))]
+        self.trees = _OneTrees.of(one_trees, self.problem.months)
         self.tail, self.calm = _Lines([], []), _Lines([], [])
         self.tried: list[_Tried] = []
         self.rounds, self.stopped = 0, False
         self.level = self.floor = self.scenario.household.floor
         self.bound: float | None = None
-        nothing = np.zeros(len(self.problem.candidates), dtype=np.int64), 0.0
-        self.close = CLOSE * float(np.ptp(self._see(nothing, futures).lowest))
+        offer = self.problem.planning.loan
+        # half a unit, and what rounding the payouts and each instalment may add to it
+        self.cents = tolerance(self.problem) * (1 + (len(offer.payouts) + offer.term_months if offer else 0))
+        self.nothing: Trees = (np.zeros(len(self.problem.candidates), dtype=np.int64), 0.0)
+        self.close = max(self.cents, CLOSE * float(np.ptp(self._see(self.nothing, futures).lowest)))
         self.start: Trees = (np.rint(expected.account.trees).astype(np.int64), expected.account.loan)
-        for plan in (nothing, self.start):
+        for plan in (self.nothing, self.start):
             self._learn(self.tail, plan, self._see(plan, futures))
             self._learn(self.calm, plan, self._see(plan, self.sure))
 
@@ -261,10 +274,10 @@ class _Search:
         start = self._try(self.start, self._see(self.start, self.futures))
         if self._keeps(start):
             return start.plan
-        if not self._seek_safest() and not self._seek_smallest_breach():
+        if not (self._seek_safest() or self._leaving_it_does() or self._seek_smallest_breach()):
             self.level = min(self.floor, max(tried.level for tried in self.tried))
         keeping = [tried for tried in self.tried if self._keeps(tried)]
-        if self.level == self.floor:
+        if self.level == self.floor or self.scenario.household.savings_rate > 0:
             self.bound = None
         low, high = start.mean, max(tried.mean for tried in keeping)
         for _ in range(HALVINGS if start not in keeping else 0):
@@ -313,10 +326,17 @@ class _Search:
                 return True
             highest = max(highest, tried.mean)
             bound = self.floor + (0.0 if answer.bound is None else answer.bound) * self.model.scale
-            self.bound = bound if self.bound is None else min(self.bound, bound)
-            if highest >= self.bound - LEVEL_GAP * (self.floor - self.bound) - self.close:
+            if bound < self.floor:  # at the floor it says nothing: no higher mean was looked for
+                self.bound = bound if self.bound is None else min(self.bound, bound)
+            proven = self.floor if self.bound is None else self.bound
+            if highest >= proven - LEVEL_GAP * (self.floor - proven) - self.close:
                 break
         return False
+
+    def _leaving_it_does(self) -> bool:
+        """Leave the farm as it is, where that breaks no promise; whether it keeps the floor in enough futures."""
+        allowed = account(self.problem, *self.nothing).keeps_promises
+        return allowed and self._keeps(self._try(self.nothing, self._see(self.nothing, self.futures)))
 
     def _seek_smallest_breach(self) -> bool:
         """Give up the futures that break the best plan so far, and seek the plan that is best in the worst of the rest.

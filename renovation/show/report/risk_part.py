@@ -62,5 +62,5 @@ def careful_part(found: RobustPlan, words: Words) -> list[Html]:
         tag("h3", words("risk.robust.title")),
         bullets(careful_plan.said(found, words)),
         *([] if found.same else [table(careful_plan.starts(found, words), total=True)]),
-        table(risk_tables.answers(found.result, words)),
+        table(careful_plan.answers(found, words)),
     ]
