@@ -10,6 +10,7 @@ from tiny_farms import tiny_farm
 
 from renovation.decide.plan import learned_plan, make_plan
 from renovation.decide.plan.accounts import account
+from renovation.decide.plan.model import minimising
 from renovation.decide.risk import Strategy, draw_futures, judge, lay_out
 from renovation.decide.risk.robust import EXPECTED, ROBUST, SHARE, TRAINING, _Lines, _Search, robust_plan
 from renovation.decide.risk.strategy import LEAVE
@@ -256,6 +257,18 @@ def test_no_bound_is_claimed_where_savings_bear_interest():
     assert robust_plan(make_plan(lean_farm(200.0), QUICK), fresh=1024).bound is not None
     earning = lean_farm(200.0).changed(household__savings_rate=0.05)
     assert robust_plan(make_plan(earning, QUICK), fresh=1024).bound is None
+
+
+def test_a_plan_that_comes_again_ends_the_rounds():
+    """Of few trees a fraction is rounded down to the same plan over and over; its row is there already."""
+    farm, planning = tiny_farm(25)
+    search = _Search(make_plan(farm, planning), draw_futures(farm.risk, 7, 512, 3), None, None)
+    aim = minimising(search.model, "floor")
+    for program in (aim, replace(aim, whole=np.zeros_like(aim.whole))):
+        tried = [(*plan[0], plan[1]) for _, plan, _ in search._rounds(program, 15, 0.01)]
+        assert tried
+        assert len(tried) == len(set(tried))
+    assert search.rounds < 30
 
 
 @pytest.mark.long

@@ -379,9 +379,11 @@ class _Search:
         """Solve, give the plan, and learn its rows if another is asked for.
 
         lines: of the mean of the worst tenth where None; else of the worst of `rest`. A plan that breaks the floor in
-        the expected run is not given, but learned from.
+        the expected run is not given, but learned from. One that comes again ends the rounds: its rows are there, and
+        no other would come.
         """
         lines = self.tail if lines is None else lines
+        known: set[tuple[bytes, float]] = set()
         for _ in range(number):
             if self.cancel is not None and self.cancel():
                 self.stopped = True
@@ -395,6 +397,10 @@ class _Search:
             if answer.point is None:
                 return
             plan = self._read(answer.point)
+            name = plan[0].tobytes(), plan[1]
+            if name in known:
+                return
+            known.add(name)
             seen, calm = self._see(plan, self.futures), self._see(plan, self.sure)
             if calm.mean >= self.problem.floor - 2 * tolerance(self.problem):
                 yield answer, plan, seen
