@@ -64,13 +64,19 @@ def _run_names(start: str, run: list[int], words: Words) -> list[str]:
     return [words("cash.years_run", first=ends[0], last=ends[1])]
 
 
+LEAST_DAYS = 0.05
+"""Fewer days than this would read as 0."""
+
+
 def few_days(days: float, words: Words) -> str:
     """A number of days for a sentence: whole from ten on, else to a tenth.
 
     Example:
-        >>> few_days(33.98, Words("en")), few_days(1.26, Words("en"))
-        ('34 days', '1.3 days')
+        >>> few_days(33.98, Words("en")), few_days(1.26, Words("en")), few_days(0.02, Words("en"))
+        ('34 days', '1.3 days', 'less than 0.1 days')
     """
+    if 0 < days < LEAST_DAYS:
+        return words("cash.hands.few", n=words.number(0.1, 1))
     return words("unit.days", n=round(days) if days >= 10 else round(days, 1))
 
 

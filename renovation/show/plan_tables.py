@@ -4,12 +4,12 @@ from collections.abc import Iterable, Sequence
 
 from renovation.decide.plan import CautionPoint, MonthOfWork, Plan, Sheet, ToBuy, Yardstick
 from renovation.inputs import Scenario
-from renovation.show.cash_sentences import few_days
+from renovation.show.cash_sentences import LEAST_DAYS, few_days
 from renovation.show.cash_tables import work_name
 from renovation.show.plan_sentences import breach_sentence
 from renovation.show.sentences import way_name
 from renovation.show.tables import NO_BREAK, Column, Table
-from renovation.show.work_calendar import EVERY_YEAR, LEAST_DAYS
+from renovation.show.work_calendar import EVERY_YEAR
 from renovation.words import Words
 
 LEFT = ("month", "from", "stand", "way", "start", "done", "what", "rule", "promises", "floor", "said", "when")

@@ -4,7 +4,7 @@ import numpy as np
 
 from renovation.farm import Labour
 from renovation.inputs import Scenario
-from renovation.show.cash_sentences import few_days
+from renovation.show.cash_sentences import LEAST_DAYS, few_days
 from renovation.show.cash_tables import work_name
 from renovation.show.tables import NO_BREAK, Column, Table
 from renovation.words import Words
@@ -13,8 +13,6 @@ FIRST_YEARS = 3
 """Years of the plan whose work is laid out month by month."""
 EVERY_YEAR = ("upkeep", "harvest")
 """Work that the farm has without a plan."""
-LEAST_DAYS = 0.05
-"""Work below this is not told: it would read as 0 days."""
 
 
 def first_work(labour: Labour) -> int:
