@@ -371,7 +371,7 @@ def _cash(args: argparse.Namespace, words: Words) -> str:
     _one_output(args, words)
     scenario = _scenario(args, words)
     flows = farm_flows(scenario, scenario.plan)
-    with _loans_worded(words):
+    with _worded(words):
         cash, labour = household_cash(scenario, flows), labour_by_month(scenario, flows)
     stamped = tidy.stamp(scenario, renovation.__version__, date.today())
     tables = cash_tables.cash_rows(cash, labour, stamped)
@@ -393,7 +393,7 @@ def _loan(args: argparse.Namespace, words: Words) -> str:
     from renovation.show import cash_tables, tidy
 
     scenario = _scenario(args, words)
-    with _loans_worded(words):
+    with _worded(words):
         lending = appraise_loans(scenario)
         if args.json:
             stamped = tidy.stamp(scenario, renovation.__version__, date.today())
@@ -429,7 +429,7 @@ def _risk(args: argparse.Namespace, words: Words) -> str:
     table = _choose(args.csv_table or RISK_TABLES[0], RISK_TABLES, "no_table", words)
     scenario = _scenario(args, words)
     futures, seed = _futures(args, words), _seed(args, words)
-    with _loans_worded(words):
+    with _worded(words):
         result, tests = risk(scenario, draws=futures, seed=seed), stress_tests(scenario)
         careful = _careful(scenario) if args.robust else None
     stamped = tidy.stamp(scenario, renovation.__version__, date.today())
@@ -525,7 +525,7 @@ def _plan(args: argparse.Namespace, words: Words) -> str:
     _one_output(args, words)
     table = _choose(args.csv_table or PLAN_TABLES[0], PLAN_TABLES, "no_table", words)
     scenario = _scenario(args, words)
-    with _loans_worded(words):
+    with _worded(words):
         learned = learned_plan(scenario, time_limit_seconds=_seconds(args, words))
     laid_out, rules = sheet(learned.plan), yardsticks(learned.plan)
     limits = why_not_more(learned.plan) if args.why else None
@@ -571,7 +571,7 @@ def _report(args: argparse.Namespace, words: Words) -> str:
 
     scenario = _scenario(args, words)
     _free_output(args, words)
-    with _loans_worded(words):
+    with _worded(words):
         planned = _found_in_time(scenario) if args.plan else None
         careful = _careful(scenario) if args.robust else None
         text = report(scenario, words, date.today(), planned, careful)
@@ -610,14 +610,14 @@ def _workbook(args: argparse.Namespace, words: Words) -> str:
 
     scenario = _scenario(args, words)
     _free_output(args, words)
-    with _loans_worded(words):
+    with _worded(words):
         content = workbook(scenario, words, date.today())
     return _write(args.output, content, words, over=False) + "\n"
 
 
 @contextmanager
-def _loans_worded(words: Words) -> Iterator[None]:
-    """Refuse in words a loan that cannot be worked out."""
+def _worded(words: Words) -> Iterator[None]:
+    """Say in words that a loan cannot be worked out, or that a search failed."""
     from renovation.money.loans import LoanError
     from renovation.show.cash_sentences import refusal
 
@@ -625,6 +625,12 @@ def _loans_worded(words: Words) -> Iterator[None]:
         yield
     except LoanError as error:
         raise Refused(refusal(error, words)) from None
+    except RuntimeError as error:
+        from renovation.decide.plan import SolverFailed  # costs the solver's import, which is paid already
+
+        if isinstance(error, SolverFailed):
+            raise Refused(words("screen.plan.failed")) from None
+        raise
 
 
 # The commands

@@ -14,7 +14,7 @@ from test_cli import Masked, letters_left
 import renovation.__main__
 import renovation.decide.plan
 from renovation.__main__ import COMMANDS, PLAN_TABLES, answer, main
-from renovation.decide.plan import learned_plan
+from renovation.decide.plan import SolverFailed, learned_plan
 from renovation.decide.risk.robust import robust_plan
 from renovation.inputs import default_techniques, load_scenario, read_scenario, save_scenario, write_scenario
 from renovation.show import careful_plan
@@ -145,3 +145,12 @@ def test_the_report_sets_out_the_careful_plan_where_it_is_asked_for(capsys, tmp_
     plain = tmp_path / "plain.html"
     printed(capsys, "report", file, "-o", plain)
     assert WORDS("risk.robust.title") not in plain.read_text("utf-8")
+
+
+def test_a_search_that_fails_is_said_in_words(capsys, monkeypatch, tmp_path):
+    def fails(*_args, **_more):
+        raise SolverFailed("unbounded")
+
+    monkeypatch.setattr(renovation.decide.plan, "learned_plan", fails)
+    assert main(["plan", str(quick_farm(tmp_path / "farm.toml"))]) == 2
+    assert capsys.readouterr().err == WORDS("screen.plan.failed") + "\n"
