@@ -372,7 +372,7 @@ def flows_by_grace(
         charged = np.floor(owed * terms.rate_per_month + 0.5 + ALMOST_HALF)
         paid_at_once = np.where(in_grace, terms.grace_interest == "paid", terms.repayment != "harvest")
         interest = np.where(paid_at_once, charged, 0.0)
-        owed = owed + payouts.get(month, 0) + charged - interest
+        owed = owed + payouts.get(month, 0) + (charged - interest)  # in this order no sum on the way is inexact
         for row in np.flatnonzero(ends == month):
             left = tuple(m for m in due if m > month)
             regular[row] = _half_up(_regular(terms, float(owed[row]), left, month))
