@@ -1,6 +1,7 @@
 """How fast the measures are, and beside what: `pytest tests/benchmarks/test_money_bench.py --benchmark-only`."""
 
 import time
+from dataclasses import replace
 from statistics import median
 
 import numpy as np
@@ -9,6 +10,8 @@ import pytest
 import pyxirr
 
 from renovation import money
+from renovation.money.loan_fit import RepaymentMeans, fits, shortest_grace
+from renovation.money.loans import LoanTerms, schedule
 
 FLOWS, YEARS = 10_000, 25
 
@@ -106,3 +109,16 @@ def test_npv_of_months_by_one_product(benchmark, months):
 def test_npv_of_months_in_a_loop(benchmark, months):
     rate = 1.12 ** (1 / 12) - 1
     benchmark.pedantic(lambda: [npf.npv(rate, row) for row in months], rounds=2)
+
+
+def test_the_shortest_grace_beside_one_grace_after_another(benchmark):
+    """290 months and no grace that fits: every grace is looked at."""
+    terms = LoanTerms(100_000.0, ((0, 1.0),), 0.12, 290)
+    held = RepaymentMeans(np.full(300, 10.0), 0.0, 0.0, 1.1, savings_rate_per_year=0.02)
+    began = time.perf_counter()
+    one_by_one = [fits(schedule(replace(terms, grace_months=grace), 300, 1), held).holds for grace in range(290)]
+    loop = time.perf_counter() - began
+    found = benchmark.pedantic(shortest_grace, (terms, held, 1), rounds=5)
+    assert found is None
+    assert not any(one_by_one)
+    print(f"shortest grace of 290 months: {1000 * benchmark.stats['median']:.0f} ms, one after another {loop:.2f} s")
