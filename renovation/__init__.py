@@ -44,8 +44,9 @@ Measures on a bare array, first value one period on (OpenFormula):
 """
 
 import importlib
-from functools import cache
 from typing import TYPE_CHECKING, Any
+
+from renovation.version import __version__
 
 if TYPE_CHECKING:
     from renovation.decide import compare, npv_per_tree, ranges, weigh
@@ -74,7 +75,6 @@ if TYPE_CHECKING:
     from renovation.tree import profile, untouched
     from renovation.words import Words
 
-    __version__: str
 
 __all__ = [
     "Scenario",
@@ -112,21 +112,8 @@ _ROOMS = ("inputs", "words", "tree", "farm", "decide", "money")
 """Where a public name is looked for, in this order, the first time that it is used."""
 
 
-@cache
-def _version() -> str:
-    """The version of the installed package; where it is run from a copy that is not installed, 0+local."""
-    from importlib import metadata
-
-    try:
-        return metadata.version("renovation")
-    except metadata.PackageNotFoundError:
-        return "0+local"
-
-
 def __getattr__(name: str) -> Any:
     """Find a public name in its room on first use, so that importing the package costs nothing."""
-    if name == "__version__":
-        return _version()
     if name in __all__:
         for room in _ROOMS:
             module = importlib.import_module(f"renovation.{room}")

@@ -18,7 +18,6 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
-import renovation
 from renovation.inputs import (
     Scenario,
     ScenarioError,
@@ -30,11 +29,12 @@ from renovation.inputs import (
     scenario_folder,
 )
 from renovation.inputs.errors import near
+from renovation.version import __version__
 from renovation.words import Words, languages
 
 if TYPE_CHECKING:
     from renovation.decide.plan import Plan
-    from renovation.decide.risk.robust import RobustPlan
+    from renovation.decide.risk.careful import RobustPlan
 
 DEFAULT_LANGUAGE = "en"
 FALLBACK_WIDTH = 100
@@ -138,7 +138,7 @@ def _choose(found: str, known: Iterable[str], code: str, words: Words, **facts: 
 
 
 def _stamp_line(scenario: Scenario, words: Words) -> str:
-    facts = {"version": renovation.__version__, "digest": scenario.digest, "date": words.day(date.today())}
+    facts = {"version": __version__, "digest": scenario.digest, "date": words.day(date.today())}
     return words("cli.stamp", **facts)
 
 
@@ -249,7 +249,7 @@ def _compared(args: argparse.Namespace, scenario: Scenario, stand: str, trees: i
     shown = _years_shown(args.years, scenario, words)
     table = _choose(args.csv_table or "years", tidy.TABLES, "no_table", words)
     comparison = compare(scenario, stand, trees)
-    stamped = tidy.stamp(scenario, renovation.__version__, date.today())
+    stamped = tidy.stamp(scenario, __version__, date.today())
 
     def document() -> object:
         swings = {key: ranges(comparison, key) for key in comparison.outcomes}
@@ -308,7 +308,7 @@ def _techniques(args: argparse.Namespace, words: Words) -> str:
         return json_text({"techniques": tables, "supplies": supplies.model_dump(mode="json")}) + "\n"
     from renovation.show.terminal import technique_text, techniques_text
 
-    head = words("cli.stamp_plain", version=renovation.__version__, date=words.day(date.today()))
+    head = words("cli.stamp_plain", version=__version__, date=words.day(date.today()))
     if args.key is None:
         body = techniques_text(techniques, words, _width())
     else:
@@ -366,14 +366,15 @@ def _cash_options(parser: Parser) -> None:
 def _cash(args: argparse.Namespace, words: Words) -> str:
     """The household's cash with the plan and without, and the work by month."""
     from renovation.farm import farm_flows, household_cash, labour_by_month
-    from renovation.show import cash_tables, tidy
+    from renovation.show import tidy
+    from renovation.show.cash import tables as cash_tables
 
     _one_output(args, words)
     scenario = _scenario(args, words)
     flows = farm_flows(scenario, scenario.plan)
     with _worded(words):
         cash, labour = household_cash(scenario, flows), labour_by_month(scenario, flows)
-    stamped = tidy.stamp(scenario, renovation.__version__, date.today())
+    stamped = tidy.stamp(scenario, __version__, date.today())
     tables = cash_tables.cash_rows(cash, labour, stamped)
     table = _choose(args.csv_table or CASH_TABLES[0], tables, "no_table", words)
     document = {"stamp": stamped, "cash": cash.as_dict(), "labour": labour.as_dict()}
@@ -390,13 +391,14 @@ def _loan_options(parser: Parser) -> None:
 def _loan(args: argparse.Namespace, words: Words) -> str:
     """Every loan of the scenario, judged on the money that the plan leaves."""
     from renovation.decide import appraise_loans
-    from renovation.show import cash_tables, tidy
+    from renovation.show import tidy
+    from renovation.show.cash import tables as cash_tables
 
     scenario = _scenario(args, words)
     with _worded(words):
         lending = appraise_loans(scenario)
         if args.json:
-            stamped = tidy.stamp(scenario, renovation.__version__, date.today())
+            stamped = tidy.stamp(scenario, __version__, date.today())
             return tidy.json_text({"stamp": stamped, "lending": lending.as_dict()}) + "\n"
         text = cash_tables.loan_text(lending, words, _width(), with_payments=args.payments)
     return "\n".join([_stamp_line(scenario, words), scenario.about.name, "", text]) + "\n"
@@ -423,7 +425,9 @@ def _risk_options(parser: Parser) -> None:
 def _risk(args: argparse.Namespace, words: Words) -> str:
     """Judge the plan and the ways of the headline on many futures and in hard cases."""
     from renovation.decide.risk import risk, stress_tests
-    from renovation.show import careful_plan, risk_tables, tidy
+    from renovation.show import tidy
+    from renovation.show.plan import careful as careful_plan
+    from renovation.show.risk import tables as risk_tables
 
     _one_output(args, words)
     table = _choose(args.csv_table or RISK_TABLES[0], RISK_TABLES, "no_table", words)
@@ -432,7 +436,7 @@ def _risk(args: argparse.Namespace, words: Words) -> str:
     with _worded(words):
         result, tests = risk(scenario, draws=futures, seed=seed), stress_tests(scenario)
         careful = _careful(scenario) if args.robust else None
-    stamped = tidy.stamp(scenario, renovation.__version__, date.today())
+    stamped = tidy.stamp(scenario, __version__, date.today())
     document = {"stamp": stamped, "risk": result.as_dict(), "stress": tests.as_dict()}
     text = risk_tables.risk_text(result, tests, words, _width(), with_years=args.years)
     if careful:
@@ -484,7 +488,8 @@ def _sensitivity(args: argparse.Namespace, words: Words) -> str:
     """What the answers of the compared ways rest on, figure by figure."""
     from renovation.decide import compare
     from renovation.decide.risk import sensitivity
-    from renovation.show import risk_tables, tidy
+    from renovation.show import tidy
+    from renovation.show.risk import tables as risk_tables
 
     _one_output(args, words)
     scenario = _scenario(args, words)
@@ -494,7 +499,7 @@ def _sensitivity(args: argparse.Namespace, words: Words) -> str:
     else:
         ways = [_choose(args.way, comparison.outcomes, "no_technique", words)]
     found = [sensitivity(comparison, way) for way in ways]
-    stamped = tidy.stamp(scenario, renovation.__version__, date.today())
+    stamped = tidy.stamp(scenario, __version__, date.today())
     rows = partial(risk_tables.bar_rows, found, stamped)
     document = {"stamp": stamped, "sensitivity": [one.as_dict() for one in found]}
     text = risk_tables.sensitivity_text(found, words, _width(), None if args.all else BARS_SHOWN)
@@ -520,7 +525,8 @@ def _plan_options(parser: Parser) -> None:
 def _plan(args: argparse.Namespace, words: Words) -> str:
     """How many trees this year, what holds the plan back, and this year's sheet."""
     from renovation.decide.plan import learned_plan, sheet, why_not_more, yardsticks
-    from renovation.show import plan_text, tidy
+    from renovation.show import tidy
+    from renovation.show.plan import text as plan_text
 
     _one_output(args, words)
     table = _choose(args.csv_table or PLAN_TABLES[0], PLAN_TABLES, "no_table", words)
@@ -529,7 +535,7 @@ def _plan(args: argparse.Namespace, words: Words) -> str:
         learned = learned_plan(scenario, time_limit_seconds=_seconds(args, words))
     laid_out, rules = sheet(learned.plan), yardsticks(learned.plan)
     limits = why_not_more(learned.plan) if args.why else None
-    stamped = tidy.stamp(scenario, renovation.__version__, date.today())
+    stamped = tidy.stamp(scenario, __version__, date.today())
     document = {
         "stamp": stamped,
         "plan": learned.as_dict(),
@@ -582,7 +588,7 @@ def _report(args: argparse.Namespace, words: Words) -> str:
 def _careful(scenario: Scenario) -> "RobustPlan":
     """The plan that keeps the floor in nine futures of ten, beside the one on expected figures."""
     from renovation.decide.plan import learned_plan
-    from renovation.decide.risk.robust import robust_plan
+    from renovation.decide.risk.careful import robust_plan
 
     return robust_plan(learned_plan(scenario).plan)
 
@@ -619,7 +625,7 @@ def _workbook(args: argparse.Namespace, words: Words) -> str:
 def _worded(words: Words) -> Iterator[None]:
     """Say in words that a loan cannot be worked out, or that a search failed."""
     from renovation.money.loans import LoanError
-    from renovation.show.cash_sentences import refusal
+    from renovation.show.cash.sentences import refusal
 
     try:
         yield
@@ -699,7 +705,7 @@ def answer(argv: Sequence[str]) -> str:
     if first in ("-h", "--help"):
         return _root_help(words)
     if first == "--version":
-        return words("cli.version", version=renovation.__version__) + "\n"
+        return words("cli.version", version=__version__) + "\n"
     command = COMMANDS[_choose(first, COMMANDS, "unknown_command", words)]
     parser = Parser(command.name, words)
     command.options(parser)

@@ -17,7 +17,8 @@ import renovation
 from renovation.__main__ import CASH_TABLES, COMMANDS, PLAN_TABLES, RISK_TABLES, answer, main, printable, run
 from renovation.decide import compare, npv_per_tree, ranges
 from renovation.inputs import default_techniques, demo_names, load_scenario, scenario_folder
-from renovation.show import sentences, tidy
+from renovation.show import tidy
+from renovation.show.compare import sentences
 from renovation.words import Words, languages
 
 WORDS = Words("en")

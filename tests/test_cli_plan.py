@@ -15,10 +15,10 @@ import renovation.__main__
 import renovation.decide.plan
 from renovation.__main__ import COMMANDS, PLAN_TABLES, answer, main
 from renovation.decide.plan import SolverFailed, learned_plan
-from renovation.decide.risk.robust import robust_plan
+from renovation.decide.risk.careful import robust_plan
 from renovation.inputs import default_techniques, load_scenario, read_scenario, save_scenario, write_scenario
-from renovation.show import careful_plan
-from renovation.show.plan_text import TABLES
+from renovation.show.plan import careful as careful_plan
+from renovation.show.plan.text import TABLES
 from renovation.words import Words
 
 WORDS = Words("en")

@@ -10,7 +10,6 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import numpy.typing as npt
 
 from renovation.decide.switching import BreakEven, Ties, break_even, tie_values
 from renovation.farm import (
@@ -25,11 +24,10 @@ from renovation.farm import (
 from renovation.inputs import Scenario, Technique, Treatment, month_count, year_month
 from renovation.money import Measures, appraise_many, benefit_cost_ratio, incremental, net_present_value, return_per_day
 from renovation.tree import Profile, profile, untouched
+from renovation.types import FloatArray
 
 if TYPE_CHECKING:
     import pandas as pd
-
-FloatArray = npt.NDArray[np.float64]
 
 
 class NoStart(ValueError):  # noqa: N818 - the name says what is wrong

@@ -10,7 +10,6 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
-import numpy.typing as npt
 
 from renovation.farm import (
     FarmFlows,
@@ -37,14 +36,8 @@ from renovation.money.loan_fit import (
     missed,
     shortest_grace,
 )
-from renovation.money.loans import (
-    FloatArray,
-    LoanError,
-    LoanTerms,
-    Schedule,
-    schedule,
-    to_constant_prices,
-)
+from renovation.money.loans import LoanError, LoanTerms, Schedule, schedule, to_constant_prices
+from renovation.types import BoolArray, FloatArray
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -219,7 +212,7 @@ class Verdict:
         }
 
     @cached_property
-    def missed_own(self) -> npt.NDArray[np.bool_]:
+    def missed_own(self) -> BoolArray:
         """Months in which a payment of this very loan is due and the balance ends below 0, (T,)."""
         return missed(self.schedule.debt_service, self.fit.balance)
 

@@ -22,11 +22,11 @@ from renovation.decide.compare import techniques_for
 from renovation.farm import by_project_month, by_year, expected_price_path
 from renovation.inputs import Scenario, Stand, month_count, year_month
 from renovation.tree import Profile, Setting, profile, untouched
+from renovation.types import BoolArray, FloatArray
 
 if TYPE_CHECKING:
     import pandas as pd
 
-FloatArray = npt.NDArray[np.float64]
 
 OLDEST_YEARS = 50
 """Ages of renewal that are looked at."""
@@ -57,7 +57,7 @@ class Replacement:
     """What an asset of each age is worth and whether to replace it. values, replace: (A,) for ages 1 … A."""
 
     values: FloatArray
-    replace: npt.NDArray[np.bool_]
+    replace: BoolArray
 
     @property
     def age(self) -> int:

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-import numpy.typing as npt
 
 from renovation.farm import (
     FarmFlows,
@@ -32,8 +31,7 @@ from renovation.money import (
     tie_value,
 )
 from renovation.tree import profile
-
-FloatArray = npt.NDArray[np.float64]
+from renovation.types import FloatArray
 
 
 @dataclass(frozen=True)

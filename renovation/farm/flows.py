@@ -11,13 +11,11 @@ from dataclasses import dataclass, fields
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
 from renovation.inputs import Scenario, Supplies, Technique, Treatment, twelve
 from renovation.money.prices import reverting_path
 from renovation.tree import Profile, Setting, profile, untouched
-
-FloatArray = npt.NDArray[np.float64]
+from renovation.types import BoolArray, FloatArray
 
 
 def by_project_month(monthly: float | tuple[float, ...], start_calendar_month: int, months: int) -> FloatArray:
@@ -198,7 +196,7 @@ def tool_purchases(supplies: Supplies, treated: Sequence[Treated], months: int) 
     A tool is bought in the month of the first operation that needs it, and again at the first such operation
     after it has worn out. It serves any number of trees and techniques.
     """
-    needed: dict[str, npt.NDArray[np.bool_]] = {}
+    needed: dict[str, BoolArray] = {}
     for item in treated:
         at_work = (item.tree.touched[:, 0, :] > 0).any(axis=0)
         for tool in item.technique.tools:

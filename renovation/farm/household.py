@@ -13,7 +13,6 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import numpy.typing as npt
 
 from renovation.farm.flows import FarmFlows, by_project_month, by_year
 from renovation.farm.labour import DUST, month_labels
@@ -21,13 +20,12 @@ from renovation.inputs import Loan, Scenario
 from renovation.money.flows import incremental
 from renovation.money.loan_fit import balance as balance_by_month
 from renovation.money.loans import LoanError, LoanTerms, Schedule, schedule, to_constant_prices
+from renovation.types import BoolArray, FloatArray, IndexArray
 from renovation.words import smallest_unit
 
 if TYPE_CHECKING:
     import pandas as pd
 
-FloatArray = npt.NDArray[np.float64]
-BoolArray = npt.NDArray[np.bool_]
 
 SHARES_NEAR_ONE = 1e-6
 """A scenario's payout shares may miss 1 by this much."""
@@ -56,7 +54,7 @@ def dips(cash_with: FloatArray, cash_without: FloatArray) -> BoolArray:
     return np.asarray(incremental(by_year(cash_with), by_year(cash_without)) < 0)
 
 
-def deepest_month(balance: FloatArray) -> npt.NDArray[np.intp]:
+def deepest_month(balance: FloatArray) -> IndexArray:
     """First month of the lowest balance, (..., T) to (...).
 
     Balances that differ by rounding alone count as equal.

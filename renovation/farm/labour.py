@@ -11,15 +11,14 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import numpy.typing as npt
 
 from renovation.farm.flows import FarmFlows, by_project_month, by_year
 from renovation.inputs import Scenario, month_count, year_month
+from renovation.types import FloatArray
 
 if TYPE_CHECKING:
     import pandas as pd
 
-FloatArray = npt.NDArray[np.float64]
 
 DUST = 1e-9
 """An amount below this share of the largest of its series is what rounding leaves of nothing."""

@@ -3,7 +3,7 @@
 import numpy as np
 import numpy.typing as npt
 
-FloatArray = npt.NDArray[np.float64]
+from renovation.types import FloatArray
 
 SMALL = 1e-9
 """Amounts below this share of the largest figure of a series are zero."""

@@ -12,7 +12,8 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import betaincinv
 
-FloatArray = npt.NDArray[np.float64]
+from renovation.types import FloatArray
+
 Form = Literal["wright", "crawford"]
 
 

@@ -17,7 +17,6 @@ import numpy.typing as npt
 
 from renovation.money.loans import (
     MOST_UNITS,
-    FloatArray,
     LoanError,
     LoanTerms,
     Schedule,
@@ -28,6 +27,7 @@ from renovation.money.loans import (
     to_constant_prices,
     unit_schedule,
 )
+from renovation.types import BoolArray, FloatArray
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -285,7 +285,7 @@ def cover_band(cover: float | None) -> CoverBand | None:
     return "caution" if cover >= CAUTION_COVER_FROM - 1e-9 else "high_risk"
 
 
-def missed(debt_service: FloatArray, balance_by_month: FloatArray) -> npt.NDArray[np.bool_]:
+def missed(debt_service: FloatArray, balance_by_month: FloatArray) -> BoolArray:
     """Months of a missed instalment, shape (..., T): debt service in the month and a balance below 0.
 
     >>> missed(np.array([0.0, 5.0]), np.array([[-1.0, 2.0], [1.0, -2.0]])).tolist()
@@ -328,7 +328,7 @@ def fits(loan: Schedule, means: RepaymentMeans) -> Fit:
 
 def _short_and_low(
     means: RepaymentMeans, payout: FloatArray, service: FloatArray
-) -> tuple[FloatArray, npt.NDArray[np.bool_], npt.NDArray[np.bool_]]:
+) -> tuple[FloatArray, BoolArray, BoolArray]:
     """Balance (..., T), years with too little coverage (..., H), months below the floor (..., T); constant prices."""
     held = balance(means.savings, means.flow_by_month + payout - service, means.savings_rate_per_year)
     cash_by_year, service_by_year = _by_year(means.cash_for_cover), _by_year(service)
@@ -450,7 +450,7 @@ class _Lines:
         )
         return cls(means, cash, other, own, const, slope, dust)
 
-    def fixed_kept(self) -> npt.NDArray[np.bool_]:
+    def fixed_kept(self) -> BoolArray:
         """Whether the conditions that no amount can change are kept."""
         return np.asarray((self.const >= -self.dust)[..., self.slope == 0].all(axis=-1))
 
@@ -488,11 +488,11 @@ class _Lines:
         value = float(self.const[at] + self.slope[at] * amount) + self.means.floor
         return Condition("floor", at - years, value, self.means.floor)
 
-    def _crossings(self, which: npt.NDArray[np.bool_]) -> FloatArray:
+    def _crossings(self, which: BoolArray) -> FloatArray:
         """Amounts at which the chosen lines cross zero, dust allowed for."""
         return np.asarray((self.const + self.dust)[..., which] / -self.slope[which])
 
-    def _kept(self, units: FloatArray, unit: float, which: npt.NDArray[np.bool_]) -> npt.NDArray[np.bool_]:
+    def _kept(self, units: FloatArray, unit: float, which: BoolArray) -> BoolArray:
         """Whether the chosen lines are kept at a number of whole units."""
         amount = money_of_units(np.asarray(units), unit)[..., None]
         return np.asarray(((self.const + self.dust)[..., which] + self.slope[which] * amount >= 0).all(axis=-1))

@@ -15,10 +15,11 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 import numpy.typing as npt
 
+from renovation.types import FloatArray
+
 if TYPE_CHECKING:
     import pandas as pd
 
-FloatArray = npt.NDArray[np.float64]
 Repayment = Literal["level", "equal_principal", "harvest"]
 GraceInterest = Literal["paid", "added"]
 

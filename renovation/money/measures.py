@@ -6,15 +6,10 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
-from renovation.money.flows import (
-    FloatArray,
-    checked_flows,
-    net_present_value,
-    present_value_split,
-    zero_small,
-)
+from renovation.money.flows import checked_flows, net_present_value, present_value_split, zero_small
 from renovation.money.payback import discounted_payback_many, payback_many
 from renovation.money.rates import Irr, IrrMany, blank, irr_many, mirr_many
+from renovation.types import FloatArray
 
 
 def benefit_cost_ratio(present_value_benefits: float, present_value_costs: float) -> float | None:

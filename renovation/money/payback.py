@@ -3,8 +3,9 @@
 import numpy as np
 import numpy.typing as npt
 
-from renovation.money.flows import SMALL, FloatArray, checked_flows, discount_factors, zero_small
+from renovation.money.flows import SMALL, checked_flows, discount_factors, zero_small
 from renovation.money.rates import blank
+from renovation.types import FloatArray
 
 
 def payback_many(flows: npt.ArrayLike, *, first_period: int = 1) -> FloatArray:

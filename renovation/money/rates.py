@@ -6,8 +6,9 @@ from typing import Literal
 import numpy as np
 import numpy.typing as npt
 
-from renovation.money.flows import SMALL, FloatArray, checked_flows, checked_rate, incremental, zero_small
+from renovation.money.flows import SMALL, checked_flows, checked_rate, incremental, zero_small
 from renovation.money.roots import positive_roots
+from renovation.types import FloatArray, IndexArray
 
 SAME_ROOT = 1e-6
 """Roots at most this far apart are one."""
@@ -15,7 +16,6 @@ MEANINGLESS_BELOW = -0.90
 """A rate below this is listed but does not make the IRR "not unique" beside others."""
 
 Verdict = Literal["one", "several", "none"]
-IntArray = npt.NDArray[np.intp]
 
 
 @dataclass(frozen=True)
@@ -43,8 +43,8 @@ class IrrMany:
     """
 
     rates: FloatArray
-    counts: IntArray
-    counted: IntArray
+    counts: IndexArray
+    counted: IndexArray
     value: FloatArray
 
     def single(self, *place: int) -> Irr:
@@ -63,7 +63,7 @@ class IrrMany:
         return Irr(float(self.value[place]) if verdict == "one" else None, roots, verdict)
 
 
-def irr_roots_many(flows: npt.ArrayLike) -> tuple[FloatArray, IntArray]:
+def irr_roots_many(flows: npt.ArrayLike) -> tuple[FloatArray, IndexArray]:
     """Return every internal rate above -100 % of each flow (..., Y): rates (..., k), and counts (...).
 
     The roots r of sum over y of flow_y * (1 + r)^-y, ascending, nan beyond the count; a double root once,
@@ -96,7 +96,7 @@ def _zero_small_by_period(by_period: FloatArray) -> FloatArray:
     return np.where(small, 0.0, by_period) if small.any() else by_period
 
 
-def _table(owner: IntArray, rates: FloatArray, flows: int) -> tuple[FloatArray, IntArray]:
+def _table(owner: IndexArray, rates: FloatArray, flows: int) -> tuple[FloatArray, IndexArray]:
     """Set roots out as one row per flow, ascending, those within SAME_ROOT of the one before left out."""
     order = np.argsort(owner, kind="stable")  # a few sorted runs one after another: quick to merge
     owner = owner[order]

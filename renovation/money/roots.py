@@ -19,11 +19,8 @@ from math import comb
 from typing import NamedTuple
 
 import numpy as np
-import numpy.typing as npt
 
-FloatArray = npt.NDArray[np.float64]
-IntArray = npt.NDArray[np.intp]
-BoolArray = npt.NDArray[np.bool_]
+from renovation.types import BoolArray, FloatArray, IndexArray
 
 # First split at x = 0.47 (a rate of 113 % a period) parts the rates people meet from the absurd ones, and
 # keeps the split points off round rates such as 0 %.
@@ -48,11 +45,11 @@ class _Intervals(NamedTuple):
     """Intervals (p/(p+q)) of t, each with its polynomial's Bernstein coefficients (n+1, m) and owner (m,)."""
 
     coefs: FloatArray
-    owner: IntArray
+    owner: IndexArray
     ends: FloatArray  # (4, m): p and q of the left end, p and q of the right; p + q = 1, both exact near 0
 
 
-def sign_changes(series: FloatArray) -> IntArray:
+def sign_changes(series: FloatArray) -> IndexArray:
     """Count changes of sign down each column of (K, m), zeros left out; shape (m,).
 
     Raises nothing. Source: Descartes' rule of signs.
@@ -72,7 +69,7 @@ def sign_changes(series: FloatArray) -> IntArray:
     return np.asarray(changes, dtype=np.intp)
 
 
-def positive_roots(series: FloatArray) -> tuple[IntArray, FloatArray]:
+def positive_roots(series: FloatArray) -> tuple[IndexArray, FloatArray]:
     """Return every positive real root of the polynomials in the columns of `series` (K, m).
 
     Answer: the owner (column) of each root and the root x itself, two arrays of one length, unordered; a
@@ -241,7 +238,7 @@ def _splitter(degree: int, at: float) -> FloatArray:
     return np.vstack([left, right])
 
 
-def _isolate(series: FloatArray) -> tuple[_Intervals, IntArray, FloatArray]:
+def _isolate(series: FloatArray) -> tuple[_Intervals, IndexArray, FloatArray]:
     """Split (0, inf) until each interval holds one root; also owner and x of roots lost in rounding."""
     size, columns = series.shape
     degree = size - 1
@@ -250,7 +247,7 @@ def _isolate(series: FloatArray) -> tuple[_Intervals, IntArray, FloatArray]:
     ends = np.repeat([[0.0], [1.0], [1.0], [0.0]], columns, axis=1)
     work = _Intervals(whole, np.arange(columns), ends)
     done: list[_Intervals] = []
-    touching: list[tuple[IntArray, FloatArray]] = []
+    touching: list[tuple[IndexArray, FloatArray]] = []
     for level in range(MOST_SPLITS):
         flat = _lost_in_rounding(work, whole, last=level == MOST_SPLITS - 1)
         if flat.any():
@@ -282,12 +279,12 @@ def _pick(intervals: _Intervals, mask: BoolArray) -> _Intervals:
     return _Intervals(intervals.coefs.take(keep, axis=1), intervals.owner[keep], intervals.ends.take(keep, axis=1))
 
 
-def _rounding_scale(whole: FloatArray, owner: IntArray, p: FloatArray, q: FloatArray) -> FloatArray:
+def _rounding_scale(whole: FloatArray, owner: IndexArray, p: FloatArray, q: FloatArray) -> FloatArray:
     """Sum of |b_k| C(n, k) p^k q^(n-k) at t = p, the size against which rounding is measured."""
     return np.asarray(np.abs(_terms(whole, owner, p, q)).sum(axis=0))
 
 
-def _terms(whole: FloatArray, owner: IntArray, p: FloatArray, q: FloatArray) -> FloatArray:
+def _terms(whole: FloatArray, owner: IndexArray, p: FloatArray, q: FloatArray) -> FloatArray:
     """Terms b_k C(n, k) p^k q^(n-k) of the owners' polynomials at t = p, shape (n+1, m)."""
     powers = np.arange(len(whole))[:, None]
     weights = _binomials(len(whole) - 1)[:, None] * p**powers * q ** powers[::-1]
@@ -331,7 +328,7 @@ def _split(work: _Intervals, whole: FloatArray) -> tuple[_Intervals, _Intervals]
     )
 
 
-def _resolve_cluster(flat: _Intervals, whole: FloatArray) -> tuple[IntArray, FloatArray]:
+def _resolve_cluster(flat: _Intervals, whole: FloatArray) -> tuple[IndexArray, FloatArray]:
     """Roots of intervals so small that the polynomial is a parabola, or only its change of sign is known."""
     degree = len(flat.coefs) - 1
     first, last = flat.coefs[0], flat.coefs[-1]
@@ -345,7 +342,7 @@ def _resolve_cluster(flat: _Intervals, whole: FloatArray) -> tuple[IntArray, Flo
     pair = ~crossing & (value * first < 0.0) & (np.abs(value) > PAIR * scale)
     touch = ~crossing & ~pair & (np.abs(value) <= TOUCH * scale)
     reach = np.sqrt(np.maximum(-value / np.where(bend == 0.0, 1.0, bend), 0.0) * pair)
-    found: list[tuple[IntArray, FloatArray]] = []
+    found: list[tuple[IndexArray, FloatArray]] = []
     for mask, place in (
         (crossing, _bisect(flat.coefs)),
         (touch | pair, top - reach),

@@ -8,9 +8,10 @@ from math import comb
 import numpy as np
 import numpy.typing as npt
 
-from renovation.money.flows import SMALL, FloatArray
+from renovation.money.flows import SMALL
 from renovation.money.rates import SAME_ROOT
 from renovation.money.roots import positive_roots
+from renovation.types import FloatArray
 
 
 def switching_value(value_a: float, npv_a: float, value_b: float, npv_b: float) -> float | None:

@@ -2,9 +2,10 @@
 
 import streamlit as st
 
-from renovation.screens import drivers, sidebar, state
+from renovation.screens.controls import drivers, sidebar
+from renovation.screens.controls.text import plain
+from renovation.screens.memory import state
 from renovation.screens.pages import PAGES
-from renovation.screens.text import plain
 
 
 def run() -> None:

@@ -9,11 +9,10 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 import altair as alt
-import numpy as np
-import numpy.typing as npt
 import pandas as pd
 
-FloatArray = npt.NDArray[np.float64]
+from renovation.types import FloatArray
+
 Chart = alt.LayerChart
 
 COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7")

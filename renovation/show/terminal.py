@@ -4,8 +4,8 @@ from collections.abc import Iterable, Mapping
 
 from renovation.decide import Comparison, npv_per_tree, ranges
 from renovation.inputs import Scenario, Supplies, Technique
-from renovation.show import sentences, tables
-from renovation.show.tables import Table, paragraph, render
+from renovation.show.compare import sentences, tables
+from renovation.show.compare.tables import Table, paragraph, render
 from renovation.words import Words
 
 INDENT = "  "

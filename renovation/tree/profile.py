@@ -10,14 +10,8 @@ import numpy as np
 import numpy.typing as npt
 
 from renovation.inputs import Operation, Stand, Supplies, Technique
-from renovation.tree.crowns import (
-    Attempts,
-    FloatArray,
-    IntArray,
-    attempts,
-    new_crown_share,
-    old_crown_share,
-)
+from renovation.tree.crowns import Attempts, attempts, new_crown_share, old_crown_share
+from renovation.types import FloatArray, IntArray
 
 
 class StartTooEarly(ValueError):  # noqa: N818 - the name says what is wrong

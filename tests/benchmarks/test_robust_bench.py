@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from renovation.decide.plan import learned_plan
-from renovation.decide.risk import draw_futures, robust
+from renovation.decide.risk import careful as robust
+from renovation.decide.risk import draw_futures
 from renovation.decide.risk.judge import stray_of, strayed
 from renovation.inputs import demo_scenario
 

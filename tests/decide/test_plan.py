@@ -26,9 +26,9 @@ from renovation.decide.plan import (
     yardsticks_table,
 )
 from renovation.decide.plan.learned import learners_of, own_takes, take_of, with_records
-from renovation.decide.plan.limits import one_unit_more, take_raised
 from renovation.decide.plan.search import Clock
 from renovation.decide.plan.stated import stated_plan
+from renovation.decide.plan.why_not_more import one_unit_more, take_raised
 from renovation.decide.plan.yardsticks import spread, ways_worth_most, with_floor
 from renovation.farm import farm_flows, household_cash, labour_by_month
 from renovation.inputs import (
@@ -588,7 +588,7 @@ def test_grafts_are_counted_as_the_farm_model_counts_them():
     problem = build(farm, planning)
     trees = spread(problem, (0.3, 0.3, 0.4))
     takes, grafts = own_takes(problem, trees)
-    from renovation.decide.plan.limits import with_take
+    from renovation.decide.plan.why_not_more import with_take
 
     learned = with_take(farm, "side_graft", takes)
     plan = make_plan(farm, planning).problem

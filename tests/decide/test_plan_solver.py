@@ -7,8 +7,8 @@ import numpy as np
 import pytest
 
 from renovation.decide.plan import Program, relax, solve_program
-from renovation.decide.plan.program import relative_gap
 from renovation.decide.plan.search import Cancelled, Clock
+from renovation.decide.plan.solver import relative_gap
 
 
 def cash_management() -> Program:

@@ -18,7 +18,7 @@ from renovation.decide.risk import (
     strategies_of,
 )
 from renovation.decide.risk.answers import worst_tenth
-from renovation.decide.risk.takes import means_in_season, outcome_shares, season_take
+from renovation.decide.risk.attempts import means_in_season, outcome_shares, season_take
 from renovation.inputs import Risk, Treatment, demo_names, demo_scenario
 
 CERTAIN = {f"risk__{name}": 0.0 for name in ("price_sd", "crop_sd", "take_spread", "wage_drift_sd", "input_drift_sd")}

@@ -9,10 +9,10 @@ from risk_reference import lean_farm
 from tiny_farms import tiny_farm
 
 from renovation.decide.plan import learned_plan, make_plan
-from renovation.decide.plan.accounts import account
+from renovation.decide.plan.exact import account
 from renovation.decide.plan.model import minimising
 from renovation.decide.risk import Strategy, draw_futures, judge, lay_out
-from renovation.decide.risk.robust import EXPECTED, ROBUST, SHARE, TRAINING, _Lines, _Search, robust_plan
+from renovation.decide.risk.careful import EXPECTED, ROBUST, SHARE, TRAINING, _Lines, _Search, robust_plan
 from renovation.decide.risk.strategy import LEAVE
 from renovation.inputs import Treatment, demo_names, demo_scenario
 from renovation.inputs.planning import LoanOffer, Payout, Planning

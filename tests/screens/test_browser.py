@@ -8,7 +8,7 @@ from screens.looking import AXE, PAGES, SECTIONS, missing, visit
 
 from renovation.decide import compare
 from renovation.inputs import demo_scenario
-from renovation.show import sentences, tables
+from renovation.show.compare import sentences, tables
 from renovation.words import Words
 
 pytestmark = pytest.mark.browser

@@ -15,10 +15,12 @@ from screens.test_pages import choose, farm, key, run, said, type_in, visit
 from renovation.decide.lending import appraise_loans
 from renovation.farm import farm_flows, household_cash, labour_by_month
 from renovation.inputs import demo_names, demo_scenario, month_count, write_scenario, year_month
-from renovation.screens import plan_part
-from renovation.screens.text import plain, unbroken
-from renovation.show import cash_charts, cash_sentences, lending_charts
-from renovation.show.work_calendar import first_work, planned_years, work_calendar
+from renovation.screens.controls.text import plain, unbroken
+from renovation.screens.parts import plan as plan_part
+from renovation.show.cash import charts as cash_charts
+from renovation.show.cash import sentences as cash_sentences
+from renovation.show.loans import charts as lending_charts
+from renovation.show.plan.work_calendar import first_work, planned_years, work_calendar
 from renovation.words import Words
 
 WORDS = Words("en")

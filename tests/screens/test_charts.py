@@ -13,7 +13,8 @@ from hypothesis import strategies as st
 
 from renovation.decide import compare, npv_per_tree, ranges
 from renovation.inputs import demo_scenario
-from renovation.show import charts, drawing
+from renovation.show import drawing
+from renovation.show.compare import charts
 from renovation.show.report import html
 from renovation.words import Words
 

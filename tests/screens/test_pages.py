@@ -8,9 +8,9 @@ from streamlit.testing.v1 import AppTest
 
 from renovation.decide import compare
 from renovation.inputs import demo_names, demo_scenario, read_scenario, write_scenario
+from renovation.screens.controls.text import plain
 from renovation.screens.pages import PAGES
-from renovation.screens.text import plain
-from renovation.show import sentences, tables
+from renovation.show.compare import sentences, tables
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -23,7 +23,8 @@ SECTIONS = {
 
 def _script(page):
     """One page with the sidebar, as the entry script draws it."""
-    from renovation.screens import drivers, entry, sidebar
+    from renovation.screens import entry
+    from renovation.screens.controls import drivers, sidebar
     from renovation.screens.pages import PAGES
 
     drivers.read_link()

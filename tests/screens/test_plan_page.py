@@ -14,14 +14,17 @@ from screens.test_pages import choose, farm, key, run, said, type_in, visit
 
 from renovation.decide.plan import learned_plan, price_of_caution, sheet, why_not_more, yardsticks
 from renovation.decide.replacement import when_to_renovate
-from renovation.decide.risk.robust import robust_plan
+from renovation.decide.risk.careful import robust_plan
 from renovation.farm import farm_flows, household_cash
 from renovation.inputs import demo_names, demo_scenario, read_scenario, write_scenario
-from renovation.screens import plan_page, plan_results
-from renovation.screens.text import plain
-from renovation.show import careful_plan, plan_charts, plan_tables
+from renovation.screens.controls.text import plain
+from renovation.screens.memory import plan as plan_results
+from renovation.screens.pages import plan as plan_page
 from renovation.show.drawing import COLOURS
-from renovation.show.plan_sentences import (
+from renovation.show.plan import careful as careful_plan
+from renovation.show.plan import charts as plan_charts
+from renovation.show.plan import tables as plan_tables
+from renovation.show.plan.sentences import (
     caution_sentences,
     head_in_parts,
     head_sentence,

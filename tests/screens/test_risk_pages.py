@@ -16,9 +16,15 @@ from renovation.decide import compare
 from renovation.decide.risk import Estimate, risk, sensitivity, strategies_of, stress_tests, win_map
 from renovation.decide.risk.strategy import LEAVE, PLAN
 from renovation.inputs import demo_names, demo_scenario
-from renovation.screens import map_page, risk_page
-from renovation.screens.text import plain
-from renovation.show import charts, map_charts, risk_answers, risk_charts, risk_sentences, risk_tables
+from renovation.screens.controls.text import plain
+from renovation.screens.pages import map as map_page
+from renovation.screens.pages import risk as risk_page
+from renovation.show.compare import charts
+from renovation.show.risk import answers as risk_answers
+from renovation.show.risk import charts as risk_charts
+from renovation.show.risk import map_charts
+from renovation.show.risk import sentences as risk_sentences
+from renovation.show.risk import tables as risk_tables
 from renovation.words import Words
 
 WORDS = Words("en")

@@ -6,12 +6,12 @@ import pytest
 from factories import figure, operation, scenario, stand, technique_data, use
 
 from renovation.decide.plan import build, learned_plan, make_plan, why_not_more, yardsticks
-from renovation.decide.plan.accounts import Breach
+from renovation.decide.plan.exact import Breach
 from renovation.decide.plan.plan import plan_of
-from renovation.decide.plan.problem import Eased
+from renovation.decide.plan.question import Eased
 from renovation.inputs import GraftRecord, Learning, LoanOffer, Payout, Planning
-from renovation.show import plan_tables
-from renovation.show.plan_sentences import (
+from renovation.show.plan import tables as plan_tables
+from renovation.show.plan.sentences import (
     breach_sentence,
     gain_sentence,
     head_sentence,

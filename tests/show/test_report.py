@@ -25,19 +25,16 @@ from renovation.decide.risk import risk, sensitivity, stress_tests
 from renovation.decide.risk.strategy import LEAVE
 from renovation.farm import farm_flows, labour_by_month
 from renovation.inputs import Risk, declared, demo_scenario, load_scenario, read_scenario, scenario_folder
-from renovation.show import (
-    cash_sentences,
-    cash_tables,
-    risk_answers,
-    risk_charts,
-    risk_sentences,
-    risk_tables,
-    sentences,
-    tables,
-)
+from renovation.show.cash import sentences as cash_sentences
+from renovation.show.cash import tables as cash_tables
+from renovation.show.compare import sentences, tables
 from renovation.show.report import report
 from renovation.show.report import rows as report_rows
 from renovation.show.report.html import style_text, tag
+from renovation.show.risk import answers as risk_answers
+from renovation.show.risk import charts as risk_charts
+from renovation.show.risk import sentences as risk_sentences
+from renovation.show.risk import tables as risk_tables
 from renovation.words import Words
 
 WORDS = Words("en")

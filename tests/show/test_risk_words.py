@@ -18,8 +18,9 @@ from renovation.decide.risk import (
     win_map,
 )
 from renovation.inputs import demo_names, demo_scenario, save_scenario
-from renovation.show import risk_sentences as say
-from renovation.show import risk_tables, tidy
+from renovation.show import tidy
+from renovation.show.risk import sentences as say
+from renovation.show.risk import tables as risk_tables
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -198,10 +199,10 @@ def test_the_plan_that_stands_up_in_words():
     from risk_reference import lean_farm
 
     from renovation.decide.plan import make_plan
-    from renovation.decide.risk.robust import EXPECTED, LEAVE, ROBUST, robust_plan
+    from renovation.decide.risk.careful import EXPECTED, LEAVE, ROBUST, robust_plan
     from renovation.inputs.planning import Planning
-    from renovation.show import careful_plan
-    from renovation.show.risk_answers import often
+    from renovation.show.plan import careful as careful_plan
+    from renovation.show.risk.answers import often
 
     quick = Planning(years=2, time_limit_seconds=20.0)
     found = robust_plan(make_plan(lean_farm(), quick), fresh=1024)

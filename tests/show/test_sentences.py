@@ -12,7 +12,7 @@ from renovation.decide import BreakEven, Swing, Ties, compare, ranges, weigh
 from renovation.decide.switching import Line, TakeCurve
 from renovation.inputs import Scenario, demo_scenario
 from renovation.money import Irr
-from renovation.show import sentences
+from renovation.show.compare import sentences
 from renovation.words import Words
 
 WORDS = Words("en")

@@ -29,8 +29,8 @@ from renovation.inputs import (
     demo_scenario,
 )
 from renovation.money import Irr
-from renovation.show import sentences, tables
-from renovation.show.tables import Column, Table, render
+from renovation.show.compare import sentences, tables
+from renovation.show.compare.tables import Column, Table, render
 from renovation.words import Words
 
 WORDS = Words("en")

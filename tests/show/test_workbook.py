@@ -32,7 +32,7 @@ from renovation.decide.risk import risk, stress_tests
 from renovation.farm import by_year, farm_flows, household_cash, loan_terms
 from renovation.inputs import Scenario, load_scenario, scenario_folder
 from renovation.money import LoanError, irr, schedule
-from renovation.show.cash_sentences import year_name
+from renovation.show.cash.sentences import year_name
 from renovation.show.workbook import workbook
 from renovation.words import Words
 

@@ -16,23 +16,21 @@ from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import numpy.typing as npt
 
-from renovation.decide.plan.accounts import account, best_loan
-from renovation.decide.plan.limits import with_take
+from renovation.decide.plan.exact import account, best_loan
 from renovation.decide.plan.plan import Cancel, Plan, plan_for, plan_of
-from renovation.decide.plan.problem import PlanProblem, build
+from renovation.decide.plan.question import PlanProblem, build
 from renovation.decide.plan.search import Ended, OutOfReach
+from renovation.decide.plan.why_not_more import with_take
 from renovation.inputs import Scenario
 from renovation.inputs.planning import Learning, Planning
 from renovation.money.learning import Belief, take_after, take_from_table
 from renovation.tree import attempts
+from renovation.types import FloatArray, IntArray
 
 if TYPE_CHECKING:
     import pandas as pd
 
-FloatArray = npt.NDArray[np.float64]
-IntArray = npt.NDArray[np.int64]
 Takes = tuple[float, ...]
 Rank = tuple[bool, bool, float]
 """What makes one plan better than another: it keeps its promises, they are not eased, its worth; by its own takes."""

@@ -20,12 +20,11 @@ import numpy as np
 import numpy.typing as npt
 from scipy.sparse import csr_array
 
-from renovation.decide.plan.accounts import Promise, clone_rows, tolerance
-from renovation.decide.plan.problem import PlanProblem, ToolNeed
-from renovation.decide.plan.program import Program
+from renovation.decide.plan.exact import Promise, clone_rows, tolerance
+from renovation.decide.plan.question import PlanProblem, ToolNeed
+from renovation.decide.plan.solver import Program
+from renovation.types import BoolArray, FloatArray, IndexArray, IntArray
 
-FloatArray = npt.NDArray[np.float64]
-IntArray = npt.NDArray[np.int64]
 EASED: tuple[Promise, ...] = ("floor", "hands", "money")
 """Promises that can be impossible to keep whatever is planned: each may be given a slack."""
 
@@ -61,7 +60,7 @@ Part = tuple[npt.ArrayLike, npt.ArrayLike]
 class _Rows:
     """Sparse rows, gathered one by one."""
 
-    columns: list[npt.NDArray[np.intp]] = field(default_factory=list)
+    columns: list[IndexArray] = field(default_factory=list)
     values: list[FloatArray] = field(default_factory=list)
     low: list[float] = field(default_factory=list)
     high: list[float] = field(default_factory=list)
@@ -106,7 +105,7 @@ def formulate(
     floor_months: Sequence[int] | IntArray,
     ease: Sequence[Promise] = (),
     margin: float = 0.0,
-    held: npt.NDArray[np.bool_] | None = None,
+    held: BoolArray | None = None,
 ) -> Model:
     """Write the problem as a programme that keeps the floor in the months named.
 
@@ -167,7 +166,7 @@ class _Labour:
     family: FloatArray
     base_family: FloatArray
     most: FloatArray
-    affine: npt.NDArray[np.bool_]
+    affine: BoolArray
     months: IntArray
 
     @classmethod
@@ -217,7 +216,7 @@ class _Places:
         """The floor, kept to (nearly) half a smallest unit as the exact account keeps it."""
         return (self.problem.floor - 0.99 * tolerance(self.problem) + margin) / self.scale
 
-    def _x(self) -> npt.NDArray[np.intp]:
+    def _x(self) -> IndexArray:
         return np.arange(self.trees.stop)
 
     def tree_rows(self, rows: _Rows, *, linked: bool) -> dict[tuple[Promise, int], int]:

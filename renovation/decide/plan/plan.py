@@ -10,20 +10,18 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
-import numpy.typing as npt
 
-from renovation.decide.plan.accounts import Account, Breach, account, best_loan, tolerance
-from renovation.decide.plan.problem import LeftOut, PlanProblem, build, offered_loan
+from renovation.decide.plan.exact import Account, Breach, account, best_loan, tolerance
+from renovation.decide.plan.question import LeftOut, PlanProblem, build, offered_loan
 from renovation.decide.plan.search import Clock, Ended, Impossible, OutOfReach, Solution, SolverFailed, ease, solve
 from renovation.farm import FarmFlows, farm_flows
 from renovation.inputs import Loan, Scenario, Treatment, month_count, year_month
 from renovation.inputs.planning import Planning
+from renovation.types import FloatArray, IntArray
 
 if TYPE_CHECKING:
     import pandas as pd
 
-FloatArray = npt.NDArray[np.float64]
-IntArray = npt.NDArray[np.int64]
 Cancel = Callable[[], bool]
 Standing = Literal["best", "within_gap", "unproven"]
 

@@ -16,15 +16,13 @@ from pathlib import Path
 from typing import Literal
 
 import numpy as np
-import numpy.typing as npt
 
-from renovation.decide.plan.accounts import Account, Breach, Promise, account, best_loan, tolerance
+from renovation.decide.plan.exact import Account, Breach, Promise, account, best_loan, tolerance
 from renovation.decide.plan.model import EASED, Model, formulate, minimising
-from renovation.decide.plan.problem import Eased, PlanProblem
-from renovation.decide.plan.program import Answer, Program, relative_gap, relax, solve_program
+from renovation.decide.plan.question import Eased, PlanProblem
+from renovation.decide.plan.solver import Answer, Program, relative_gap, relax, solve_program
+from renovation.types import BoolArray, FloatArray, IntArray
 
-FloatArray = npt.NDArray[np.float64]
-IntArray = npt.NDArray[np.int64]
 Ended = Literal["proven", "stopped", "cancelled", "given"]
 Cancel = Callable[[], bool]
 
@@ -165,7 +163,7 @@ def solve(
     gap: float | None = None,
     time_limit_seconds: float | None = None,
     cancel: Cancel | None = None,
-    active: npt.NDArray[np.bool_] | None = None,
+    active: BoolArray | None = None,
     known: IntArray | FloatArray | None = None,
 ) -> Solution | None:
     """Find the plan worth most, to a proven relative gap; None where no plan keeps every promise.
@@ -193,7 +191,7 @@ class _Search:
         problem: PlanProblem,
         gap: float,
         clock: Clock,
-        active: npt.NDArray[np.bool_] | None,
+        active: BoolArray | None,
         known: IntArray | FloatArray | None,
     ) -> None:
         self.problem, self.gap, self.clock, self.active = problem, gap, clock, active

@@ -4,9 +4,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from renovation.decide.plan.accounts import account
+from renovation.decide.plan.exact import account
 from renovation.decide.plan.plan import Plan, Replay
-from renovation.decide.plan.problem import Candidate, build
+from renovation.decide.plan.question import Candidate, build
 from renovation.decide.plan.search import Solution
 from renovation.farm import FarmFlows, HouseholdCash
 from renovation.inputs import Scenario

@@ -10,19 +10,17 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
-import numpy.typing as npt
 
-from renovation.decide.plan.accounts import Account, account, best_loan
+from renovation.decide.plan.exact import Account, account, best_loan
 from renovation.decide.plan.plan import Plan
-from renovation.decide.plan.problem import PlanProblem
+from renovation.decide.plan.question import PlanProblem
 from renovation.decide.plan.search import Cancel, solve
 from renovation.inputs import twelve
+from renovation.types import IntArray
 
 if TYPE_CHECKING:
     import pandas as pd
 
-FloatArray = npt.NDArray[np.float64]
-IntArray = npt.NDArray[np.int64]
 Rule = Literal["nothing", "all_at_once", "equal_parts", "fixed_share"]
 
 SHARES = np.arange(1, 101) / 100

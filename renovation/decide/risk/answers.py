@@ -11,7 +11,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import numpy.typing as npt
 from scipy.special import stdtrit
 
 from renovation.decide.risk.futures import Futures, future_samples
@@ -19,11 +18,11 @@ from renovation.decide.risk.judge import Judged, judge
 from renovation.decide.risk.strategy import LEAVE, Layout, Strategy, lay_out, strategies_of
 from renovation.farm import farm_left_alone
 from renovation.inputs import Scenario
+from renovation.types import BoolArray, FloatArray
 
 if TYPE_CHECKING:
     import pandas as pd
 
-FloatArray = npt.NDArray[np.float64]
 
 TAIL = 0.1
 QUANTILES = {"p10": 0.1, "p50": 0.5, "p90": 0.9}
@@ -350,7 +349,7 @@ def _chance(each: FloatArray, number: int, certain: bool) -> Estimate:
     return Estimate(value, error)
 
 
-def chance_of(happens: npt.NDArray[np.bool_], replicates: int) -> Estimate:
+def chance_of(happens: BoolArray, replicates: int) -> Estimate:
     """The chance of something seen or not in each of n futures, (n,), drawn as so many samples one after the other.
 
     Example:

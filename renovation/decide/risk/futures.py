@@ -11,15 +11,13 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 from scipy.special import ndtri
 from scipy.stats import qmc
 
 from renovation.decide.risk.products import product
 from renovation.inputs import Risk
 from renovation.money.prices import log_price_covariance, price_factors
-
-FloatArray = npt.NDArray[np.float64]
+from renovation.types import FloatArray, IntArray
 
 REPLICATES = 16
 """Independent scramblings; a power of two, so that each still holds a power of two of points."""
@@ -58,7 +56,7 @@ class Futures:
         """H, the project years."""
         return int(self.price.shape[1])
 
-    def part(self, rows: slice | npt.NDArray[np.int64]) -> "Futures":
+    def part(self, rows: slice | IntArray) -> "Futures":
         """Some of the futures, as one sample."""
         luck = None if self.luck is None else self.luck[rows]
         arrays = (self.price[rows], self.crop[rows], self.wage[rows], self.inputs[rows])
@@ -111,9 +109,9 @@ def future_samples(risk: Risk, years: int, draws: int | None = None, seed: int |
 class _Places:
     """Which coordinates of a point go to what: price, crop and season (H,), wage and inputs one each."""
 
-    price: npt.NDArray[np.int64]
-    crop: npt.NDArray[np.int64]
-    season: npt.NDArray[np.int64]
+    price: IntArray
+    crop: IntArray
+    season: IntArray
     wage: int
     inputs: int
 

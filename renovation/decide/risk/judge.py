@@ -4,18 +4,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
-import numpy.typing as npt
 
+from renovation.decide.risk.attempts import outcome_shares
 from renovation.decide.risk.futures import Futures
 from renovation.decide.risk.products import product
 from renovation.decide.risk.strategy import Layout, Parts
-from renovation.decide.risk.takes import outcome_shares
 from renovation.farm import cash_gaps
 from renovation.money import balance as balance_by_month
 from renovation.money import discount_factors, missed
-
-FloatArray = npt.NDArray[np.float64]
-BoolArray = npt.NDArray[np.bool_]
+from renovation.types import BoolArray, FloatArray
 
 BLOCK = 256
 """Futures whose months are worked out at once: enough to fill the processor's cache, not more."""

@@ -25,12 +25,11 @@ from renovation.money import (
     switching_values,
 )
 from renovation.tree import profile
+from renovation.types import FloatArray, IntArray
 
 if TYPE_CHECKING:
     import pandas as pd
 
-FloatArray = npt.NDArray[np.float64]
-IntArray = npt.NDArray[np.int64]
 Range = tuple[float, float]
 
 PRICE, WAGE, CROP, TAKE, RATE, BEARING = (

@@ -1,9 +1,8 @@
 """Matrix products that stay on one thread of the linear-algebra library."""
 
 import numpy as np
-import numpy.typing as npt
 
-FloatArray = npt.NDArray[np.float64]
+from renovation.types import FloatArray
 
 ONE_THREAD = 262_144
 """Multiplications below which OpenBLAS keeps a product on one thread."""

@@ -6,11 +6,10 @@ from functools import cache
 from importlib import resources
 
 import numpy as np
-import numpy.typing as npt
 
 from renovation.money.prices import PriceProcess, fit_price_process, worst_run
+from renovation.types import FloatArray, IntArray
 
-FloatArray = npt.NDArray[np.float64]
 RECORD = "cocoa_price_annual_1960_2024.csv"
 
 
@@ -18,7 +17,7 @@ RECORD = "cocoa_price_annual_1960_2024.csv"
 class PriceRecord:
     """Yearly world prices: years (Y,), real: US dollars of 2010 a kg (Y,)."""
 
-    years: npt.NDArray[np.int64]
+    years: IntArray
     real: FloatArray
 
     def window(self, first: int, last: int) -> FloatArray:

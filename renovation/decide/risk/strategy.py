@@ -14,7 +14,6 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
 from renovation.decide.compare import NoStart, earliest_start
 from renovation.farm import (
@@ -31,9 +30,7 @@ from renovation.farm.household import CashSide
 from renovation.inputs import Loan, Scenario, Technique, Treatment, month_count, year_month
 from renovation.money import incremental, net_present_value
 from renovation.tree import attempts, profile
-
-FloatArray = npt.NDArray[np.float64]
-IntArray = npt.NDArray[np.int64]
+from renovation.types import FloatArray
 
 LEAVE = "leave"
 PLAN = "plan"

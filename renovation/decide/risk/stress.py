@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import numpy.typing as npt
 
 from renovation.decide.risk.record import worst_years
 from renovation.decide.risk.strategy import Strategy, strategies_of
@@ -27,11 +26,11 @@ from renovation.farm import (
 from renovation.inputs import FrozenDict, Scenario, Season, Technique, Treatment, month_count, year_month
 from renovation.inputs.seasons import seasons
 from renovation.money import incremental, missed, net_present_value
+from renovation.types import FloatArray
 
 if TYPE_CHECKING:
     import pandas as pd
 
-FloatArray = npt.NDArray[np.float64]
 
 PRICE_SLUMP, BEGINNERS, LOST_CROP, DEAR_WORK, HAND_SHORT = (
     "price_slump",

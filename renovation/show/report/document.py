@@ -3,16 +3,16 @@
 from datetime import date
 from importlib import resources
 
-import renovation
 from renovation.decide import appraise_loans, compare, npv_per_tree, ranges
 from renovation.decide.plan import Plan, sheet, stated_plan
-from renovation.decide.risk.robust import RobustPlan
+from renovation.decide.risk.careful import RobustPlan
 from renovation.farm import farm_flows, labour_by_month
 from renovation.inputs import Scenario
-from renovation.show import sentences
+from renovation.show.compare import sentences
 from renovation.show.report.html import Html, join, style_text, tag
 from renovation.show.report.parts import PARTS, Results
-from renovation.show.risks import risks_of
+from renovation.show.risk.risks import risks_of
+from renovation.version import __version__
 from renovation.words import Words
 
 NOTHING_FETCHED = "default-src 'none'; style-src 'unsafe-inline'"
@@ -104,7 +104,7 @@ def _opening(scenario: Scenario, name: str, words: Words, today: date) -> list[H
         "horizon": sentences.horizon(scenario, words),
         "currency": _money(appraisal.currency, words),
         "date": words.day(today),
-        "version": words("cli.version", version=renovation.__version__),
+        "version": words("cli.version", version=__version__),
         "digest": scenario.digest,
     }
     pairs = [tag("div", tag("dt", words(f"report.head.{key}")), tag("dd", value)) for key, value in facts.items()]
@@ -121,7 +121,7 @@ def _money(currency: str, words: Words) -> str:
 
 def _margins(scenario: Scenario, name: str, words: Words, today: date) -> Html:
     """The foot of every page: name (cut where it is long), digest, version, date, and the number of the page."""
-    facts = {"version": renovation.__version__, "digest": scenario.digest, "date": words.day(today)}
+    facts = {"version": __version__, "digest": scenario.digest, "date": words.day(today)}
     short = name if len(name) <= LONGEST_IN_FOOT else f"{name[:LONGEST_IN_FOOT]}…"
     left = style_text(words("report.foot", name=short, stamp=words("cli.stamp", **facts)))
     numbered = style_text(words("report.page_number", page=PAGE, pages=PAGES))

@@ -3,37 +3,30 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 
-import numpy as np
-import numpy.typing as npt
-
 from renovation.decide import Comparison, Swing
 from renovation.decide.lending import Lending, LoanAppraisal
 from renovation.decide.plan import Plan, Sheet
-from renovation.decide.risk.robust import RobustPlan
+from renovation.decide.risk.careful import RobustPlan
 from renovation.decide.risk.strategy import LEAVE, PLAN
 from renovation.farm import Labour
 from renovation.inputs import Scenario
 from renovation.inputs.seasons import seasons
-from renovation.show import (
-    cash_charts,
-    cash_sentences,
-    cash_tables,
-    charts,
-    lending_charts,
-    risk_answers,
-    sentences,
-    tables,
-)
+from renovation.show.cash import charts as cash_charts
+from renovation.show.cash import sentences as cash_sentences
+from renovation.show.cash import tables as cash_tables
+from renovation.show.compare import charts, sentences, tables
+from renovation.show.compare.tables import Table
+from renovation.show.loans import charts as lending_charts
 from renovation.show.report import rows
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
 from renovation.show.report.risk_part import careful_part, risk_part
 from renovation.show.report.sheet_part import sheet_part
-from renovation.show.risk_figures import drawn_from
-from renovation.show.risks import Risks
-from renovation.show.tables import Table
+from renovation.show.risk import answers as risk_answers
+from renovation.show.risk.figures import drawn_from
+from renovation.show.risk.risks import Risks
+from renovation.types import FloatArray
 from renovation.words import Words
 
-FloatArray = npt.NDArray[np.float64]
 BESIDE_LABELS, ALONE = 520, 630
 """Widths of a chart's plot, with names at the ends of its lines and without."""
 

@@ -1,10 +1,14 @@
 """The part on risk: what the futures say, chances by year, hard cases, what the answer rests on."""
 
-from renovation.decide.risk.robust import RobustPlan
+from renovation.decide.risk.careful import RobustPlan
 from renovation.decide.risk.strategy import LEAVE
-from renovation.show import careful_plan, risk_answers, risk_charts, risk_sentences, risk_tables
+from renovation.show.plan import careful as careful_plan
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
-from renovation.show.risks import Risks
+from renovation.show.risk import answers as risk_answers
+from renovation.show.risk import charts as risk_charts
+from renovation.show.risk import sentences as risk_sentences
+from renovation.show.risk import tables as risk_tables
+from renovation.show.risk.risks import Risks
 from renovation.words import Words
 
 WIDTH = 560

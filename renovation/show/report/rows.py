@@ -5,7 +5,6 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any, Literal
 
 import numpy as np
-import numpy.typing as npt
 from pydantic import BaseModel
 
 from renovation.decide import Comparison, Swing
@@ -13,12 +12,12 @@ from renovation.decide.lending import Lending, LoanAppraisal
 from renovation.farm import HouseholdCash, Labour, by_year
 from renovation.inputs import Declared, Figure, Scenario, Technique, declared
 from renovation.money import incremental
-from renovation.show.cash_sentences import year_name
-from renovation.show.sentences import rate, small_sum, way_in_sentence, way_name
-from renovation.show.tables import NO_BREAK, Column, Table, figure_unit
+from renovation.show.cash.sentences import year_name
+from renovation.show.compare.sentences import rate, small_sum, way_in_sentence, way_name
+from renovation.show.compare.tables import NO_BREAK, Column, Table, figure_unit
+from renovation.types import FloatArray
 from renovation.words import Words
 
-FloatArray = npt.NDArray[np.float64]
 FIRST_YEARS = 3
 """Years that are shown month by month."""
 

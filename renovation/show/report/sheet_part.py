@@ -1,8 +1,8 @@
 """The part on this year: trees, who does what, what to get, what to look at, the money to have in hand."""
 
 from renovation.decide.plan import Plan, Sheet
-from renovation.show import plan_tables
-from renovation.show.plan_sentences import clone_sentences, head_sentence, look_sentence, standing_sentence
+from renovation.show.plan import tables as plan_tables
+from renovation.show.plan.sentences import clone_sentences, head_sentence, look_sentence, standing_sentence
 from renovation.show.report.html import Html, bullets, join, table, tag
 from renovation.words import Words
 

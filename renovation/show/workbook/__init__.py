@@ -7,7 +7,6 @@ program's own result as its value, for a reader that does not recalculate. Only 
 
 from datetime import date
 
-import renovation
 from renovation.inputs import Scenario
 from renovation.show.workbook.about import write_assumptions, write_readme
 from renovation.show.workbook.balance import (
@@ -25,6 +24,7 @@ from renovation.show.workbook.rates import rates_table, write_rates
 from renovation.show.workbook.results import Results, results_of
 from renovation.show.workbook.risk import write_risk
 from renovation.show.workbook.years import change_table, parts_table, write_years, yearly_change
+from renovation.version import __version__
 from renovation.words import Words
 
 __all__ = ["workbook"]
@@ -42,7 +42,7 @@ def workbook(scenario: Scenario, words: Words, when: date | None = None) -> byte
         b'PK'
     """
     results = results_of(scenario)
-    stamp = Stamp(renovation.__version__, scenario.digest, when or date.today())
+    stamp = Stamp(__version__, scenario.digest, when or date.today())
     book = Book(words, scenario.appraisal.currency, stamp)
     _write(book, results)
     return book.finish(words("workbook.title"))

@@ -4,8 +4,8 @@ import textwrap
 from typing import Any
 
 from renovation.inputs import Figure, Scenario
-from renovation.show import tables
-from renovation.show.sentences import way_name
+from renovation.show.compare import tables
+from renovation.show.compare.sentences import way_name
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
 from renovation.show.workbook.results import Results
 

@@ -9,8 +9,9 @@ from renovation.farm.labour import DUST
 from renovation.show.workbook.book import Book, Sheet, quoted
 from renovation.show.workbook.loans import BALANCE_SCALE, LoanSheet
 from renovation.show.workbook.months import TOP, time_columns
-from renovation.show.workbook.results import FloatArray, Results
+from renovation.show.workbook.results import Results
 from renovation.show.workbook.table import Column, Table, Value, numbers
+from renovation.types import FloatArray
 
 CHART_ROWS = 18
 SCALE_COLUMN = 11

@@ -11,8 +11,9 @@ from renovation.money import Schedule, to_constant_prices
 from renovation.show.workbook.book import Book, Sheet, quoted
 from renovation.show.workbook.inputs import Choices, choices
 from renovation.show.workbook.months import time_columns
-from renovation.show.workbook.results import FloatArray, Results
+from renovation.show.workbook.results import Results
 from renovation.show.workbook.table import Column, Table, numbers
+from renovation.types import FloatArray
 
 TOP = 15
 HEAD_ROWS = ("check", "first", "grace_end", "last", "instalments", "owed", "instalment", "interest", "fee")

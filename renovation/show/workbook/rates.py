@@ -9,8 +9,8 @@ import numpy as np
 from renovation.money import net_present_value
 from renovation.show.workbook.book import Book, Sheet
 from renovation.show.workbook.months import TOP
-from renovation.show.workbook.results import FloatArray
 from renovation.show.workbook.table import Column, Table, numbers
+from renovation.types import FloatArray
 
 MEANINGLESS_BELOW = -0.9
 """A rate below this does not count beside others (method §5)."""

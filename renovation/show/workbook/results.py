@@ -4,15 +4,13 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
-import numpy.typing as npt
 
 from renovation.decide import appraise_plan, compare
 from renovation.farm import FarmFlows, HouseholdCash, farm_flows, household_cash, month_labels
 from renovation.inputs import Loan, Scenario
 from renovation.money import Measures, Schedule
-from renovation.show.risks import Risks, risks_of
-
-FloatArray = npt.NDArray[np.float64]
+from renovation.show.risk.risks import Risks, risks_of
+from renovation.types import FloatArray
 
 
 @dataclass(frozen=True, eq=False)

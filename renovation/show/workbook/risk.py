@@ -5,11 +5,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from renovation.decide.risk import RiskResult, Sensitivity, StressResult
-from renovation.show import risk_sentences as say
-from renovation.show import risk_tables
-from renovation.show.cash_sentences import year_name
-from renovation.show.risk_charts import BARS_SHOWN
-from renovation.show.risk_figures import drawn_from
+from renovation.show.cash.sentences import year_name
+from renovation.show.risk import sentences as say
+from renovation.show.risk import tables as risk_tables
+from renovation.show.risk.charts import BARS_SHOWN
+from renovation.show.risk.figures import drawn_from
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
 from renovation.show.workbook.results import Results
 from renovation.words import Words

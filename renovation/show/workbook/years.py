@@ -7,8 +7,9 @@ from renovation.money import discount_factors, incremental, zero_small
 from renovation.show.workbook.balance import difference, year_columns
 from renovation.show.workbook.book import Book, Sheet
 from renovation.show.workbook.months import TOP
-from renovation.show.workbook.results import FloatArray, Results
+from renovation.show.workbook.results import Results
 from renovation.show.workbook.table import Column, Table, numbers
+from renovation.types import FloatArray
 
 
 def _column(

@@ -1,0 +1,181 @@
+"""The solver layer: a mixed-integer programme as arrays, solved by HiGHS through scipy (method §8).
+
+It knows nothing of trees. Status, bound and gap are kept apart: a programme stopped by its time limit is
+"stopped", never "proven".
+"""
+
+from dataclasses import dataclass, replace
+from typing import Any, Literal
+
+import numpy as np
+from scipy.optimize import Bounds, LinearConstraint, linprog, milp
+from scipy.sparse import csr_array
+
+from renovation.types import BoolArray, FloatArray
+
+Status = Literal["proven", "stopped", "infeasible", "unbounded", "failed", "cancelled"]
+
+
+@dataclass(frozen=True, eq=False)
+class Program:
+    """Maximise gain·v + constant subject to low ≤ rows·v ≤ high, lower ≤ v ≤ upper, whole where `whole`.
+
+    gain, lower, upper, whole: (V,). rows: (R, V) sparse. low, high: (R,).
+    """
+
+    gain: FloatArray
+    rows: Any
+    low: FloatArray
+    high: FloatArray
+    lower: FloatArray
+    upper: FloatArray
+    whole: BoolArray
+    constant: float = 0.0
+
+    def with_bounds(self, lower: FloatArray, upper: FloatArray) -> "Program":
+        """The same programme with other bounds on its variables."""
+        return replace(self, lower=lower, upper=upper)
+
+    def with_rows(self, rows: Any, low: FloatArray, high: FloatArray) -> "Program":
+        """The same programme with more rows."""
+        from scipy.sparse import vstack
+
+        return replace(
+            self,
+            rows=vstack([self.rows, csr_array(rows)], format="csr"),
+            low=np.concatenate([self.low, low]),
+            high=np.concatenate([self.high, high]),
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """What the solver found: the best point so far (None where none), its value, and a bound no point beats."""
+
+    status: Status
+    point: FloatArray | None
+    value: float | None
+    bound: float | None
+    nodes: int = 0
+
+    @property
+    def gap(self) -> float | None:
+        """(bound − value) / |value|: how much better a plan could still be; None where unknown."""
+        return relative_gap(self.value, self.bound)
+
+
+def relative_gap(value: float | None, bound: float | None) -> float | None:
+    """(bound − value) / |value|, not below 0; None where either is unknown or the value is 0 and the bound not."""
+    if value is None or bound is None or not np.isfinite(bound):
+        return None
+    rest = max(0.0, bound - value)
+    if rest == 0:
+        return 0.0
+    return rest / abs(value) if value else None
+
+
+_STATUS: dict[int, Status] = {0: "proven", 1: "stopped", 2: "infeasible", 3: "unbounded"}
+
+
+def solve_program(program: Program, gap: float = 0.0, time_limit_seconds: float | None = None) -> Answer:
+    """Solve a mixed-integer programme to a relative gap.
+
+    The constant joins the objective as a fixed variable, so that the gap is one of the whole value.
+
+    Example (two knapsack items of which one fits):
+        >>> import numpy as np
+        >>> p = Program(np.array([3.0, 2.0]), np.array([[2.0, 2.0]]), np.array([-np.inf]), np.array([3.0]),
+        ...             np.zeros(2), np.ones(2), np.ones(2, dtype=bool))
+        >>> solve_program(p).value
+        3.0
+    """
+    options: dict[str, Any] = {"mip_rel_gap": gap}
+    if time_limit_seconds is not None:
+        options["time_limit"] = max(0.01, time_limit_seconds)
+    rows, size = csr_array(program.rows), program.gain.size
+    widened = csr_array((rows.data, rows.indices, rows.indptr), shape=(rows.shape[0], size + 1))
+    result = milp(
+        -np.append(program.gain, program.constant),
+        integrality=np.append(program.whole, False).astype(np.uint8),
+        bounds=Bounds(np.append(program.lower, 1.0), np.append(program.upper, 1.0)),
+        constraints=LinearConstraint(widened, program.low, program.high) if rows.shape[0] else (),
+        options=options,
+    )
+    status = _STATUS.get(result.status, "failed")
+    if result.x is None:
+        bound = getattr(result, "mip_dual_bound", None)
+        return Answer(status, None, None, None if bound is None else -bound)
+    bound = getattr(result, "mip_dual_bound", None)
+    value = -float(result.fun)
+    return Answer(
+        status,
+        np.asarray(result.x[:-1]),
+        value,
+        value if bound is None else max(value, -float(bound)),
+        int(getattr(result, "mip_node_count", 0) or 0),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class Relaxation:
+    """The programme without wholeness: its value, point, and what one more unit of each limit is worth.
+
+    worth_of_high, worth_of_low: (R,) gain per unit by which a row's upper or lower limit is raised.
+    worth_of_upper, worth_of_lower: (V,) gain per unit by which a column's bound is raised.
+    """
+
+    status: Status
+    value: float | None
+    point: FloatArray | None
+    worth_of_high: FloatArray
+    worth_of_low: FloatArray
+    worth_of_upper: FloatArray
+    worth_of_lower: FloatArray
+
+
+def relax(program: Program) -> Relaxation:
+    """Solve the programme without wholeness and read the duals of its rows.
+
+    Example (one more unit of the only limit is worth 1.5):
+        >>> import numpy as np
+        >>> p = Program(np.array([3.0]), np.array([[2.0]]), np.array([-np.inf]), np.array([3.0]),
+        ...             np.zeros(1), np.full(1, 9.0), np.zeros(1, dtype=bool))
+        >>> relax(p).worth_of_high.tolist()
+        [1.5]
+    """
+    from scipy.sparse import vstack
+
+    rows = csr_array(program.rows)
+    equal = (program.low == program.high) & np.isfinite(program.low)
+    above = np.flatnonzero(np.isfinite(program.high) & ~equal)
+    below = np.flatnonzero(np.isfinite(program.low) & ~equal)
+    same = np.flatnonzero(equal)
+    result = linprog(
+        -program.gain,
+        A_ub=vstack([rows[above], -rows[below]], format="csr") if above.size + below.size else None,
+        b_ub=np.concatenate([program.high[above], -program.low[below]]) if above.size + below.size else None,
+        A_eq=rows[same] if same.size else None,
+        b_eq=program.low[same] if same.size else None,
+        bounds=np.column_stack([program.lower, program.upper]),
+        method="highs",
+    )
+    status = _STATUS.get(result.status, "failed")
+    worth_high, worth_low = np.zeros(rows.shape[0]), np.zeros(rows.shape[0])
+    if result.x is None:
+        nothing = np.zeros(program.gain.size)
+        return Relaxation(status, None, None, worth_high, worth_low, nothing, nothing)
+    if above.size + below.size:
+        marginals = -np.asarray(result.ineqlin.marginals)
+        worth_high[above] = marginals[: above.size]
+        worth_low[below] = -marginals[above.size :]
+    if same.size:
+        worth_high[same] = -np.asarray(result.eqlin.marginals)
+    return Relaxation(
+        status,
+        -float(result.fun) + program.constant,
+        np.asarray(result.x),
+        worth_high,
+        worth_low,
+        -np.asarray(result.upper.marginals),
+        -np.asarray(result.lower.marginals),
+    )

@@ -1,0 +1,1 @@
+"""Controls: what is typed, chosen and shown alike on every page."""

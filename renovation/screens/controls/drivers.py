@@ -1,0 +1,150 @@
+"""The few numbers that decide: drawn in the sidebar on every page, and carried by a link."""
+
+from collections.abc import Mapping
+
+import streamlit as st
+
+from renovation.inputs import Scenario, demo_names, demo_scenario
+from renovation.screens.controls.fields import Place, as_text, percent, read_number, value_at
+from renovation.screens.controls.overrides import own_entry
+from renovation.screens.memory import state
+from renovation.words import Words
+
+MOST_BESIDE = 2
+"""Ways shown beside the headline pair: four in all can be told apart."""
+
+
+def places(farm: Scenario) -> dict[str, Place]:
+    """The deciding numbers by the name they carry in a link."""
+    wet = farm.market.wet_beans is not None
+    found = {
+        "trees": Place(("comparison", "trees"), value=compared_trees(farm)),
+        "price": Place(("market", "wet_beans", "price_per_kg") if wet else ("market", "price_per_kg")),
+        "wage": Place(("household", "wage_per_day")),
+        "rate": percent(("appraisal", "discount_rate")),
+        "years": Place(("appraisal", "horizon_years")),
+    }
+    headline = farm.comparison.headline
+    technique = farm.techniques.get(headline)
+    if technique is not None and technique.family != "prune":
+        path = ("techniques", headline, "take")
+        take = technique.take.value
+        for name, entry in (("first_take", 0), ("later_take", len(take) - 1)):
+            if name == "first_take" or len(take) > 1:
+                found[name] = percent(path, put=own_entry(path, entry), value=take[entry])
+    return found
+
+
+def compared_stand(farm: Scenario) -> str:
+    """The stand that the compare page looks at."""
+    return farm.comparison.stand or farm.stands[0].name
+
+
+def compared_trees(farm: Scenario) -> int:
+    """How many of its trees are compared."""
+    there = farm.stand(compared_stand(farm)).trees
+    return min(farm.comparison.trees or there, there)
+
+
+# The link
+
+
+def read_link() -> None:
+    """Take up what a link says, once for each visitor, before any control is drawn; say what it asks in vain."""
+    if "link_read" in st.session_state:
+        return
+    st.session_state["link_read"] = True
+    asked = {name: st.query_params[name] for name in st.query_params}
+    words = state.words()
+    said: list[str] = []
+    farm_name = asked.pop("farm", demo_names()[0])
+    if farm_name not in demo_names():
+        said.append(words("screen.link.no_farm", found=farm_name))
+        farm_name = demo_names()[0]
+    state.take_up(demo_scenario(farm_name), farm_name, is_demo=True)
+    said += _take_choices(asked, words)
+    for name, text in asked.items():
+        said += _take_number(name, text, words)
+    if said:
+        state.say_once("link", said)
+
+
+def _take_choices(asked: dict[str, str], words: Words) -> list[str]:
+    """Take up the stand, the two ways and the start month of a link."""
+    said = []
+    for name, key in _CHOICES.items():
+        if name in asked:
+            found = asked.pop(name)
+            if state.change({key: found, **({"comparison__trees": None} if name == "stand" else {})}):
+                said.append(words("screen.link.not_taken", what=words(f"screen.link.name.{name}"), found=found))
+    beside = [key for key in asked.pop("beside", "").split(",") if key]
+    known = [key for key in beside if key in state.scenario().techniques]
+    if known != beside or len(known) > MOST_BESIDE:
+        what = words("screen.link.name.beside")
+        said.append(words("screen.link.not_taken", what=what, found=", ".join(beside)))
+    set_beside(known[:MOST_BESIDE])
+    return said
+
+
+_CHOICES = {
+    "stand": "comparison__stand",
+    "first": "comparison__headline",
+    "against": "comparison__against",
+    "start": "appraisal__start",
+}
+
+
+def _take_number(name: str, text: str, words: Words) -> list[str]:
+    """Take up one number of a link."""
+    place = places(state.scenario()).get(name)
+    if place is None:
+        return [words("screen.link.unknown", found=name)]
+    value, refusal = read_number(text, place)
+    problems = [refusal] if value is None else state.change(place.changes(value))
+    if not problems:
+        return []
+    what = words(f"screen.link.name.{name}")
+    return [words("screen.link.out_of_range", what=what, found=text, why=" ".join(problems))]
+
+
+def write_link() -> None:
+    """Let the address say what differs from the demo farm; a farm from a file cannot be linked to."""
+    wanted = _link(state.scenario()) if state.is_demo() else {}
+    if dict(st.query_params) != wanted:
+        st.query_params.from_dict(wanted)
+
+
+def _link(farm: Scenario) -> Mapping[str, str]:
+    """The parts of a link to the farm in hand."""
+    base = demo_scenario(state.origin())
+    link = {} if state.origin() == demo_names()[0] else {"farm": state.origin()}
+    for name, key in _CHOICES.items():
+        path = tuple(key.split("__"))
+        now = compared_stand(farm) if name == "stand" else value_at(farm, path)
+        before = compared_stand(base) if name == "stand" else value_at(base, path)
+        if now != before:
+            link[name] = str(now)
+    usual = places(base)
+    for name, place in places(farm).items():
+        before = usual[name].value if name in usual and usual[name].value is not None else None
+        if before is None and name in usual:
+            before = value_at(base, usual[name].path)
+        now = place.value if place.value is not None else value_at(farm, place.path)
+        if now != before:
+            link[name] = as_text(now, place.factor)
+    if beside():
+        link["beside"] = ",".join(beside())
+    return link
+
+
+# The ways shown beside the pair
+
+
+def beside() -> list[str]:
+    """The ways to show beside the headline pair."""
+    return list(st.session_state.get("beside", []))
+
+
+def set_beside(keys: list[str]) -> None:
+    """Choose the ways to show beside the headline pair."""
+    st.session_state["beside"] = keys

@@ -1,0 +1,222 @@
+"""The controls: each reads what a person types, says it back with its unit, and changes the farm or keeps it.
+
+A number is typed as text and read by `read_decimal`, for a decimal comma means one half to half the world and
+nothing to the other. What is refused leaves the last good value in force, and the page says so.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import streamlit as st
+
+from renovation.inputs import Scenario, ScenarioError, read_decimal, unit_words
+from renovation.inputs.shapes import Shape, bounds, locate, step
+from renovation.screens.memory import state
+
+Path = tuple[str | int, ...]
+Put = Callable[[Any], Mapping[str, Any]]
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a number stands: its path in the scenario and, in its field, its unit and bounds.
+
+    factor: what is typed is the stated value times this (100 for a share typed as percent). put: turns the value
+    read into the changes of the scenario; the path itself where None. value: what stands there now; read from the
+    path where None.
+    """
+
+    path: Path
+    factor: float = 1.0
+    put: Put | None = None
+    value: Any = None
+
+    @property
+    def shape(self) -> Shape:
+        """What the model declares at this place."""
+        found = locate(Scenario, self.path)
+        assert found is not None, self.path
+        return found
+
+    @property
+    def whole(self) -> bool:
+        """Whether only whole numbers are taken."""
+        shape = self.shape
+        return (step(shape, "value") or shape).core is int if shape.is_figure else shape.core is int
+
+    def now(self) -> Any:
+        """The value that stands here."""
+        return self.value if self.value is not None else value_at(state.scenario(), self.path)
+
+    def changes(self, value: Any) -> Mapping[str, Any]:
+        """What to change in the scenario for this value."""
+        return self.put(value) if self.put else {"__".join(map(str, self.path)): value}
+
+
+def value_at(root: Any, path: Sequence[Any]) -> Any:
+    """Follow a path through models, tables and tuples."""
+    for part in path:
+        is_entry = isinstance(root, dict | tuple)
+        root = root[part] if is_entry else getattr(root, str(part))
+    return root
+
+
+def percent(path: Path, **more: Any) -> Place:
+    """A share that is typed and read as percent."""
+    return Place(path, factor=100.0, **more)
+
+
+def as_text(value: float, factor: float = 1.0) -> str:
+    """Write a number as a person would type it: no grouping, no needless digits.
+
+    Example:
+        >>> as_text(0.035, 100.0), as_text(1450)
+        ('3.5', '1450')
+    """
+    return f"{value * factor:.10g}"
+
+
+def key_of(name: str) -> str:
+    """A control's key: it ends with the farm it belongs to."""
+    return f"{name}|{state.edition()}"
+
+
+def decimal_input(label: str, place: Place, *, name: str = "", help_text: str | None = None) -> None:
+    """A number: typed with comma or point, said back beneath with its unit, refused in one sentence.
+
+    name: told apart where one place stands on a page twice.
+    """
+    key = key_of(f"{name}{'.'.join(map(str, place.path))}")
+    now = place.now()
+    _follow(key, "" if now is None else as_text(now, place.factor))
+    st.text_input(label, key=key, help=help_text, on_change=_read, args=(key, place), autocomplete="off")
+    refusal = state.memory("refused").get(key)
+    if refusal:
+        st.error(refusal)
+    elif now is not None:
+        st.caption(say(now, place))
+
+
+def say(value: float, place: Place) -> str:
+    """Say a value with its unit, as a person reads it."""
+    words = state.words()
+    farm = state.scenario()
+    if place.factor != 1.0:
+        shown = words.number(round(value * place.factor, 6))
+        unit = place.shape.quantity.unit if place.shape.quantity else ""
+        return words(
+            "screen.read_as.percent_year" if unit.startswith("share/year") else "screen.read_as.percent", n=shown
+        )
+    declared = place.shape.quantity.unit if place.shape.quantity else ""
+    if f"unit.{declared}" in words:
+        return words(f"unit.{declared}", n=value)
+    unit = unit_words(words, declared, farm.appraisal.currency) if declared else ""
+    digits = words.number(int(value)) if place.whole else words.number(round(float(value), 6))
+    return words("screen.read_as.number", n=digits, unit=unit)
+
+
+def read_number(text: str, place: Place) -> tuple[float | int | None, str]:
+    """Read a typed number for a place: the value, or the sentence that refuses it."""
+    words = state.words()
+    try:
+        typed = read_decimal(text)
+    except ScenarioError as error:
+        return None, " ".join(error.sentences(words))
+    if place.whole and typed != int(typed):
+        return None, words("screen.refused.not_whole", entry=text.strip())
+    limit = bounds(place.shape)
+    value: float | int = int(typed) if place.whole else typed / place.factor
+    if not limit.holds(value):
+        low, high = (None if edge is None else words.number(edge * place.factor) for edge in (limit.lower, limit.upper))
+        form = "between" if low is not None and high is not None else "at_least" if low is not None else "at_most"
+        return None, words(f"screen.refused.{form}", entry=text.strip(), low=low, high=high)
+    return value, ""
+
+
+def _read(key: str, place: Place) -> None:
+    """Take what was typed: change the farm, or keep it and say why."""
+    text = str(st.session_state[key])
+    refused = state.memory("refused")
+    refused.pop(key, None)
+    value, sentence = read_number(text, place)
+    problems = [sentence] if value is None else state.change(place.changes(value))
+    if not text.strip() and place.shape.optional and not state.change(place.changes(None)):
+        problems = []
+    if problems:
+        still = place.now()
+        kept = say(still, place) if still is not None else ""
+        form = "kept" if kept else "kept_nothing"
+        refused[key] = state.words()(f"screen.refused.{form}", why=" ".join(problems), kept=kept)
+
+
+def _follow(key: str, text: str) -> None:
+    """Let a control show the farm's value when that has changed elsewhere; leave alone what is being typed."""
+    shown = state.memory("shown_text")
+    stale = key not in st.session_state or (key in shown and shown[key] != text)
+    if stale:
+        state.memory("refused").pop(key, None)
+    if stale or key not in shown:
+        st.session_state[key] = text
+    shown[key] = text
+
+
+def choice(
+    label: str,
+    options: Sequence[Any],
+    now: Any,
+    put: Put,
+    *,
+    name: str,
+    say_option: Callable[[Any], str] = str,
+    help_text: str | None = None,
+) -> None:
+    """One of a few: the control shows the farm's choice and changes it."""
+    key = key_of(name)
+    shown = state.memory("shown_text")
+    if key not in st.session_state or shown.get(key) != now:
+        st.session_state[key] = now
+    shown[key] = now
+    st.selectbox(label, options, key=key, format_func=say_option, help=help_text, on_change=_choose, args=(key, put))
+    _refusal(key)
+
+
+def text_entry(label: str, now: str, put: Put, *, name: str, help_text: str | None = None, longest: int = 80) -> None:
+    """A name or a note."""
+    key = key_of(name)
+    _follow(key, now)
+    st.text_input(label, key=key, help=help_text, max_chars=longest, on_change=_choose, args=(key, put))
+    _refusal(key)
+
+
+def switch(label: str, now: bool, put: Put, *, name: str, help_text: str | None = None) -> None:
+    """Yes or no."""
+    key = key_of(name)
+    shown = state.memory("shown_text")
+    if key not in st.session_state or shown.get(key) != now:
+        st.session_state[key] = now
+    shown[key] = now
+    st.toggle(label, key=key, help=help_text, on_change=_choose, args=(key, put))
+    _refusal(key)
+
+
+def _choose(key: str, put: Put) -> None:
+    """Take a choice: change the farm, or keep it and say why."""
+    refused = state.memory("refused")
+    refused.pop(key, None)
+    problems = state.change(put(st.session_state[key]))
+    if problems:
+        refused[key] = " ".join(problems)
+        state.memory("shown_text").pop(key, None)
+
+
+def _refusal(key: str) -> None:
+    """Show why a choice was not taken."""
+    refusal = state.memory("refused").get(key)
+    if refusal:
+        st.error(refusal)
+
+
+def sentences_in_error(sentences: Sequence[str]) -> None:
+    """Show mistakes, one a line."""
+    st.error("\n\n".join(sentences))

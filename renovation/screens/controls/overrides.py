@@ -1,0 +1,69 @@
+"""Own numbers in place of default figures: what to change in the farm, and the way back to the default."""
+
+from collections.abc import Callable, Mapping
+from typing import Any
+
+from renovation.inputs import Scenario
+from renovation.inputs.files import priced_supplies, priced_technique
+from renovation.inputs.overrides import widened
+from renovation.screens.controls.fields import Path, value_at
+from renovation.screens.memory import state
+
+Put = Callable[[Any], Mapping[str, Any]]
+
+
+def default_figure(farm: Scenario, path: Path) -> dict[str, Any] | None:
+    """The figure as it ships, in the farm's currency; None where the farm's technique has no default."""
+    currency, per_usd = farm.appraisal.currency, farm.appraisal.currency_per_usd or 1.0
+    root: Any
+    if path[0] == "supplies":
+        root, rest = priced_supplies(currency, per_usd), path[1:]
+    else:
+        technique = farm.techniques[str(path[1])]
+        try:
+            root = priced_technique(technique.based_on or str(path[1]), currency, per_usd)
+        except KeyError:
+            return None
+        rest = path[2:]
+    for part in rest:
+        if isinstance(root, dict):
+            root = root.get(part)
+        else:
+            root = root[part] if root is not None and isinstance(part, int) and part < len(root) else None
+    return root if isinstance(root, dict) else None
+
+
+def own_value(farm: Scenario, path: Path, value: Any) -> Mapping[str, Any]:
+    """The change that puts an own value in a figure's place; its range is widened to hold it.
+
+    The default's own value brings the default back, source and all.
+    """
+    now = value_at(farm, path).model_dump()
+    base = default_figure(farm, path)
+    if base is not None and value == base["value"]:
+        figure = base
+    else:
+        edges = base or now
+        low, high = widened(min, edges["low"], value), widened(max, edges["high"], value)
+        figure = {**now, "value": value, "low": low, "high": high, "source": "own", "citation": ""}
+    return {"__".join(map(str, path)): figure}
+
+
+def own(path: Path) -> Put:
+    """Turn a number read for a figure into the change of the farm in hand."""
+    return lambda value: own_value(state.scenario(), path, value)
+
+
+def own_entry(path: Path, entry: int) -> Put:
+    """Turn a number read for one entry of a figure's list into the change of the farm in hand."""
+
+    def put(value: Any) -> Mapping[str, Any]:
+        numbers = value_at(state.scenario(), path).value
+        return own_value(state.scenario(), path, (*numbers[:entry], float(value), *numbers[entry + 1 :]))
+
+    return put
+
+
+def is_own(farm: Scenario, path: Path) -> bool:
+    """Whether the farm states its own value there."""
+    return bool(value_at(farm, path).source == "own")

@@ -1,0 +1,168 @@
+"""The sidebar: which farm, what is compared, and the numbers that decide; drawn on every page."""
+
+import re
+
+import streamlit as st
+
+from renovation.inputs import Scenario, demo_names, demo_scenario, month_count, write_scenario, year_month
+from renovation.screens.controls import drivers
+from renovation.screens.controls.fields import choice, decimal_input, key_of
+from renovation.screens.memory import state
+from renovation.show.compare.sentences import way_name
+from renovation.words import Words
+
+_YEARS_OF_START = 10
+"""Start months offered: this many years from the farm's own on."""
+_LEFT = ""
+"""Stands in the list for the farm that was changed and then left for another."""
+
+
+def draw() -> None:
+    """Draw all of it."""
+    words = state.words()
+    with st.sidebar:
+        _which_farm(words)
+        farm = state.scenario()
+        st.subheader(words("screen.sidebar.compared"))
+        _compared(farm, words)
+        st.subheader(words("screen.sidebar.drivers"))
+        _drivers(farm, words)
+        st.caption(words("screen.sidebar.more"))
+
+
+def _which_farm(words: Words) -> None:
+    """Choose a farm that came with the program, open a file, save this one."""
+    options = [*demo_names()] if state.is_demo() else [state.origin(), *demo_names()]
+    if state.left() is not None:
+        options.append(_LEFT)
+    key = key_of("farm")
+    st.session_state.setdefault(key, state.origin())
+    st.selectbox(
+        words("screen.sidebar.farm"), options, key=key, format_func=_farm_name, on_change=_choose_farm, args=(key,)
+    )
+    with st.expander(words("screen.sidebar.files")):
+        upload = key_of("upload")
+        st.file_uploader(
+            words("screen.sidebar.open"),
+            type=["toml"],
+            key=upload,
+            on_change=_open_file,
+            args=(upload,),
+            help=words("screen.sidebar.open_help"),
+        )
+        farm = state.scenario()
+        st.download_button(
+            words("screen.sidebar.save"),
+            write_scenario(farm),
+            file_name=file_name(farm),
+            mime="application/toml",
+            on_click="ignore",
+            help=words("screen.sidebar.save_help"),
+            width="stretch",
+        )
+
+
+def _farm_name(name: str) -> str:
+    """Name a farm in the list: demo farms are called invented."""
+    left = state.left()
+    if name == _LEFT and left is not None:
+        return state.words()("screen.sidebar.left_farm", name=left[0].about.name)
+    if not state.is_demo() and name == state.origin():
+        return name
+    return state.words()("screen.sidebar.invented_farm", name=demo_scenario(name).about.name)
+
+
+def _choose_farm(key: str) -> None:
+    """Take up the chosen farm."""
+    name = st.session_state[key]
+    left = state.left()
+    if name == _LEFT and left is not None:
+        farm, origin, is_demo = left
+        state.take_up(farm, origin, is_demo=is_demo)
+    elif name in demo_names():
+        drivers.set_beside([])
+        state.take_up(demo_scenario(name), name, is_demo=True)
+
+
+def _open_file(key: str) -> None:
+    """Open the file; where it has mistakes say them all and keep the farm in hand."""
+    state.memory("notes").pop("upload", None)
+    upload = st.session_state[key]
+    if upload is None:
+        return
+    kept = state.scenario().about.name
+    problems = state.open_file(upload.getvalue(), upload.name)
+    if problems:
+        head = state.words()("screen.upload.refused", name=upload.name, kept=kept)
+        state.memory("notes")["upload"] = [head, *problems]
+    else:
+        drivers.set_beside([])
+        state.say_once("opened", [state.words()("screen.upload.opened", name=upload.name)])
+
+
+def file_name(farm: Scenario) -> str:
+    """A plain file name made of the farm's name.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> file_name(demo_scenario())
+        'first_grafters.toml'
+    """
+    return (re.sub(r"[^a-z0-9]+", "_", farm.about.name.casefold()).strip("_") or "farm") + ".toml"
+
+
+def _compared(farm: Scenario, words: Words) -> None:
+    """The stand, how many of its trees, and the two ways of the headline."""
+    names = [stand.name for stand in farm.stands]
+    choice(
+        words("screen.sidebar.stand"),
+        names,
+        drivers.compared_stand(farm),
+        lambda name: {"comparison__stand": name, "comparison__trees": None},
+        name="stand",
+    )
+    there = farm.stand(drivers.compared_stand(farm)).trees
+    decimal_input(
+        words("screen.sidebar.trees"),
+        drivers.places(farm)["trees"],
+        name="sidebar.",
+        help_text=words("screen.sidebar.trees_help", there=words("unit.trees", n=there)),
+    )
+    ways = list(farm.techniques)
+    for field in ("headline", "against"):
+        now = getattr(farm.comparison, field)
+        other = farm.comparison.against if field == "headline" else farm.comparison.headline
+        offered = [key for key in ways if key != other]
+        choice(
+            words(f"screen.sidebar.{field}"),
+            offered if now in offered else [now, *offered],
+            now,
+            lambda key, field=field: {f"comparison__{field}": key},  # type: ignore[misc]
+            name=field,
+            say_option=lambda key: way_name(farm, key, words),
+        )
+
+
+def _drivers(farm: Scenario, words: Words) -> None:
+    """Price, wage, take, rate, years and the first month."""
+    found = drivers.places(farm)
+    way = way_name(farm, farm.comparison.headline, words)
+    kind = farm.techniques[farm.comparison.headline].family if farm.comparison.headline in farm.techniques else ""
+    for name in ("price", "wage", "first_take", "later_take", "rate", "years"):
+        if name in found:
+            label = words(f"screen.sidebar.{name}", way=way)
+            help_key = f"screen.sidebar.{name}_help"
+            if name.endswith("take"):
+                help_key = f"screen.sidebar.{name}_help_{kind}"
+            help_text = words(help_key) if help_key in words else None
+            decimal_input(label, found[name], name=f"sidebar.{name}.", help_text=help_text)
+    start = month_count(farm.appraisal.start)
+    first = min(start, month_count(f"{farm.appraisal.start[:4]}-01"))
+    choice(
+        words("screen.sidebar.start"),
+        [year_month(first + m) for m in range(12 * _YEARS_OF_START)],
+        farm.appraisal.start,
+        lambda month: {"appraisal__start": month},
+        name="start",
+        say_option=words.month,
+    )

@@ -1,0 +1,92 @@
+"""Text, tables and charts on a page: what is shown is exactly what the catalogue and the farm say."""
+
+import re
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import altair as alt
+import streamlit as st
+
+from renovation.screens.controls.fields import key_of
+from renovation.screens.memory.state import words
+from renovation.show.compare.tables import Table
+from renovation.show.drawing import Chart
+
+
+def plain(text: str) -> str:
+    """Keep the signs of money and names from being read as formatting.
+
+    Example:
+        >>> plain("$5 to $6")
+        '\\\\$5 to \\\\$6'
+    """
+    for sign in "\\$*_[]`~:#<>":
+        text = text.replace(sign, f"\\{sign}")
+    return unbroken(text)
+
+
+def unbroken(text: str) -> str:
+    """Keep a minus sign, and a plus-minus sign, on the same line as its number.
+
+    Example:
+        >>> unbroken("-$5 ± $1") == "\N{MINUS SIGN}\N{WORD JOINER}$5 ±\N{NO-BREAK SPACE}$1"
+        True
+    """
+    return _MINUS.sub("\N{MINUS SIGN}\N{WORD JOINER}", text).replace("± ", "±\N{NO-BREAK SPACE}")
+
+
+_MINUS = re.compile(r"(?<![^\s(])-(?=\S)")
+"""A hyphen that begins a word is a minus sign."""
+
+
+def bullets(said: Iterable[str]) -> None:
+    """Sentences one beneath another, each with a dot."""
+    st.markdown("\n".join(f"- {plain(sentence)}" for sentence in said))
+
+
+def small(said: Iterable[str]) -> None:
+    """Small print, one sentence a line."""
+    for sentence in said:
+        st.caption(plain(sentence))
+
+
+def show_chart(chart: Chart, key: str) -> None:
+    """Show a chart, with its finding for those who do not see it; what it counts stands above it, as wide as the page.
+
+    A drawing's own title is broken for the narrowest screen.
+    """
+    drawn = chart.copy(deep=False)
+    drawn.description = drawn.title = alt.Undefined
+    st.caption(plain(" ".join(chart.title.text)))
+    st.altair_chart(drawn, key=key, alt=str(chart.description))
+
+
+def show_table(table: Table, *, only: tuple[str, ...] = ()) -> None:
+    """Show a table whole, each word of it readable and printable; `only` names its columns in order.
+
+    Streamlit sets words to the left in each cell's own style; only a stronger one lets numbers stand right.
+    """
+    places = {column.key: place for place, column in enumerate(table.columns)}
+    kept = [places[key] for key in only or places]
+    frame = table.frame().iloc[:, kept].map(plain)
+    frame.columns = [plain(str(name)) for name in frame.columns]
+    right = [place for place, column in enumerate(kept) if table.columns[column].align == "right"]
+    styles: list[Any] = [
+        {"selector": f"{cell}.col{place}", "props": "text-align: right !important"}
+        for place in right
+        for cell in ("th", "td")
+    ]
+    st.table(frame.style.set_table_styles(styles), border="horizontal", hide_index=True, alt=table.title)
+
+
+def section(page: str, names: Sequence[str]) -> str:
+    """Let one part of a page be chosen; only that part is worked out. Returns its name."""
+    chosen = st.pills(
+        words()(f"screen.{page}.section"),
+        names,
+        default=names[0],
+        required=True,
+        key=key_of(f"section.{page}"),
+        format_func=lambda name: words()(f"screen.{page}.tab.{name}"),
+    )
+    return str(chosen or names[0])

@@ -1,0 +1,1 @@
+"""What a visitor has in hand, and answers that are kept."""

@@ -1,0 +1,62 @@
+"""The household's cash, its work and its loans, remembered by the scenario's digest."""
+
+from dataclasses import dataclass
+from datetime import date
+
+import streamlit as st
+
+from renovation.decide.lending import Lending, appraise_loans
+from renovation.farm import FarmFlows, HouseholdCash, Labour, farm_flows, household_cash, labour_by_month
+from renovation.inputs import Scenario
+from renovation.screens.memory import plan as plan_results
+from renovation.screens.memory import state
+
+_KEPT = 32
+
+
+@dataclass(frozen=True, eq=False)
+class Family:
+    """What the plan means for the family: flows, cash and work."""
+
+    flows: FarmFlows
+    cash: HouseholdCash
+    labour: Labour
+
+
+def family(farm: Scenario) -> Family:
+    """The balance and the work by month; LoanError for a loan that cannot be."""
+    return _family(farm.digest, farm)
+
+
+def lending(farm: Scenario) -> Lending:
+    """Every loan judged; LoanError for a loan that cannot be."""
+    return _lending(farm.digest, farm)
+
+
+def report_file(farm: Scenario) -> str:
+    """The printed report of today, made when it is asked for, with the careful plan where it has been made."""
+    from renovation.show.report import report  # some seconds of drawing that no other page needs
+
+    careful = plan_results.remembered(plan_results.careful_question(farm)).get("careful")
+    return report(farm, state.words(), date.today(), careful=careful)
+
+
+def workbook_file(farm: Scenario) -> bytes:
+    """The lender's workbook of today, made when it is asked for."""
+    from renovation.show.workbook import workbook
+
+    return workbook(farm, state.words())
+
+
+# A name that begins with an underscore is not hashed: the digest alone is the key.
+
+
+@st.cache_resource(max_entries=_KEPT, show_spinner=False)
+def _family(digest: str, _farm: Scenario) -> Family:  # noqa: ARG001
+    flows = farm_flows(_farm, _farm.plan)
+    return Family(flows, household_cash(_farm, flows), labour_by_month(_farm, flows))
+
+
+@st.cache_resource(max_entries=_KEPT, show_spinner=False)
+def _lending(digest: str, _farm: Scenario) -> Lending:  # noqa: ARG001
+    return appraise_loans(_farm, family(_farm).flows)

@@ -1,0 +1,171 @@
+"""The farm in hand: one frozen scenario for each visitor, changed only as a whole and only to a sound one."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from functools import cache
+from typing import Any
+
+import streamlit as st
+
+from renovation.farm import loan_schedule
+from renovation.inputs import Problem, Scenario, ScenarioError, demo_names, demo_scenario, read_scenario
+from renovation.money.loans import LoanError
+from renovation.show.cash.sentences import refusal
+from renovation.words import Words
+
+_LEFT_OUT_TO_FIT: tuple[tuple[str, str, Any], ...] = (
+    ("plan", "plan", ()),
+    ("loans", "loans", ()),
+    ("comparison.trees", "comparison__trees", None),
+    ("comparison.stand", "comparison__stand", None),
+    ("planning.years", "planning__years", None),
+    ("planning.loan", "planning__loan", None),
+)
+"""What gives way, and is said to, where another change no longer agrees with it: key, changed key, and what then
+stands in its place."""
+
+
+@cache
+def words() -> Words:
+    """The word catalogue of the screens."""
+    return Words("en")
+
+
+def scenario() -> Scenario:
+    """The farm in hand; the demo farm for a new visitor."""
+    if "scenario" not in st.session_state:
+        take_up(demo_scenario(), demo_names()[0], is_demo=True)
+    farm: Scenario = st.session_state["scenario"]
+    return farm
+
+
+def take_up(farm: Scenario, name: str, *, is_demo: bool) -> None:
+    """Put another farm in hand; every control starts again from it. One that was changed is kept to go back to.
+
+    name: the demo farm's name, or the name of the file it came from.
+    """
+    if "scenario" in st.session_state and st.session_state["scenario"] != st.session_state["taken_up"]:
+        st.session_state["left"] = (st.session_state["scenario"], origin(), st.session_state["is_demo"])
+    st.session_state["scenario"] = st.session_state["taken_up"] = farm
+    st.session_state["origin"] = name
+    st.session_state["is_demo"] = is_demo
+    st.session_state["notes"] = {}
+    redraw()
+
+
+def left() -> tuple[Scenario, str, bool] | None:
+    """The farm that was changed and then left for another: itself, where it came from, whether that is a demo."""
+    found: tuple[Scenario, str, bool] | None = st.session_state.get("left")
+    return found if found is not None and found[0] != scenario() else None
+
+
+def origin() -> str:
+    """The demo farm's name or the file's name."""
+    return str(st.session_state.get("origin", ""))
+
+
+def is_demo() -> bool:
+    """Whether the farm in hand came with the program."""
+    return bool(st.session_state.get("is_demo", False))
+
+
+def edition() -> int:
+    """Counts the farms taken up: part of every control's key, so that no control outlives its farm."""
+    return int(st.session_state.get("edition", 0))
+
+
+def memory(name: str) -> dict[str, Any]:
+    """A table kept between two runs of the page: `refused`, `shown_text` or `notes`."""
+    table: dict[str, Any] = st.session_state.setdefault(name, {})
+    return table
+
+
+def say_once(name: str, sentences: list[str]) -> None:
+    """Leave sentences to be shown at the head of the next page."""
+    memory("notes")[name] = sentences
+
+
+def change(changes: Mapping[str, Any]) -> list[str]:
+    """Change the farm in hand by dotted keys (`market__price_per_kg`); return what stands against it, if anything.
+
+    Where only the file's plan, its loans, the years of planning or the number of compared trees stand against it,
+    they give way and the page says so.
+    """
+    kept = dict(changes)
+    left_out: list[str] = []
+    while True:
+        try:
+            changed = scenario().changed(**kept)
+        except ScenarioError as error:
+            found = error.problems
+            more = {key: (name, nothing) for name, key, nothing in _LEFT_OUT_TO_FIT if _all_under(found, name)}
+            new = {key: pair for key, pair in more.items() if key not in kept}
+            if not new:
+                return list(dict.fromkeys(_say(problem) for problem in found))
+            for key, (name, nothing) in new.items():
+                kept[key] = nothing
+                left_out.append(words()(f"screen.left_out.{name.replace('.', '_')}"))
+            continue
+        refused = _refused_loans(changed) if "loans" in changes else []
+        if refused:
+            return refused
+        st.session_state["scenario"] = changed
+        if left_out:
+            say_once("left_out", left_out)
+        return []
+
+
+def _say(problem: Problem) -> str:
+    """Say a mistake in a screen's words where it has any, else in those of a file."""
+    key = f"screen.problem.{problem.code}"
+    code = key if key in words() else problem.code
+    return replace(problem, file=scenario().about.name, code=code).sentence(words())
+
+
+def _refused_loans(farm: Scenario) -> list[str]:
+    """What stands against the terms of a loan beyond what a scenario's reading can know."""
+    try:
+        for loan in farm.loans:
+            loan_schedule(farm, loan)
+    except LoanError as error:
+        return [refusal(error, words())]
+    return []
+
+
+def _all_under(found: tuple[Problem, ...], name: str) -> bool:
+    """Whether every mistake found stands in this part of the scenario or in another that may be left out."""
+    names = [entry[0] for entry in _LEFT_OUT_TO_FIT]
+    return all(any(_under(p.key, n) for n in names) for p in found) and any(_under(p.key, name) for p in found)
+
+
+def _under(key: str, name: str) -> bool:
+    return key == name or key.startswith((f"{name}.", f"{name}[", f"{name} "))
+
+
+def open_file(content: bytes, name: str) -> list[str]:
+    """Take up a scenario file; return its mistakes and keep the farm in hand where it has any."""
+    try:
+        farm = read_scenario(content, name)
+    except ScenarioError as error:
+        return error.sentences(words())
+    take_up(farm, name, is_demo=False)
+    return []
+
+
+def say_problems(problems: list[str]) -> None:
+    """Leave what stands against a change to be said at the head of the page."""
+    if problems:
+        say_once("problems", problems)
+
+
+def reread(farm: Scenario) -> None:
+    """Put a re-read version of the same farm in hand."""
+    st.session_state["scenario"] = farm
+    redraw()
+
+
+def redraw() -> None:
+    """Let every control start again from the farm in hand."""
+    st.session_state["edition"] = edition() + 1
+    st.session_state["refused"] = {}
+    st.session_state["shown_text"] = {}

@@ -1,0 +1,164 @@
+"""Family cash: in which years money runs short, how deep, what carries the family over; the plan that it rests on."""
+
+import streamlit as st
+
+from renovation.inputs import Scenario
+from renovation.money.loans import LoanError
+from renovation.screens.controls.fields import key_of
+from renovation.screens.controls.text import bullets, plain, section, show_chart, show_table, small
+from renovation.screens.memory import cash as cash_results
+from renovation.screens.memory import state
+from renovation.screens.memory.cash import Family
+from renovation.screens.parts import plan as plan_part
+from renovation.show.cash import charts as cash_charts
+from renovation.show.cash import sentences as cash_sentences
+from renovation.show.cash import tables as cash_tables
+from renovation.show.compare.tables import Table
+from renovation.show.plan.work_calendar import FIRST_YEARS, first_work, planned_kinds, planned_years, work_calendar
+from renovation.show.report import rows
+from renovation.words import Words
+
+FIRST_DRAWN = 10
+"""Years of the balance chart that can be read month by month."""
+
+
+def draw() -> None:
+    """Draw the page."""
+    words = state.words()
+    farm = state.scenario()
+    st.title(words("screen.page.cash"), anchor=False)
+    if farm.about.invented:
+        st.info(words("screen.invented"))
+    if not farm.plan:
+        st.warning(words("screen.cash.no_plan"))
+    try:
+        found = cash_results.family(farm)
+    except LoanError as error:
+        st.error(plain(cash_sentences.refusal(error, words)))
+        return
+    _answer(farm, found, words)
+    _balance(farm, found, words)
+    _details(farm, found, words)
+
+
+def _answer(farm: Scenario, found: Family, words: Words) -> None:
+    """The answer in sentences, the first one large."""
+    cash = found.cash
+    st.caption(plain(_subject(farm, found, words)))
+    first, second, third = cash_sentences.family_answer(cash, words)
+    st.header(plain(first), anchor=False)
+    st.markdown(f"**{plain(second)} {plain(third)}**")
+    st.markdown(plain(" ".join([*cash_sentences.low_months(cash, words), *cash_sentences.hands(found.labour, words)])))
+
+
+def _subject(farm: Scenario, found: Family, words: Words) -> str:
+    """Which farm, how many trees in the plan, from when to when."""
+    months = found.cash.months
+    return words(
+        "screen.cash.subject",
+        name=farm.about.name,
+        trees=words("unit.trees", n=sum(treatment.trees for treatment in farm.plan)),
+        start=words.month(months[0]),
+        end=words.month(months[-1]),
+    )
+
+
+def _balance(farm: Scenario, found: Family, words: Words) -> None:
+    """The balance by month, with the plan and without it."""
+    st.subheader(words("screen.cash.balance"), anchor=False)
+    years = _years_drawn(farm, words)
+    show_chart(cash_charts.balance_chart(found.cash, words, years=years), key=f"balance_{years}")
+    if farm.plan or farm.loans:
+        bullets(cash_sentences.beside_no_plan(found.cash, words))
+    short = found.cash.with_plan.gap_years or found.cash.without.gap_years
+    meant = [words("screen.cash.short_means")] if short else []
+    small([*meant, cash_sentences.money_note(farm.appraisal.inflation, words)])
+
+
+def _years_drawn(farm: Scenario, words: Words) -> int | None:
+    """Choose how far the chart looks: the first years, in which money is short first, or all; None for all."""
+    if farm.appraisal.horizon_years <= FIRST_DRAWN:
+        return None
+    near = words("screen.cash.first_years", n=FIRST_DRAWN)
+    far = words("screen.cash.all_years", n=farm.appraisal.horizon_years)
+    label = words("screen.cash.years_drawn")
+    chosen = st.segmented_control(label, [near, far], default=near, required=True, key=key_of("years_drawn"))
+    return FIRST_DRAWN if chosen == near else None
+
+
+def _details(farm: Scenario, found: Family, words: Words) -> None:
+    """The rest, one thing at a time; the plan itself among it."""
+    parts = {
+        "years": _years,
+        "plan": _plan,
+        "hands": _hands,
+        "calendar": _calendar,
+        "months": _months,
+        "without": _without,
+    }
+    names = list(parts) if farm.plan else ["plan", "without", "hands", "months"]
+    parts[section("cash", names)](farm, found, words)
+
+
+def _years(farm: Scenario, found: Family, words: Words) -> None:
+    """The years with the plan; a year short of money says so in a word."""
+    del farm
+    show_table(led_by(cash_tables.cash_years(found.cash, words), ("from_month", "what"), but=("year", "lowest_month")))
+
+
+def _months(farm: Scenario, found: Family, words: Words) -> None:
+    """The first years month by month."""
+    del farm
+    show_table(rows.cash_months(found.cash, words))
+
+
+def _without(farm: Scenario, found: Family, words: Words) -> None:
+    """The years without the plan."""
+    del farm
+    table = cash_tables.cash_years(found.cash, words, side="without")
+    show_table(led_by(table, ("from_month", "what"), but=("year",)))
+
+
+def led_by(table: Table, first: tuple[str, ...], *, but: tuple[str, ...] = ()) -> Table:
+    """The same table with some columns first, and some left out.
+
+    Example:
+        >>> from renovation.show.compare.tables import Column
+        >>> table = Table("", (Column("a", "A"), Column("b", "B"), Column("c", "C")), (("1", "2", "3"),))
+        >>> led_by(table, ("c",), but=("a",)).rows
+        (('3', '2'),)
+    """
+    keys = [column.key for column in table.columns]
+    order = [keys.index(key) for key in first] + [n for n, key in enumerate(keys) if key not in (*first, *but)]
+    cells = tuple(tuple(row[n] for n in order) for row in table.rows)
+    return Table(table.title, tuple(table.columns[n] for n in order), cells)
+
+
+def _hands(farm: Scenario, found: Family, words: Words) -> None:
+    """Work by month against the days that the family has."""
+    labour = found.labour
+    show_chart(cash_charts.labour_chart(labour, words), key="labour")
+    show_table(cash_tables.work_by_kind(labour, farm, words))
+    show_table(cash_tables.labour_years(labour, words))
+
+
+def _calendar(farm: Scenario, found: Family, words: Words) -> None:
+    """The work of the plan in its first years, month by month."""
+    labour = found.labour
+    first = first_work(labour)
+    if not planned_kinds(labour, first, 12 * FIRST_YEARS):
+        st.markdown(words("screen.cash.no_work"))
+        return
+    show_chart(cash_charts.work_chart(labour, farm, first, 12 * FIRST_YEARS, words), key="work")
+    years = planned_years(labour)
+    names = {year: cash_sentences.year_name(labour.start, year, words) for year in years}
+    key = key_of(f"calendar_year|{years}")
+    year = st.selectbox(words("screen.cash.calendar_year"), years, key=key, format_func=lambda n: names[n])
+    show_table(work_calendar(labour, farm, year, words))
+    st.caption(words("screen.cash.calendar_years"))
+
+
+def _plan(farm: Scenario, found: Family, words: Words) -> None:
+    """The plan, to be changed."""
+    del found
+    plan_part.draw(farm, words)

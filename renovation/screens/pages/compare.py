@@ -1,0 +1,208 @@
+"""Compare: the answer first, then crop, cash, what it rests on, and the tables behind it."""
+
+import streamlit as st
+
+from renovation.decide import Comparison
+from renovation.inputs import Scenario
+from renovation.screens.controls import drivers
+from renovation.screens.controls.text import bullets, plain, section, show_chart, show_table, small, unbroken
+from renovation.screens.memory import results, state
+from renovation.show.compare import charts, sentences, tables
+from renovation.words import Words
+
+
+def draw() -> None:
+    """Draw the page."""
+    words = state.words()
+    farm = state.scenario()
+    st.title(farm.about.name, anchor=False)
+    if farm.about.invented:
+        st.info(words("screen.invented"))
+    comparison = results.compared(farm)
+    st.caption(sentences.subject(comparison, words))
+    _answer(comparison, words)
+    _other_pair(farm, comparison, words)
+    shown = _shown(farm, comparison, words)
+    if not shown:
+        return
+    _figures(comparison, shown, words)
+    _crop(comparison, shown, words)
+    _cash(comparison, shown, words)
+    _details(farm, comparison, shown, words)
+    _cautions(farm, shown, words)
+
+
+def _answer(comparison: Comparison, words: Words) -> None:
+    """The answer in sentences, the first one large."""
+    swings = results.swings(comparison, comparison.headline) if comparison.headline else ()
+    first, *rest = sentences.answer(comparison, swings, words)
+    st.header(plain(first), anchor=False)
+    for sentence in rest[:1]:
+        st.markdown(f"**{plain(sentence)}**")
+    if rest[1:]:
+        st.markdown(plain(" ".join(rest[1:])))
+
+
+def _other_pair(farm: Scenario, comparison: Comparison, words: Words) -> None:
+    """Say so where a way chosen in the sidebar cannot be compared here and another stands in its place."""
+    chosen = (farm.comparison.headline, farm.comparison.against)
+    missing = [sentences.way_name(farm, key, words) for key in chosen if key not in comparison.outcomes]
+    if missing and comparison.outcomes:
+        said = words("screen.compare.other_pair", ways=words.listing(missing), stand=comparison.stand)
+        st.warning(plain(said))
+    if farm.stand(comparison.stand).untouched:
+        st.warning(plain(words("screen.compare.untouched", stand=comparison.stand)))
+
+
+def _shown(farm: Scenario, comparison: Comparison, words: Words) -> list[str]:
+    """The headline pair and the ways chosen to stand beside it, those that can be compared."""
+    pair = [key for key in (comparison.headline, comparison.against) if key]
+    others = [key for key in comparison.outcomes if key not in pair]
+    room = charts.MOST_SHOWN - len(pair)
+    key = f"beside|{state.edition()}|{'|'.join(pair)}"
+    if key not in st.session_state:
+        st.session_state[key] = [way for way in drivers.beside() if way in others][:room]
+    if others:
+        chosen = st.pills(
+            words("screen.compare.beside", n=room),
+            others,
+            selection_mode="multi",
+            key=key,
+            format_func=lambda way: sentences.way_name(farm, way, words),
+        )
+        if len(chosen) > room:
+            left_out = [sentences.way_name(farm, way, words) for way in chosen[room:]]
+            st.warning(words("screen.compare.too_many", ways=words.listing(left_out), most=charts.MOST_SHOWN))
+        drivers.set_beside(list(chosen[:room]))
+        pair += chosen[:room]
+    return pair
+
+
+def _figures(comparison: Comparison, shown: list[str], words: Words) -> None:
+    """Four figures of each way."""
+    for key in shown:
+        with st.container(border=True):
+            st.markdown(f"**{plain(sentences.way_name(comparison.scenario, key, words))}**")
+            with st.container(horizontal=True, gap="medium"):
+                for name in ("payback_years", "npv", "most_money_out", "return_per_day"):
+                    st.metric(
+                        words(f"measure.{name}"),
+                        unbroken(tables.measure_cell(comparison, key, name, words)),
+                        help=words(f"measure_help.{name}"),
+                        width="content",
+                    )
+
+
+def _crop(comparison: Comparison, shown: list[str], words: Words) -> None:
+    """Crop of one tree by way, all on one scale."""
+    st.subheader(words("screen.compare.crop"), anchor=False)
+    looks = charts.styles(comparison, shown)
+    top = charts.most_kg([comparison.outcomes[key] for key in shown])
+    for row in range(0, len(shown), 2):
+        for column, key in zip(st.columns(2), shown[row : row + 2], strict=False):
+            with column:
+                st.markdown(f"**{plain(sentences.way_name(comparison.scenario, key, words))}**")
+                chart = charts.crop_chart(comparison, key, words, style=looks[key], highest=top)
+                show_chart(chart, key=f"crop_{key}")
+                st.caption(plain(sentences.start(comparison, key, words)))
+
+
+def _cash(comparison: Comparison, shown: list[str], words: Words) -> None:
+    """What the work has cost or brought so far."""
+    st.subheader(words("screen.compare.cash"), anchor=False)
+    show_chart(charts.cumulative_cash_chart(comparison, shown, words), key="cash")
+    bullets([sentences.trough(comparison, key, words) for key in shown])
+
+
+def _details(farm: Scenario, comparison: Comparison, shown: list[str], words: Words) -> None:
+    """The rest, one thing at a time."""
+    st.subheader(words("screen.compare.details"), anchor=False)
+    part = section("compare", ("measures", "rests_on", "break_even", "stands", "years", "figures"))
+    if part == "measures":
+        _measures(farm, comparison, shown, words)
+    elif part == "rests_on":
+        _rests_on(comparison, words)
+    elif part == "break_even":
+        _break_even(comparison, shown, words)
+    elif part == "stands":
+        _stands(farm, comparison, shown, words)
+    elif part == "years":
+        _years(comparison, shown, words)
+    else:
+        _leading(farm, shown, words)
+
+
+def _measures(farm: Scenario, comparison: Comparison, shown: list[str], words: Words) -> None:
+    """All measures side by side, and why any is blank."""
+    show_table(tables.measures(comparison, words), only=("measure", *shown))
+    blanks = sentences.blanks([comparison.outcomes[key] for key in shown], words)
+    notes = [note for note in sentences.notes(farm, words) if note != words("compare.note.invented")]
+    small([*blanks, *notes])
+
+
+def _leading(farm: Scenario, shown: list[str], words: Words) -> None:
+    """The figures that matter most, with their sources."""
+    leading = tables.leading_figures({key: farm.techniques[key] for key in shown}, farm.appraisal.currency, words)
+    show_table(leading, only=("technique", *tables.FIGURE_COLUMNS))
+    st.caption(words("screen.compare.more_figures"))
+
+
+def _rests_on(comparison: Comparison, words: Words) -> None:
+    """What moves the answer of the first way."""
+    if comparison.headline is None:
+        return
+    swings = results.swings(comparison, comparison.headline)
+    bullets(sentences.rests_on(comparison, comparison.headline, swings, words))
+    show_chart(charts.ranges_chart(comparison, comparison.headline, swings, words), key="ranges")
+    show_table(tables.ranges(comparison, comparison.headline, swings, words))
+
+
+def _break_even(comparison: Comparison, shown: list[str], words: Words) -> None:
+    """Where each way just pays, and where the pair is worth the same."""
+    for key in shown:
+        st.markdown(f"**{plain(sentences.way_name(comparison.scenario, key, words))}**")
+        said = [
+            *sentences.break_even(comparison, key, words),
+            sentences.rate_of_return(comparison, key, words),
+        ]
+        bullets(said)
+    ties = sentences.ties(comparison, words)
+    if ties:
+        st.markdown(f"**{words('screen.compare.ties')}**")
+        bullets(ties)
+
+
+def _stands(farm: Scenario, comparison: Comparison, shown: list[str], words: Words) -> None:
+    """Which way suits which stand."""
+    by_stand = results.worth_by_stand(farm)
+    if not by_stand:
+        st.markdown(words("screen.compare.no_stand"))
+        return
+    st.markdown(plain(charts.npv_finding(comparison, by_stand, words)))
+    # a way that the sentence names stands in the table, and in the chart as long as there is room
+    best = [way for row in by_stand.values() if (way := charts.worth_most(row))]
+    told = list(dict.fromkeys([*shown, *best]))
+    show_chart(charts.npv_chart(comparison, by_stand, told[: charts.MOST_SHOWN], words), key="npv")
+    show_table(tables.npv_per_tree(farm, by_stand, words), only=("stand", *told))
+    st.caption(words("compare.note.trees_alone"))
+
+
+def _years(comparison: Comparison, shown: list[str], words: Words) -> None:
+    """The year table of one way at a time."""
+    names = {key: sentences.way_name(comparison.scenario, key, words) for key in shown}
+    key = st.selectbox(words("screen.compare.year_way"), shown, format_func=lambda way: names[way])
+    st.caption(plain(tables.years(comparison, key, words).title))
+    show_table(tables.years(comparison, key, words))
+
+
+def _cautions(farm: Scenario, shown: list[str], words: Words) -> None:
+    """What to beware of in the ways shown."""
+    with st.container(border=True):
+        st.subheader(words("screen.compare.cautions"), anchor=False)
+        table = tables.cautions({key: farm.techniques[key] for key in shown}, words)
+        bullets(
+            [
+                words("screen.compare.caution", caution=record["caution"], ways=record["applies_to"])
+                for record in table.records()
+            ]
+        )

@@ -1,0 +1,80 @@
+"""Which way wins: a map over two numbers, with the farm's own point and the lines on which two ways tie."""
+
+import streamlit as st
+
+from renovation.decide import Comparison
+from renovation.decide.risk.map import BEARING, CROP, DRIVERS, PRICE, RATE, TAKE, WAGE
+from renovation.inputs import Scenario
+from renovation.screens.controls.fields import key_of
+from renovation.screens.controls.text import bullets, plain, section, show_chart, small
+from renovation.screens.memory import results, state
+from renovation.screens.memory import risk as risk_results
+from renovation.show.compare import sentences
+from renovation.show.risk import map_charts
+from renovation.words import Words
+
+PAIRS = {"price_take": (PRICE, TAKE), "crop_wage": (CROP, WAGE), "rate_bearing": (RATE, BEARING)}
+"""Which numbers move, by the part of the page."""
+
+
+def draw() -> None:
+    """Draw the page."""
+    words = state.words()
+    farm = state.scenario()
+    st.title(words("screen.map.title"), anchor=False)
+    if farm.about.invented:
+        st.info(words("screen.invented"))
+    comparison = results.compared(farm)
+    if not comparison.outcomes:
+        st.warning(words("screen.map.none"))
+        return
+    chosen = section("map", (*PAIRS, "own"))
+    x, y = PAIRS.get(chosen) or _own_pair(words)
+    way = _way(comparison, words) if {x, y} & set(map_charts.OF_THE_WAY) else next(iter(comparison.outcomes))
+    _map(farm, comparison, way, (x, y), words)
+
+
+def _own_pair(words: Words) -> tuple[str, str]:
+    """Any two numbers."""
+
+    def said(driver: str) -> str:
+        name = words(f"risk.axis.{driver}")
+        return name[:1].upper() + name[1:]
+
+    left, right = st.columns(2)
+    x = left.selectbox(words("screen.map.across"), list(DRIVERS), key=key_of("map_x"), format_func=said)
+    others = [driver for driver in DRIVERS if driver != x]
+    y = right.selectbox(words("screen.map.upward"), others, key=key_of(f"map_y|{x}"), format_func=said)
+    return x, y
+
+
+def _way(comparison: Comparison, words: Words) -> str:
+    """The way that take, crop and months to bearing belong to; the headline's unless another is chosen."""
+    ways = list(comparison.outcomes)
+    first = comparison.headline if comparison.headline in ways else ways[0]
+    return str(
+        st.selectbox(
+            words("screen.map.way"),
+            ways,
+            index=ways.index(first),
+            key=key_of(f"map_way|{first}|{'|'.join(ways)}"),
+            format_func=lambda key: sentences.way_name(comparison.scenario, key, words),
+        )
+    )
+
+
+def _map(farm: Scenario, comparison: Comparison, way: str, pair: tuple[str, str], words: Words) -> None:
+    """The answer, then the map."""
+    try:
+        found = risk_results.mapped(farm, way, *pair)
+    except ValueError:
+        # the one refusal left: the way has no such number
+        own = words.listing([words(f"risk.axis.{driver}") for driver in pair if driver in map_charts.OF_THE_WAY])
+        name = sentences.way_name(farm, way, words)
+        st.warning(plain(words("screen.map.not_possible", way=name, drivers=own)))
+        return
+    first, *rest = map_charts.map_answer(found, words)
+    st.header(plain(first), anchor=False)
+    bullets(rest)
+    show_chart(map_charts.map_chart(found, words), key=f"map_{way}_{'_'.join(pair)}")
+    small([words("screen.map.stand", trees=words("unit.trees", n=comparison.trees), stand=comparison.stand)])

@@ -1,0 +1,85 @@
+"""Where the figures come from: every figure in use with its unit, range and source, and what to beware of."""
+
+import streamlit as st
+
+from renovation.inputs import Scenario
+from renovation.inputs.seasons import seasons
+from renovation.screens.controls.fields import key_of
+from renovation.screens.controls.text import bullets, plain, section, show_table
+from renovation.screens.memory import state
+from renovation.show.compare import tables
+from renovation.show.compare.sentences import way_name
+from renovation.words import Words
+
+
+def draw() -> None:
+    """Draw the page."""
+    words = state.words()
+    farm = state.scenario()
+    st.title(words("screen.page.sources"), anchor=False)
+    st.markdown(words("screen.sources.lead"))
+    bullets(
+        words("screen.sources.kind", kind=words(f"source.{kind}"), meaning=words(f"source_help.{kind}"))
+        for kind in ("published", "common practice", "from memory", "invented", "own")
+    )
+    parts = {"way": _way, "supplies": _supplies, "season": _season, "cautions": _cautions, "ways": _ways}
+    parts[section("sources", list(parts))](farm, words)
+    st.caption(words("screen.sources.stamp", name=plain(farm.about.name), digest=farm.digest))
+
+
+def _way(farm: Scenario, words: Words) -> None:
+    """Every figure of one way."""
+    ways = list(farm.techniques)
+    way = st.selectbox(
+        words("screen.sources.way"),
+        ways,
+        key=key_of(f"sources_of|{'|'.join(ways)}"),
+        format_func=lambda key: way_name(farm, key, words),
+    )
+    if f"technique_help.{way}" in words:
+        st.markdown(words(f"technique_help.{way}"))
+    show_table(tables.figures(farm, way, words))
+
+
+def _supplies(farm: Scenario, words: Words) -> None:
+    """What things cost."""
+    used = dict.fromkeys(key for way in farm.techniques.values() for key in tables.supplies_of(way))
+    show_table(tables.supplies(farm.supplies, farm.appraisal.currency, words, list(used)))
+
+
+def _season(farm: Scenario, words: Words) -> None:
+    """When the crop ripens, and who says so."""
+    season = farm.market.season
+    if season.window:
+        window = words.name("window", season.window)
+        st.markdown(words("screen.sources.window", window=window))
+        st.markdown(plain(words("screen.sources.window_source", citation=seasons().windows_source.citation)))
+        st.markdown(words("window_help.spread"))
+    else:
+        st.markdown(words("screen.sources.own_season"))
+    bullets(
+        words("screen.sources.month_share", month=words.month_name(month), share=words.percent(share, 1))
+        for month, share in enumerate(season.shares, start=1)
+        if share > 0
+    )
+
+
+def _cautions(farm: Scenario, words: Words) -> None:
+    """What to beware of."""
+    show_table(tables.cautions(farm.techniques, words))
+
+
+def _ways(farm: Scenario, words: Words) -> None:
+    """The ways in words, each with its work."""
+    for key, technique in farm.techniques.items():
+        with st.expander(plain(way_name(farm, key, words))):
+            if f"technique_help.{key}" in words:
+                st.markdown(words(f"technique_help.{key}"))
+            bullets(
+                words(
+                    "screen.sources.step",
+                    step=words.name("operation", name, operation.label),
+                    how=words(f"operation_help.{name}") if f"operation_help.{name}" in words else "",
+                )
+                for name, operation in technique.operations.items()
+            )

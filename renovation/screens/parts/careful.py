@@ -1,0 +1,50 @@
+"""The plan that stands up: asked for, since it is a search of its own, then beside the plan on expected figures."""
+
+from collections.abc import Callable
+
+import streamlit as st
+
+from renovation.decide.risk.careful import EXPECTED, ROBUST, RobustPlan
+from renovation.decide.risk.strategy import LEAVE
+from renovation.inputs import Scenario
+from renovation.screens.controls.fields import key_of
+from renovation.screens.controls.text import bullets, plain, show_chart, show_table, small
+from renovation.show.plan import careful as careful_plan
+from renovation.show.risk import charts as risk_charts
+from renovation.show.risk.sentences import strategy_name
+from renovation.words import Words
+
+
+def lead(farm: Scenario, start: Callable[[], None], busy: bool, words: Words) -> None:
+    """What it is for, and the button that starts the search."""
+    floor = words.round_money(farm.household.floor, farm.appraisal.currency)
+    st.markdown(plain(words("screen.plan.careful_lead", floor=floor)))
+    st.button(words("screen.plan.careful_make"), key=key_of("make_careful"), disabled=busy, on_click=start)
+
+
+def draw(found: RobustPlan, in_use: bool, use: Callable[[], None], words: Words) -> None:
+    """The answer, the money in hand of each plan, what each starts, every figure."""
+    first, *rest = careful_plan.said(found, words)
+    st.markdown(f"**{plain(first)}**")
+    bullets(rest)
+    if in_use:
+        st.success(words("screen.plan.in_use"))
+    elif not found.same:
+        st.button(words("screen.plan.careful_use"), key=key_of("use_careful"), on_click=use)
+    _money(found, words)
+    if not found.same:
+        show_table(careful_plan.starts(found, words))
+    show_table(careful_plan.answers(found, words))
+    small([words("screen.plan.careful_note", page=words("screen.page.risk"))])
+
+
+def _money(found: RobustPlan, words: Words) -> None:
+    """The money in hand of the plans as fans, on one scale."""
+    result = found.result
+    span = risk_charts.fan_span(result)
+    shown = [key for key in (ROBUST, *([] if found.same else [EXPECTED]), LEAVE) if key in result.answers][:2]
+    bullets(risk_charts.fan_finding(result, result.answers[key], words) for key in shown)
+    for column, key in zip(st.columns(2), shown, strict=True):
+        with column:
+            st.markdown(f"**{plain(strategy_name(result.scenario, key, words))}**")
+            show_chart(risk_charts.fan_chart(result, key, words, span=span), key=f"careful_{key}")

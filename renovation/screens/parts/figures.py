@@ -1,0 +1,247 @@
+"""Own figures of a way: each default with its unit, range and source, and an own value in its place."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any, Literal
+
+import streamlit as st
+
+from renovation.inputs import Figure, Scenario, ScenarioError, read_decimal
+from renovation.screens.controls.fields import Path, Place, as_text, decimal_input, key_of, value_at
+from renovation.screens.controls.overrides import default_figure, is_own, own, own_entry, own_value
+from renovation.screens.controls.text import plain, section, show_chart
+from renovation.screens.memory import state
+from renovation.show.compare import charts, tables
+from renovation.show.compare.sentences import way_name
+from renovation.words import Words
+
+Curve = tuple[tuple[float, float], ...]
+
+
+def draw(farm: Scenario, words: Words) -> None:
+    """Choose a way, then change its figures."""
+    st.markdown(words("screen.figures.lead"))
+    ways = list(farm.techniques)
+    key = key_of(f"figures_of|{'|'.join(ways)}")
+    way = st.selectbox(words("screen.figures.way"), ways, key=key, format_func=lambda k: way_name(farm, k, words))
+    parts = {"crown": _crown, "tries": _tries, "work": _work, "upkeep": _upkeep, "prices": _prices}
+    parts[section("figures", list(parts))](farm, way, words)
+
+
+def _crown(farm: Scenario, way: str, words: Words) -> None:
+    """Mature crop, shade and the two curves."""
+    at: Path = ("techniques", way)
+    left, right = st.columns(2)
+    with left:
+        _figure(farm, (*at, "mature_crop"), words("figure.mature_crop"), words)
+    with right:
+        _figure(farm, (*at, "shade"), words("figure.shade"), words)
+    _curve(farm, (*at, "new_crown"), words("figure.new_crown"), words)
+    _curve(farm, (*at, "old_crown", "curve"), words("figure.old_crown"), words)
+
+
+def _tries(farm: Scenario, way: str, words: Words) -> None:
+    """Attempts, their gap, the take by year."""
+    at: Path = ("techniques", way)
+    left, right = st.columns(2)
+    with left:
+        _figure(farm, (*at, "attempts"), words("figure.attempts"), words)
+        _figure(farm, (*at, "gap_months"), words("figure.gap_months"), words)
+    with right:
+        _by_year(farm, (*at, "take"), words("figure.take"), words, "project_year")
+
+
+def _work(farm: Scenario, way: str, words: Words) -> None:
+    """Each piece of work: its days and its supplies."""
+    for name, operation in farm.techniques[way].operations.items():
+        at: Path = ("techniques", way, "operations", name)
+        with st.container(border=True):
+            st.markdown(f"**{plain(words.name('operation', name, operation.label))}**")
+            if f"operation_help.{name}" in words:
+                st.caption(words(f"operation_help.{name}"))
+            places: list[tuple[Path, str]] = [((*at, "days"), words("screen.figures.days"))]
+            for item, use in operation.materials.items():
+                label = words.name("item", item, farm.supplies.items[item].label)
+                places.append(((*at, "materials", item, "quantity"), label))
+                if use.loss_before_use is not None:
+                    path = (*at, "materials", item, "loss_before_use")
+                    places.append((path, words("screen.figures.lost", item=label)))
+            for first in range(0, len(places), 3):
+                for column, (path, label) in zip(st.columns(3), places[first : first + 3], strict=False):
+                    with column:
+                        _figure(farm, path, label, words)
+
+
+def _upkeep(farm: Scenario, way: str, words: Words) -> None:
+    """Upkeep of the new crown by year of age, and the temporary crop."""
+    at: Path = ("techniques", way)
+    left, right = st.columns(2)
+    with left:
+        _by_year(farm, (*at, "upkeep_days"), words("figure.upkeep_days"), words, "year_of_age")
+    with right:
+        _by_year(farm, (*at, "upkeep_inputs"), words("figure.upkeep_inputs"), words, "year_of_age")
+    for place, span in enumerate(farm.techniques[way].intercrop):
+        months = {"first": words.number(span.first_month), "last": words.number(span.last_month)}
+        left, right = st.columns(2)
+        with left:
+            label = words("figure.intercrop_income", **months)
+            _figure(farm, (*at, "intercrop", place, "income"), label, words)
+        with right:
+            label = words("figure.intercrop_days", **months)
+            _figure(farm, (*at, "intercrop", place, "days"), label, words)
+
+
+def _prices(farm: Scenario, way: str, words: Words) -> None:
+    """What the supplies and tools of a way cost; a price holds for every way that uses the thing."""
+    st.caption(words("screen.figures.prices_note"))
+    places: list[tuple[Path, str]] = []
+    for key in tables.supplies_of(farm.techniques[way]):
+        if key in farm.supplies.items:
+            item = farm.supplies.items[key]
+            unit = words.name("supply_unit", item.unit)
+            label = words("screen.figures.price_of", thing=words.name("item", key, item.label), unit=unit)
+            places.append((("supplies", "items", key, "unit_cost"), label))
+        else:
+            name = words.name("tool", key, farm.supplies.tools[key].label)
+            places.append((("supplies", "tools", key, "price"), name))
+            places.append((("supplies", "tools", key, "lasts_years"), words("screen.figures.lasts", tool=name)))
+    for first in range(0, len(places), 3):
+        for column, (path, label) in zip(st.columns(3), places[first : first + 3], strict=False):
+            with column:
+                _figure(farm, path, label, words)
+
+
+# One figure
+
+
+def _factor(unit: str) -> float:
+    """Shares are typed as percent."""
+    return 100.0 if unit.startswith("share") else 1.0
+
+
+def _figure(farm: Scenario, path: Path, label: str, words: Words) -> None:
+    """One number in place of a default, with range and source, and the way back."""
+    figure = value_at(farm, path)
+    place = Place(path, factor=_factor(figure.unit), put=own(path), value=figure.value)
+    decimal_input(label, place)
+    _where_from(farm, path, figure, words)
+
+
+def _by_year(farm: Scenario, path: Path, label: str, words: Words, kind: str) -> None:
+    """Numbers by year, the last holding from then on; one more and one fewer."""
+    figure = value_at(farm, path)
+    numbers = figure.value
+    st.markdown(f"**{plain(label)}**")
+    for entry, number in enumerate(numbers):
+        form = "last" if entry == len(numbers) - 1 else "one"
+        name = words(f"screen.figures.{kind}_{form}", n=entry + 1)
+        place = Place(path, factor=_factor(figure.unit), put=own_entry(path, entry), value=number)
+        decimal_input(name, place, name=f"entry{entry}.")
+    more, fewer = st.columns(2)
+    longer, shorter = (*numbers, numbers[-1]), numbers[:-1]
+    more.button(words("screen.figures.one_more"), key=key_of(f"more{path}"), on_click=_put, args=(path, longer))
+    if shorter:
+        fewer.button(words("screen.figures.one_fewer"), key=key_of(f"fewer{path}"), on_click=_put, args=(path, shorter))
+    _where_from(farm, path, figure, words)
+
+
+def _put(path: Path, value: Any) -> None:
+    """Put an own value in place."""
+    state.say_problems(state.change(own_value(state.scenario(), path, value)))
+
+
+def _where_from(farm: Scenario, path: Path, figure: Figure[Any], words: Words) -> None:
+    """Range and source of a figure; of an own one what the default was, and the way back to it."""
+    base = default_figure(farm, path)
+    if is_own(farm, path) and base is not None:
+        shown = tables.figure_cell(base["value"], base["unit"], words)
+        st.caption(plain(words("screen.figures.own", default=shown)))
+        st.button(
+            words("screen.figures.back"),
+            key=key_of(f"back{path}"),
+            on_click=_put,
+            args=(path, base["value"]),
+            type="tertiary",
+        )
+        return
+    value, span, _, source = tables.figure_row(figure, farm.appraisal.currency, words)
+    if figure.low == figure.high:
+        span = value
+    st.caption(plain(words("screen.figures.default", range=span, source=source)))
+
+
+# A curve
+
+
+def _curve(farm: Scenario, path: Path, label: str, words: Words) -> None:
+    """A curve's table, typed as text so that a decimal comma is read right, with its chart beside it."""
+    figure = value_at(farm, path)
+    st.markdown(f"**{plain(label)}**")
+    left, right = st.columns(2)
+    with left:
+        _curve_editor(path, figure.value, words)
+        refused = state.memory("notes").get(f"curve{path}")
+        if refused:
+            st.error(plain(" ".join(refused)))
+        _where_from_curve(farm, path, figure, words)
+    if not (figure.value or figure.low or figure.high):
+        return
+    with right:
+        chart = charts.curve_chart(label, figure.value, figure.low, figure.high, words)
+        show_chart(chart, key=key_of(f"chart{path}"))
+
+
+def _curve_editor(path: Path, points: Curve, words: Words) -> None:
+    """Each point's age and share as text, so that a comma is read right; taken only when asked to.
+
+    An empty point is left out; one empty point more stands ready. Points are put in the order of their ages.
+    """
+    # what the farm holds names the form: it starts again when the curve in force changes, and only then
+    key = key_of(f"curve{path}{points}")
+    typed = [(as_text(age), as_text(share, 100.0)) for age, share in points]
+    with st.form(f"form_{key}", border=True):
+        rows = []
+        for place, (age, share) in enumerate([*typed, ("", "")]):
+            left, right = st.columns(2, wrap=False)
+            visible: Literal["visible", "collapsed"] = "collapsed" if place else "visible"
+            with left:
+                label = words("screen.figures.point_age" if place else "chart.curve.age", n=place + 1)
+                text = st.text_input(label, age, key=f"{key}.{place}.age", label_visibility=visible)
+            with right:
+                label = words("screen.figures.point_share" if place else "screen.figures.share", n=place + 1)
+                rows.append((text, st.text_input(label, share, key=f"{key}.{place}.share", label_visibility=visible)))
+        if st.form_submit_button(words("screen.figures.use_curve")):
+            _take_curve(path, [row for row in rows if any(text.strip() for text in row)], words)
+            st.rerun()
+
+
+def _take_curve(path: Path, rows: Sequence[tuple[str, str]], words: Words) -> None:
+    """Take a typed curve where every entry is a number and the farm accepts it."""
+    notes = state.memory("notes")
+    notes.pop(f"curve{path}", None)
+    said: list[str] = []
+    points: list[tuple[float, float]] = []
+    for age, share in rows:
+        try:
+            points.append((read_decimal(age), read_decimal(share) / 100))
+        except ScenarioError as error:
+            said += error.sentences(words)
+    if not said:
+        said = state.change(own_value(state.scenario(), path, tuple(sorted(points))))
+    if said:
+        notes[f"curve{path}"] = [*said, words("screen.figures.curve_kept")]
+
+
+def _where_from_curve(farm: Scenario, path: Path, figure: Figure[Any], words: Words) -> None:
+    """The source of a curve; of an own one the way back."""
+    base: Mapping[str, Any] | None = default_figure(farm, path)
+    if is_own(farm, path) and base is not None:
+        st.caption(words("screen.figures.own_curve"))
+        st.button(
+            words("screen.figures.back"),
+            key=key_of(f"back{path}"),
+            on_click=_put,
+            args=(path, base["value"]),
+            type="tertiary",
+        )
+    else:
+        st.caption(plain(words("screen.figures.source", source=tables.source_cell(figure, words))))

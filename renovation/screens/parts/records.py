@@ -1,0 +1,94 @@
+"""Grafts that the family has made: how many, and how many took; the next plan counts on them."""
+
+from typing import Any
+
+import streamlit as st
+
+from renovation.inputs import Scenario
+from renovation.inputs.planning import GraftRecord
+from renovation.screens.controls.fields import Place, key_of, read_number
+from renovation.screens.controls.text import bullets, plain
+from renovation.screens.memory import state
+from renovation.show.compare.sentences import way_name
+from renovation.show.plan.sentences import record_sentences
+from renovation.words import Words
+
+FIELDS = ("made", "taken")
+
+
+def draw(farm: Scenario, words: Words) -> None:
+    """Every record with the way out, what they say of the take, and a form for one more."""
+    st.markdown(words("screen.plan.records_lead"))
+    for place, record in enumerate(farm.planning.records):
+        with st.container(horizontal=True, vertical_alignment="center"):
+            st.markdown(plain(_said(farm, record, words)), width="stretch")
+            label = words("screen.plan.remove_record")
+            st.button(label, key=key_of(f"remove_record_{place}"), on_click=_remove, args=(place,))
+    if farm.planning.records:
+        bullets(record_sentences(farm, words))
+    _form(farm, words)
+
+
+def _said(farm: Scenario, record: GraftRecord, words: Words) -> str:
+    """A record in words."""
+    way, made, taken = way_name(farm, record.technique, words), words.number(record.made), words.number(record.taken)
+    return words("screen.plan.record", way=way, made=made, taken=taken)
+
+
+def _form(farm: Scenario, words: Words) -> None:
+    """One record more: way, made, taken, read together."""
+    ways = [key for key, technique in farm.techniques.items() if technique.family == "graft"]
+    if not ways:
+        st.caption(words("screen.plan.no_graft"))
+        return
+    number = len(farm.planning.records)
+    with st.form(key_of(f"new_record_{number}"), border=True, enter_to_submit=False):
+        columns = st.columns(3)
+        columns[0].selectbox(
+            words("field.GraftRecord.technique.label"),
+            ways,
+            key=_key(number, "technique"),
+            format_func=lambda key: way_name(farm, key, words),
+        )
+        for column, field in zip(columns[1:], FIELDS, strict=True):
+            label, help_text = (words(f"field.GraftRecord.{field}.{part}") for part in ("label", "help"))
+            column.text_input(label, key=_key(number, field), help=help_text, autocomplete="off")
+        st.form_submit_button(words("screen.plan.add_record"), on_click=_add, args=(number,))
+    said = state.memory("notes").get("record")
+    if said:
+        st.error("\n\n".join(map(plain, said)))
+
+
+def _key(number: int, field: str) -> str:
+    """The key of a control in the form."""
+    return key_of(f"new_record_{number}.{field}")
+
+
+def _add(number: int) -> None:
+    """Add the record where both numbers can be read and the farm accepts it."""
+    words, notes = state.words(), state.memory("notes")
+    notes.pop("record", None)
+    said: list[str] = []
+    new: dict[str, Any] = {"technique": st.session_state[_key(number, "technique")]}
+    for field in FIELDS:
+        new[field], refusal = read_number(
+            st.session_state[_key(number, field)], Place(("planning", "records", number, field))
+        )
+        if refusal:
+            name = words(f"field.GraftRecord.{field}.label")
+            said.append(words("screen.lender.in_field", field=name, why=refusal))
+    if not said:
+        said = state.change({"planning__records": (*_records(), new)})
+    if said:
+        notes["record"] = said
+
+
+def _records() -> tuple[dict[str, Any], ...]:
+    """The records as tables."""
+    return tuple(record.model_dump() for record in state.scenario().planning.records)
+
+
+def _remove(place: int) -> None:
+    """Take a record out."""
+    kept = tuple(record for number, record in enumerate(_records()) if number != place)
+    state.say_problems(state.change({"planning__records": kept}))

@@ -1,0 +1,1 @@
+"""The household's cash, drawn: sentences, tables, charts."""

@@ -1,0 +1,304 @@
+"""Charts of the household's cash and the work: pure functions of results, for screen and printed report.
+
+As in `charts`: no loose text, the finding in `description`, and series told apart by colour, dash and shape at once.
+"""
+
+import textwrap
+from collections.abc import Mapping
+from typing import Any
+
+import altair as alt
+import numpy as np
+import pandas as pd
+
+from renovation.farm import HouseholdCash, Labour
+from renovation.inputs import Scenario, month_count
+from renovation.show.cash.sentences import deepest, few_days, gap, year_names
+from renovation.show.cash.tables import work_name
+from renovation.show.drawing import (
+    COLOURS,
+    DASHES,
+    GREY,
+    INK,
+    SHAPES,
+    Chart,
+    finish,
+    left_axis,
+    legend_above,
+    line_legend,
+    money_axis,
+    names_at_ends,
+    names_axis,
+    no_axis,
+    span_of,
+    zero_line,
+)
+from renovation.show.plan.work_calendar import planned_kinds
+from renovation.types import FloatArray
+from renovation.words import Words
+
+SHADE = "#D98C5F"
+"""The ground of a year in which money runs short."""
+LETTERS_OF_LEGEND = 30
+"""Letters in a row of a legend that names years: as many as a telephone has room for."""
+BY_WHOM = {"family": COLOURS[0], "hired": "#E8B26A", "short": "#8C1D18"}
+SHOWN_YEARS = 5
+"""Years of work by month that can still be told apart."""
+
+
+def calendar_time(start: str, months: FloatArray) -> FloatArray:
+    """Calendar time in years at so many months after the first: 2027.5 is the start of July 2027.
+
+    Example:
+        >>> calendar_time("2027-01", np.array([0.0, 18.0])).tolist()
+        [2027.0, 2028.5]
+    """
+    return np.asarray((month_count(start) + months) / 12)
+
+
+def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None, height: int = 380) -> Chart:
+    """The balance by month with the plan and without it, from the savings on; years short of money are shaded.
+
+    years: only so many years from the first on; all where None.
+    """
+    sides = {"with_plan": cash.with_plan, "without": cash.without}
+    if np.array_equal(cash.with_plan.balance, cash.without.balance):
+        sides = {"as_it_is": cash.without}
+    names = {key: words(f"chart.balance.{key}") for key in sides}
+    months = cash.with_plan.balance.size if years is None else min(12 * years, cash.with_plan.balance.size)
+    when = calendar_time(cash.start, np.arange(months + 1.0))
+    series = {key: np.concatenate([[side.savings], side.balance[:months]]) for key, side in sides.items()}
+    labels = [words("chart.balance.savings"), *(words.month(month) for month in cash.months[:months])]
+    table = pd.concat([_rows(names[key], when, values, labels, cash, words) for key, values in series.items()])
+    span = span_of([*series.values(), np.array([0.0, cash.with_plan.floor])])
+    x = calendar_axis(when)
+    domain = list(names.values())
+
+    def scale(of: Any) -> alt.Scale:
+        return alt.Scale(domain=domain, range=list(of[: len(domain)]))
+
+    base = alt.Chart(table)
+    tips = [
+        alt.Tooltip("side:N", title=words("chart.tip.part")),
+        alt.Tooltip("month:N", title=words("chart.balance.end_of")),
+        alt.Tooltip("money:N", title=words("chart.balance.balance")),
+    ]
+    colour = alt.Color("side:N", scale=scale(COLOURS), legend=None)
+    dash = alt.StrokeDash("side:N", scale=scale(DASHES), legend=None)
+    shape = alt.Shape("side:N", scale=scale(SHAPES), legend=None)
+    y = left_axis("amount:Q", span, money_axis(span))
+    lines = base.mark_line(strokeWidth=2.5).encode(x=x, y=y, color=colour, strokeDash=dash, tooltip=tips)
+    spaced = alt.Chart(table[table["project_month"] % (60 if months > 120 else 24) == 0])
+    points = spaced.mark_point(filled=True, size=90, opacity=1).encode(
+        x=x, y=no_axis("amount:Q", span), color=colour, shape=shape, tooltip=tips
+    )
+    ends = {names[key]: float(values[-1]) for key, values in series.items()}
+    if cash.with_plan.floor > 0:
+        ends[words("chart.balance.floor")] = cash.with_plan.floor
+    layers = [
+        *_shaded_years(cash, months // 12, x, words),
+        zero_line(span),
+        *_floor_line(cash, span),
+        lines,
+        points,
+        names_at_ends(ends, x, span, height, float(when[0])),
+    ]
+    title = words("chart.balance.axis", currency=words.currency_sign(cash.currency))
+    return finish(layers, title, balance_finding(cash, words), height, own_axes=True)
+
+
+def balance_finding(cash: HouseholdCash, words: Words) -> str:
+    """The finding of the balance chart: years short of money with the plan, the lowest point, the same without."""
+    return " ".join([gap(cash, cash.with_plan, words), deepest(cash, words), gap(cash, cash.without, words)])
+
+
+def _rows(
+    name: str, when: FloatArray, values: FloatArray, labels: list[str], cash: HouseholdCash, words: Words
+) -> pd.DataFrame:
+    """One line's points; the first stands for the savings at the start."""
+    return pd.DataFrame(
+        {
+            "year": when,
+            "amount": values,
+            "side": name,
+            "project_month": np.arange(when.size),
+            "month": labels,
+            "money": [words.round_money(float(value), cash.currency) for value in values],
+        }
+    )
+
+
+def _shaded_years(cash: HouseholdCash, last: int, x: alt.X, words: Words) -> list[Any]:
+    """The ground of the years up to `last` in which money runs short with the plan, named in a legend."""
+    years = tuple(year for year in cash.with_plan.gap_years if year <= last)
+    if not years:
+        return []
+    name = words("chart.balance.gap", years=year_names(cash.start, years, words))
+    first = calendar_time(cash.start, 12.0 * (np.array(years) - 1))
+    table = pd.DataFrame({"year": first, "until": first + 1, "what": name})
+    rows = textwrap.wrap(name, LETTERS_OF_LEGEND, break_long_words=False)
+    legend = legend_above(symbolType="square", symbolOpacity=0.4, labelExpr=repr(rows))
+    legend["labelLimit"] = 640
+    # a channel of its own, so that the two lines keep their colours
+    ground = alt.Fill("what:N", scale=alt.Scale(domain=[name], range=[SHADE]), legend=legend)
+    return [alt.Chart(table).mark_rect(opacity=0.4).encode(x=x, x2="until:Q", fill=ground)]
+
+
+def _floor_line(cash: HouseholdCash, span: list[float]) -> list[Any]:
+    """The balance that the family will not go below, where it is above 0."""
+    if cash.with_plan.floor <= 0:
+        return []
+    floor = alt.Chart(pd.DataFrame({"amount": [cash.with_plan.floor]}))
+    return [floor.mark_rule(color=GREY, strokeDash=[2, 3]).encode(y=no_axis("amount:Q", span))]
+
+
+def calendar_axis(when: FloatArray) -> alt.X:
+    """Calendar years along the bottom."""
+    return alt.X(
+        "year:Q",
+        title=None,
+        scale=alt.Scale(domain=[float(when[0]), float(when[-1])], nice=False),
+        axis=alt.Axis(grid=False, tickMinStep=1, tickCount=8, format="d"),
+    )
+
+
+def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, height: int = 360) -> Chart:
+    """Days of work by month in the first years: by the family, by hired hands, and beyond all hands."""
+    months = min(12 * years, labour.days.size)
+    parts = {
+        "family": labour.family_days,
+        "hired": labour.hired_days - labour.short_days,
+        "short": labour.short_days,
+    }
+    kept = [key for key, days in parts.items() if key == "family" or days[:months].any()]
+    table = _stacked({key: parts[key][:months] for key in kept}, labour, words)
+    top = float(max(labour.days[:months].max(), labour.family_days_available[:months].max())) * 1.05 or 1.0
+    domain = [words(f"chart.labour.{key}") for key in kept]
+    edges = calendar_time(labour.start, np.array([0.0, months]))
+    bars = (
+        alt.Chart(table)
+        .mark_rect(stroke="#FFFFFF", strokeWidth=0.5)
+        .encode(
+            x=calendar_axis(edges),
+            x2="until:Q",
+            y=_days_axis("from:Q", top),
+            y2="to:Q",
+            color=alt.Color(
+                "who:N",
+                scale=alt.Scale(domain=domain, range=[BY_WHOM[key] for key in kept]),
+                legend=legend_above(columns=2, symbolType="square", symbolStrokeWidth=0),
+            ),
+            tooltip=[
+                alt.Tooltip("month:N", title=words("chart.labour.month")),
+                alt.Tooltip("who:N", title=words("chart.tip.part")),
+                alt.Tooltip("days:Q", title=words("chart.labour.days"), format=".1f"),
+            ],
+        )
+    )
+    layers = [bars, _family_line(labour, months, top, words)]
+    return finish(layers, words("chart.labour.axis"), labour_finding(labour, months, words), height)
+
+
+def _family_line(labour: Labour, months: int, top: float, words: Words) -> alt.Chart:
+    """The days that the family has, a dashed step through the months."""
+    when = calendar_time(labour.start, np.arange(months + 1.0))
+    days = labour.family_days_available[:months]
+    name = words("chart.labour.available")
+    table = pd.DataFrame({"year": when, "available": np.append(days, days[-1]), "line": name})
+    legend = line_legend(symbolStrokeColor=INK)
+    legend["orient"] = "bottom"  # beside the names of the bars there is no room on a telephone
+    dash = alt.StrokeDash("line:N", scale=alt.Scale(domain=[name], range=[[6, 4]]), legend=legend)
+    line: alt.Chart = alt.Chart(table).mark_line(interpolate="step-after", color=INK, strokeWidth=2)
+    y = _days_axis("available:Q", top)
+    return line.encode(x=calendar_axis(when[[0, -1]]), y=y, strokeDash=dash)
+
+
+def _days_axis(field: str, top: float) -> alt.Y:
+    """The left axis of days, with room kept for three digits: the first drawing may measure too few."""
+    axis = alt.Axis(tickCount=5, format="~f", minExtent=34)
+    return alt.Y(field, title=None, scale=alt.Scale(domain=[0.0, top], nice=False), axis=axis)
+
+
+def _stacked(parts: Mapping[str, FloatArray], labour: Labour, words: Words) -> pd.DataFrame:
+    """Days of each kind of hands on top of those before, one row per month and kind that has days."""
+    months = len(next(iter(parts.values())))
+    when = calendar_time(labour.start, np.arange(months, dtype=np.float64))
+    names = [words.month(month) for month in labour.months[:months]]
+    below = np.zeros(months)
+    tables = []
+    for key, days in parts.items():
+        columns = {"year": when, "until": when + 1 / 12, "from": below, "to": below + days, "days": days}
+        table = pd.DataFrame({**columns, "who": words(f"chart.labour.{key}"), "month": names})
+        tables.append(table[days > 0])
+        below = below + days
+    return pd.concat(tables)
+
+
+def labour_finding(labour: Labour, months: int, words: Words) -> str:
+    """The finding of the labour chart: its busiest month, and how many of its months lack hands."""
+    top = int(np.argmax(labour.days[:months]))
+    short = sum(month < months for month in labour.short_months)
+    said = words(
+        "chart.labour.finding",
+        month=words.month(labour.months[top]),
+        days=few_days(float(labour.days[top]), words),
+        hired=few_days(float(labour.hired_days[top]), words),
+    )
+    return " ".join([said, words("chart.labour.months_short", n=short)] if short else [said])
+
+
+def work_chart(labour: Labour, scenario: Scenario, first: int, months: int, words: Words) -> Chart:
+    """Each kind of work in its months from project month `first` on: the larger the dot, the more days."""
+    kinds = planned_kinds(labour, first, months)
+    names = {kind: work_name(kind, scenario, words) for kind in kinds}
+    until = min(first + months, labour.days.size)
+    rows = [
+        (month, names[kind], float(labour.work[kind][month]), words.month(labour.months[month]))
+        for kind in kinds
+        for month in range(first, until)
+        if labour.work[kind][month] > 0
+    ]
+    table = pd.DataFrame(rows, columns=["project_month", "kind", "days", "month"])
+    table["year"] = calendar_time(labour.start, table["project_month"].to_numpy() + 0.5)
+    axis = names_axis(names.values())
+    axis["labelOverlap"] = False
+    dots = (
+        alt.Chart(table)
+        .mark_circle(color=COLOURS[0], opacity=0.85, stroke=INK, strokeWidth=0.5)
+        .encode(
+            x=calendar_axis(calendar_time(labour.start, np.array([first, until], dtype=np.float64))),
+            y=alt.Y("kind:N", sort=list(names.values()), title=None, axis=axis),
+            size=alt.Size("days:Q", scale=alt.Scale(rangeMin=12, rangeMax=700), legend=None),
+            tooltip=[
+                alt.Tooltip("kind:N", title=words("cash.column.kind")),
+                alt.Tooltip("month:N", title=words("chart.labour.month")),
+                alt.Tooltip("days:Q", title=words("chart.labour.days"), format=".1f"),
+            ],
+        )
+    )
+    finding = work_finding(labour, scenario, first, months, words)
+    return finish([dots], words("chart.work.axis"), finding, 40 * len(kinds) + 20)
+
+
+def work_finding(labour: Labour, scenario: Scenario, first: int, months: int, words: Words) -> str:
+    """The finding of the work chart: each kind of the plan's work, its days and its busiest month."""
+    said = []
+    for kind in planned_kinds(labour, first, months):
+        days = labour.work[kind][first : first + months]
+        facts = {"days": few_days(float(days.sum()), words), "top": few_days(float(days.max()), words)}
+        month = words.month(labour.months[first + int(np.argmax(days))])
+        said.append(words("chart.work.kind", kind=work_name(kind, scenario, words), month=month, **facts))
+    return " ".join(said)
+
+
+__all__ = [
+    "SHADE",
+    "balance_chart",
+    "balance_finding",
+    "calendar_axis",
+    "calendar_time",
+    "labour_chart",
+    "labour_finding",
+    "work_chart",
+    "work_finding",
+]

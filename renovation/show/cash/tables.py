@@ -1,0 +1,389 @@
+"""The household's cash and its loans in tables of words, and whole answers set out for the terminal.
+
+Cells are text; headings and words come from the catalogue. Rows for other programs (full precision, stable
+keys) are at the end.
+"""
+
+from collections.abc import Callable, Mapping, Sequence
+from typing import Any, Literal
+
+import numpy as np
+
+from renovation.decide.lending import Lending, LoanAppraisal, Verdict
+from renovation.farm import CashSide, HouseholdCash, Labour
+from renovation.inputs import Scenario
+from renovation.money.loan_fit import Condition
+from renovation.show.cash import sentences as cash_sentences
+from renovation.show.cash.sentences import year_name
+from renovation.show.compare.tables import NO_BREAK, Column, Table, paragraph, render
+from renovation.words import Words
+
+Row = dict[str, Any]
+INDENT = "  "
+
+# The family's cash
+
+CASH_COLUMNS = (
+    "farm_cash",
+    "other_income",
+    "living_costs",
+    "debt_service",
+    "margin",
+    "loan_payout",
+    "savings_interest",
+    "balance",
+    "lowest_balance",
+)
+"""The yearly figures of a household that are shown; a column of nothing but zeros is left out."""
+SAME_ON_BOTH_SIDES = ("other_income", "living_costs")
+ALWAYS_SHOWN = ("farm_cash", "margin", "balance", "lowest_balance")
+
+
+def cash_years(cash: HouseholdCash, words: Words, *, side: Literal["with_plan", "without"] = "with_plan") -> Table:
+    """The household year by year on one side: the parts of the balance, its lowest, and what happens."""
+    chosen: CashSide = getattr(cash, side)
+    rows = [{**row, "loan_payout": row["loan_payout"] - row["loan_fee"]} for row in chosen.year_rows()]
+    candidates = [n for n in CASH_COLUMNS if side == "with_plan" or n not in SAME_ON_BOTH_SIDES]
+    shown = [name for name in candidates if name in ALWAYS_SHOWN or any(row[name] for row in rows)]
+    digits = {name: _money_digits([row[name] for row in rows]) for name in shown}
+    dip_years = cash.dip_years if side == "with_plan" else ()
+    cells = tuple(
+        (
+            words.number(row["year"]),
+            _month(cash.months[12 * (row["year"] - 1)], words),
+            *(words.number(row[name], digits[name]) for name in shown),
+            _month(cash.months[row["lowest_month"]], words),
+            _happens(row["cash_gap"], row["year"] in dip_years, words),
+        )
+        for row in rows
+    )
+    currency = words.currency_sign(cash.currency)
+    columns = (
+        _column("cash", "year", words, "right"),
+        _column("cash", "from_month", words),
+        *(_column("cash", name, words, "right", currency=currency) for name in shown),
+        _column("cash", "lowest_month", words),
+        _column("cash", "what", words),
+    )
+    title = words("cash.table.years" if side == "with_plan" else "cash.table.years_without")
+    return Table(title, columns, cells)
+
+
+def _happens(is_gap: bool, is_dip: bool, words: Words) -> str:
+    """What a year is: short of money, a dip, both, or neither."""
+    return ", ".join(words(f"cash.cell.{name}") for name, is_so in (("gap", is_gap), ("dip", is_dip)) if is_so)
+
+
+LABOUR_COLUMNS = ("days", "family_days", "hired_days", "hired_cost", "short_days", "hired_days_without")
+
+
+def labour_years(labour: Labour, words: Words) -> Table:
+    """Days of work by year: who works them, what hired hands cost, what is missing."""
+    rows = labour.year_rows()
+    digits = dict.fromkeys(LABOUR_COLUMNS, 1) | {"hired_cost": _money_digits([row["hired_cost"] for row in rows])}
+    cells = tuple(
+        (
+            words.number(int(row["year"])),
+            _month(labour.months[12 * (int(row["year"]) - 1)], words),
+            *(words.number(row[name], digits[name]) for name in LABOUR_COLUMNS),
+        )
+        for row in rows
+    )
+    currency = words.currency_sign(labour.currency)
+    columns = (
+        _column("cash", "year", words, "right"),
+        _column("cash", "from_month", words),
+        *(_column("cash", name, words, "right", currency=currency) for name in LABOUR_COLUMNS),
+    )
+    return Table(words("cash.table.labour"), columns, cells)
+
+
+def work_by_kind(labour: Labour, scenario: Scenario, words: Words) -> Table:
+    """Days of each kind of work: in all, the most in one year, and which year that is."""
+    rows = []
+    for kind, days in labour.work_by_year().items():
+        if not days.any():
+            continue
+        top = int(np.argmax(days))
+        rows.append(
+            (
+                work_name(kind, scenario, words),
+                *(words.number(float(some), 0 if some >= 10 else 1) for some in (days.sum(), days[top])),
+                year_name(labour.start, top + 1, words),
+            )
+        )
+    columns = (
+        _column("cash", "kind", words),
+        _column("cash", "days_in_all", words, "right"),
+        _column("cash", "most_in_a_year", words, "right"),
+        _column("cash", "busiest_year", words),
+    )
+    return Table(words("cash.table.work"), columns, tuple(rows))
+
+
+def work_name(kind: str, scenario: Scenario, words: Words) -> str:
+    """Name a kind of work: upkeep, harvest, the temporary crop, or an operation by its own label.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> work_name("harvest", demo_scenario(), Words("en"))
+        'Harvest and drying'
+    """
+    if f"cash.work.{kind}" in words:
+        return words(f"cash.work.{kind}")
+    labels = [t.operations[kind].label for t in scenario.techniques.values() if kind in t.operations]
+    return words.name("operation", kind, next((label for label in labels if label), None))
+
+
+# A loan
+
+
+def cases(judged: LoanAppraisal, words: Words) -> Table:
+    """The loan as stated, repaid in other ways and at lower prices, side by side: one row per measure."""
+    verdicts = judged.verdicts
+    rows = tuple(
+        (
+            words(f"lending.row.{name}"),
+            *(cell(verdict, judged.currency, words) for verdict in verdicts.values()),
+        )
+        for name, cell in CASE_ROWS.items()
+    )
+    columns = tuple(Column(name, case_name(name, words), "right") for name in verdicts)
+    return Table(words("lending.table.cases"), (_column("lending", "measure", words), *columns), rows)
+
+
+def case_name(name: str, words: Words) -> str:
+    """Name a verdict: as stated, every month, in harvest months, price 10% lower."""
+    if name.startswith("price_"):
+        return words("lending.case.price", share=words.percent(1 - float(name.removeprefix("price_"))))
+    return words(f"lending.case.{name}")
+
+
+def _yes_no(verdict: Verdict, _: str, words: Words) -> str:
+    return words("lending.cell.yes" if verdict.holds else "lending.cell.no")
+
+
+def _breaks(verdict: Verdict, _: str, words: Words) -> str:
+    condition: Condition | None = verdict.breaks_first
+    if condition is None:
+        return words("lending.cell.blank")
+    if condition.kind == "cover":
+        if verdict.start.endswith("-01"):
+            return words("lending.cell.cover_year", year=year_name(verdict.start, condition.period, words))
+        first = verdict.label(12 * (condition.period - 1))
+        return words("lending.cell.cover_from", month=_month(first, words))
+    return words("lending.cell.floor_month", month=_month(verdict.label(condition.period), words))
+
+
+def _first_missed(verdict: Verdict, _: str, words: Words) -> str:
+    missed = np.flatnonzero(verdict.missed_own)
+    return _month(verdict.label(int(missed[0])), words) if missed.size else words("lending.cell.none")
+
+
+def _lowest(name: str) -> Callable[[Verdict, str, Words], str]:
+    def cell(verdict: Verdict, _: str, words: Words) -> str:
+        cover = getattr(verdict, name)
+        return words("lending.cell.blank") if np.isnan(cover).all() else words.number(float(np.nanmin(cover)), 2)
+
+    return cell
+
+
+def _shortest_grace(verdict: Verdict, _: str, words: Words) -> str:
+    found = verdict.shortest_grace
+    return words("lending.cell.none") if found is None else words.span(found.grace_months / 12)
+
+
+def _latest(verdict: Verdict, _: str, words: Words) -> str:
+    found = verdict.latest_start
+    if found is None:
+        return words("lending.cell.none")
+    return _month(verdict.label(found.first_instalment_month), words)
+
+
+def _largest(verdict: Verdict, currency: str, words: Words) -> str:
+    amount = verdict.largest.amount
+    return words("lending.cell.none") if amount is None else words.money(amount, currency)
+
+
+CASE_ROWS: Mapping[str, Callable[[Verdict, str, Words], str]] = {
+    "fits": _yes_no,
+    "breaks_first": _breaks,
+    "instalments": lambda v, _, words: words.number(len(v.schedule.instalment_months)),
+    "first_instalment": lambda v, _, words: _month(v.label(v.schedule.first_instalment_month), words),
+    "last_instalment": lambda v, _, words: _month(v.label(v.schedule.instalment_months[-1]), words),
+    "largest_payment": lambda v, currency, words: words.money(float(v.schedule.debt_service.max()), currency),
+    "total_interest": lambda v, currency, words: words.money(v.schedule.total_interest, currency),
+    "first_missed": _first_missed,
+    "missed": lambda v, _, words: words.number(int(v.missed_own.sum())),
+    "lowest_cover_after_living": _lowest("cover_after_living"),
+    "lowest_cover_farm_only": _lowest("cover_farm_only"),
+    "lowest_balance": lambda v, currency, words: words.round_money(float(v.fit.balance.min()), currency),
+    "shortest_grace": _shortest_grace,
+    "latest_first_instalment": _latest,
+    "largest_loan": _largest,
+}
+"""The measures of a loan in the order in which they are shown."""
+
+
+def cover(judged: LoanAppraisal, words: Words) -> Table:
+    """Coverage of each year with debt service, after living costs and by farm cash alone, with its bands."""
+    verdict = judged.as_stated
+    rows = [row for row in verdict.cover_rows() if row["debt_service"] > 0]
+    digits = _money_digits([row["debt_service"] for row in rows])
+    cells = tuple(
+        (
+            words.number(row["year"]),
+            _month(verdict.label(12 * (row["year"] - 1)), words),
+            words.number(row["debt_service"], digits),
+            words.number(row["cover_after_living"], 2),
+            words(f"lending.band.{row['band_after_living']}"),
+            words.number(row["cover_farm_only"], 2),
+            words(f"lending.band.{row['band_farm_only']}"),
+        )
+        for row in rows
+    )
+    currency = words.currency_sign(judged.currency)
+    columns = (
+        _column("lending", "year", words, "right"),
+        _column("lending", "from_month", words),
+        _column("lending", "debt_service", words, "right", currency=currency),
+        _column("lending", "cover_after_living", words, "right"),
+        Column("band_after_living", words("lending.column.band")),
+        _column("lending", "cover_farm_only", words, "right"),
+        Column("band_farm_only", words("lending.column.band_farm_only")),
+    )
+    return Table(words("lending.table.cover"), columns, cells)
+
+
+def calendar(judged: LoanAppraisal, words: Words) -> Table:
+    """The twelve months of the year: share of the crop beside payments due and missed over the loan's life."""
+    digits = _money_digits([row.paid_nominal for row in judged.calendar])
+    rows = tuple(
+        (
+            words.month_name(row.calendar_month),
+            words.percent(row.harvest_share),
+            words.number(row.payments),
+            words.number(row.paid_nominal, digits),
+            words.number(row.missed),
+        )
+        for row in judged.calendar
+    )
+    currency = words.currency_sign(judged.currency)
+    columns = (
+        _column("lending", "month", words),
+        _column("lending", "harvest_share", words, "right"),
+        _column("lending", "payments", words, "right"),
+        _column("lending", "paid", words, "right", currency=currency),
+        _column("lending", "missed", words, "right"),
+    )
+    return Table(words("lending.table.calendar"), columns, rows)
+
+
+def payments(judged: LoanAppraisal, words: Words) -> Table:
+    """Every payment beside the money there is: what the contract asks, what it weighs today, what is left."""
+    dues = judged.dues
+    currency = judged.currency
+    digits = len(words.money(0, currency).partition(words.decimal_sign())[2])
+    rows = []
+    for due in dues:
+        result = words(f"lending.cell.{due.kind}_{'missed' if due.missed else 'paid'}")
+        if not due.in_harvest:
+            result = words("lending.cell.outside_harvest", result=result)
+        contract = (due.interest_nominal, due.principal_nominal, due.amount_nominal)
+        today = (due.amount, due.available, due.left)
+        rows.append(
+            (
+                _month(due.label, words),
+                *(words.number(value, digits) for value in contract + today),
+                result,
+            )
+        )
+    sign = words.currency_sign(currency)
+    names = ("interest", "principal", "due", "due_today", "available", "left")
+    columns = (
+        _column("lending", "month", words),
+        *(_column("lending", name, words, "right", currency=sign) for name in names),
+        _column("lending", "result", words),
+    )
+    return Table(words("lending.table.payments"), columns, tuple(rows))
+
+
+# On the terminal
+
+
+def cash_text(cash: HouseholdCash, labour: Labour, scenario: Scenario, words: Words, width: int) -> str:
+    """The family's cash: the answer, the year table with the plan, beside no plan, the work, and its tables."""
+    parts = [
+        _lines(cash_sentences.family_answer(cash, words), width),
+        _lines(cash_sentences.beside_no_plan(cash, words), width),
+        render(cash_years(cash, words), width),
+        render(cash_years(cash, words, side="without"), width),
+        _lines(cash_sentences.hands(labour, words), width),
+        render(labour_years(labour, words), width),
+        render(work_by_kind(labour, scenario, words), width),
+        _notes(scenario, words, width),
+    ]
+    return "\n\n".join(parts)
+
+
+def loan_text(lending: Lending, words: Words, width: int, *, with_payments: bool = False) -> str:
+    """Every loan of a scenario: the answer, the cases side by side, coverage, calendar, payments if wanted."""
+    if not lending.loans:
+        return paragraph(words("lending.no_loans"), width)
+    parts = []
+    for judged in lending.loans:
+        parts += [
+            paragraph(cash_sentences.loan_title(judged, words), width),
+            _lines(cash_sentences.loan_said(judged, words), width),
+            render(cases(judged, words), width),
+            render(cover(judged, words), width),
+            paragraph(words("lending.band.source"), width),
+            render(calendar(judged, words), width),
+            *([render(payments(judged, words), width)] if with_payments else []),
+        ]
+    return "\n\n".join([*parts, _notes(lending.scenario, words, width)])
+
+
+def _notes(scenario: Scenario, words: Words, width: int) -> str:
+    """What to know before reading: in what money, whether the farm is invented, and the cautions."""
+    said = [cash_sentences.money_note(scenario.appraisal.inflation, words)]
+    if scenario.about.invented:
+        said.append(words("compare.note.invented"))
+    if scenario.loans:
+        said.append(words("caution.debt"))
+    return _lines([*said, words("caution.planning_aid")], width)
+
+
+def _lines(said: Sequence[str], width: int) -> str:
+    return "\n".join(paragraph(sentence, width, INDENT) for sentence in said)
+
+
+# For other programs
+
+
+def cash_rows(cash: HouseholdCash, labour: Labour, stamped: Mapping[str, str]) -> dict[str, list[Row]]:
+    """Tidy rows for CSV by table name, `months`, `years`, `labour`: full precision, the stamp at their end."""
+    tail = {name: stamped[name] for name in ("scenario_digest", "version", "date")}
+    tables: dict[str, list[Any]] = {
+        "months": cash.table().to_dict("records"),
+        "years": cash.years_table().to_dict("records"),
+        "labour": labour.year_rows(),
+    }
+    return {name: [{**{str(k): v for k, v in row.items()}, **tail} for row in rows] for name, rows in tables.items()}
+
+
+# Cells
+
+
+def _column(section: str, key: str, words: Words, align: Literal["left", "right"] = "left", **facts: str) -> Column:
+    return Column(key, words(f"{section}.column.{key}", **facts), align)
+
+
+def _month(year_month: str, words: Words) -> str:
+    """A month's name and year on one line."""
+    return words.month(year_month, "abbreviated").replace(" ", NO_BREAK)
+
+
+def _money_digits(values: Sequence[float]) -> int:
+    """Decimals that a column needs: none where its largest figure has three digits or more."""
+    return 0 if max(map(abs, values), default=0.0) >= 100 else 2

@@ -1,0 +1,1 @@
+"""Comparison of the ways, drawn: sentences, tables, charts."""

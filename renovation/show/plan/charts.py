@@ -1,0 +1,262 @@
+"""Charts of the plan: the balance it leaves, what caution costs, when to start, when to renew.
+
+As in `charts`: no loose text, the finding in `description`, and series told apart by colour, dash and shape at once.
+"""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+import altair as alt
+import numpy as np
+import pandas as pd
+
+from renovation.decide.plan import CautionPoint, Plan
+from renovation.decide.replacement import RenewalCurve, StartCurve
+from renovation.inputs import Scenario
+from renovation.show.cash.charts import calendar_axis, calendar_time
+from renovation.show.compare.charts import MOST_SHOWN
+from renovation.show.compare.sentences import way_name
+from renovation.show.drawing import (
+    COLOURS,
+    DASHES,
+    GREY,
+    SHAPES,
+    Chart,
+    finish,
+    left_axis,
+    legend_above,
+    money_axis,
+    names_at_ends,
+    no_axis,
+    span_of,
+    zero_line,
+)
+from renovation.show.plan.sentences import caution_sentences, when_sentences
+from renovation.types import FloatArray
+from renovation.words import Words
+
+Line = tuple[FloatArray, FloatArray, Sequence[str]]
+"""Places along the bottom, amounts of money, and the places in words."""
+
+
+def _lines(
+    series: Mapping[str, Line],
+    x: alt.X,
+    words: Words,
+    currency: str,
+    *,
+    height: int,
+    title: str,
+    finding: str,
+    across: str,
+    floor: float = 0.0,
+    points_every: int = 1,
+    close: bool = False,
+) -> Chart:
+    """Lines of money, each named at its end; in a legend where their ends lie close together."""
+    domain = list(series)
+    table = pd.concat(
+        [
+            pd.DataFrame(
+                {
+                    "year": where,
+                    "amount": amounts,
+                    "line": name,
+                    "place": np.arange(where.size),
+                    "at": list(labels),
+                    "money": [words.round_money(float(amount), currency) for amount in amounts],
+                }
+            )
+            for name, (where, amounts, labels) in series.items()
+        ]
+    )
+    span = span_of([*(amounts for _, amounts, _ in series.values()), np.array([0.0, floor])])
+
+    def scale(of: Any) -> alt.Scale:
+        return alt.Scale(domain=domain, range=list(of[: len(domain)]))
+
+    # the dashes are those of the lines; round a small sign they would look like damage
+    legend = legend_above(columns=2, symbolStrokeWidth=0) if close else None
+    colour = alt.Color("line:N", scale=scale(COLOURS), legend=legend)
+    tips = [
+        alt.Tooltip("line:N", title=words("chart.tip.part")),
+        alt.Tooltip("at:N", title=across),
+        alt.Tooltip("money:N", title=words("chart.plan.money")),
+    ]
+    lines = (
+        alt.Chart(table)
+        .mark_line(strokeWidth=2.5)
+        .encode(
+            x=x,
+            y=left_axis("amount:Q", span, money_axis(span)),
+            color=colour,
+            strokeDash=alt.StrokeDash("line:N", scale=scale(DASHES), legend=None),
+            tooltip=tips,
+        )
+    )
+    marked = alt.Chart(table[table["place"] % points_every == 0]).mark_point(filled=True, size=90, opacity=1)
+    points = marked.encode(
+        x=x,
+        y=no_axis("amount:Q", span),
+        color=colour,
+        shape=alt.Shape("line:N", scale=scale(SHAPES), legend=legend),
+        tooltip=tips,
+    )
+    first = float(min(where[0] for where, _, _ in series.values()))
+    ends = {name: float(amounts[-1]) for name, (_, amounts, _) in series.items()}
+    layers: list[Any] = [zero_line(span)]
+    if floor > 0:
+        ends[words("chart.balance.floor")] = floor
+        rule = alt.Chart(pd.DataFrame({"amount": [floor]}))
+        layers.append(rule.mark_rule(color=GREY, strokeDash=[2, 3]).encode(y=no_axis("amount:Q", span)))
+    layers += [lines, points]
+    if not close:
+        layers.append(names_at_ends(ends, x, span, height, first))
+    return finish(layers, title, finding, height, own_axes=True)
+
+
+def balance_chart(plan: Plan, words: Words, *, years: int | None = None, height: int = 380) -> Chart:
+    """The balance by month with the plan and without it, from the savings on, above the floor.
+
+    years: only so many years from the first on; all where None.
+    """
+    problem, scenario = plan.problem, plan.scenario
+    months = problem.months if years is None else min(12 * years, problem.months)
+    savings, currency = scenario.household.savings, scenario.appraisal.currency
+    when = calendar_time(scenario.appraisal.start, np.arange(months + 1.0))
+    sides = {"with_plan": plan.account.balance, "without": plan.nothing.balance}
+    if np.array_equal(plan.account.balance, plan.nothing.balance):
+        sides = {"as_it_is": plan.nothing.balance}
+    labels = [words("chart.balance.savings"), *(words.month(month) for month in problem.months_named[:months])]
+    return _lines(
+        {
+            words(f"chart.balance.{side}"): (when, np.concatenate([[savings], balance[:months]]), labels)
+            for side, balance in sides.items()
+        },
+        calendar_axis(when),
+        words,
+        currency,
+        height=height,
+        title=words("chart.balance.axis", currency=words.currency_sign(currency)),
+        finding=balance_finding(plan, words),
+        across=words("chart.balance.end_of"),
+        floor=scenario.household.floor,
+        points_every=60 if months > 120 else 24,
+    )
+
+
+def balance_finding(plan: Plan, words: Words) -> str:
+    """The finding of the balance chart: the lowest point with the plan, and both ends."""
+    money = plan.scenario.appraisal.currency
+    return words(
+        "chart.plan.balance",
+        lowest=words.round_money(float(plan.account.balance.min()), money),
+        month=words.month(plan.problem.months_named[plan.deepest_month]),
+        floor=words.round_money(plan.scenario.household.floor, money),
+        end=words.round_money(float(plan.account.balance[-1]), money),
+        without=words.round_money(float(plan.nothing.balance[-1]), money),
+    )
+
+
+def caution_chart(plan: Plan, points: Sequence[CautionPoint], words: Words, *, height: int = 330) -> Chart | None:
+    """What a higher floor costs against the lowest; None where fewer than two floors can be kept."""
+    kept = [(point.floor, point.worth) for point in points if point.worth is not None]
+    if len(kept) < 2:
+        return None
+    floors, worth = np.array(kept, dtype=np.float64).T
+    currency = plan.scenario.appraisal.currency
+    cost = np.maximum(0.0, worth[0] - worth)
+    x = alt.X(
+        "year:Q",
+        title=words("chart.plan.floor_axis", currency=words.currency_sign(currency)),
+        scale=alt.Scale(domain=[float(floors[0]), float(floors[-1])], nice=False),
+        axis=money_axis(floors, grid=False),
+    )
+    labels = [words.round_money(float(floor), currency) for floor in floors]
+    return _lines(
+        {words("chart.plan.cost"): (floors, cost, labels)},
+        x,
+        words,
+        currency,
+        height=height,
+        title=words("chart.plan.cost_axis", currency=words.currency_sign(currency)),
+        finding=" ".join(caution_sentences(plan, points, words)),
+        across=words("chart.plan.floor"),
+    )
+
+
+def start_chart(scenario: Scenario, curves: Sequence[StartCurve], words: Words, *, height: int = 380) -> Chart | None:
+    """NPV per tree of one stand by the year of starting; the ways worth most. None where no way has a start.
+
+    curves: of one stand.
+    """
+    shown = sorted((curve for curve in curves if curve.npv.size), key=lambda curve: -float(curve.npv.max()))[
+        :MOST_SHOWN
+    ]
+    if not shown:
+        return None
+    currency, start = scenario.appraisal.currency, scenario.appraisal.start
+    lines = {
+        way_name(scenario, curve.technique, words): (
+            calendar_time(start, np.array(curve.months, dtype=np.float64)),
+            curve.npv,
+            [words.month(month) for month in curve.calendar],
+        )
+        for curve in shown
+    }
+    edges = np.array([min(w[0] for w, _, _ in lines.values()), max(w[-1] for w, _, _ in lines.values()) + 0.5])
+    return _lines(
+        lines,
+        calendar_axis(edges),
+        words,
+        currency,
+        height=height,
+        title=words("chart.plan.start_axis", currency=words.currency_sign(currency)),
+        finding=" ".join(when_sentences(scenario, curves, (), (), words)),
+        across=words("chart.plan.start"),
+        close=True,
+    )
+
+
+def renewal_chart(
+    scenario: Scenario, curves: Sequence[RenewalCurve], words: Words, *, height: int = 380
+) -> Chart | None:
+    """What a place is worth for ever if its tree is renewed at each age; from the age on at which it pays anything."""
+    best = sorted(curves, key=lambda curve: -curve.highest)[:MOST_SHOWN]
+    paying = [curve for curve in best if curve.highest > 0]
+    if not paying:
+        return None
+    currency = scenario.appraisal.currency
+    oldest = max(curve.lev.size for curve in paying)
+    lines = {}
+    for curve in paying:
+        # young ages lose so much that they would press the rest of the curve flat
+        first = int(np.argmax(curve.lev > 0))
+        ages = np.arange(first + 1, curve.lev.size + 1, dtype=np.float64)
+        lines[way_name(scenario, curve.technique, words)] = (
+            ages,
+            curve.lev[first:],
+            [words.number(int(age)) for age in ages],
+        )
+    youngest = min(float(ages[0]) for ages, _, _ in lines.values())
+    x = alt.X(
+        "year:Q",
+        title=words("chart.plan.age"),
+        scale=alt.Scale(domain=[youngest, float(oldest)], nice=False),
+        axis=alt.Axis(grid=False, tickMinStep=1, tickCount=8, format="d"),
+    )
+    return _lines(
+        lines,
+        x,
+        words,
+        currency,
+        height=height,
+        title=words("chart.plan.renewal_axis", currency=words.currency_sign(currency)),
+        finding=" ".join(when_sentences(scenario, (), paying, (), words)),
+        across=words("chart.plan.age"),
+        points_every=10,
+        close=True,
+    )
+
+
+__all__ = ["balance_chart", "balance_finding", "caution_chart", "renewal_chart", "start_chart"]

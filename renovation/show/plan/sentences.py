@@ -1,0 +1,463 @@
+"""The plan in words: each fact a sentence of the catalogue, under `plan.*`. No sentence stands here."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from renovation.decide.plan.exact import Breach
+from renovation.decide.plan.learned import LearnedPlan, beliefs_of, learners_of
+from renovation.decide.plan.plan import Plan, Start
+from renovation.decide.plan.sheet import Look, MonthOfWork, Sheet, ToBuy
+from renovation.decide.plan.why_not_more import Limit
+from renovation.decide.plan.yardsticks import CautionPoint, Yardstick
+from renovation.decide.replacement import OldTreeRule, RenewalCurve, StartCurve
+from renovation.inputs import Scenario
+from renovation.money.learning import Belief
+from renovation.show.compare.sentences import way_in_sentence, way_name
+from renovation.words import Words
+
+SHARE_DIGITS = 2
+MOST_IN_A_SENTENCE = 3
+"""Starts that the head of a plan names in one sentence."""
+
+
+class Speaker:
+    """Says the facts of one scenario in one language: its money, its names, its months."""
+
+    def __init__(self, words: Words, scenario: Scenario) -> None:
+        """Keep the language and what names things."""
+        self.words, self.scenario = words, scenario
+        self.currency = scenario.appraisal.currency
+
+    def __call__(self, key: str, /, **facts: Any) -> str:
+        """The sentence of a key."""
+        return self.words(f"plan.{key}", **facts)
+
+    def money(self, amount: float) -> str:
+        """An amount, without decimals from 100 units on."""
+        return self.words.round_money(amount, self.currency)
+
+    def trees(self, number: int) -> str:
+        """A whole number of trees."""
+        return self.words("unit.trees", n=number)
+
+    def days(self, days: float) -> str:
+        """Days, to a tenth below ten, else whole; never 0 where there is some."""
+        rounded = round(days, 1) if days < 10 else round(days)
+        return self.words("unit.days", n=rounded if rounded != int(rounded) else int(rounded))
+
+    def way(self, key: str) -> str:
+        """A technique's name."""
+        return way_name(self.scenario, key, self.words)
+
+    def way_inside(self, key: str) -> str:
+        """A technique's name inside a sentence."""
+        return way_in_sentence(self.scenario, key, self.words)
+
+    def month(self, project_month: int, named: Sequence[str]) -> str:
+        """A project month by its calendar name."""
+        return self.words.month(named[project_month])
+
+
+def plan_sentences(plan: Plan, words: Words, year: int = 1) -> list[str]:
+    """The plan in a few sentences: this year's trees, the loan, what it is worth, how sure that is, the money."""
+    say = Speaker(words, plan.scenario)
+    named = plan.problem.months_named
+    deepest = plan.deepest_month
+    lines = [head_sentence(plan, words, year)]
+    later = [start for start in plan.starts if start.year > year]
+    if later:
+        lines.append(say("later", trees=say.trees(sum(s.trees for s in later)), month=words.month(later[-1].month)))
+    if plan.loan is not None:
+        lines.append(say("loan", amount=say.money(plan.loan.amount), loan=plan.loan.name))
+    elif plan.problem.planning.loan is not None:
+        lines.append(say("no_loan", loan=plan.problem.planning.loan.name))
+    lines.append(gain_sentence(plan, words))
+    lines.append(standing_sentence(plan, words))
+    lines.append(
+        say(
+            "lowest",
+            month=say.month(deepest, named),
+            balance=say.money(float(plan.account.balance[deepest])),
+            floor=say.money(plan.scenario.household.floor),
+        )
+    )
+    lines += impossible_sentences(plan, words)
+    if plan.problem.undervalues_late_starts:
+        lines.append(say("undervalued"))
+    return lines + left_out_sentences(plan, words)
+
+
+def gain_sentence(plan: Plan, words: Words) -> str:
+    """What the plan is worth beside doing nothing; less where doing nothing breaks a promise that the plan keeps."""
+    say = Speaker(words, plan.scenario)
+    if abs(plan.gain) <= plan.problem.money_unit / 2:
+        return say("gain_nothing")
+    return say("gain" if plan.gain > 0 else "gain_less", amount=say.money(abs(plan.gain)))
+
+
+def head_sentence(plan: Plan, words: Words, year: int = 1) -> str:
+    """How many trees this year, of which stand, by which way, in which month."""
+    say = Speaker(words, plan.scenario)
+    now = [start for start in plan.starts if start.year == year]
+    if now:
+        parts = [_part(say, start) for start in now]
+        return say("head", trees=say.trees(sum(s.trees for s in now)), parts=words.listing(parts))
+    later = [start for start in plan.starts if start.year > year]
+    if later:
+        return say("head_later", part=_part(say, later[0]))
+    if plan.starts:
+        return say("head_done")
+    return say("head_none_unproven" if plan.standing == "unproven" else "head_none")
+
+
+def head_in_parts(plan: Plan, words: Words) -> tuple[str, list[str]]:
+    """The same for a screen: where a sentence would be too long to read, the sum, and each start on a line."""
+    say = Speaker(words, plan.scenario)
+    now = [start for start in plan.starts if start.year == 1]
+    if len(now) <= MOST_IN_A_SENTENCE:
+        return head_sentence(plan, words), []
+    return say("head_count", trees=say.trees(sum(s.trees for s in now))), [_part(say, start) for start in now]
+
+
+def _part(say: Speaker, start: Start) -> str:
+    """One stand's trees by one way."""
+    return say(
+        "part",
+        trees=say.trees(start.trees),
+        stand=start.stand,
+        way=say.way_inside(start.technique),
+        month=say.words.month(start.month),
+    )
+
+
+def standing_sentence(plan: Plan, words: Words) -> str:
+    """How good the plan is proven to be; never "best" where it is not."""
+    say = Speaker(words, plan.scenario)
+    if plan.standing == "best":
+        return say("standing.best")
+    better = plan.at_most_better
+    if plan.standing == "within_gap" and better is not None:
+        return say("standing.within_gap", amount=say.money(better))
+    ended = plan.solution.status
+    if better is None:
+        return say(f"standing.{ended}_unknown")
+    return say(f"standing.{ended}", amount=say.money(better))
+
+
+def breach_sentence(breach: Breach, plan: Plan, words: Words, group: str = "breach") -> str:
+    """Which promise is broken, by how much, where; counted from the promise as stated, where the plan's is eased."""
+    say = Speaker(words, plan.scenario)
+    beyond = breach.amount + (getattr(plan.problem.eased, breach.promise, 0.0) if group == "breach" else 0.0)
+    return say(
+        f"{group}.{breach.promise}",
+        amount=say.money(beyond) if breach.promise in ("floor", "money", "loan") else "",
+        days=say.days(beyond),
+        number=words.number(round(beyond, 1)),
+        month="" if breach.month is None else say.month(breach.month, plan.problem.months_named),
+        year="" if breach.year is None else words.number(breach.year),
+    )
+
+
+def impossible_sentences(plan: Plan, words: Words) -> list[str]:
+    """Why not every promise can be kept, the smallest change of each that would do, what the plan is made against."""
+    why = plan.impossible
+    broken = [breach_sentence(breach, plan, words) for breach in plan.breaches]
+    if why is None:
+        return broken
+    say = Speaker(words, plan.scenario)
+    lines = [say("impossible.head")]
+    lines += [breach_sentence(breach, plan, words, "nothing_breaks") for breach in why.nothing]
+    for change in why.changes:
+        if change.amount is None:
+            lines.append(say(f"change_not_enough.{change.promise}"))
+        else:
+            lines.append(say(f"change.{change.promise}", amount=say.money(change.amount), days=say.days(change.amount)))
+    for promise in ("floor", "hands", "money"):
+        amount = getattr(why.eased, promise)
+        if amount:
+            group = "against" if why.least else "against_unproven"
+            lines.append(say(f"{group}.{promise}", amount=say.money(amount), days=say.days(amount)))
+    return lines + broken
+
+
+def left_out_sentences(plan: Plan, words: Words) -> list[str]:
+    """Techniques that have no start in some planning years, one sentence each."""
+    say = Speaker(words, plan.scenario)
+    lines = []
+    for key in dict.fromkeys(out.technique for out in plan.left_out):
+        outs = [out for out in plan.left_out if out.technique == key]
+        years = words.listing([words.number(out.year) for out in outs])
+        lines.append(say(f"left_out.{outs[0].reason}", way=say.way(key), years=years))
+    return lines
+
+
+def yardstick_sentences(plan: Plan, rules: Iterable[Yardstick], words: Words) -> list[str]:
+    """Each simple rule against the plan, and whether it keeps the promises."""
+    say = Speaker(words, plan.scenario)
+    lines = []
+    for rule in rules:
+        facts = {
+            "amount": say.money(abs(plan.worth - rule.worth)),
+            "share": "" if rule.share is None else words.percent(rule.share),
+        }
+        kept = "breaks" if not rule.keeps_promises else "keeps" if plan.impossible is None else "keeps_eased"
+        side = "less" if rule.worth <= plan.worth else "more"
+        lines.append(say(f"rule.{rule.rule}", said=say(f"rule_{side}.{kept}", **facts), **facts))
+        if not rule.keeps_promises:
+            lines.append(breach_sentence(rule.account.breaches[0], plan, words))
+    return lines
+
+
+def caution_sentences(plan: Plan, points: Sequence[CautionPoint], words: Words) -> list[str]:
+    """What a higher floor costs, against the lowest one that can be kept."""
+    say = Speaker(words, plan.scenario)
+    kept = [point for point in points if point.worth is not None]
+    if not kept:
+        return [say("caution.none")]
+    first = kept[0].worth or 0.0
+    lines = [
+        say(
+            "caution.cost",
+            floor=say.money(point.floor),
+            lowest=say.money(kept[0].floor),
+            amount=say.money(max(0.0, first - (point.worth or 0.0))),
+        )
+        for point in kept[1:]
+    ]
+    lost = [point for point in points if point.worth is None and point.proven]
+    return lines + [say("caution.impossible", floor=say.money(point.floor)) for point in lost]
+
+
+def limit_sentence(limit: Limit, plan: Plan, words: Words) -> str:
+    """What holds the plan back, and what one more unit of it would be worth."""
+    say = Speaker(words, plan.scenario)
+    named = plan.problem.months_named
+    months = [say.month(month, named) for month in limit.months[:6]]
+    name = "" if limit.name is None else say.way(limit.name) if limit.what == "take" else limit.name
+    said = say(
+        f"limit.{limit.what}",
+        amount=say.money(limit.worth),
+        unit=say.money(limit.unit),
+        month="" if limit.month is None else say.month(limit.month, named),
+        months=words.listing(months),
+        year="" if limit.year is None else words.number(limit.year),
+        name=name,
+    )
+    if limit.confirmed is None:
+        return said
+    return say("limit_confirmed", said=said, amount=say.money(limit.confirmed))
+
+
+def limit_sentences(limits: Iterable[Limit] | None, plan: Plan, words: Words) -> list[str]:
+    """What holds the plan back, worth most first; that no limit does; or that nobody found out (None)."""
+    say = Speaker(words, plan.scenario)
+    said = [limit_sentence(limit, plan, words) for limit in limits or ()]
+    return said or [say("limit_unknown" if limits is None or plan.breaches else "limit_none")]
+
+
+def learning_sentences(learned: LearnedPlan, words: Words) -> list[str]:
+    """What the records say, and how the take rises with the plan's own practice."""
+    say = Speaker(words, learned.plan.scenario)
+    lines = _records_say(learned.beliefs, learned.learners, say)
+    if not learned.learners:
+        return lines
+    ways = words.listing([say.way_inside(key) for key in learned.learners])
+    takes = [*learned.takes, learned.takes[-1]]
+    lines += [
+        say(
+            "practice",
+            year=words.number(year + 1),
+            grafts=words.number(round(grafts)),
+            take=words.percent(takes[min(year, len(takes) - 1)]),
+            after=words.percent(takes[min(year + 1, len(takes) - 1)]),
+        )
+        for year, grafts in enumerate(learned.grafts)
+        if grafts >= 0.5
+    ]
+    cut_short = learned.plan.solution.status == "cancelled"
+    settled = "settled" if learned.settled else "settled_unknown" if cut_short else "not_settled"
+    return [*lines, say(settled, ways=ways)]
+
+
+def record_sentences(scenario: Scenario, words: Words) -> list[str]:
+    """What the grafts on record say of the take of each way, before any plan is made."""
+    planning = scenario.planning
+    learners = learners_of(scenario, planning.learning)
+    return _records_say(beliefs_of(planning), learners, Speaker(words, scenario))
+
+
+def _records_say(beliefs: Mapping[str, Belief], learners: Sequence[str], say: Speaker) -> list[str]:
+    """Of each way on record: practice where it learns, else the take to expect and its range."""
+    lines = []
+    for key, belief in beliefs.items():
+        if key in learners:
+            lines.append(say("record_practice", way=say.way(key)))
+            continue
+        mean, low, high = (say.words.percent(share) for share in (belief.mean, *belief.interval()))
+        lines.append(say("record", way=say.way(key), mean=mean, low=low, high=high))
+    return lines
+
+
+def when_sentences(
+    scenario: Scenario,
+    starts: Iterable[StartCurve],
+    renewals: Iterable[RenewalCurve],
+    old_trees: Iterable[OldTreeRule],
+    words: Words,
+) -> list[str]:
+    """When to renovate at all: per stand the best way and year, the rule for old trees, the age of renewal."""
+    say = Speaker(words, scenario)
+    lines = []
+    curves = list(starts)
+    for stand in dict.fromkeys(curve.stand for curve in curves):
+        mine = [curve for curve in curves if curve.stand == stand and curve.best is not None]
+        if not mine:
+            lines.append(say("when.never", stand=stand))
+            continue
+        top = max(mine, key=lambda curve: float(curve.npv.max()))
+        lines.append(
+            say(
+                "when.best",
+                stand=stand,
+                way=say.way_inside(top.technique),
+                month=words.month(top.calendar[top.best or 0]),
+                amount=say.money(float(top.npv.max())),
+            )
+        )
+    for rule in old_trees:
+        if rule.year is not None and rule.technique is not None:
+            lines.append(
+                say(
+                    "when.old_tree",
+                    stand=rule.stand,
+                    year=words.number(rule.year),
+                    rent=say.money(rule.rent),
+                    income=say.money(float(rule.income[rule.year - 1])),
+                    way=say.way_inside(rule.technique),
+                )
+            )
+    for curve in renewals:
+        key = "when.renewal_none" if curve.best_age is None else "when.renewal"
+        lines.append(
+            say(
+                key,
+                way=say.way_inside(curve.technique),
+                years=words("unit.years", n=curve.best_age or curve.lev.size),
+            )
+        )
+    return lines
+
+
+# This year's sheet
+
+
+def sheet_sentences(laid_out: Sheet, plan: Plan, words: Words) -> list[str]:
+    """The whole sheet in sentences: trees, months, shopping, looks, cash, cautions."""
+    lines = [head_sentence(plan, words, laid_out.year)]
+    lines += clone_sentences(laid_out, plan, words)
+    lines += [month_sentence(month, plan, words) for month in laid_out.months if month.work]
+    lines += [buy_sentence(item, plan, words) for item in laid_out.shopping]
+    say = Speaker(words, plan.scenario)
+    if laid_out.shopping:
+        lines.append(say("shopping_total", amount=say.money(laid_out.shopping_cost)))
+    lines += [look_sentence(look, plan, words) for look in laid_out.looks]
+    lines += cash_sentences(laid_out, plan, words)
+    return lines + caution_lines(laid_out, plan, words)
+
+
+def clone_sentences(laid_out: Sheet, plan: Plan, words: Words) -> list[str]:
+    """How to split the new trees between two clones."""
+    say = Speaker(words, plan.scenario)
+    return [
+        say("clones", stand=stand, first=words.number(first), second=words.number(second))
+        for stand, (first, second) in laid_out.clones.items()
+    ]
+
+
+def month_sentence(month: MonthOfWork, plan: Plan, words: Words) -> str:
+    """Who does what in one month: the three largest pieces of work, family and hired days."""
+    say = Speaker(words, plan.scenario)
+    works = [say("work", work=_work(say, kind), days=say.days(days)) for kind, days in list(month.work.items())[:3]]
+    hired = "hired" if month.hired_days >= 0.05 else "family"
+    return say(
+        f"calendar.{hired}",
+        month=words.month(month.month),
+        works=words.listing(works),
+        family=say.days(month.family_days),
+        hired=say.days(month.hired_days),
+    )
+
+
+def _work(say: Speaker, kind: str) -> str:
+    """A kind of work by name: an operation's own label, else the catalogue's."""
+    labels = (
+        technique.operations[kind].label
+        for technique in say.scenario.techniques.values()
+        if kind in technique.operations
+    )
+    label = next((label for label in labels if label), None)
+    group = "cash.work" if f"cash.work.{kind}" in say.words else "operation"
+    return say.words.name(group, kind, label)
+
+
+def buy_sentence(item: ToBuy, plan: Plan, words: Words) -> str:
+    """One thing to get: how many, how many of them spare, what it costs."""
+    say = Speaker(words, plan.scenario)
+    facts = {
+        "name": words.name(item.kind, item.key, item.label),
+        "quantity": words.number(item.quantity),
+        "amount": _amount(item, words),
+        "spare": words.number(item.spare),
+        "cost": say.money(item.cost),
+        "month": words.month(item.months[0]) if item.months else "",
+    }
+    if item.kind == "tool":
+        return say("buy.tool", **facts)
+    return say("buy.spare" if item.spare > 0 else "buy.exact", **facts)
+
+
+def _amount(item: ToBuy, words: Words) -> str:
+    """How much to get, with its unit; an own unit stands as it was written."""
+    counted = f"supply_count.{item.unit}"
+    if counted in words:
+        return words(counted, n=item.quantity)
+    return f"{words.number(item.quantity)} {item.unit}"
+
+
+def look_sentence(look: Look, plan: Plan, words: Words) -> str:
+    """What to look at, when, and how many trees are expected to be alive."""
+    say = Speaker(words, plan.scenario)
+    return say(
+        f"look.{look.family}.{look.when}",
+        month=words.month(look.month),
+        stand=look.stand,
+        way=say.way(look.technique),
+        trees=say.trees(look.trees),
+        alive=words.number(round(look.expected_alive)) if look.expected_alive >= 0.5 else say("look_one_at_most"),
+    )
+
+
+def cash_sentences(laid_out: Sheet, plan: Plan, words: Words) -> list[str]:
+    """Money to have in hand at the start of a month; only months in which something must be paid."""
+    say = Speaker(words, plan.scenario)
+    lines = []
+    for month in laid_out.months:
+        if month.in_hand < 0.5:
+            continue
+        key = "cash.short" if month.short_until_sales >= 0.5 else "cash.enough"
+        lines.append(
+            say(
+                key,
+                month=words.month(month.month),
+                amount=say.money(month.in_hand),
+                opening=say.money(month.opening),
+                short=say.money(month.short_until_sales),
+            )
+        )
+    return lines
+
+
+def caution_lines(laid_out: Sheet, plan: Plan, words: Words) -> list[str]:
+    """The cautions of the year's work, of the loan, and of every plan."""
+    keys = [*laid_out.cautions, *(["debt"] if plan.loan is not None else []), "planning_aid"]
+    return [words(f"caution.{key}") for key in keys if f"caution.{key}" in words]

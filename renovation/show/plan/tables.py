@@ -1,0 +1,165 @@
+"""The plan in tables of words: trees, work, shopping, money, simple rules, floors."""
+
+from collections.abc import Iterable, Sequence
+
+from renovation.decide.plan import CautionPoint, MonthOfWork, Plan, Sheet, ToBuy, Yardstick
+from renovation.inputs import Scenario
+from renovation.show.cash.sentences import LEAST_DAYS, few_days
+from renovation.show.cash.tables import work_name
+from renovation.show.compare.sentences import way_name
+from renovation.show.compare.tables import NO_BREAK, Column, Table
+from renovation.show.plan.sentences import breach_sentence
+from renovation.show.plan.work_calendar import EVERY_YEAR
+from renovation.words import Words
+
+LEFT = ("month", "from", "stand", "way", "start", "done", "what", "rule", "promises", "floor", "said", "when")
+"""Columns of words; all others hold numbers."""
+
+
+def _table(name: str, keys: Sequence[str], rows: Iterable[Sequence[str]], words: Words, **facts: str) -> Table:
+    """A table of the catalogue's title and headings."""
+    columns = tuple(Column(k, words(f"screen.plan.table.column.{k}"), "left" if k in LEFT else "right") for k in keys)
+    return Table(words(f"screen.plan.table.title.{name}", **facts), columns, tuple(tuple(row) for row in rows))
+
+
+def _month(month: str, words: Words) -> str:
+    """A month that is not broken in two."""
+    return words.month(month, "abbreviated").replace(" ", NO_BREAK)
+
+
+def trees(plan: Plan, words: Words) -> Table:
+    """Every start of the plan: when, how many trees, of which stand, by which way."""
+    rows = [
+        (
+            _month(start.month, words),
+            words.number(start.trees),
+            start.stand,
+            way_name(plan.scenario, start.technique, words),
+        )
+        for start in plan.starts
+    ]
+    return _table("trees", ("start", "trees", "stand", "way"), rows, words)
+
+
+def work(laid_out: Sheet, scenario: Scenario, words: Words) -> Table:
+    """The year's calendar: what is done in each month, the days of the family and of hired hands."""
+    rows = [
+        (
+            _month(month.month, words),
+            "; ".join(_works(month, scenario, words)),
+            words.number(month.family_days, 1),
+            words.number(month.hired_days, 1) if month.hired_days >= LEAST_DAYS else "",
+        )
+        for month in laid_out.months
+    ]
+    return _table("work", ("month", "done", "family", "hired"), rows, words)
+
+
+def _works(month: MonthOfWork, scenario: Scenario, words: Words) -> list[str]:
+    """The plan's kinds of work in a month with their days, then upkeep and harvest together."""
+    usual = sum(month.work.get(kind, 0.0) for kind in EVERY_YEAR)
+    named = {work_name(kind, scenario, words): days for kind, days in month.work.items() if kind not in EVERY_YEAR}
+    named[words("screen.plan.table.usual")] = usual
+    return [
+        words("cash.calendar.work", work=name, days=few_days(days, words))
+        for name, days in named.items()
+        if days >= LEAST_DAYS
+    ]
+
+
+def shopping(laid_out: Sheet, words: Words) -> Table:
+    """What to get: how many, how many of them spare, what it costs, by when; the sum beneath."""
+    money = laid_out.currency
+    rows = [
+        (
+            words.name(item.kind, item.key, item.label),
+            _quantity(item, words),
+            words.round_money(item.cost, money),
+            _month(item.months[0], words) if item.months else "",
+        )
+        for item in laid_out.shopping
+    ]
+    rows.append((words("screen.plan.table.all"), "", words.round_money(laid_out.shopping_cost, money), ""))
+    return _table("shopping", ("what", "quantity", "cost", "start"), rows, words)
+
+
+def _quantity(item: ToBuy, words: Words) -> str:
+    """How many, in a unit where it is not sold by the piece, and how many of them are spare."""
+    key = f"screen.plan.table.unit.{item.unit}"
+    said = words(key, n=item.quantity) if key in words else words.number(item.quantity)
+    if item.spare <= 0:
+        return said
+    return words("screen.plan.table.spare", said=said, spare=words.number(item.spare))
+
+
+def in_hand(laid_out: Sheet, words: Words) -> Table:
+    """Money by month: to have in hand before a kilogram is sold, at the start and at the end."""
+
+    def said(amount: float) -> str:
+        return words.money(amount, laid_out.currency, 0)
+
+    rows = [(_month(m.month, words), *map(said, (m.in_hand, m.opening, m.balance))) for m in laid_out.months]
+    return _table("in_hand", ("month", "in_hand", "opening", "balance"), rows, words)
+
+
+def years(plan: Plan, words: Words) -> Table:
+    """The plan by project year, each by its first month: trees started, lowest money, money at the end."""
+    money, named = plan.scenario.appraisal.currency, plan.problem.months_named
+    rows = [
+        (
+            _month(named[12 * (row["year"] - 1)], words),
+            words.number(row["trees"]),
+            *(words.money(row[key], money, 0) for key in ("lowest_balance", "balance")),
+        )
+        for row in plan.year_rows()
+    ]
+    return _table("years", ("from", "trees", "lowest", "balance"), rows, words)
+
+
+def rules(plan: Plan, yardsticks: Iterable[Yardstick], words: Words) -> Table:
+    """The plan beside simple rules: worth above doing nothing, lowest money, whether promises are kept."""
+    money, nothing = plan.scenario.appraisal.currency, plan.nothing.worth
+    kept = "kept" if plan.impossible is None else "kept_eased"
+    named = {words("screen.plan.table.rule.plan"): plan.account}
+    for rule in yardsticks:
+        share = "" if rule.share is None else words.percent(rule.share)
+        named[words(f"screen.plan.table.rule.{rule.rule}", share=share)] = rule.account
+    rows = [
+        (
+            name,
+            words.round_money(account.worth - nothing, money),
+            words.money(float(account.balance.min()), money, 0),
+            words(f"screen.plan.table.{kept if account.keeps_promises else 'broken'}"),
+        )
+        for name, account in named.items()
+    ]
+    return _table("rules", ("rule", "gain", "lowest", "promises"), rows, words)
+
+
+def broken(plan: Plan, yardsticks: Iterable[Yardstick], words: Words) -> list[str]:
+    """For each rule that breaks a promise, the first that it breaks."""
+    said = []
+    for rule in yardsticks:
+        if not rule.keeps_promises:
+            share = "" if rule.share is None else words.percent(rule.share)
+            name = words(f"screen.plan.table.rule.{rule.rule}", share=share)
+            why = breach_sentence(rule.account.breaches[0], plan, words)
+            said.append(words("screen.plan.table.breaks", rule=name, why=why))
+    return said
+
+
+def floors(plan: Plan, points: Sequence[CautionPoint], words: Words) -> Table:
+    """What each floor leaves of the plan: trees, worth above doing nothing, what it costs against the lowest."""
+    money = plan.scenario.appraisal.currency
+    lowest = next((point.worth for point in points if point.worth is not None), None)
+    rows = []
+    for point in points:
+        floor = words.round_money(point.floor, money)
+        if point.worth is None or point.trees is None or lowest is None:
+            said = "not_kept" if point.proven else "not_found"
+            rows.append((floor, "", "", words(f"screen.plan.table.{said}")))
+            continue
+        cost = words.round_money(max(0.0, lowest - point.worth), money)
+        note = "" if point.proven else words("screen.plan.table.unproven")
+        rows.append((floor, words.number(point.trees), cost, note))
+    return _table("floors", ("floor", "trees", "floor_cost", "said"), rows, words)

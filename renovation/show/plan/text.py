@@ -1,0 +1,91 @@
+"""The plan set out for the terminal, and its rows for other programs."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import Any
+
+from renovation.decide.plan import LearnedPlan, Limit, Sheet, Yardstick
+from renovation.show.compare.tables import paragraph
+from renovation.show.plan.sentences import (
+    buy_sentence,
+    cash_sentences,
+    caution_lines,
+    clone_sentences,
+    learning_sentences,
+    limit_sentences,
+    look_sentence,
+    month_sentence,
+    plan_sentences,
+    yardstick_sentences,
+)
+from renovation.words import Words
+
+Row = dict[str, Any]
+TABLES = ("starts", "months", "years", "calendar", "shopping", "looks", "cash")
+"""The tables of a plan that may be written as CSV."""
+
+
+def plan_text(
+    learned: LearnedPlan,
+    rules: Iterable[Yardstick],
+    limits: Iterable[Limit] | None,
+    laid_out: Sheet,
+    words: Words,
+    width: int,
+) -> str:
+    """The plan in paragraphs under headings: the answer, simple rules, what holds it back, this year's sheet.
+
+    limits: left out where None.
+    """
+    plan = learned.plan
+    parts: list[tuple[str, Sequence[str]]] = [
+        ("", plan_sentences(plan, words, laid_out.year)),
+        ("learning", learning_sentences(learned, words)),
+        ("rules", yardstick_sentences(plan, rules, words)),
+    ]
+    if limits is not None:
+        parts.append(("limits", limit_sentences(limits, plan, words)))
+    parts += [
+        ("work", [month_sentence(month, plan, words) for month in laid_out.months if month.work]),
+        ("shopping", _shopping(laid_out, plan, words)),
+        ("looks", [look_sentence(look, plan, words) for look in laid_out.looks]),
+        ("cash", cash_sentences(laid_out, plan, words)),
+        ("cautions", [*clone_sentences(laid_out, plan, words), *caution_lines(laid_out, plan, words)]),
+    ]
+    blocks = []
+    for heading, sentences in parts:
+        if sentences:
+            lines = [words(f"plan.heading.{heading}")] if heading else []
+            blocks.append("\n".join([*lines, *(paragraph(sentence, width) for sentence in sentences)]))
+    return "\n\n".join(blocks)
+
+
+def _shopping(laid_out: Sheet, plan: Any, words: Words) -> list[str]:
+    """The shopping list and what it costs."""
+    lines = [buy_sentence(item, plan, words) for item in laid_out.shopping]
+    if lines:
+        total = words.round_money(laid_out.shopping_cost, laid_out.currency)
+        lines.append(words("plan.shopping_total", amount=total))
+    return lines
+
+
+def plan_rows(learned: LearnedPlan, laid_out: Sheet, stamped: Mapping[str, str]) -> dict[str, list[Row]]:
+    """Tidy rows of every table, each with its stamp: full precision, stable columns."""
+    plan = learned.plan
+    frames = {
+        "starts": plan.starts_table(),
+        "months": plan.months_table(),
+        "years": plan.years_table(),
+        "calendar": laid_out.calendar_table(),
+        "shopping": laid_out.shopping_table(),
+        "looks": laid_out.looks_table(),
+        "cash": laid_out.cash_table(),
+    }
+    return {
+        name: [{**stamped, **{str(k): _plain(v) for k, v in row.items()}} for row in frame.to_dict("records")]
+        for name, frame in frames.items()
+    }
+
+
+def _plain(value: Any) -> Any:
+    """Lists as one cell of text."""
+    return " ".join(map(str, value)) if isinstance(value, list) else value

@@ -1,0 +1,1 @@
+"""Risk, drawn: answers, sentences, tables, charts."""

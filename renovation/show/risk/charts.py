@@ -1,0 +1,306 @@
+"""Charts of risk: pure functions of results, for screen and printed report.
+
+As in `charts`: the finding in `description`, text in the page's own ink, and nothing told by colour alone.
+"""
+
+from collections.abc import Sequence
+
+import altair as alt
+import numpy as np
+import pandas as pd
+
+from renovation.decide.risk import Answers, Bar, RiskResult, Sensitivity
+from renovation.decide.risk.strategy import LEAVE
+from renovation.inputs import Scenario
+from renovation.show.cash.sentences import year_name
+from renovation.show.compare.charts import Style
+from renovation.show.drawing import (
+    COLOURS,
+    DASHES,
+    GREY,
+    INK,
+    SHAPES,
+    Chart,
+    finish,
+    left_axis,
+    legend_above,
+    money_axis,
+    names_axis,
+    no_axis,
+    span_of,
+    zero_line,
+)
+from renovation.show.risk import answers
+from renovation.show.risk import sentences as say
+from renovation.words import Words
+
+BARS_SHOWN = 10
+"""Figures of a sensitivity chart: those that move the answer most."""
+ROW = 58
+"""Pixels of a bar with its name in rows and a line of text above it."""
+LEFT_ALONE = Style(GREY, [2, 3], "circle")
+CRITICAL, OTHER = COLOURS[1], COLOURS[0]
+
+
+def strategy_styles(scenario: Scenario, shown: Sequence[str]) -> dict[str, Style]:
+    """A style for each strategy: the headline's ways as on the compare page, others in turn, the farm left alone grey.
+
+    At most four beside the farm left alone can be told apart: ValueError for more.
+    """
+    pair = [key for key in scenario.compared_pair if key]
+    turn = [*pair, *(key for key in shown if key not in (*pair, LEAVE))]
+    kept = [key for key in shown if key != LEAVE]
+    if len(kept) > len(COLOURS):
+        raise ValueError(f"{len(kept)} strategies > {len(COLOURS)}")
+    places: dict[str, int] = {}
+    for key in sorted(kept, key=turn.index):
+        wanted = turn.index(key) % len(COLOURS)
+        free = [place for place in range(len(COLOURS)) if place not in places.values()]
+        places[key] = wanted if wanted in free else free[0]
+    looks = {key: Style(COLOURS[place], DASHES[place], SHAPES[place]) for key, place in places.items()}
+    return {key: looks.get(key, LEFT_ALONE) for key in shown}
+
+
+# What a strategy is worth
+
+
+def worth_chart(result: RiskResult, words: Words, *, row: int = ROW) -> Chart:
+    """What each strategy is worth against leaving the farm: eight of ten futures, the middle, as expected."""
+    currency = result.scenario.appraisal.currency
+    kept = [answer for answer in result.answers.values() if answer.key != LEAVE]
+    looks = strategy_styles(result.scenario, list(result.answers))
+    names = {answer.key: say.strategy_name(result.scenario, answer.key, words) for answer in kept}
+    table = pd.DataFrame(
+        [
+            {
+                "way": names[answer.key],
+                "low": answer.npv.p10.value,
+                "middle": answer.npv.p50.value,
+                "high": answer.npv.p90.value,
+                "expected": answer.expected_npv,
+                "tenth": answer.worst_tenth.value,
+                "span": words(
+                    "chart.ranges.span",
+                    low=words.round_money(answer.npv.p10.value, currency),
+                    high=words.round_money(answer.npv.p90.value, currency),
+                ),
+                "half": words.round_money(answer.npv.p50.value, currency),
+            }
+            for answer in kept
+        ],
+        columns=["way", "low", "middle", "high", "expected", "tenth", "span", "half"],
+    )
+    colour = alt.Color(
+        "way:N",
+        scale=alt.Scale(domain=list(names.values()), range=[looks[key].colour for key in names]),
+        legend=None,
+    )
+    y = alt.Y("way:N", sort=list(names.values()), title=None, axis=names_axis(names.values()))
+    axis = money_axis([*table["high"], *table["low"]], 4)
+    tips = [
+        alt.Tooltip("way:N", title=words("chart.tip.way")),
+        alt.Tooltip("span:N", title=words("chart.risk.eight_of_ten")),
+        alt.Tooltip("half:N", title=words("chart.risk.middle")),
+    ]
+    base = alt.Chart(table).encode(y=y, tooltip=tips)
+    bars = base.mark_bar(size=26, cornerRadius=3, opacity=0.55).encode(
+        x=alt.X("low:Q", title=None, axis=axis), x2="high:Q", color=colour
+    )
+    middles = base.mark_tick(size=34, thickness=4, color=INK, aria=False).encode(x="middle:Q")
+    tenths = base.mark_point(shape="cross", size=110, filled=True, color=INK, opacity=1, aria=False).encode(x="tenth:Q")
+    stated = base.mark_point(shape="diamond", size=120, strokeWidth=2, color=INK, opacity=1, aria=False).encode(
+        x="expected:Q"
+    )
+    zero = alt.Chart(pd.DataFrame({"low": [0.0]})).mark_rule(color=INK, strokeWidth=2).encode(x="low:Q")
+    title = words("chart.risk.worth", currency=words.currency_sign(currency))
+    return finish([bars, zero, middles, tenths, stated], title, worth_finding(result, words), row * len(kept) + 120)
+
+
+def worth_finding(result: RiskResult, words: Words) -> str:
+    """The finding of the worth chart: where each strategy lies in eight of ten futures."""
+    return " ".join(answers.worth(result, answer, words) for key, answer in result.answers.items() if key != LEAVE)
+
+
+# The money in hand
+
+
+def fan_span(result: RiskResult) -> list[float]:
+    """One scale of money for the fans of every strategy."""
+    return span_of([answer.fan.ravel() for answer in result.answers.values()] + [np.zeros(1)])
+
+
+def fan_chart(
+    result: RiskResult, key: str, words: Words, *, span: list[float] | None = None, height: int = 420
+) -> Chart:
+    """Money in hand at each year's end: eight of ten futures, the middle one, and the middle of the farm left alone."""
+    scenario, answer = result.scenario, result.answers[key]
+    currency, alone = scenario.appraisal.currency, result.answers[LEAVE]
+    span = span or fan_span(result)
+    style = strategy_styles(scenario, list(result.answers))[key]
+    years = np.arange(1, answer.fan.shape[1] + 1)
+    low, middle, high = answer.fan
+    table = pd.DataFrame(
+        {
+            "year": years,
+            "low": low,
+            "middle": middle,
+            "high": high,
+            "alone": alone.fan[1],
+            "when": [year_name(scenario.appraisal.start, int(year), words) for year in years],
+            "said": [words.round_money(float(value), currency) for value in middle],
+            "span": [
+                words(
+                    "chart.ranges.span",
+                    low=words.round_money(float(a), currency),
+                    high=words.round_money(float(b), currency),
+                )
+                for a, b in zip(low, high, strict=True)
+            ],
+        }
+    )
+    x = alt.X(
+        "year:Q",
+        title=words("chart.years_axis"),
+        scale=alt.Scale(domain=[1, int(years[-1])], nice=False),
+        axis=alt.Axis(grid=False, tickMinStep=1, tickCount=6, format="d"),
+    )
+    tips = [
+        alt.Tooltip("when:N", title=words("chart.risk.year")),
+        alt.Tooltip("span:N", title=words("chart.risk.eight_of_ten")),
+        alt.Tooltip("said:N", title=words("chart.risk.middle")),
+    ]
+    names = [words("chart.risk.eight_of_ten"), words("chart.risk.middle")]
+    base = alt.Chart(table).encode(x=x, tooltip=tips)
+    band = base.mark_area(opacity=0.35, color=style.colour).encode(
+        y=left_axis("low:Q", span, money_axis(span)), y2="high:Q"
+    )
+    edges = [
+        base.mark_line(strokeWidth=1.5, color=style.colour).encode(y=no_axis(f"{end}:Q", span))
+        for end in ("low", "high")
+    ]
+    line = base.mark_line(strokeWidth=3.5, color=style.colour).encode(y=no_axis("middle:Q", span))
+    layers = [band, *edges, zero_line(span), line]
+    title = words("chart.risk.fan", currency=words.currency_sign(currency), band=names[0], line=names[1])
+    if key != LEAVE:
+        other = base.mark_line(strokeWidth=2.5, strokeDash=[7, 4], color=INK)
+        layers.append(other.encode(y=no_axis("alone:Q", span)))
+        title = words("chart.risk.fan_beside", currency=words.currency_sign(currency))
+    # each layer states the same span; only the first has an axis
+    return finish(layers, title, fan_finding(result, answer, words), height, own_axes=True)
+
+
+def fan_finding(result: RiskResult, answer: Answers, words: Words) -> str:
+    """The finding of a fan: how low the money falls, and where it lies at the end."""
+    scenario = result.scenario
+    currency = scenario.appraisal.currency
+    low, _, high = (float(row[-1]) for row in answer.fan)
+    end = words(
+        "chart.risk.fan_end",
+        low=words.round_money(low, currency),
+        high=words.round_money(high, currency),
+        year=year_name(scenario.appraisal.start, answer.fan.shape[1], words),
+    )
+    return f"{answers.money_low(result, answer, words)} {end}"
+
+
+# Chances by year
+
+
+def chance_chart(result: RiskResult, key: str, words: Words, *, height: int = 330) -> Chart:
+    """Chance by year of a year that does not pay for itself (bars) and of a missed instalment (diamonds)."""
+    scenario, answer = result.scenario, result.answers[key]
+    style = strategy_styles(scenario, list(result.answers))[key]
+    number = len(answer.gap_by_year)
+    table = pd.DataFrame(
+        {
+            "year": range(1, number + 1),
+            "when": [year_name(scenario.appraisal.start, year, words) for year in range(1, number + 1)],
+            **{kind: [found.value for found in getattr(answer, f"{kind}_by_year")] for kind in ("gap", "missed")},
+            **{
+                f"{kind}_said": [
+                    answers.often(found, result.number, words) for found in getattr(answer, f"{kind}_by_year")
+                ]
+                for kind in ("gap", "missed")
+            },
+        }
+    )
+    labelled = [1, *range(5, number + 1, 5)]
+    x = alt.X("year:O", title=words("chart.years_axis"), axis=alt.Axis(values=labelled, labelAngle=0, ticks=False))
+    when = alt.Tooltip("when:N", title=words("chart.risk.year"))
+    gap_tip = alt.Tooltip("gap_said:N", title=words("chart.risk.gap"))
+    base = alt.Chart(table)
+    y = left_axis("gap:Q", [0.0, 1.0], alt.Axis(tickCount=5, format=".0%"))
+    bars = base.mark_bar(color=style.colour, opacity=0.75).encode(x=x, y=y, tooltip=[when, gap_tip])
+    layers, kind = [bars], "gap"
+    if answer.strategy.loans:
+        kind = "both"
+        tips = [when, alt.Tooltip("missed_said:N", title=words("chart.risk.missed"))]
+        owed = alt.Chart(table[table["missed"] > 0])
+        marks = owed.mark_point(shape="diamond", filled=True, size=90, color=INK, opacity=1)
+        layers.append(marks.encode(x=x, y=no_axis("missed:Q", [0.0, 1.0]), tooltip=tips))
+    title = words(f"chart.risk.chances_{kind}")
+    return finish(layers, title, answers.chances(result, answer, words), height, own_axes=True)
+
+
+# What an answer rests on
+
+
+def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN, *, row: int = ROW) -> Chart:
+    """NPV with each figure at both ends of its range, the widest on top; critical figures and switching values told."""
+    scenario = found.comparison.scenario
+    currency = scenario.appraisal.currency
+    kinds = {True: words("chart.risk.critical"), False: words("chart.risk.not_critical")}
+    rows = [_bar_row(found, bar, kinds, words) for bar in found.bars[:only] if bar.npv_low is not None and bar.width]
+    columns = ["driver", "left", "right", "kind", "switch", "at_low", "at_high", "npv_low", "npv_high"]
+    table = pd.DataFrame(rows, columns=columns)
+    y = alt.Y("driver:N", sort=list(table["driver"]), title=None, axis=names_axis(table["driver"]))
+    colour = alt.Color(
+        "kind:N", scale=alt.Scale(domain=list(kinds.values()), range=[CRITICAL, OTHER]), legend=legend_above(columns=1)
+    )
+    tips = [
+        alt.Tooltip("driver:N", title=words("chart.ranges.driver")),
+        alt.Tooltip("at_low:N", title=words("chart.risk.at_low")),
+        alt.Tooltip("at_high:N", title=words("chart.risk.at_high")),
+        alt.Tooltip("switch:N", title=words("risk.column.switching")),
+    ]
+    x = alt.X("left:Q", title=None, axis=money_axis([*table["right"], *table["left"]], 4))
+    base = alt.Chart(table).encode(y=y, tooltip=tips)
+    bars = base.mark_bar(size=16, cornerRadius=2).encode(x=x, x2="right:Q", color=colour)
+    ends = base.mark_point(shape="circle", filled=True, size=70, color=INK, opacity=1, aria=False).encode(
+        x="npv_high:Q"
+    )
+    said = alt.Chart(table[table["switch"] != ""]).mark_text(
+        align="left", baseline="bottom", dy=-11, fontSize=13, color=INK
+    )
+    switches = said.encode(y=y, x=alt.value(3), text="switch:N")
+    lines = [
+        alt.Chart(pd.DataFrame({"left": [value]}))
+        .mark_rule(color=INK, strokeWidth=2, strokeDash=dash)
+        .encode(x="left:Q")
+        for value, dash in ((0.0, [1, 0]), (found.npv, [4, 4]))
+    ]
+    title = words("chart.risk.bars", currency=words.currency_sign(currency))
+    return finish([bars, *lines, ends, switches], title, bars_finding(found, words), row * len(rows) + 150)
+
+
+def _bar_row(found: Sensitivity, bar: Bar, kinds: dict[bool, str], words: Words) -> dict[str, object]:
+    """One figure's bar: its two ends, whether it is critical, where the answer is nothing."""
+    currency = found.comparison.scenario.appraisal.currency
+    low, high = float(bar.npv_low or 0.0), float(bar.npv_high or 0.0)
+    name = say.driver_name(found, bar, words)
+    return {
+        "driver": words("chart.risk.marked", driver=name) if bar.critical else name,
+        "left": min(low, high),
+        "right": max(low, high),
+        "npv_low": low,
+        "npv_high": high,
+        "kind": kinds[bar.critical],
+        "switch": words("chart.risk.switch", at=say.switching_said(bar, words)) if bar.switching else "",
+        "at_low": words.round_money(low, currency),
+        "at_high": words.round_money(high, currency),
+    }
+
+
+def bars_finding(found: Sensitivity, words: Words) -> str:
+    """The finding of the ranking: what moves the answer most, and which figures are critical."""
+    return " ".join(say.rests_on(found, words))

@@ -1,0 +1,201 @@
+"""Risk in tables of words, whole answers set out for the terminal, and rows for other programs."""
+
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from renovation.decide.risk import Bar, Estimate, RiskResult, Sensitivity, StressResult
+from renovation.show.cash.sentences import year_names
+from renovation.show.compare.sentences import way_name
+from renovation.show.compare.tables import Column, Table, figure_cell, figure_unit, paragraph, render
+from renovation.show.risk import sentences as say
+from renovation.show.risk.answers import money, money_error
+from renovation.words import Words
+
+Row = dict[str, Any]
+INDENT = "  "
+MONEY = ("npv_p10", "npv_p50", "npv_p90", "worst_tenth", "deepest_p10", "deepest_p50", "deepest_p90")
+CHANCES = ("worse_than_leaving", "any_gap", "any_missed", "below_floor")
+
+
+def answers(result: RiskResult, words: Words) -> Table:
+    """Strategies side by side: one row per figure, with its sampling error."""
+    currency = result.scenario.appraisal.currency
+    columns = tuple(Column(key, say.strategy_name(result.scenario, key, words), "right") for key in result.answers)
+
+    def cell(found: Estimate, name: str) -> str:
+        share = name in CHANCES
+        value = words.percent(found.value, 1) if share else money(found.value, currency, words)
+        if found.error == 0:
+            return value
+        error = words.percent(found.error, 1) if share else money_error(found, currency, words)
+        return words("risk.cell", value=value, error=error)
+
+    def row(name: str) -> tuple[str, ...]:
+        cells = (cell(_figure(result, key, name), name) for key in result.answers)
+        return (words(f"risk.figure.{name}"), *cells)
+
+    expected = tuple(money(answer.expected_npv, currency, words) for answer in result.answers.values())
+    rows = ((words("risk.figure.expected_npv"), *expected), *(row(name) for name in (*MONEY, *CHANCES)))
+    return Table(words("risk.table.answers"), (Column("figure", words("column.figure")), *columns), rows)
+
+
+def _figure(result: RiskResult, key: str, name: str) -> Estimate:
+    """One figure of one strategy."""
+    answer = result.answers[key]
+    kind, _, share = name.rpartition("_")
+    found = getattr(getattr(answer, kind), share) if share in ("p10", "p50", "p90") else getattr(answer, name)
+    assert isinstance(found, Estimate)
+    return found
+
+
+def chances_by_year(result: RiskResult, words: Words) -> Table:
+    """Chance of a cash-gap year, and of a missed instalment where there is a loan, year by year."""
+    columns, series = [Column("year", words("column.year"), "right")], []
+    for key, answer in result.answers.items():
+        name = say.strategy_name(result.scenario, key, words)
+        for kind in ("gap", "missed") if answer.strategy.loans else ("gap",):
+            columns.append(Column(f"{kind}_{key}", words(f"risk.column.{kind}", strategy=name), "right"))
+            series.append(getattr(answer, f"{kind}_by_year"))
+    years = range(result.scenario.appraisal.horizon_years)
+    rows = tuple((words.number(y + 1), *(words.percent(found[y].value) for found in series)) for y in years)
+    return Table(words("risk.table.years"), tuple(columns), rows)
+
+
+def stress(result: StressResult, key: str, words: Words) -> Table:
+    """One strategy in every hard case, the one that costs most first."""
+    scenario = result.scenario
+    currency, blank = scenario.appraisal.currency, words("measure_cell.blank")
+    names = ("case", "npv", "npv_change", "deepest", "gap_years", "missed_count", "put_off")
+    columns = tuple(
+        Column(name, words(f"risk.column.{name}"), "left" if name in ("case", "gap_years") else "right")
+        for name in names
+    )
+    rows = tuple(
+        (
+            words(f"risk.case.{row.case}"),
+            money(row.npv, currency, words),
+            money(row.npv_change, currency, words),
+            money(row.deepest, currency, words),
+            year_names(scenario.appraisal.start, row.gap_years, words) or blank,
+            words.number(len(row.missed_months)),
+            words.number(row.trees_put_off),
+        )
+        for row in (result.expected[key], *result.rows[key])
+    )
+    title = words("risk.table.stress", strategy=say.strategy_name(scenario, key, words))
+    return Table(title, columns, rows)
+
+
+def bars(found: Sensitivity, words: Words, only: int | None = None) -> Table:
+    """What an answer rests on: every figure from low to high, the widest first; the first `only` of them."""
+    scenario = found.comparison.scenario
+    currency, blank = scenario.appraisal.currency, words("measure_cell.blank")
+
+    def worth(npv: float | None) -> str:
+        return blank if npv is None else words.round_money(npv, currency)
+
+    rows = tuple(
+        (
+            say.driver_name(found, bar, words),
+            _end(bar, "low", words),
+            worth(bar.npv_low),
+            _end(bar, "high", words),
+            worth(bar.npv_high),
+            figure_unit(bar.unit, currency, words),
+            say.switching_said(bar, words) or blank,
+            blank if bar.elasticity is None else words.number(bar.elasticity, 2),
+            words("sensitivity.critical_mark") if bar.critical else "",
+        )
+        for bar in found.bars[:only]
+    )
+    names = ("driver", "low", "npv_low", "high", "npv_high", "unit", "switching", "elasticity", "critical")
+    right = ("npv_low", "npv_high", "elasticity")
+    columns = tuple(Column(name, _heading(name, words), "right" if name in right else "left") for name in names)
+    title = words("risk.table.bars", way=way_name(scenario, found.technique, words))
+    return Table(title, columns, rows)
+
+
+def _heading(name: str, words: Words) -> str:
+    return words(f"risk.column.{name}" if f"risk.column.{name}" in words else f"column.{name}")
+
+
+def _end(bar: Bar, end: str, words: Words) -> str:
+    """One end of a figure in its unit."""
+    value = getattr(bar, end)
+    return words(f"cell.curve_{end}") if value is None else figure_cell(value, bar.unit, words)
+
+
+# On the terminal
+
+
+def risk_text(result: RiskResult, tests: StressResult, words: Words, width: int, *, with_years: bool = False) -> str:
+    """Risk: what the futures say of each strategy, the figures, the hard cases, how exact it all is."""
+    parts = []
+    for answer in result.answers.values():
+        name = say.strategy_name(result.scenario, answer.key, words)
+        parts.append("\n".join([name, _lines(say.strategy_said(result, answer, words), width)]))
+    parts.append(render(answers(result, words), width))
+    if with_years:
+        parts.append(render(chances_by_year(result, words), width))
+    parts.append(_lines(say.hardest(tests, words), width))
+    parts += [render(stress(tests, key, words), width) for key in tests.rows]
+    parts.append(_lines(say.case_notes(tests, words), width))
+    parts.append(_lines([*say.precision(result, words), words("risk.note")], width))
+    return "\n\n".join(part for part in parts if part)
+
+
+def sensitivity_text(found: Iterable[Sensitivity], words: Words, width: int, only: int | None) -> str:
+    """What the answers of some ways rest on."""
+    parts = []
+    for one in found:
+        parts.append(_lines(say.rests_on(one, words), width))
+        parts.append(render(bars(one, words, only), width))
+    parts.append(_lines([words("sensitivity.note")], width))
+    return "\n\n".join(parts)
+
+
+def _lines(said: Iterable[str], width: int) -> str:
+    """Sentences, each on a line of its own."""
+    return "\n".join(paragraph(sentence, width, INDENT) for sentence in said)
+
+
+# For other programs
+
+
+def risk_rows(result: RiskResult, tests: StressResult, stamped: Mapping[str, str]) -> dict[str, list[Row]]:
+    """Rows of the answers, of the years and of the hard cases, full precision, stable keys."""
+    figures = [
+        {"strategy": key, "figure": name, **_figure(result, key, name).as_dict()}
+        for key in result.answers
+        for name in (*MONEY, "mean_npv", *CHANCES)
+    ]
+    years = [
+        {
+            "strategy": key,
+            "year": y + 1,
+            "gap": answer.gap_by_year[y].value,
+            "gap_error": answer.gap_by_year[y].error,
+            "missed": answer.missed_by_year[y].value,
+            "missed_error": answer.missed_by_year[y].error,
+            "balance_p10": float(answer.fan[0, y]),
+            "balance_p50": float(answer.fan[1, y]),
+            "balance_p90": float(answer.fan[2, y]),
+        }
+        for key, answer in result.answers.items()
+        for y in range(len(answer.gap_by_year))
+    ]
+    cases = [row.as_dict() for key, rows in tests.rows.items() for row in (tests.expected[key], *rows)]
+    return {name: [{**row, **_tail(stamped)} for row in rows] for name, rows in _named(figures, years, cases).items()}
+
+
+def _named(figures: list[Row], years: list[Row], cases: list[Row]) -> dict[str, list[Row]]:
+    return {"figures": figures, "years": years, "cases": cases}
+
+
+def bar_rows(found: Iterable[Sensitivity], stamped: Mapping[str, str]) -> list[Row]:
+    """Rows of all bars, full precision, stable keys."""
+    return [{"technique": one.technique, **bar.as_dict(), **_tail(stamped)} for one in found for bar in one.bars]
+
+
+def _tail(stamped: Mapping[str, str]) -> Row:
+    return {name: stamped[name] for name in ("scenario_digest", "version", "date")}
