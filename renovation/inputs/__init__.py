@@ -35,13 +35,12 @@ from renovation.inputs.scenario import (
     Market,
     Pods,
     Scenario,
-    Season,
     Stand,
     Treatment,
     WetBeans,
     twelve,
 )
-from renovation.inputs.seasons import season_from_window, window_names
+from renovation.inputs.seasons import Season, season_from_window, window_names
 from renovation.inputs.techniques import (
     IntercropSpan,
     Item,

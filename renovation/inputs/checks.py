@@ -14,6 +14,7 @@ from renovation.inputs.errors import as_written, each, near
 from renovation.inputs.overrides import unit_findings
 from renovation.inputs.planning import Learning, Planning
 from renovation.inputs.quantities import Finding, month_count, problem, year_month
+from renovation.inputs.seasons import window_names
 from renovation.inputs.techniques import Supplies, Technique
 from renovation.words import known_currency, smallest_unit
 
@@ -440,8 +441,6 @@ def _currency(farm: _Farm) -> Findings:
 
 
 def _window(farm: _Farm) -> Findings:
-    from renovation.inputs.seasons import window_names  # seasons builds on the models that call this check
-
     window = _table(farm.section("market").get("season")).get("window")
     if isinstance(window, str) and window not in window_names():
         yield _unknown("unknown_window", ("market", "season", "window"), window, window_names())

@@ -9,7 +9,8 @@ from pydantic import BaseModel
 from renovation.inputs.errors import unit_words
 from renovation.inputs.overrides import LEAVE_OUT
 from renovation.inputs.quantities import Figure, Source
-from renovation.inputs.scenario import Scenario, Season
+from renovation.inputs.scenario import Scenario
+from renovation.inputs.seasons import Season
 from renovation.inputs.shapes import Bounds, Shape, bounds, fields, unwrap
 from renovation.inputs.techniques import Supplies, Technique
 from renovation.words import Words

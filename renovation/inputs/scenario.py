@@ -27,6 +27,7 @@ from renovation.inputs.quantities import (
     problem,
 )
 from renovation.inputs.risk import Risk
+from renovation.inputs.seasons import Season
 from renovation.inputs.techniques import Supplies, Technique
 
 TwelveMonths = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
@@ -115,20 +116,6 @@ class Household(Model):
     floor: Annotated[NotNegative, Quantity("money", "common practice")] = 0.0
     """The balance the family will not go below."""
     savings_rate: Annotated[float, Field(ge=0, le=0.5), Quantity("share/year", "common practice")] = 0.0
-
-
-class Season(Model):
-    """Twelve harvest shares, January to December, summing to 1 (method §2)."""
-
-    shares: Annotated[tuple[Share, ...], Field(min_length=12, max_length=12), Quantity("share of the year's crop")]
-    window: Name | None = None
-    """The named country window they were made from, if any."""
-
-    @model_validator(mode="after")
-    def _whole(self) -> Self:
-        if abs(sum(self.shares) - 1) > 1e-6:
-            raise problem("shares_not_one", found=f"{sum(self.shares):g}")
-        return self
 
 
 class WetBeans(Model):

@@ -1,12 +1,12 @@
-"""Harvest seasons from named country windows (data: `renovation/defaults/seasons.toml`)."""
+"""The harvest season, and seasons from named country windows (data: `renovation/defaults/seasons.toml`)."""
 
 import difflib
 import tomllib
 from functools import cache
 from importlib import resources
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, Field, model_validator
 
 from renovation.inputs.quantities import (
     CalendarMonth,
@@ -19,10 +19,23 @@ from renovation.inputs.quantities import (
     Share,
     problem,
 )
-from renovation.inputs.scenario import Season
 
 Months = Annotated[tuple[CalendarMonth, ...], Field(min_length=1, max_length=12), Quantity("months")]
 Region = Literal["africa", "elsewhere"]
+
+
+class Season(Model):
+    """Twelve harvest shares, January to December, summing to 1 (method §2)."""
+
+    shares: Annotated[tuple[Share, ...], Field(min_length=12, max_length=12), Quantity("share of the year's crop")]
+    window: Name | None = None
+    """The named country window they were made from, if any."""
+
+    @model_validator(mode="after")
+    def _whole(self) -> Self:
+        if abs(sum(self.shares) - 1) > 1e-6:
+            raise problem("shares_not_one", found=f"{sum(self.shares):g}")
+        return self
 
 
 class Window(Model):
