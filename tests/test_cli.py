@@ -400,7 +400,7 @@ def test_the_mask_leaves_a_word_that_is_not_in_the_catalogue():
 
 
 @pytest.mark.parametrize(
-    "module", ["__main__.py", "show/sentences.py", "show/tables.py", "show/terminal.py", "show/tidy.py"]
+    "module", ["__main__.py", "show/compare/sentences.py", "show/compare/tables.py", "show/terminal.py", "show/tidy.py"]
 )
 def test_no_sentence_stands_in_the_code(module):
     """A text with two words in a row is a sentence, unless it is a docstring."""
