@@ -13,7 +13,7 @@ from random_farms import random_farm
 from scipy.sparse import csr_array, vstack
 
 from renovation.decide.plan import Program, build, make_plan, solve, solve_program
-from renovation.decide.plan.model import formulate
+from renovation.decide.plan.rows import formulate
 
 FARMS = 50
 

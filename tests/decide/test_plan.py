@@ -25,8 +25,8 @@ from renovation.decide.plan import (
     yardsticks,
     yardsticks_table,
 )
+from renovation.decide.plan.clock import Clock
 from renovation.decide.plan.learned import learners_of, own_takes, take_of, with_records
-from renovation.decide.plan.search import Clock
 from renovation.decide.plan.stated import stated_plan
 from renovation.decide.plan.why_not_more import one_unit_more, take_raised
 from renovation.decide.plan.yardsticks import spread, ways_worth_most, with_floor

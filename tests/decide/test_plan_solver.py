@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from renovation.decide.plan import Program, relax, solve_program
-from renovation.decide.plan.search import Cancelled, Clock
+from renovation.decide.plan.clock import Cancelled, Clock
 from renovation.decide.plan.solver import relative_gap
 
 

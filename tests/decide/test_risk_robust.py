@@ -10,7 +10,7 @@ from tiny_farms import tiny_farm
 
 from renovation.decide.plan import learned_plan, make_plan
 from renovation.decide.plan.exact import account
-from renovation.decide.plan.model import minimising
+from renovation.decide.plan.rows import minimising
 from renovation.decide.risk import Strategy, draw_futures, judge, lay_out
 from renovation.decide.risk.careful import EXPECTED, ROBUST, SHARE, TRAINING, _Lines, _Search, robust_plan
 from renovation.decide.risk.strategy import LEAVE

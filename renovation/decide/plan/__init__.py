@@ -1,10 +1,13 @@
 """How many trees this year: the plan, found, explained and laid out for the family (method §8)."""
 
+from renovation.decide.plan.clock import SolverFailed
+from renovation.decide.plan.columns import Candidate, LeftOut
+from renovation.decide.plan.ease import Impossible, ease
 from renovation.decide.plan.exact import Account, Breach, account, best_loan
 from renovation.decide.plan.learned import LearnedPlan, Round, learned_plan
 from renovation.decide.plan.plan import Plan, Replay, Start, make_plan, plan_for, replay
-from renovation.decide.plan.question import Candidate, LeftOut, PlanProblem, build
-from renovation.decide.plan.search import Impossible, Solution, SolverFailed, ease, solve
+from renovation.decide.plan.question import PlanProblem, build
+from renovation.decide.plan.search import Solution, solve
 from renovation.decide.plan.sheet import Look, MonthOfWork, Sheet, ToBuy, sheet
 from renovation.decide.plan.solver import Answer, Program, Relaxation, relax, solve_program
 from renovation.decide.plan.stated import stated_plan

@@ -9,7 +9,8 @@ from typing import Any, Literal
 
 import numpy as np
 
-from renovation.decide.plan.question import PlanProblem, ToolNeed
+from renovation.decide.plan.columns import ToolNeed
+from renovation.decide.plan.question import PlanProblem
 from renovation.types import BoolArray, FloatArray, IntArray
 
 Promise = Literal["trees", "floor", "hands", "scions", "plants", "money", "share", "batch", "clones", "loan"]

@@ -17,10 +17,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from renovation.decide.plan.clock import Cancel
+from renovation.decide.plan.ease import OutOfReach
 from renovation.decide.plan.exact import account, best_loan
-from renovation.decide.plan.plan import Cancel, Plan, plan_for, plan_of
+from renovation.decide.plan.plan import Plan, plan_for, plan_of
 from renovation.decide.plan.question import PlanProblem, build
-from renovation.decide.plan.search import Ended, OutOfReach
+from renovation.decide.plan.search import Ended
 from renovation.decide.plan.why_not_more import with_take
 from renovation.inputs import Scenario
 from renovation.inputs.planning import Learning, Planning

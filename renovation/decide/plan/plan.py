@@ -1,19 +1,21 @@
-"""Reading back: a solution as a plan that people can follow, and its replay through the farm model.
+"""The result: a solution read back as a plan that people can follow, and its replay through the farm model.
 
 `make_plan` is the whole of build, solve and read back. Every figure of a plan comes from its exact account;
 `replay` works the same plan out a second time, month by month through `farm_flows`, and compares.
 """
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
+from renovation.decide.plan.clock import Cancel, Clock, SolverFailed
+from renovation.decide.plan.columns import LeftOut
+from renovation.decide.plan.ease import Impossible, OutOfReach, ease
 from renovation.decide.plan.exact import Account, Breach, account, best_loan, tolerance
-from renovation.decide.plan.question import LeftOut, PlanProblem, build, offered_loan
-from renovation.decide.plan.search import Clock, Ended, Impossible, OutOfReach, Solution, SolverFailed, ease, solve
+from renovation.decide.plan.question import PlanProblem, build, offered_loan
+from renovation.decide.plan.search import Ended, Solution, solve
 from renovation.farm import FarmFlows, farm_flows
 from renovation.inputs import Loan, Scenario, Treatment, month_count, year_month
 from renovation.inputs.planning import Planning
@@ -22,7 +24,6 @@ from renovation.types import FloatArray, IntArray
 if TYPE_CHECKING:
     import pandas as pd
 
-Cancel = Callable[[], bool]
 Standing = Literal["best", "within_gap", "unproven"]
 
 

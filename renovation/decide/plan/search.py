@@ -1,49 +1,26 @@
-"""Solving: the second of build, solve, read back. Floors are asked where they bind; what cannot be kept is eased.
+"""The search: programmes solved one after another until the best plan keeps the floor in every month.
 
 The floor is written for few months at first. A plan found is worked out month by month; months in which it breaks
 the floor are added and the programme is solved again. Each programme leaves out only limits, so its bound holds for
 the whole problem, and the last plan keeps every month.
 """
 
-import pickle
-import subprocess
-import sys
-import tempfile
-import time
-from collections.abc import Callable
-from dataclasses import dataclass, replace
-from pathlib import Path
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 
-from renovation.decide.plan.exact import Account, Breach, Promise, account, best_loan, tolerance
-from renovation.decide.plan.model import EASED, Model, formulate, minimising
-from renovation.decide.plan.question import Eased, PlanProblem
-from renovation.decide.plan.solver import Answer, Program, relative_gap, relax, solve_program
+from renovation.decide.plan.clock import Cancel, Cancelled, Clock, SolverFailed
+from renovation.decide.plan.exact import Account, account, best_loan, tolerance
+from renovation.decide.plan.question import PlanProblem
+from renovation.decide.plan.rows import Model, formulate
+from renovation.decide.plan.solver import Answer, relative_gap, relax
 from renovation.types import BoolArray, FloatArray, IntArray
 
 Ended = Literal["proven", "stopped", "cancelled", "given"]
-Cancel = Callable[[], bool]
 
 MOST_ROUNDS = 40
 """Rounds of adding months to the floor; each adds at least one of at most 480 months, and few are ever needed."""
-
-
-class SolverFailed(RuntimeError):  # noqa: N818 - an event the screens word
-    """The solver gave neither a plan nor a reason: a fault of the programme, not of the farm."""
-
-
-class OutOfReach(SolverFailed):
-    """No plan keeps the promises that may not be eased: the practice that takes rest on cannot be had."""
-
-
-class Unfinished(RuntimeError):  # noqa: N818 - an event, not a fault
-    """The time was up before an answer was proven."""
-
-
-class Cancelled(Unfinished):
-    """The person who waits has stopped the search."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,95 +44,6 @@ class Solution:
     def gap(self) -> float | None:
         """(bound − worth) / |worth|: the proven gap."""
         return relative_gap(self.account.worth, self.bound)
-
-
-@dataclass(frozen=True)
-class Change:
-    """The smallest change by which one promise alone makes a plan possible; None where it alone cannot."""
-
-    promise: Promise
-    amount: float | None
-
-
-@dataclass(frozen=True, eq=False)
-class Impossible:
-    """Why no plan keeps every promise.
-
-    nothing: what doing nothing breaks. changes: the smallest change of each promise alone. eased: what the plan is
-    made against instead. least: whether that is proven to be the least; if not, the search for it ended early, there
-    are no changes, and it is what doing nothing breaks. trees: of a plan that keeps the eased promises.
-    """
-
-    nothing: tuple[Breach, ...]
-    changes: tuple[Change, ...]
-    eased: Eased
-    trees: IntArray | FloatArray
-    least: bool = True
-
-
-class Clock:
-    """Counts a time limit down and asks whether anybody has had enough."""
-
-    def __init__(self, seconds: float, cancel: Cancel | None = None) -> None:
-        """Start the clock."""
-        self._began = time.monotonic()
-        self._seconds = seconds
-        self.cancel = cancel
-
-    @property
-    def spent(self) -> float:
-        """Seconds since the start."""
-        return time.monotonic() - self._began
-
-    @property
-    def left(self) -> float:
-        """Seconds left, at least a hundredth."""
-        return max(0.01, self._seconds - self.spent)
-
-    @property
-    def run_out(self) -> bool:
-        """Whether the time limit has passed."""
-        return self.spent >= self._seconds
-
-    def solve(self, program: Program, gap: float) -> Answer:
-        """Solve within the time left: here, or in a process that a cancel can stop."""
-        if self.cancel is None:
-            return solve_program(program, gap, self.left)
-        return _in_process(program, gap, self.left, self.cancel)
-
-
-def _in_process(program: Program, gap: float, seconds: float, cancel: Cancel) -> Answer:
-    """Solve in a process of its own, ended as soon as `cancel` says so; raises Cancelled."""
-    call = (solve_program.__module__, solve_program.__name__, (program, gap, seconds), list(sys.path))
-    # the call waits in a file: through a pipe, a wait that is broken off would leave the rest of it unsent
-    with tempfile.TemporaryFile() as waiting:
-        waiting.write(pickle.dumps(call))
-        waiting.seek(0)
-        worker = subprocess.Popen(
-            [sys.executable, "-P", str(Path(__file__).with_name("worker.py"))],
-            stdin=waiting,
-            stdout=subprocess.PIPE,
-        )
-        try:
-            output = _output(worker, cancel)
-        finally:
-            if worker.poll() is None:
-                worker.kill()
-                worker.communicate()
-    if worker.returncode != 0:
-        raise SolverFailed(f"the solver's process ended with {worker.returncode}")
-    answer: Answer = pickle.loads(output)
-    return answer
-
-
-def _output(worker: "subprocess.Popen[bytes]", cancel: Cancel) -> bytes:
-    """What a process answers; raises Cancelled once nobody waits for it any more."""
-    while True:
-        try:
-            return worker.communicate(timeout=0.1)[0]
-        except subprocess.TimeoutExpired:
-            if cancel():
-                raise Cancelled from None
 
 
 def solve(
@@ -331,75 +219,3 @@ def read_point(problem: PlanProblem, model: Model, point: FloatArray) -> Account
     """Read a solver's point as whole trees, with the loan that suits them best, worked out exactly."""
     trees = np.round(point[model.trees]).astype(np.int64)
     return account(problem, trees, best_loan(problem, trees))
-
-
-def ease(problem: PlanProblem, clock: Clock | None = None) -> tuple[PlanProblem, Impossible]:
-    """Where no plan keeps every promise: find the smallest change, and the problem with that change made.
-
-    Each of floor, hands and money is eased alone, as little as makes a plan possible. The plan is then made against
-    the first of them that suffices alone; where none does, against the least hands, money and floor in that order.
-    Where time or patience ends before that is known, against what doing nothing breaks.
-    """
-    clock = clock or Clock(problem.planning.time_limit_seconds)
-    nothing = account(problem, np.zeros(len(problem.candidates), dtype=np.int64))
-    try:
-        changes, plan = _smallest_changes(problem, clock)
-        least = True
-    except Unfinished:
-        changes, plan, least = (), nothing, False
-    eased = problem.eased
-    for breach in plan.breaches:
-        eased = eased.more(breach.promise, _up(problem, breach.promise, breach.amount))
-    return replace(problem, eased=eased), Impossible(nothing.breaches, changes, eased, plan.trees, least)
-
-
-def _smallest_changes(problem: PlanProblem, clock: Clock) -> tuple[tuple[Change, ...], Account]:
-    """The smallest change of each promise alone, and a plan that needs no more than what is eased.
-
-    Raises Unfinished where the time is up, OutOfReach where no plan keeps the rest.
-    """
-    stated: dict[Promise, object] = {
-        "floor": True,
-        "hands": problem.hired_limit,
-        "money": problem.planning.money_per_year,
-    }
-    can = [promise for promise in EASED if stated[promise] is not None]
-    alone = {promise: _least(problem, (promise,), promise, clock) for promise in can}
-    changes = tuple(Change(promise, None if found is None else found[0]) for promise, found in alone.items())
-    enough = next((found for found in alone.values() if found is not None), None)
-    if enough is not None:
-        return changes, enough[1]
-    eased = problem.eased
-    order: list[Promise] = [promise for promise in ("hands", "money", "floor") if promise in can]
-    for place, promise in enumerate(order):
-        found = _least(replace(problem, eased=eased), tuple(order[place:]), promise, clock)
-        if found is None:
-            raise OutOfReach("no plan keeps the limits even with floor, hands and money eased")
-        amount, plan = found
-        eased = eased.more(promise, amount)
-    return changes, account(problem, plan.trees, plan.loan)
-
-
-def _least(
-    problem: PlanProblem, eased: tuple[Promise, ...], promise: Promise, clock: Clock
-) -> tuple[float, Account] | None:
-    """The least that one promise is broken by, the eased ones free, and a plan; None where the others cannot be kept.
-
-    Raises Unfinished where the time is up before it is known.
-    """
-    model = formulate(problem, np.arange(problem.months), eased)
-    answer = clock.solve(minimising(model, promise), 1e-6)
-    if answer.status == "stopped":
-        raise Unfinished
-    if answer.point is None:
-        return None
-    # the solver's own slack is as exact as its tolerance: what the plan breaks by the exact account can be kept
-    plan = read_point(problem, model, answer.point)
-    amount = max((breach.amount for breach in plan.breaches if breach.promise == promise), default=0.0)
-    return _up(problem, promise, amount), plan
-
-
-def _up(problem: PlanProblem, promise: Promise, amount: float) -> float:
-    """Rounded up: money to the smallest unit, days to a millionth."""
-    step = 1e-6 if promise == "hands" else problem.money_unit
-    return float(np.ceil(amount / step - 1e-3) * step)

@@ -4,9 +4,10 @@ from dataclasses import replace
 
 import numpy as np
 
+from renovation.decide.plan.columns import Candidate
 from renovation.decide.plan.exact import account
 from renovation.decide.plan.plan import Plan, Replay
-from renovation.decide.plan.question import Candidate, build
+from renovation.decide.plan.question import build
 from renovation.decide.plan.search import Solution
 from renovation.farm import FarmFlows, HouseholdCash
 from renovation.inputs import Scenario

@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
-from renovation.decide.plan.model import Model, formulate
+from renovation.decide.plan.clock import Cancel
 from renovation.decide.plan.plan import Plan
 from renovation.decide.plan.question import PlanProblem, build
-from renovation.decide.plan.search import Cancel, solve
+from renovation.decide.plan.rows import Model, formulate
+from renovation.decide.plan.search import solve
 from renovation.decide.plan.solver import Relaxation, relax
 from renovation.inputs import Scenario
 from renovation.inputs.planning import Planning

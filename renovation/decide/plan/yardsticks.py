@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
+from renovation.decide.plan.clock import Cancel
 from renovation.decide.plan.exact import Account, account, best_loan
 from renovation.decide.plan.plan import Plan
 from renovation.decide.plan.question import PlanProblem
-from renovation.decide.plan.search import Cancel, solve
+from renovation.decide.plan.search import solve
 from renovation.inputs import twelve
 from renovation.types import IntArray
 

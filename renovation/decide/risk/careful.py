@@ -22,11 +22,13 @@ from typing import Any
 
 import numpy as np
 
+from renovation.decide.plan.clock import Cancel
 from renovation.decide.plan.exact import account, tolerance
-from renovation.decide.plan.model import Model, formulate, minimising, tool_columns
-from renovation.decide.plan.plan import Cancel, Plan
+from renovation.decide.plan.plan import Plan
 from renovation.decide.plan.question import PlanProblem, offered_loan
+from renovation.decide.plan.rows import Model, formulate, minimising
 from renovation.decide.plan.solver import Answer, Program, solve_program
+from renovation.decide.plan.tools import tool_columns
 from renovation.decide.risk.answers import Answers, Estimate, RiskResult, chance_of, judged_on
 from renovation.decide.risk.futures import Futures, as_expected, draw_futures
 from renovation.decide.risk.judge import farm_cash, stray_of

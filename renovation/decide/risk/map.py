@@ -49,7 +49,7 @@ DRIVERS = {
     BEARING: "months",
 }
 """Drivers of a map and their units."""
-LEAVE = -1
+NO_WAY = -1
 """In `WinMap.best`: leaving the trees as they are wins."""
 POINTS = 41
 
@@ -120,7 +120,7 @@ class WinMap:
         found: dict[str | None, float] = {
             key: float((self.best == position).mean()) for position, key in enumerate(self.techniques)
         }
-        return {**found, None: float((self.best == LEAVE).mean())}
+        return {**found, None: float((self.best == NO_WAY).mean())}
 
     def as_dict(self) -> dict[str, Any]:
         """Everything for `--json`."""
@@ -190,9 +190,9 @@ def win_map(
     at = {x: grid_x, y: grid_y}
     field = _Field(comparison, key)
     npv = np.stack([field.npv(one, at) for one in techniques]).reshape(-1, points, points)
-    best = np.where(npv.max(axis=0) > 0, npv.argmax(axis=0), LEAVE)
+    best = np.where(npv.max(axis=0) > 0, npv.argmax(axis=0), NO_WAY)
     winners = [one for position, one in enumerate(techniques) if (best == position).any()]
-    lines = _lines(field, across, along, (*winners, None) if (best == LEAVE).any() else winners)
+    lines = _lines(field, across, along, (*winners, None) if (best == NO_WAY).any() else winners)
     return WinMap(comparison, key, across, along, techniques, npv, best, lines)
 
 

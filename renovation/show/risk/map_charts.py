@@ -8,8 +8,7 @@ import numpy as np
 import pandas as pd
 
 from renovation.decide.risk import Axis, WinMap, values_where_equal
-from renovation.decide.risk.map import BEARING, CROP, TAKE
-from renovation.decide.risk.map import LEAVE as NO_WAY
+from renovation.decide.risk.map import BEARING, CROP, NO_WAY, TAKE
 from renovation.decide.risk.strategy import LEAVE
 from renovation.show.compare.sentences import rate
 from renovation.show.compare.tables import figure_cell, figure_unit

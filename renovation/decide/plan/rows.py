@@ -1,4 +1,4 @@
-"""The planning problem as a mixed-integer programme (method §8): the second half of building it.
+"""The promises as linear rows over the planner's columns: a mixed-integer programme (method §8).
 
 Columns: x trees of each candidate (whole), z a yes/no for each technique and year, u pieces of each tool bought
 in each month, h hired days, B balances, L the loan. What keeps it small, each measured on random farms:
@@ -6,10 +6,9 @@ in each month, h hired days, B balances, L the loan. What keeps it small, each m
 - The floor is asked only in the months named (`floor_months`); the solver loop adds the months that a plan breaks.
 - Hired days are a column only where a plan decides whether the family's days are enough; elsewhere they are
   0, or days − family days outright.
-- Tools with the same life and the same months of need are one; a tool is bought only in months that its rule can
-  reach; a need that another need implies has no row. With z whole, u needs not be whole: the windows of the
-  rule's purchases do not overlap, so no fraction is cheaper or later. Only a limit on the money of a year could make
-  an early purchase pay; where there is one, the rule is written out and u is whole.
+- Tools are merged (see `tools`). With z whole, u needs not be whole: the windows of the rule's purchases do not
+  overlap, so no fraction is cheaper or later. Only a limit on the money of a year could make an early purchase pay;
+  where there is one, the rule is written out and u is whole.
 """
 
 from collections.abc import Iterable, Sequence
@@ -21,8 +20,9 @@ import numpy.typing as npt
 from scipy.sparse import csr_array
 
 from renovation.decide.plan.exact import Promise, clone_rows, tolerance
-from renovation.decide.plan.question import PlanProblem, ToolNeed
+from renovation.decide.plan.question import PlanProblem
 from renovation.decide.plan.solver import Program
+from renovation.decide.plan.tools import ToolColumns, tool_columns
 from renovation.types import BoolArray, FloatArray, IndexArray, IntArray
 
 EASED: tuple[Promise, ...] = ("floor", "hands", "money")
@@ -84,20 +84,6 @@ class _Rows:
             (np.concatenate([[], *self.values]), np.concatenate([np.zeros(0, np.intp), *self.columns]), starts),
             shape=(len(self.low), width),
         )
-
-
-@dataclass(frozen=True, eq=False)
-class _Tools:
-    """Tools merged by life and need: columns are months of purchase."""
-
-    price: FloatArray
-    month: IntArray
-    cover: tuple[tuple[int, int, int], ...]
-    """(group, first column, column after the last) whose purchases serve one need of the group."""
-    lasting: tuple[tuple[int, int], ...]
-    """(first column, column after the last) of which one piece at most is bought while it lasts."""
-    asked_by: tuple[tuple[int, ...], ...]
-    """For each column the groups that need the tool in its month."""
 
 
 def formulate(
@@ -205,7 +191,7 @@ class _Places:
     slack: dict[Promise, int]
     scale: float
     labour: _Labour
-    tools: _Tools
+    tools: ToolColumns
     floor_at: IntArray
 
     def _eased(self, promise: Promise, value: float) -> list[Part]:
@@ -392,58 +378,6 @@ class _Places:
         if self.loan is not None and problem.planning.loan is not None:
             upper[self.loan] = problem.planning.loan.limit / self.scale
         return upper
-
-
-def tool_columns(needs: Sequence[ToolNeed]) -> _Tools:
-    """Merge tools that are bought together, and find the months and needs that matter."""
-    merged: dict[tuple[float, bytes], tuple[float, ToolNeed]] = {}
-    for tool in needs:
-        key = (tool.life_months, tool.need.tobytes())
-        price, _ = merged.get(key, (0.0, tool))
-        merged[key] = (price + tool.price, tool)
-    prices: list[float] = []
-    month: list[int] = []
-    cover: list[tuple[int, int, int]] = []
-    lasting: list[tuple[int, int]] = []
-    asked_by: list[tuple[int, ...]] = []
-    for total, tool in merged.values():
-        when = _reachable(tool)
-        cover += [(g, a + len(month), b + len(month)) for g, a, b in _needed_windows(tool, when)]
-        first = np.searchsorted(when, np.array(when) - tool.life_months, side="right")
-        lasting += [(int(a) + len(month), b + len(month) + 1) for b, a in enumerate(first)]
-        asked_by += [tuple(np.flatnonzero(tool.need[:, at]).tolist()) for at in when]
-        prices += [total] * len(when)
-        month += when
-    return _Tools(np.array(prices), np.array(month, dtype=np.int64), tuple(cover), tuple(lasting), tuple(asked_by))
-
-
-def _reachable(tool: ToolNeed) -> list[int]:
-    """Months in which the rule can buy a tool: first needs, and first needs after a life, of any group."""
-    needed = [np.flatnonzero(row) for row in tool.need if row.any()]
-    seen: set[int] = set()
-    waiting = [int(when[0]) for when in needed]
-    while waiting:
-        month = waiting.pop()
-        if month not in seen:
-            seen.add(month)
-            after = ((when, np.searchsorted(when, month + tool.life_months)) for when in needed)
-            waiting += [int(when[place]) for when, place in after if place < when.size]
-    return sorted(seen)
-
-
-def _needed_windows(tool: ToolNeed, when: list[int]) -> list[tuple[int, int, int]]:
-    """For each group the windows of purchases that serve a need and contain no other such window."""
-    found = []
-    for group, row in enumerate(tool.need):
-        needs = np.flatnonzero(row)
-        first = np.searchsorted(when, needs - tool.life_months, side="right")
-        after = np.searchsorted(when, needs, side="right")
-        windows = sorted(set(zip(first.tolist(), after.tolist(), strict=True)))
-        # both ends rise together, so a window holds another only if it shares an end with a neighbour
-        found += [
-            (group, a, b) for a, b in windows if not any((c, d) != (a, b) and c >= a and d <= b for c, d in windows)
-        ]
-    return found
 
 
 def _at(series: FloatArray, month: int) -> Any:

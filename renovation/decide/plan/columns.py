@@ -1,0 +1,184 @@
+"""The decision variables: every start that could be made, and what one tree of it does month by month.
+
+A candidate is one stand, technique and planning year; its start is the first month of that project year that suits the
+technique's calendar and nursery. The plan says how many trees of each candidate are started.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal, NamedTuple
+
+import numpy as np
+
+from renovation.decide.compare import techniques_for
+from renovation.farm import by_year, net_prices, setting_of
+from renovation.inputs import Scenario
+from renovation.inputs.planning import Planning
+from renovation.tree import Profile, profile, untouched
+from renovation.types import BoolArray, FloatArray
+
+Reason = Literal["nursery_before_start", "no_month"]
+
+
+@dataclass(frozen=True)
+class Candidate:
+    """Trees of one stand that could be started with one technique in one planning year (counted from 1)."""
+
+    stand: int
+    technique: str
+    year: int
+    start: int
+
+
+class Group(NamedTuple):
+    """What is used in a year or not: a technique, on one stand where only a batch of that stand is worth starting."""
+
+    technique: str
+    year: int
+    stand: int | None
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """A technique that cannot be started in a planning year, and why."""
+
+    technique: str
+    year: int
+    reason: Reason
+    earliest: int | None
+
+
+@dataclass(frozen=True)
+class ToolNeed:
+    """A tool and the months in which it is at work: `need` (G, T), one row for each technique and year."""
+
+    name: str
+    price: float
+    life_months: float
+    need: BoolArray
+
+
+def start_in_year(scenario: Scenario, technique_key: str, year: int) -> int | LeftOut:
+    """First project month of a project year that suits a technique's calendar and nursery, or why none does."""
+    technique = scenario.techniques[technique_key]
+    suits = [
+        month
+        for month in range(12 * (year - 1), 12 * year)
+        if (scenario.appraisal.start_calendar_month - 1 + month) % 12 + 1 in technique.start_months
+    ]
+    ready = [month for month in suits if month + technique.earliest_month >= 0]
+    if ready:
+        return ready[0]
+    if suits:
+        return LeftOut(technique_key, year, "nursery_before_start", -technique.earliest_month)
+    return LeftOut(technique_key, year, "no_month", None)
+
+
+def candidates_of(scenario: Scenario, planning: Planning) -> tuple[tuple[Candidate, ...], tuple[LeftOut, ...]]:
+    """Every start that could be made, and the techniques and years that have none."""
+    years = range(1, planning.years_of(scenario.appraisal.horizon_years) + 1)
+    starts = {(key, year): start_in_year(scenario, key, year) for key in scenario.techniques for year in years}
+    candidates = [
+        Candidate(position, key, year, start)
+        for position, stand in enumerate(scenario.stands)
+        if not stand.untouched
+        for key in techniques_for(scenario, stand.name)
+        for year in years
+        if isinstance(start := starts[key, year], int)
+    ]
+    used = {key for stand in scenario.stands if not stand.untouched for key in techniques_for(scenario, stand.name)}
+    left = [found for found in starts.values() if isinstance(found, LeftOut) and found.technique in used]
+    return tuple(candidates), tuple(left)
+
+
+@dataclass(frozen=True, eq=False)
+class Columns:
+    """The arrays of `PlanProblem` that are gathered candidate by candidate."""
+
+    cash: FloatArray
+    days: FloatArray
+    base_cash: FloatArray
+    base_days: FloatArray
+    scions: FloatArray
+    plants: FloatArray
+    spending: FloatArray
+    touched: dict[tuple[str, int], BoolArray]
+
+
+def columns_of(scenario: Scenario, tail: Scenario, candidates: Sequence[Candidate]) -> Columns:
+    """Profile the tree of every candidate; months after the horizon come from the lengthened scenario."""
+    months, every = scenario.appraisal.months, tail.appraisal.months
+    number, years = len(candidates), months // 12
+    cash, days = np.zeros((number, every)), np.zeros((number, every))
+    yearly = {name: np.zeros((number, years)) for name in ("scion", "plant", "money")}
+    base_cash, base_days = np.zeros(every), np.zeros(every)
+    touched: dict[tuple[str, int], BoolArray] = {}
+    rows: dict[tuple[int, str], list[int]] = {}
+    for row, candidate in enumerate(candidates):
+        rows.setdefault((candidate.stand, candidate.technique), []).append(row)
+    alone = [_money_and_days(tail, untouched(stand, setting_of(tail)), None) for stand in scenario.stands]
+    for stand, (stand_cash, stand_days) in zip(scenario.stands, alone, strict=True):
+        base_cash += stand.trees * stand_cash[0]
+        base_days += stand.trees * stand_days[0]
+    for (position, key), members in rows.items():
+        technique, stand = scenario.techniques[key], scenario.stands[position]
+        starts = [candidates[row].start for row in members]
+        tree = profile(technique, stand, scenario.supplies, setting_of(scenario), starts)
+        tree_cash, tree_days = _money_and_days(scenario, tree, technique.material)
+        if every > months:
+            longer = profile(technique, stand, scenario.supplies, setting_of(tail), starts)
+            more_cash, more_days = _money_and_days(tail, longer, technique.material)
+            tree_cash = np.concatenate([tree_cash, more_cash[:, months:]], axis=1)
+            tree_days = np.concatenate([tree_days, more_days[:, months:]], axis=1)
+        cash[members] = tree_cash - alone[position][0]
+        days[members] = tree_days - alone[position][1]
+        for name, units in _demand_by_year(scenario, key, tree).items():
+            yearly[name][members] = units
+        at_work_by_start = np.asarray((tree.touched > 0).any(axis=0))
+        for row, at_work in zip(members, at_work_by_start, strict=True):
+            touched[key, candidates[row].year] = at_work
+    return Columns(cash, days, base_cash, base_days, yearly["scion"], yearly["plant"], yearly["money"], touched)
+
+
+def _money_and_days(scenario: Scenario, tree: Profile, material: str | None) -> tuple[FloatArray, FloatArray]:
+    """Cash before labour and person-days of one tree, (S, T) each."""
+    sales = tree.old_kg * net_prices(scenario)
+    if material is not None:
+        sales = sales + tree.new_kg * net_prices(scenario, material)
+    return sales + tree.other_income - tree.materials_cost, tree.days
+
+
+def _demand_by_year(scenario: Scenario, key: str, tree: Profile) -> dict[str, FloatArray]:
+    """Scions, plants and money for materials of operations, by project year, (S, H) each."""
+    items = scenario.supplies.items
+    found = {"money": by_year(tree.operation_cost)}
+    for kind in ("scion", "plant"):
+        per_tree = np.array(
+            [
+                sum(use.demand for item, use in op.materials.items() if items[item].counts_as == kind)
+                for op in scenario.techniques[key].operations.values()
+            ]
+        )
+        if per_tree.any():
+            found[kind] = by_year(np.tensordot(per_tree, tree.touched, axes=1))
+    return found
+
+
+def tool_needs(
+    scenario: Scenario,
+    groups: Sequence[Group],
+    touched: dict[tuple[str, int], BoolArray],
+) -> tuple[ToolNeed, ...]:
+    """Each tool of the techniques that can be started, with its months of need."""
+    names = dict.fromkeys(tool for group in groups for tool in scenario.techniques[group.technique].tools)
+    tools = []
+    for name in names:
+        tool = scenario.supplies.tools[name]
+        need = np.array(
+            [
+                touched[group.technique, group.year] & (name in scenario.techniques[group.technique].tools)
+                for group in groups
+            ]
+        )
+        tools.append(ToolNeed(name, tool.price.value, tool.lasts_years.value * 12, need))
+    return tuple(tools)

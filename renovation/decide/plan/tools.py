@@ -1,0 +1,79 @@
+"""The columns of the tools: the months in which a piece may be bought, and the needs that a purchase must cover.
+
+Tools with the same life and the same months of need are one; a tool is bought only in months that its rule can reach; a
+need that another need implies has no row.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from renovation.decide.plan.columns import ToolNeed
+from renovation.types import FloatArray, IntArray
+
+
+@dataclass(frozen=True, eq=False)
+class ToolColumns:
+    """Tools merged by life and need: columns are months of purchase."""
+
+    price: FloatArray
+    month: IntArray
+    cover: tuple[tuple[int, int, int], ...]
+    """(group, first column, column after the last) whose purchases serve one need of the group."""
+    lasting: tuple[tuple[int, int], ...]
+    """(first column, column after the last) of which one piece at most is bought while it lasts."""
+    asked_by: tuple[tuple[int, ...], ...]
+    """For each column the groups that need the tool in its month."""
+
+
+def tool_columns(needs: Sequence[ToolNeed]) -> ToolColumns:
+    """Merge tools that are bought together, and find the months and needs that matter."""
+    merged: dict[tuple[float, bytes], tuple[float, ToolNeed]] = {}
+    for tool in needs:
+        key = (tool.life_months, tool.need.tobytes())
+        price, _ = merged.get(key, (0.0, tool))
+        merged[key] = (price + tool.price, tool)
+    prices: list[float] = []
+    month: list[int] = []
+    cover: list[tuple[int, int, int]] = []
+    lasting: list[tuple[int, int]] = []
+    asked_by: list[tuple[int, ...]] = []
+    for total, tool in merged.values():
+        when = _reachable(tool)
+        cover += [(g, a + len(month), b + len(month)) for g, a, b in _needed_windows(tool, when)]
+        first = np.searchsorted(when, np.array(when) - tool.life_months, side="right")
+        lasting += [(int(a) + len(month), b + len(month) + 1) for b, a in enumerate(first)]
+        asked_by += [tuple(np.flatnonzero(tool.need[:, at]).tolist()) for at in when]
+        prices += [total] * len(when)
+        month += when
+    return ToolColumns(np.array(prices), np.array(month, dtype=np.int64), tuple(cover), tuple(lasting), tuple(asked_by))
+
+
+def _reachable(tool: ToolNeed) -> list[int]:
+    """Months in which the rule can buy a tool: first needs, and first needs after a life, of any group."""
+    needed = [np.flatnonzero(row) for row in tool.need if row.any()]
+    seen: set[int] = set()
+    waiting = [int(when[0]) for when in needed]
+    while waiting:
+        month = waiting.pop()
+        if month not in seen:
+            seen.add(month)
+            after = ((when, np.searchsorted(when, month + tool.life_months)) for when in needed)
+            waiting += [int(when[place]) for when, place in after if place < when.size]
+    return sorted(seen)
+
+
+def _needed_windows(tool: ToolNeed, when: list[int]) -> list[tuple[int, int, int]]:
+    """For each group the windows of purchases that serve a need and contain no other such window."""
+    found = []
+    for group, row in enumerate(tool.need):
+        needs = np.flatnonzero(row)
+        first = np.searchsorted(when, needs - tool.life_months, side="right")
+        after = np.searchsorted(when, needs, side="right")
+        windows = sorted(set(zip(first.tolist(), after.tolist(), strict=True)))
+        # both ends rise together, so a window holds another only if it shares an end with a neighbour
+        found += [
+            (group, a, b) for a, b in windows if not any((c, d) != (a, b) and c >= a and d <= b for c, d in windows)
+        ]
+    return found
