@@ -168,6 +168,16 @@ def test_techniques_shows_one_way_in_full(capsys, key):
     assert WORDS("table.supplies") in out
 
 
+def test_a_way_in_full_says_why_its_figures_are_so(capsys):
+    out = " ".join(said(capsys, "techniques", "side_graft").split())
+    assert (
+        f"Why these figures - Share that takes, by project year: {default_techniques()['side_graft'].take.because}"
+        in out
+    )
+    document = json.loads(said(capsys, "techniques", "side_graft", "--json"))
+    assert "53.2" in document["techniques"]["side_graft"]["take"]["because"]
+
+
 def test_techniques_as_json_are_the_defaults(capsys):
     document = json.loads(said(capsys, "techniques", "--json"))
     wanted = {key: technique.model_dump(mode="json") for key, technique in default_techniques().items()}
@@ -380,7 +390,7 @@ def letters_left(text: str, *data: str) -> set[str]:
 def test_no_word_is_printed_that_is_not_in_the_catalogue(monkeypatch, argv):
     monkeypatch.setattr("renovation.__main__.Words", Masked)
     scenario = load_scenario(FIRST)
-    citations = re.findall(r'citation = "([^"]*)"', "".join(_default_texts()))
+    citations = re.findall(r'(?:citation|because) = "([^"]*)"', "".join(_default_texts()))
     data = [scenario.about.name, scenario.digest, *(stand.name for stand in scenario.stands), *citations]
     data += [*default_techniques(), *COMMANDS, *languages(), *tidy.TABLES, *CASH_TABLES, *RISK_TABLES, *PLAN_TABLES]
     without_options = re.sub(r"--[a-z-]+", "", answer(argv))

@@ -77,7 +77,7 @@ def _expand_figure(shape: Shape, stated: Any, base: Table | None, currency: str)
         table.setdefault("low", widened(min, base.get("low", value), value))
         table.setdefault("high", widened(max, base.get("high", value), value))
     unit = in_currency(shape.quantity.unit, currency) if shape.quantity else ""
-    return {"unit": unit, "source": "own", "citation": "", **table}
+    return {"unit": unit, "source": "own", "citation": "", "because": "", **table}
 
 
 def _is_number(value: Any) -> bool:
@@ -172,7 +172,7 @@ def _shrink_figure(shape: Shape, figure: Table, base: Table | None, currency: st
     """Write a figure as a bare value where reading it back gives the whole figure, else in full."""
     if _expand_figure(shape, figure["value"], base, currency) == figure:
         return figure["value"]
-    implied = {"unit": _expand_figure(shape, 0, None, currency)["unit"], "citation": ""}
+    implied = {"unit": _expand_figure(shape, 0, None, currency)["unit"], "citation": "", "because": ""}
     return {key: entry for key, entry in figure.items() if entry != implied.get(key, _NOTHING)}
 
 

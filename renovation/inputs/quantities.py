@@ -113,6 +113,8 @@ class Figure(Model, Generic[T]):
     unit: str
     source: Source
     citation: str = ""
+    because: Annotated[str, Field(max_length=2000)] = ""
+    """Why this value and this range: the reasoning behind a default, for people; no calculation reads it."""
 
     @model_validator(mode="after")
     def _cited(self) -> Self:
@@ -125,6 +127,18 @@ class Figure(Model, Generic[T]):
         if isinstance(self.value, int | float) and not self.low <= self.value <= self.high:  # type: ignore[operator]
             raise problem("range_not_around_value", found=f"{self.low}, {self.value}, {self.high}")
         return self
+
+
+def without_reasons(node: Any) -> Any:
+    """Copy nested tables without the `because` of figures: what a run rests on is numbers, not their reasons.
+
+    Example:
+        >>> without_reasons({"take": {"value": 0.75, "because": "practised hands"}})
+        {'take': {'value': 0.75}}
+    """
+    if isinstance(node, dict):
+        return {key: without_reasons(below) for key, below in node.items() if key != "because" or "value" not in node}
+    return [without_reasons(below) for below in node] if isinstance(node, list) else node
 
 
 NotNegative = Annotated[float, Field(ge=0, le=1e12)]

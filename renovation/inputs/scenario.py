@@ -25,6 +25,7 @@ from renovation.inputs.quantities import (
     YearMonth,
     month_count,
     problem,
+    without_reasons,
 )
 from renovation.inputs.risk import Risk
 from renovation.inputs.seasons import Season
@@ -293,8 +294,8 @@ class Scenario(Model):
 
     @property
     def digest(self) -> str:
-        """Twelve hex digits of the SHA-256 of the whole content, printed on every output."""
-        text = json.dumps(self.model_dump(mode="json"), sort_keys=True, ensure_ascii=False)
+        """Twelve hex digits of the SHA-256 of the whole content but reasons, printed on every output."""
+        text = json.dumps(without_reasons(self.model_dump(mode="json")), sort_keys=True, ensure_ascii=False)
         return hashlib.sha256(text.encode()).hexdigest()[:12]
 
     def changed(self, **changes: Any) -> "Scenario":

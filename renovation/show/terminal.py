@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping
 from renovation.decide import Comparison, npv_per_tree, ranges
 from renovation.inputs import Scenario, Supplies, Technique
 from renovation.show.compare import sentences, tables
+from renovation.show.compare.reasons import reasons
 from renovation.show.compare.tables import Table, paragraph, render
 from renovation.words import Words
 
@@ -100,9 +101,11 @@ def techniques_text(techniques: Mapping[str, Technique], words: Words, width: in
 
 
 def technique_text(key: str, technique: Technique, supplies: Supplies, words: Words, width: int) -> str:
-    """Every figure of one technique, what its supplies and tools cost, and its cautions."""
+    """Every figure of one technique, what its supplies and tools cost, why they are so, and its cautions."""
     title = words("table.figures", way=words.name("technique", key, technique.label))
     figures = tables.technique_figures(technique, supplies, DEFAULT_CURRENCY, title, words)
     costs = tables.supplies(supplies, DEFAULT_CURRENCY, words, tables.supplies_of(technique))
     cautions = _cautions_text(tables.cautions({key: technique}, words), width)
-    return "\n\n".join([render(figures, width), render(costs, width), cautions])
+    why = [paragraph(f"- {reason}", width, INDENT) for reason in reasons(technique, supplies, words)]
+    reasoned = ["\n".join([words("reasons.title"), *why])] if why else []
+    return "\n\n".join([render(figures, width), render(costs, width), *reasoned, cautions])

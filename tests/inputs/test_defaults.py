@@ -76,7 +76,7 @@ def test_there_are_many_figures() -> None:
 
 @pytest.mark.parametrize(("path", "figure"), ALL_FIGURES, ids=[path for path, _ in ALL_FIGURES])
 def test_each_figure_carries_range_unit_and_source(path: str, figure: dict[str, Any]) -> None:
-    assert set(figure) - {"citation"} == {"value", "low", "high", "unit", "source"}
+    assert set(figure) - {"citation", "because"} == {"value", "low", "high", "unit", "source"}
     assert figure["source"] in SOURCES
     assert figure["unit"]
     assert (figure["source"] != "published") or len(figure["citation"]) > 15

@@ -220,6 +220,7 @@ CHANGES = st.fixed_dictionaries(
         "techniques__rooted_cutting__tools": st.just(()) | st.just(("saw",)),
         "techniques__side_graft__operations__graft__materials": st.just({}),
         "supplies__items__cord__unit_cost__citation": st.text("ab ", max_size=5),
+        "supplies__items__cord__unit_cost__because": st.text("ab ", max_size=5),
         "supplies__tools__saw__price__high": st.floats(1e3, 1e6),
     },
 )

@@ -69,6 +69,14 @@ def test_defaults_of_tables_are_frozen_too():
     assert hash(bare) == hash(Operation.model_validate({"anchor": "start", "days": figure}))
 
 
+def test_the_digest_speaks_of_numbers_and_not_of_their_reasons():
+    scenario = demo_scenario()
+    told = scenario.changed(techniques__side_graft__take__because="another reason")
+    assert told != scenario
+    assert told.digest == scenario.digest
+    assert told.changed(techniques__side_graft__take__citation="another source").digest != scenario.digest
+
+
 def test_the_digest_is_the_same_in_another_process():
     """Python's string hash differs from process to process; the digest must not."""
     code = "from renovation.inputs import demo_scenario; print(demo_scenario().digest)"

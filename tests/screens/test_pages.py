@@ -94,6 +94,12 @@ def test_the_figures_of_every_way_open(way):
         choose(at, "figures", section)
 
 
+def test_the_sources_say_why_a_figure_is_what_it_is():
+    at = visit("sources")
+    why = next(box for box in at.expander if box.label == "Why these figures")
+    assert "53.2" in " ".join(entry.value for entry in why.markdown)
+
+
 def test_numbers_stand_right_in_their_column_and_words_left():
     at = choose(visit(), "compare", "years")
     years = tables.years(compare(demo_scenario()), demo_scenario().comparison.headline, WORDS)

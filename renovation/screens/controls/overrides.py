@@ -45,7 +45,7 @@ def own_value(farm: Scenario, path: Path, value: Any) -> Mapping[str, Any]:
     else:
         edges = base or now
         low, high = widened(min, edges["low"], value), widened(max, edges["high"], value)
-        figure = {**now, "value": value, "low": low, "high": high, "source": "own", "citation": ""}
+        figure = {**now, "value": value, "low": low, "high": high, "source": "own", "citation": "", "because": ""}
     return {"__".join(map(str, path)): figure}
 
 

@@ -8,6 +8,7 @@ from renovation.screens.controls.fields import key_of
 from renovation.screens.controls.text import bullets, plain, section, show_table
 from renovation.screens.memory import state
 from renovation.show.compare import tables
+from renovation.show.compare.reasons import reasons
 from renovation.show.compare.sentences import way_name
 from renovation.words import Words
 
@@ -39,6 +40,9 @@ def _way(farm: Scenario, words: Words) -> None:
     if f"technique_help.{way}" in words:
         st.markdown(words(f"technique_help.{way}"))
     show_table(tables.figures(farm, way, words))
+    if said := reasons(farm.techniques[way], farm.supplies, words):
+        with st.expander(words("reasons.title")):
+            bullets(said)
 
 
 def _supplies(farm: Scenario, words: Words) -> None:
