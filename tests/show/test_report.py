@@ -730,6 +730,27 @@ def test_no_page_is_blank_and_no_word_stands_beyond_the_margins(path, printed):
             assert bottom < A4[1] - FOOT + 1, (n, said)
 
 
+OWN_FONTS = '"Liberation Sans", Arial, Helvetica, "DejaVu Sans Condensed", sans-serif'
+
+
+@pytest.mark.browser
+@pytest.mark.long
+@pytest.mark.parametrize("font", ["DejaVu Sans", "DejaVu Sans Bold", "DejaVu Serif", "sans-serif"])
+def test_whichever_font_a_machine_has_the_page_is_set_alike(font, printed):
+    """Wide fonts (DejaVu: a figure of 0.636 em, where the fonts named have 0.556) are set smaller, so that all fits."""
+    made = written(PLAIN[0])
+    assert made.count(OWN_FONTS) == 4  # page, charts, both feet
+    found = sheets(printed(made.replace(OWN_FONTS, f'"{font}"' if " " in font else font)))
+    assert len(found) == pytest.approx(len(sheets(printed(made))), abs=2)
+    for n, sheet in enumerate(found, 1):
+        for left, _, right, _, said in sheet.words:
+            assert left > MARGIN - 1, (n, said)
+            assert right < A4[0] - MARGIN + 1, (n, said)
+    read = page(PLAIN[0])
+    assert squeezed("".join("".join(row) for row in read.table(WORDS("report.table.glance")).rows)) in found[0].text
+    assert [figure for figure in read.figures if not pages_of(figure, found)] == []
+
+
 @pytest.mark.browser
 @pytest.mark.long
 @each_scenario
