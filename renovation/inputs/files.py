@@ -186,7 +186,8 @@ class _Reader:
             known = tuple(default_techniques())
             self._refuse("based_on_missing", ("techniques", key), near=near(key, known), choices=known)
             return None
-        base = priced_technique(base_key, self.currency, self.per_usd) if base_key else None
+        shaded = table.get("temporary_shade") is not False
+        base = priced_technique(base_key, self.currency, self.per_usd, shaded=shaded) if base_key else None
         self._check_left_out(base, table, ("techniques", key))
         return expand(Technique, table, base, self.currency)
 
@@ -263,9 +264,15 @@ class _Reader:
 
 
 @lru_cache(maxsize=256)
-def priced_technique(key: str, currency: str, per_usd: float) -> Table:
-    """A default technique's table in a currency; shared, so never changed in place."""
-    return priced(Technique, default_techniques()[key].model_dump(), currency, per_usd)
+def priced_technique(key: str, currency: str, per_usd: float, shaded: bool = True) -> Table:
+    """A default technique's table in a currency; shared, so never changed in place.
+
+    shaded: False gives what the way is where no temporary shade is grown: its take without shade, and no
+    temporary crop, for that is the shade. A way without that choice stays as it is.
+    """
+    table = priced(Technique, default_techniques()[key].model_dump(), currency, per_usd)
+    without = table["take_without_shade"]
+    return table if shaded or without is None else {**table, "take": without, "intercrop": ()}
 
 
 @lru_cache(maxsize=64)
@@ -309,7 +316,8 @@ def _written_technique(key: str, technique: Table, currency: str, per_usd: float
     base_key = technique["based_on"] or key
     if base_key not in default_techniques():
         return shrink(Technique, technique, None, currency)
-    return shrink(Technique, technique, priced_technique(base_key, currency, per_usd), currency)
+    shaded = technique["temporary_shade"] is not False
+    return shrink(Technique, technique, priced_technique(base_key, currency, per_usd, shaded=shaded), currency)
 
 
 def _name_window(scenario: Scenario, table: Table) -> None:

@@ -134,6 +134,13 @@ class Technique(Model):
         Figure[Annotated[tuple[Share, ...], Field(min_length=1, max_length=40)]],
         Quantity("share by project year"),
     ]
+    temporary_shade: bool | None = None
+    """Whether temporary shade is grown over the young trees; None where a way plants nothing in the open."""
+    take_without_shade: Annotated[
+        Figure[Annotated[tuple[Share, ...], Field(min_length=1, max_length=40)]] | None,
+        Quantity("share by project year"),
+    ] = None
+    """The take that a file's `temporary_shade = false` puts in the place of `take`."""
     attempt_factor: Annotated[
         Figure[Annotated[tuple[NotNegative, ...], Field(min_length=1, max_length=12)]] | None,
         Quantity("factor by attempt"),
@@ -156,6 +163,7 @@ class Technique(Model):
             *_falling_ages(self.new_crown, "new_crown"),
             *self._answers_before_failures(),
             *self._sure_things(),
+            *self._unsound_shade(),
             *self._unsound_intercrop(),
             *self._named_twice(),
         ]
@@ -179,6 +187,15 @@ class Technique(Model):
             return []
         top = max(self.take.value) * max(self.attempt_factor.value)
         return [(("attempt_factor",), problem("take_above_one", found=f"{top:g}"))] if top > 1 else []
+
+    def _unsound_shade(self) -> list[Finding]:
+        """Find a choice of shade without its take, and a temporary crop, which is shade, where none is chosen."""
+        if (self.temporary_shade is None) != (self.take_without_shade is None):
+            missing = "take_without_shade" if self.take_without_shade is None else "temporary_shade"
+            return [((missing,), problem("shade_half_stated"))]
+        if self.temporary_shade is False and self.intercrop:
+            return [(("intercrop",), problem("intercrop_is_shade"))]
+        return []
 
     def _unsound_intercrop(self) -> list[Finding]:
         """Find a temporary crop under old crowns, or spans that overlap."""

@@ -94,6 +94,22 @@ def test_the_figures_of_every_way_open(way):
         choose(at, "figures", section)
 
 
+def test_temporary_shade_is_chosen_with_one_switch_and_back():
+    at = choose(visit("numbers"), "numbers", "figures")
+    before = farm(at)
+    at.selectbox(key=key(at, f"figures_of|{'|'.join(demo_scenario().techniques)}")).set_value("rooted_cutting")
+    run(at)
+    choose(at, "figures", "tries")
+    name = "temporary_shade.rooted_cutting"
+    at.toggle(key=key(at, name)).set_value(False)
+    run(at)
+    bare = farm(at).techniques["rooted_cutting"]
+    assert (bare.temporary_shade, bare.take, bare.intercrop) == (False, bare.take_without_shade, ())
+    at.toggle(key=key(at, name)).set_value(True)
+    run(at)
+    assert farm(at) == before
+
+
 def test_the_sources_say_why_a_figure_is_what_it_is():
     at = visit("sources")
     why = next(box for box in at.expander if box.label == "Why these figures")

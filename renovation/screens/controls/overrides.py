@@ -20,8 +20,9 @@ def default_figure(farm: Scenario, path: Path) -> dict[str, Any] | None:
         root, rest = priced_supplies(currency, per_usd), path[1:]
     else:
         technique = farm.techniques[str(path[1])]
+        shaded = technique.temporary_shade is not False
         try:
-            root = priced_technique(technique.based_on or str(path[1]), currency, per_usd)
+            root = priced_technique(technique.based_on or str(path[1]), currency, per_usd, shaded=shaded)
         except KeyError:
             return None
         rest = path[2:]
@@ -47,6 +48,20 @@ def own_value(farm: Scenario, path: Path, value: Any) -> Mapping[str, Any]:
         low, high = widened(min, edges["low"], value), widened(max, edges["high"], value)
         figure = {**now, "value": value, "low": low, "high": high, "source": "own", "citation": "", "because": ""}
     return {"__".join(map(str, path)): figure}
+
+
+def own_shade(way: str) -> Put:
+    """Turn a choice of temporary shade into the change of the farm in hand: take and temporary crop go with it."""
+
+    def put(shaded: Any) -> Mapping[str, Any]:
+        farm = state.scenario()
+        technique, appraisal = farm.techniques[way], farm.appraisal
+        per_usd = appraisal.currency_per_usd or 1.0
+        base = priced_technique(technique.based_on or way, appraisal.currency, per_usd, shaded=bool(shaded))
+        chosen = {"temporary_shade": bool(shaded), "take": base["take"], "intercrop": base["intercrop"]}
+        return {f"techniques__{way}": technique.model_dump() | chosen}
+
+    return put
 
 
 def own(path: Path) -> Put:

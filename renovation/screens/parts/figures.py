@@ -5,9 +5,9 @@ from typing import Any, Literal
 
 import streamlit as st
 
-from renovation.inputs import Figure, Scenario, ScenarioError, read_decimal
-from renovation.screens.controls.fields import Path, Place, as_text, decimal_input, key_of, value_at
-from renovation.screens.controls.overrides import default_figure, is_own, own, own_entry, own_value
+from renovation.inputs import Figure, Scenario, ScenarioError, default_techniques, read_decimal
+from renovation.screens.controls.fields import Path, Place, as_text, decimal_input, key_of, switch, value_at
+from renovation.screens.controls.overrides import default_figure, is_own, own, own_entry, own_shade, own_value
 from renovation.screens.controls.text import plain, section, show_chart
 from renovation.screens.memory import state
 from renovation.show.compare import charts, tables
@@ -48,6 +48,11 @@ def _tries(farm: Scenario, way: str, words: Words) -> None:
         _figure(farm, (*at, "gap_months"), words("figure.gap_months"), words)
     with right:
         _by_year(farm, (*at, "take"), words("figure.take"), words, "project_year")
+    technique = farm.techniques[way]
+    if technique.temporary_shade is not None and (technique.based_on or way) in default_techniques():
+        label, meaning = (words(f"field.Technique.temporary_shade.{part}") for part in ("label", "help"))
+        name = f"temporary_shade.{way}"
+        switch(label, technique.temporary_shade, own_shade(way), name=name, help_text=meaning)
 
 
 def _work(farm: Scenario, way: str, words: Words) -> None:

@@ -328,9 +328,10 @@ def leading_figures(techniques: Mapping[str, Technique], currency: str, words: W
 def named_figures(technique: Technique, supplies: Supplies, words: Words) -> list[tuple[str, Figure[Any]]]:
     """The figures of a technique by name in words."""
     named: list[tuple[str, Figure[Any]]] = []
-    for name in ("attempts", "gap_months", "take", "attempt_factor", "mature_crop", "new_crown", "shade"):
+    leading = ("attempts", "gap_months", "take", "take_without_shade", "attempt_factor")
+    for name in (*leading, "mature_crop", "new_crown", "shade"):
         figure = getattr(technique, name)
-        if figure is not None:
+        if figure is not None and (name != "take_without_shade" or technique.temporary_shade):
             named.append((words(f"figure.{name}"), figure))
     named.append((words("figure.old_crown"), technique.old_crown.curve))
     named += [(words(f"figure.{name}"), getattr(technique, name)) for name in ("upkeep_days", "upkeep_inputs")]
