@@ -59,24 +59,24 @@ class Parser(argparse.ArgumentParser):
         super().__init__(
             prog=f"{PROGRAM} {command}",
             usage=argparse.SUPPRESS,
-            description=f"{usage(command, words)}\n\n{words(f'cli.{command}.help')}",
+            description=f"{usage(command, words)}\n\n{words(f'command.{command}.help')}",
             formatter_class=argparse.RawDescriptionHelpFormatter,
             add_help=False,
             allow_abbrev=False,
             exit_on_error=False,
         )
-        self.named = self.add_argument_group(words("cli.arguments"))
-        self.options = self.add_argument_group(words("cli.options"))
+        self.named = self.add_argument_group(words("command.arguments"))
+        self.options = self.add_argument_group(words("command.options"))
         self.option("-h", "--help", action="help", help=self.say("help"))
-        self.option("--language", metavar=words("cli.name_language"), help=_language_help(words))
+        self.option("--language", metavar=words("command.name_language"), help=_language_help(words))
 
     def say(self, key: str, **facts: str) -> str:
         """A help text from the catalogue; argparse reads a percent sign as its own, so it is doubled."""
-        return self.words(f"cli.help.{key}", **facts).replace("%", "%%")
+        return self.words(f"command.help.{key}", **facts).replace("%", "%%")
 
     def positional(self, name: str, key: str) -> None:
         """Add a name that may be missing: the command says so in its own words."""
-        self.named.add_argument(name, nargs="?", metavar=self.words(f"cli.name_{name}"), help=self.say(key))
+        self.named.add_argument(name, nargs="?", metavar=self.words(f"command.name_{name}"), help=self.say(key))
 
     def option(self, *flags: str, **settings: object) -> None:
         """Add an option."""
@@ -84,7 +84,7 @@ class Parser(argparse.ArgumentParser):
 
     def valued(self, *flags: str, name: str, key: str, **facts: str) -> None:
         """Add an option that takes one value, kept as it was written."""
-        self.option(*flags, metavar=self.words(f"cli.name_{name}"), help=self.say(key, **facts))
+        self.option(*flags, metavar=self.words(f"command.name_{name}"), help=self.say(key, **facts))
 
     def read(self, argv: Sequence[str]) -> argparse.Namespace:
         """Read the arguments; Refused for an unknown option or one without its value."""
@@ -93,24 +93,24 @@ class Parser(argparse.ArgumentParser):
             args, left = self.parse_known_args(argv)
         except argparse.ArgumentError as error:
             option = error.argument_name or ""
-            raise Refused(self.words("cli.error.option_value", option=option, usage=how)) from None
+            raise Refused(self.words("command.error.option_value", option=option, usage=how)) from None
         if left:
             found = self.words.listing([str(word) for word in left])
-            raise Refused(self.words("cli.error.unknown_words", found=found, usage=how))
+            raise Refused(self.words("command.error.unknown_words", found=found, usage=how))
         return args
 
     def error(self, message: str) -> NoReturn:
         """Refuse: nothing here is required, so argparse calls this only for what it cannot read at all."""
-        raise Refused(self.words("cli.error.unknown_words", found=message, usage=usage(self.command, self.words)))
+        raise Refused(self.words("command.error.unknown_words", found=message, usage=usage(self.command, self.words)))
 
 
 def usage(command: str, words: Words) -> str:
     """How a command is written."""
-    return words("cli.usage", form=words(f"cli.{command}.usage"))
+    return words("command.usage", form=words(f"command.{command}.usage"))
 
 
 def _language_help(words: Words) -> str:
-    return words("cli.help.language", languages=", ".join(languages()), default=DEFAULT_LANGUAGE)
+    return words("command.help.language", languages=", ".join(languages()), default=DEFAULT_LANGUAGE)
 
 
 # What commands share
@@ -123,7 +123,7 @@ def _width() -> int:
 def _scenario(args: argparse.Namespace, words: Words) -> Scenario:
     """Read the scenario file that the arguments name."""
     if args.file is None:
-        raise Refused(words("cli.error.missing_file", usage=usage(args.command, words)))
+        raise Refused(words("command.error.missing_file", usage=usage(args.command, words)))
     return load_scenario(args.file)
 
 
@@ -133,13 +133,13 @@ def _choose(found: str, known: Iterable[str], code: str, words: Words, **facts: 
     if found in known:
         return found
     if nearest := near(found, known):
-        raise Refused(words(f"cli.error.{code}_near", found=found, near=nearest, **facts))
-    raise Refused(words(f"cli.error.{code}", found=found, known=", ".join(known), **facts))
+        raise Refused(words(f"command.error.{code}_near", found=found, near=nearest, **facts))
+    raise Refused(words(f"command.error.{code}", found=found, known=", ".join(known), **facts))
 
 
 def _stamp_line(scenario: Scenario, words: Words) -> str:
     facts = {"version": __version__, "digest": scenario.digest, "date": words.day(date.today())}
-    return words("cli.stamp", **facts)
+    return words("command.stamp", **facts)
 
 
 def _write(path: str, content: str | bytes, words: Words, *, over: bool) -> str:
@@ -149,37 +149,37 @@ def _write(path: str, content: str | bytes, words: Words, *, over: bool) -> str:
         with open(path, "wb" if over else "xb") as file:
             file.write(data)
     except FileExistsError:
-        raise Refused(words("cli.error.file_exists", path=path)) from None
+        raise Refused(words("command.error.file_exists", path=path)) from None
     except (OSError, ValueError) as error:
         reasons: dict[type[Exception], str] = {
             FileNotFoundError: "no_folder",
             PermissionError: "not_allowed",
             IsADirectoryError: "is_folder",
         }
-        reason = words(f"cli.reason.{reasons.get(type(error), 'unknown')}")
-        raise Refused(words("cli.error.cannot_write", path=path, reason=reason)) from None
-    return words("cli.done.written", path=path)
+        reason = words(f"command.reason.{reasons.get(type(error), 'unknown')}")
+        raise Refused(words("command.error.cannot_write", path=path, reason=reason)) from None
+    return words("command.done.written", path=path)
 
 
 def _free_output(args: argparse.Namespace, words: Words) -> None:
     """Refuse, before anything is worked out, a file that is not named or stands there already."""
     if args.output is None:
-        raise Refused(words("cli.error.missing_output", usage=usage(args.command, words)))
+        raise Refused(words("command.error.missing_output", usage=usage(args.command, words)))
     if os.path.lexists(args.output):
-        raise Refused(words("cli.error.file_exists", path=args.output))
+        raise Refused(words("command.error.file_exists", path=args.output))
 
 
 def _write_table(args: argparse.Namespace, text: str, words: Words) -> str:
     """Write a table where --csv says and say so; Refused where that is the scenario file itself."""
     if args.file is not None and Path(args.csv).exists() and Path(args.csv).samefile(args.file):
-        raise Refused(words("cli.error.same_file", path=args.csv))
+        raise Refused(words("command.error.same_file", path=args.csv))
     return _write(args.csv, text, words, over=True)
 
 
 def _one_output(args: argparse.Namespace, words: Words) -> None:
     """Refuse two outputs in one stream."""
     if args.json and args.csv == "-":
-        raise Refused(words("cli.error.two_outputs"))
+        raise Refused(words("command.error.two_outputs"))
 
 
 def _told(
@@ -211,7 +211,7 @@ def _compare_options(parser: Parser) -> None:
     parser.positional("file", "file")
     parser.valued("--stand", name="stand", key="stand")
     parser.valued("--trees", name="trees", key="trees")
-    parser.option("--years", nargs="?", const="", metavar=parser.words("cli.name_key"), help=parser.say("years"))
+    parser.option("--years", nargs="?", const="", metavar=parser.words("command.name_key"), help=parser.say("years"))
     parser.valued("--csv", name="path", key="csv")
     parser.valued("--csv-table", name="table", key="csv_table", tables="years, measures", default="years")
     parser.option("--json", action="store_true", help=parser.say("json"))
@@ -233,11 +233,11 @@ def _trees(args: argparse.Namespace, scenario: Scenario, stand: str, words: Word
     if args.trees is None:
         return None
     if not (args.trees.isascii() and args.trees.isdigit() and len(args.trees) < 10):
-        raise Refused(words("cli.error.trees_not_number", found=args.trees))
+        raise Refused(words("command.error.trees_not_number", found=args.trees))
     trees, has = int(args.trees), scenario.stand(stand).trees
     if not 1 <= trees <= has:
         facts = {"found": args.trees, "stand": stand, "has": words("unit.trees", n=has), "most": words.number(has)}
-        raise Refused(words("cli.error.too_many_trees", **facts))
+        raise Refused(words("command.error.too_many_trees", **facts))
     return trees
 
 
@@ -308,7 +308,7 @@ def _techniques(args: argparse.Namespace, words: Words) -> str:
         return json_text({"techniques": tables, "supplies": supplies.model_dump(mode="json")}) + "\n"
     from renovation.show.terminal import technique_text, techniques_text
 
-    head = words("cli.stamp_plain", version=__version__, date=words.day(date.today()))
+    head = words("command.stamp_plain", version=__version__, date=words.day(date.today()))
     if args.key is None:
         body = techniques_text(techniques, words, _width())
     else:
@@ -455,7 +455,7 @@ def _futures(args: argparse.Namespace, words: Words) -> int | None:
     power = number is not None and number & (number - 1) == 0
     if args.futures is not None and not (number is not None and power and bounds.bounds.holds(number)):
         facts = {name: words.number(int(end or 0)) for name, end in (("least", bounds.lower), ("most", bounds.upper))}
-        raise Refused(words("cli.error.futures_not_number", found=args.futures, **facts))
+        raise Refused(words("command.error.futures_not_number", found=args.futures, **facts))
     return number
 
 
@@ -467,7 +467,7 @@ def _seed(args: argparse.Namespace, words: Words) -> int | None:
     number = _whole_number(args.seed)
     if args.seed is not None and not (number is not None and bounds.bounds.holds(number)):
         most = words.number(int(bounds.upper or 0))
-        raise Refused(words("cli.error.seed_not_number", found=args.seed, most=most))
+        raise Refused(words("command.error.seed_not_number", found=args.seed, most=most))
     return number
 
 
@@ -553,7 +553,7 @@ def _seconds(args: argparse.Namespace, words: Words) -> float | None:
     if args.seconds is None:
         return None
     if not (args.seconds.isascii() and args.seconds.isdigit() and 1 <= int(args.seconds[:6]) <= MOST_SECONDS):
-        raise Refused(words("cli.error.seconds", found=args.seconds, most=words.number(MOST_SECONDS)))
+        raise Refused(words("command.error.seconds", found=args.seconds, most=words.number(MOST_SECONDS)))
     return float(args.seconds)
 
 
@@ -581,7 +581,7 @@ def _report(args: argparse.Namespace, words: Words) -> str:
         planned = _found_in_time(scenario) if args.plan else None
         careful = _careful(scenario) if args.robust else None
         text = report(scenario, words, date.today(), planned, careful)
-    said = [words("cli.done.stated_plan", seconds=str(REPORT_SECONDS))] if args.plan and planned is None else []
+    said = [words("command.done.stated_plan", seconds=str(REPORT_SECONDS))] if args.plan and planned is None else []
     return "\n".join([_write(args.output, text, words, over=False), *said]) + "\n"
 
 
@@ -635,7 +635,7 @@ def _worded(words: Words) -> Iterator[None]:
         from renovation.decide.plan import SolverFailed  # costs the solver's import, which is paid already
 
         if isinstance(error, SolverFailed):
-            raise Refused(words("screen.plan.failed")) from None
+            raise Refused(words("plan.failed")) from None
         raise
 
 
@@ -673,13 +673,19 @@ COMMANDS = {
 def _root_help(words: Words) -> str:
     """What the program does and its commands."""
     widest = max(map(len, COMMANDS))
-    options = {"-h, --help": words("cli.help.help"), "--version": words("cli.help.version")}
-    options[f"--language {words('cli.name_language')}"] = _language_help(words)
+    options = {"-h, --help": words("command.help.help"), "--version": words("command.help.version")}
+    options[f"--language {words('command.name_language')}"] = _language_help(words)
     left = max(widest, *map(len, options))
-    lines = [words("cli.usage", form=words("cli.root_usage")), "", words("cli.about"), "", f"{words('cli.commands')}:"]
-    lines += [f"  {name:{left}}  {words(f'cli.{name}.help')}" for name in COMMANDS]
-    lines += ["", f"{words('cli.options')}:", *(f"  {flag:{left}}  {text}" for flag, text in options.items())]
-    return "\n".join([*lines, "", words("cli.more")]) + "\n"
+    lines = [
+        words("command.usage", form=words("command.root_usage")),
+        "",
+        words("command.about"),
+        "",
+        f"{words('command.commands')}:",
+    ]
+    lines += [f"  {name:{left}}  {words(f'command.{name}.help')}" for name in COMMANDS]
+    lines += ["", f"{words('command.options')}:", *(f"  {flag:{left}}  {text}" for flag, text in options.items())]
+    return "\n".join([*lines, "", words("command.more")]) + "\n"
 
 
 def _language(argv: Sequence[str]) -> str:
@@ -700,12 +706,12 @@ def answer(argv: Sequence[str]) -> str:
     while rest and rest[0].startswith("--language"):  # an option before the command
         rest = rest[1 if "=" in rest[0] else 2 :]
     if not rest:
-        raise Refused(words("cli.error.no_command", known=", ".join(COMMANDS)), words("cli.more"))
+        raise Refused(words("command.error.no_command", known=", ".join(COMMANDS)), words("command.more"))
     first, *rest = rest
     if first in ("-h", "--help"):
         return _root_help(words)
     if first == "--version":
-        return words("cli.version", version=__version__) + "\n"
+        return words("command.version", version=__version__) + "\n"
     command = COMMANDS[_choose(first, COMMANDS, "unknown_command", words)]
     parser = Parser(command.name, words)
     command.options(parser)

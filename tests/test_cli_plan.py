@@ -130,7 +130,7 @@ def test_the_report_lays_out_the_plan_that_is_found_in_time(capsys, tmp_path, mo
     text = out.read_text("utf-8")
     assert WORDS(f"report.plan_sheet.{sheet}") in text
     assert ("This year start 10 trees" in text) == (sheet == "found")
-    assert (WORDS("cli.done.stated_plan", seconds=str(seconds)) in said) == told
+    assert (WORDS("command.done.stated_plan", seconds=str(seconds)) in said) == told
 
 
 def test_the_report_sets_out_the_careful_plan_where_it_is_asked_for(capsys, tmp_path):
@@ -153,4 +153,4 @@ def test_a_search_that_fails_is_said_in_words(capsys, monkeypatch, tmp_path):
 
     monkeypatch.setattr(renovation.decide.plan, "learned_plan", fails)
     assert main(["plan", str(quick_farm(tmp_path / "farm.toml"))]) == 2
-    assert capsys.readouterr().err == WORDS("screen.plan.failed") + "\n"
+    assert capsys.readouterr().err == WORDS("plan.failed") + "\n"

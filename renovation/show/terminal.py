@@ -72,20 +72,22 @@ def check_text(scenario: Scenario, words: Words, width: int) -> str:
     trees = words("unit.trees", n=sum(stand.trees for stand in scenario.stands))
     planned = sum(treatment.trees for treatment in scenario.plan)
     said = [
-        words("cli.check.sound", name=scenario.about.name),
-        words("cli.check.stands", stands=words("unit.stands", n=len(scenario.stands)), trees=trees),
-        words("cli.check.ways", ways=ways),
+        words("command.check.sound", name=scenario.about.name),
+        words("command.check.stands", stands=words("unit.stands", n=len(scenario.stands)), trees=trees),
+        words("command.check.ways", ways=ways),
         words(
-            "cli.check.horizon",
+            "command.check.horizon",
             horizon=sentences.horizon(scenario, words),
             month=words.month(appraisal.start),
             currency=appraisal.currency,
             rate=sentences.rate(appraisal.discount_rate, words),
         ),
-        words("cli.check.plan", trees=words("unit.trees", n=planned)) if planned else words("cli.check.no_plan"),
-        words("cli.check.loans", loans=words("unit.loans", n=len(scenario.loans)))
+        words("command.check.plan", trees=words("unit.trees", n=planned))
+        if planned
+        else words("command.check.no_plan"),
+        words("command.check.loans", loans=words("unit.loans", n=len(scenario.loans)))
         if scenario.loans
-        else words("cli.check.no_loans"),
+        else words("command.check.no_loans"),
     ]
     return _lines(said, width)
 
@@ -97,7 +99,7 @@ DEFAULT_CURRENCY = "USD"
 def techniques_text(techniques: Mapping[str, Technique], words: Words, width: int) -> str:
     """The leading figures of every technique, and how to see all figures of one."""
     table = render(tables.leading_figures(techniques, DEFAULT_CURRENCY, words), width)
-    return "\n\n".join([table, paragraph(words("cli.techniques.more", key=next(iter(techniques))), width)])
+    return "\n\n".join([table, paragraph(words("command.techniques.more", key=next(iter(techniques))), width)])
 
 
 def technique_text(key: str, technique: Technique, supplies: Supplies, words: Words, width: int) -> str:

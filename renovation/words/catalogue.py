@@ -1,4 +1,4 @@
-"""The word catalogue: every word that a person reads, by key, one TOML file per language.
+"""The word catalogue: every word that a person reads, by key; a folder a language, a TOML file a topic.
 
 A sentence is looked up by a dotted key and filled with facts: `words("compare.pays_back", way="Side graft")`.
 Numbers, money and dates go through Babel, so that a language brings its own decimal sign and month names.
@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 from functools import cache
 from importlib import resources
+from importlib.resources.abc import Traversable
 from typing import Any, Literal
 
 from babel import Locale
@@ -27,10 +28,16 @@ from babel.numbers import (
 PLURAL_FORMS = frozenset({"zero", "one", "two", "few", "many", "other"})
 
 
+def topics(folder: Traversable) -> list[Traversable]:
+    """The word files of a language's folder, a file a topic, by name."""
+    return sorted((file for file in folder.iterdir() if file.name.endswith(".toml")), key=lambda file: file.name)
+
+
+@cache
 def languages() -> tuple[str, ...]:
-    """List the languages that have a catalogue file, by language code."""
-    folder = resources.files("renovation.words")
-    return tuple(sorted(f.name.removesuffix(".toml") for f in folder.iterdir() if f.name.endswith(".toml")))
+    """List the languages that have a folder of word files, by language code."""
+    here = resources.files("renovation.words")
+    return tuple(sorted(folder.name for folder in here.iterdir() if folder.is_dir() and topics(folder)))
 
 
 def _flatten(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, str | dict[str, str]]]:
@@ -45,11 +52,24 @@ def _flatten(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, 
             yield from _flatten(value, f"{path}.")
 
 
+def read_topics(folder: Traversable) -> dict[str, str | dict[str, str]]:
+    """Read a language's folder into flat keys, file by file.
+
+    Errors: ValueError for a key that stands in two files.
+    """
+    entries: dict[str, str | dict[str, str]] = {}
+    for file in topics(folder):
+        found = dict(_flatten(tomllib.loads(file.read_text("utf-8"))))
+        if twice := sorted(found.keys() & entries.keys()):
+            raise ValueError(f"{file.name} repeats what another file of {folder.name} says: {', '.join(twice)}")
+        entries.update(found)
+    return entries
+
+
 @cache
 def _entries(language: str) -> dict[str, str | dict[str, str]]:
-    """Read one language's file into flat keys."""
-    text = resources.files("renovation.words").joinpath(f"{language}.toml").read_text("utf-8")
-    return dict(_flatten(tomllib.loads(text)))
+    """All words of one language, read once."""
+    return read_topics(resources.files("renovation.words").joinpath(language))
 
 
 class Words:

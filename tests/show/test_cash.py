@@ -434,7 +434,7 @@ def test_a_loan_that_cannot_be_is_refused_by_both_commands(tmp_path, capsys):
 
 def test_one_output_at_a_time(capsys):
     assert main(["cash", str(SCENARIOS[0]), "--csv", "-", "--json"]) == 2
-    assert capsys.readouterr().err.strip() == WORDS("cli.error.two_outputs")
+    assert capsys.readouterr().err.strip() == WORDS("command.error.two_outputs")
 
 
 def test_tables_and_files_are_checked_by_name(tmp_path, capsys):
@@ -442,5 +442,5 @@ def test_tables_and_files_are_checked_by_name(tmp_path, capsys):
     assert "Did you mean months?" in capsys.readouterr().err
     path = tmp_path / "book.csv"
     assert main(["cash", str(SCENARIOS[0]), "--csv", str(path)]) == 0
-    assert WORDS("cli.done.written", path=path) in capsys.readouterr().out.replace("\n", " ")
+    assert WORDS("command.done.written", path=path) in capsys.readouterr().out.replace("\n", " ")
     assert path.read_text("utf-8") == printed("cash", SCENARIOS[0], "--csv", "-")

@@ -717,7 +717,7 @@ def pages_of(text: str, printed_sheets: list[Sheet]) -> list[int]:
 def test_no_page_is_blank_and_no_word_stands_beyond_the_margins(path, printed):
     found = sheets(printed(written(path)))
     assert 10 < len(found) < 60
-    stamp = squeezed(WORDS("cli.stamp", version=renovation.__version__, digest=load_scenario(path).digest, date=""))
+    stamp = squeezed(WORDS("command.stamp", version=renovation.__version__, digest=load_scenario(path).digest, date=""))
     for n, sheet in enumerate(found, 1):
         assert stamp in sheet.text
         assert squeezed(f"Page {n} of {len(found)}") in sheet.text

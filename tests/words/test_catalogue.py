@@ -3,7 +3,6 @@
 import ast
 import re
 import string
-import tomllib
 from datetime import date
 from pathlib import Path
 
@@ -14,6 +13,7 @@ from hypothesis import strategies as st
 import renovation
 from renovation.inputs import ScenarioError, load_scenario
 from renovation.words import Words, known_currency, languages, smallest_unit
+from renovation.words.catalogue import read_topics, topics
 
 PACKAGE = Path(renovation.__file__).parent
 BAD = sorted((Path(__file__).parent.parent / "inputs" / "bad").glob("*.toml"))
@@ -60,10 +60,37 @@ def test_a_language_that_lacks_a_key_or_a_fact_is_caught():
 
 
 @pytest.mark.parametrize("language", languages())
+def test_every_language_has_the_files_of_english(language):
+    english, there = (topics(PACKAGE / "words" / code) for code in ("en", language))
+    assert [file.name for file in there] == [file.name for file in english]
+    for one, other in zip(english, there, strict=True):
+        assert top_tables(one) == top_tables(other), one.name
+
+
+def top_tables(file):
+    """The tables at the head of a file's keys, as its lines open them."""
+    return {line.split(".")[0].strip("[]") for line in file.read_text("utf-8").splitlines() if line.startswith("[")}
+
+
+def test_a_language_is_a_folder_with_words_in_it():
+    folders = {path.parent.name for path in (PACKAGE / "words").glob("*/*.toml")}
+    assert set(languages()) == folders
+    assert len(topics(PACKAGE / "words" / "en")) > 20
+
+
+def test_topics_are_read_together_and_a_key_in_two_files_is_refused(tmp_path):
+    (tmp_path / "cash.toml").write_text('[cash]\nyears = { one = "{n} year", other = "{n} years" }\n', "utf-8")
+    (tmp_path / "plan.toml").write_text('[plan]\nhead = "{trees}."\n[cash.low]\nnamed = "{floor}"\n', "utf-8")
+    (tmp_path / "notes.txt").write_text("[plan]\n", "utf-8")
+    assert sorted(read_topics(tmp_path)) == ["cash.low.named", "cash.years", "plan.head"]
+    (tmp_path / "risk.toml").write_text('[risk]\na = "b"\n[plan]\nhead = "{trees}."\n', "utf-8")
+    with pytest.raises(ValueError, match=r"risk\.toml .*: plan\.head$"):
+        read_topics(tmp_path)
+
+
+@pytest.mark.parametrize("language", languages())
 def test_every_sentence_is_well_formed(language):
-    path = PACKAGE / "words" / f"{language}.toml"
     words = Words(language)
-    assert tomllib.loads(path.read_text("utf-8"))
     for key in sorted(words.keys()):
         text = words.text(key)
         assert text.strip()
@@ -130,6 +157,67 @@ def test_a_left_over_sentence_is_caught():
         "a.other",
         "b.part_one",
     }
+
+
+def spelled(node):
+    """The text of a string, or of an f-string as a pattern; None of anything else."""
+    if isinstance(node, ast.Constant):
+        return re.escape(node.value) if isinstance(node.value, str) else None
+    if isinstance(node, ast.JoinedStr):
+        return "".join(re.escape(v.value) if isinstance(v, ast.Constant) else ".+" for v in node.values)
+    return None
+
+
+def asked_for(source):
+    """Keys, as patterns, that a file asks the words for: `words("a")`, `self.words(f"a.{b}")`, `state.words()("a")`."""
+    for node in ast.walk(ast.parse(source)):
+        if not isinstance(node, ast.Call) or not node.args:
+            continue
+        called = node.func.func if isinstance(node.func, ast.Call) else node.func
+        if getattr(called, "attr", getattr(called, "id", "")) not in ("words", "WORDS"):
+            continue
+        branches = [node.args[0].body, node.args[0].orelse] if isinstance(node.args[0], ast.IfExp) else [node.args[0]]
+        yield from (key for key in map(spelled, branches) if key)
+
+
+def not_there(keys, source):
+    """Keys that a file asks for and no file of words has."""
+    return {key for key in asked_for(source) if not any(re.fullmatch(key, known) for known in keys)}
+
+
+SOURCES = [*sorted(PACKAGE.rglob("*.py")), *sorted(Path(__file__).parent.parent.rglob("*.py"))]
+
+
+def test_every_key_that_is_asked_for_is_there():
+    keys, here = Words("en").keys(), Path(__file__)
+    asked = {path: path.read_text("utf-8") for path in SOURCES if path != here}
+    assert len({key for source in asked.values() for key in asked_for(source)}) > 500
+    assert {str(path): lost for path, source in asked.items() if (lost := not_there(keys, source))} == {}
+
+
+def test_a_key_that_is_not_there_is_caught():
+    code = 'words("a.b"); WORDS(f"a.{x}"); self.words(f"c.{x}" if x else "d.e"); state.words()("f.g"); print("h.i")'
+    assert not_there({"a.b"}, code) == {r"c\..+", r"d\.e", r"f\.g"}
+
+
+def screen_keys(source):
+    """Keys of the screens that a file names, but for its docstrings."""
+    tree = ast.parse(source)
+    told = {id(node.value) for node in ast.walk(tree) if isinstance(node, ast.Expr)}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in told:
+            yield from re.findall(r"\bscreen\.[a-z_.]*", node.value)
+
+
+@pytest.mark.parametrize("path", sorted(PACKAGE.rglob("*.py")), ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_nothing_outside_the_screens_asks_for_a_word_of_a_screen(path):
+    if "screens" not in path.relative_to(PACKAGE).parts:
+        assert list(screen_keys(path.read_text("utf-8"))) == []
+
+
+def test_a_screen_key_would_be_caught():
+    code = '"""Keys are `screen.plan.use`."""\nwords("screen.title"); words(f"screen.plan.{kind}"); words("plan.head")'
+    assert sorted(screen_keys(code)) == ["screen.plan.", "screen.title"]
 
 
 def test_numbers_money_and_dates_as_cldr_writes_english():

@@ -105,15 +105,13 @@ def say(value: float, place: Place) -> str:
     if place.factor != 1.0:
         shown = words.number(round(value * place.factor, 6))
         unit = place.shape.quantity.unit if place.shape.quantity else ""
-        return words(
-            "screen.read_as.percent_year" if unit.startswith("share/year") else "screen.read_as.percent", n=shown
-        )
+        return words("read_as.percent_year" if unit.startswith("share/year") else "read_as.percent", n=shown)
     declared = place.shape.quantity.unit if place.shape.quantity else ""
     if f"unit.{declared}" in words:
         return words(f"unit.{declared}", n=value)
     unit = unit_words(words, declared, farm.appraisal.currency) if declared else ""
     digits = words.number(int(value)) if place.whole else words.number(round(float(value), 6))
-    return words("screen.read_as.number", n=digits, unit=unit)
+    return words("read_as.number", n=digits, unit=unit)
 
 
 def read_number(text: str, place: Place) -> tuple[float | int | None, str]:

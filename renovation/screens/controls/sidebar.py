@@ -69,7 +69,7 @@ def _farm_name(name: str) -> str:
         return state.words()("screen.sidebar.left_farm", name=left[0].about.name)
     if not state.is_demo() and name == state.origin():
         return name
-    return state.words()("screen.sidebar.invented_farm", name=demo_scenario(name).about.name)
+    return state.words()("farm.invented", name=demo_scenario(name).about.name)
 
 
 def _choose_farm(key: str) -> None:

@@ -202,7 +202,7 @@ def _cautions(farm: Scenario, shown: list[str], words: Words) -> None:
         table = tables.cautions({key: farm.techniques[key] for key in shown}, words)
         bullets(
             [
-                words("screen.compare.caution", caution=record["caution"], ways=record["applies_to"])
+                words("compare.caution", caution=record["caution"], ways=record["applies_to"])
                 for record in table.records()
             ]
         )

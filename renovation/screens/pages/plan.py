@@ -99,7 +99,7 @@ def _went_wrong(error: Exception) -> None:
     if isinstance(error, LoanError):
         st.error(plain(cash_sentences.refusal(error, words)))
     elif isinstance(error, SolverFailed):
-        st.error(words("screen.plan.failed"))
+        st.error(words("plan.failed"))
     elif isinstance(error, ValueError):
         st.error(words("screen.plan.refused"))
     else:
@@ -369,13 +369,13 @@ def _sheet(found: Found, words: Words) -> None:
     if laid_out.shopping:
         st.subheader(words("screen.plan.shopping"), anchor=False)
         show_table(plan_tables.shopping(laid_out, words))
-        small([words("screen.plan.spare")])
+        small([words("plan.sheet.spare")])
     if laid_out.looks:
-        st.subheader(words("screen.plan.looks"), anchor=False)
+        st.subheader(words("plan.sheet.looks"), anchor=False)
         bullets(look_sentence(look, plan, words) for look in laid_out.looks)
     st.subheader(words("screen.plan.in_hand"), anchor=False)
     show_table(plan_tables.in_hand(laid_out, words))
-    small([words("screen.plan.in_hand_note")])
+    small([words("plan.sheet.in_hand_note")])
     with st.container(border=True):
         st.subheader(words("screen.compare.cautions"), anchor=False)
         bullets(caution_lines(laid_out, plan, words))

@@ -32,7 +32,7 @@ def draw() -> None:
         st.info(words("screen.invented"))
     strategies = _strategies(farm, words)
     if not strategies:
-        st.warning(words("screen.risk.none"))
+        st.warning(words("risk.none"))
         futures_part.draw(farm, words)
         return
     try:

@@ -20,7 +20,7 @@ def draw() -> None:
     st.title(words("screen.page.sources"), anchor=False)
     st.markdown(words("screen.sources.lead"))
     bullets(
-        words("screen.sources.kind", kind=words(f"source.{kind}"), meaning=words(f"source_help.{kind}"))
+        words("sources.kind", kind=words(f"source.{kind}"), meaning=words(f"source_help.{kind}"))
         for kind in ("published", "common practice", "from memory", "invented", "own")
     )
     parts = {"way": _way, "supplies": _supplies, "season": _season, "cautions": _cautions, "ways": _ways}
@@ -56,11 +56,11 @@ def _season(farm: Scenario, words: Words) -> None:
     season = farm.market.season
     if season.window:
         window = words.name("window", season.window)
-        st.markdown(words("screen.sources.window", window=window))
-        st.markdown(plain(words("screen.sources.window_source", citation=seasons().windows_source.citation)))
+        st.markdown(words("sources.window", window=window))
+        st.markdown(plain(words("sources.window_source", citation=seasons().windows_source.citation)))
         st.markdown(words("window_help.spread"))
     else:
-        st.markdown(words("screen.sources.own_season"))
+        st.markdown(words("sources.own_season"))
     bullets(
         words("screen.sources.month_share", month=words.month_name(month), share=words.percent(share, 1))
         for month, share in enumerate(season.shares, start=1)

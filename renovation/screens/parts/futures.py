@@ -50,7 +50,7 @@ def _price(farm: Scenario, words: Words) -> None:
         farm.risk.price_setting,
         lambda one: {"risk__price_setting": one},
         name="risk.price_setting",
-        say_option=lambda one: words(f"screen.risk.setting.{one}"),
+        say_option=lambda one: words(f"risk.setting.{one}"),
         help_text=help_text,
     )
     label, help_text = _label(Risk, "price_path", words)
@@ -60,7 +60,7 @@ def _price(farm: Scenario, words: Words) -> None:
         farm.risk.price_path,
         _take_path,
         name="risk.price_path",
-        say_option=lambda one: words(f"screen.risk.path.{one}"),
+        say_option=lambda one: words(f"risk.path.{one}"),
         help_text=help_text,
     )
     if farm.risk.price_path == "reverting":

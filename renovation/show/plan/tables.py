@@ -18,8 +18,8 @@ LEFT = ("month", "from", "stand", "way", "start", "done", "what", "rule", "promi
 
 def _table(name: str, keys: Sequence[str], rows: Iterable[Sequence[str]], words: Words, **facts: str) -> Table:
     """A table of the catalogue's title and headings."""
-    columns = tuple(Column(k, words(f"screen.plan.table.column.{k}"), "left" if k in LEFT else "right") for k in keys)
-    return Table(words(f"screen.plan.table.title.{name}", **facts), columns, tuple(tuple(row) for row in rows))
+    columns = tuple(Column(k, words(f"plan.table.column.{k}"), "left" if k in LEFT else "right") for k in keys)
+    return Table(words(f"plan.table.title.{name}", **facts), columns, tuple(tuple(row) for row in rows))
 
 
 def _month(month: str, words: Words) -> str:
@@ -59,7 +59,7 @@ def _works(month: MonthOfWork, scenario: Scenario, words: Words) -> list[str]:
     """The plan's kinds of work in a month with their days, then upkeep and harvest together."""
     usual = sum(month.work.get(kind, 0.0) for kind in EVERY_YEAR)
     named = {work_name(kind, scenario, words): days for kind, days in month.work.items() if kind not in EVERY_YEAR}
-    named[words("screen.plan.table.usual")] = usual
+    named[words("plan.table.usual")] = usual
     return [
         words("cash.calendar.work", work=name, days=few_days(days, words))
         for name, days in named.items()
@@ -79,17 +79,17 @@ def shopping(laid_out: Sheet, words: Words) -> Table:
         )
         for item in laid_out.shopping
     ]
-    rows.append((words("screen.plan.table.all"), "", words.round_money(laid_out.shopping_cost, money), ""))
+    rows.append((words("plan.table.all"), "", words.round_money(laid_out.shopping_cost, money), ""))
     return _table("shopping", ("what", "quantity", "cost", "start"), rows, words)
 
 
 def _quantity(item: ToBuy, words: Words) -> str:
     """How many, in a unit where it is not sold by the piece, and how many of them are spare."""
-    key = f"screen.plan.table.unit.{item.unit}"
+    key = f"plan.table.unit.{item.unit}"
     said = words(key, n=item.quantity) if key in words else words.number(item.quantity)
     if item.spare <= 0:
         return said
-    return words("screen.plan.table.spare", said=said, spare=words.number(item.spare))
+    return words("plan.table.spare", said=said, spare=words.number(item.spare))
 
 
 def in_hand(laid_out: Sheet, words: Words) -> Table:
@@ -120,16 +120,16 @@ def rules(plan: Plan, yardsticks: Iterable[Yardstick], words: Words) -> Table:
     """The plan beside simple rules: worth above doing nothing, lowest money, whether promises are kept."""
     money, nothing = plan.scenario.appraisal.currency, plan.nothing.worth
     kept = "kept" if plan.impossible is None else "kept_eased"
-    named = {words("screen.plan.table.rule.plan"): plan.account}
+    named = {words("plan.table.rule.plan"): plan.account}
     for rule in yardsticks:
         share = "" if rule.share is None else words.percent(rule.share)
-        named[words(f"screen.plan.table.rule.{rule.rule}", share=share)] = rule.account
+        named[words(f"plan.table.rule.{rule.rule}", share=share)] = rule.account
     rows = [
         (
             name,
             words.round_money(account.worth - nothing, money),
             words.money(float(account.balance.min()), money, 0),
-            words(f"screen.plan.table.{kept if account.keeps_promises else 'broken'}"),
+            words(f"plan.table.{kept if account.keeps_promises else 'broken'}"),
         )
         for name, account in named.items()
     ]
@@ -142,9 +142,9 @@ def broken(plan: Plan, yardsticks: Iterable[Yardstick], words: Words) -> list[st
     for rule in yardsticks:
         if not rule.keeps_promises:
             share = "" if rule.share is None else words.percent(rule.share)
-            name = words(f"screen.plan.table.rule.{rule.rule}", share=share)
+            name = words(f"plan.table.rule.{rule.rule}", share=share)
             why = breach_sentence(rule.account.breaches[0], plan, words)
-            said.append(words("screen.plan.table.breaks", rule=name, why=why))
+            said.append(words("plan.table.breaks", rule=name, why=why))
     return said
 
 
@@ -157,9 +157,9 @@ def floors(plan: Plan, points: Sequence[CautionPoint], words: Words) -> Table:
         floor = words.round_money(point.floor, money)
         if point.worth is None or point.trees is None or lowest is None:
             said = "not_kept" if point.proven else "not_found"
-            rows.append((floor, "", "", words(f"screen.plan.table.{said}")))
+            rows.append((floor, "", "", words(f"plan.table.{said}")))
             continue
         cost = words.round_money(max(0.0, lowest - point.worth), money)
-        note = "" if point.proven else words("screen.plan.table.unproven")
+        note = "" if point.proven else words("plan.table.unproven")
         rows.append((floor, words.number(point.trees), cost, note))
     return _table("floors", ("floor", "trees", "floor_cost", "said"), rows, words)

@@ -93,7 +93,7 @@ def _part(key: str, title: str, results: Results, words: Words) -> Html:
 def _name(scenario: Scenario, words: Words) -> str:
     """The scenario's name, marked where it is invented."""
     name = scenario.about.name
-    return words("screen.sidebar.invented_farm", name=name) if scenario.about.invented else name
+    return words("farm.invented", name=name) if scenario.about.invented else name
 
 
 def _opening(scenario: Scenario, name: str, words: Words, today: date) -> list[Html]:
@@ -104,7 +104,7 @@ def _opening(scenario: Scenario, name: str, words: Words, today: date) -> list[H
         "horizon": sentences.horizon(scenario, words),
         "currency": _money(appraisal.currency, words),
         "date": words.day(today),
-        "version": words("cli.version", version=__version__),
+        "version": words("command.version", version=__version__),
         "digest": scenario.digest,
     }
     pairs = [tag("div", tag("dt", words(f"report.head.{key}")), tag("dd", value)) for key, value in facts.items()]
@@ -123,7 +123,7 @@ def _margins(scenario: Scenario, name: str, words: Words, today: date) -> Html:
     """The foot of every page: name (cut where it is long), digest, version, date, and the number of the page."""
     facts = {"version": __version__, "digest": scenario.digest, "date": words.day(today)}
     short = name if len(name) <= LONGEST_IN_FOOT else f"{name[:LONGEST_IN_FOOT]}…"
-    left = style_text(words("report.foot", name=short, stamp=words("cli.stamp", **facts)))
+    left = style_text(words("report.foot", name=short, stamp=words("command.stamp", **facts)))
     numbered = style_text(words("report.page_number", page=PAGE, pages=PAGES))
     for mark, counter in ((PAGE, "page"), (PAGES, "pages")):
         numbered = numbered.replace(f"\\{ord(mark):x} ", f'" counter({counter}) "')

@@ -323,17 +323,17 @@ class References:
 def _kinds(words: Words) -> list[str]:
     """What each class of source means."""
     kinds = ("published", "common practice", "from memory", "invented", "own")
-    return [words("screen.sources.kind", kind=words(f"source.{k}"), meaning=words(f"source_help.{k}")) for k in kinds]
+    return [words("sources.kind", kind=words(f"source.{k}"), meaning=words(f"source_help.{k}")) for k in kinds]
 
 
 def _season(scenario: Scenario, words: Words) -> list[Html]:
     """When the crop ripens, and who says so."""
     window = scenario.market.season.window
     if window is None:
-        return [tag("p", words("screen.sources.own_season")), table(rows.season(scenario, words))]
+        return [tag("p", words("sources.own_season")), table(rows.season(scenario, words))]
     said = [
-        words("screen.sources.window", window=words.name("window", window)),
-        words("screen.sources.window_source", citation=seasons().windows_source.citation),
+        words("sources.window", window=words.name("window", window)),
+        words("sources.window_source", citation=seasons().windows_source.citation),
         words("window_help.spread"),
     ]
     return [table(rows.season(scenario, words)), paragraphs(said, class_="note")]
@@ -362,7 +362,7 @@ def cautions(results: Results, words: Words) -> Html:
 def _caution(row: tuple[str, ...], listed: Table, words: Words) -> str:
     """A caution with the ways it belongs to, where these are not all."""
     one_for_all = row[1] == words("cell.all_ways") or len({ways for _, ways in listed.rows}) == 1
-    return row[0] if one_for_all else words("screen.compare.caution", caution=row[0], ways=row[1])
+    return row[0] if one_for_all else words("compare.caution", caution=row[0], ways=row[1])
 
 
 def _to_sign(words: Words) -> Html:

@@ -22,7 +22,7 @@ def risk_part(risks: Risks, words: Words) -> Html:
     found = risks.found
     doing = [answer for key, answer in found.answers.items() if key != LEAVE]
     if not doing:
-        return tag("p", words("screen.risk.none"))
+        return tag("p", words("risk.none"))
     middles = [risk_answers.middle(found, answer, words) for answer in doing]
     pieces = [
         chart(risk_charts.worth_chart(found, words, row=ROW), "worth", WIDTH),

@@ -19,12 +19,12 @@ def sheet_part(plan: Plan, laid_out: Sheet, is_stated: bool, words: Words) -> Ht
     ]
     if laid_out.shopping:
         pieces.append(table(plan_tables.shopping(laid_out, words), total=True))
-        pieces.append(tag("p", words("screen.plan.spare"), class_="note"))
+        pieces.append(tag("p", words("plan.sheet.spare"), class_="note"))
     if laid_out.looks:
-        pieces.append(tag("h3", words("screen.plan.looks")))
+        pieces.append(tag("h3", words("plan.sheet.looks")))
         pieces.append(bullets(look_sentence(look, plan, words) for look in laid_out.looks))
     pieces.append(table(plan_tables.in_hand(laid_out, words)))
-    pieces.append(tag("p", words("screen.plan.in_hand_note"), class_="note"))
+    pieces.append(tag("p", words("plan.sheet.in_hand_note"), class_="note"))
     return join(pieces)
 
 

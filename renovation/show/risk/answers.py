@@ -1,6 +1,6 @@
 """What the futures answer, in sentences to read aloud: how often out of a hundred, each with its sampling error.
 
-As in `risk_sentences` no sentence stands here: each function chooses a key (`screen.risk.*`) and its facts.
+As in `risk_sentences` no sentence stands here: each function chooses a key (`risk.answer.*`) and its facts.
 """
 
 import math
@@ -22,7 +22,7 @@ HUNDRED, THOUSAND = 100, 1000
 def in_sentence(scenario: Scenario, key: str, words: Words) -> str:
     """Name a strategy inside a sentence: the plan, the farm left as it is, or a way."""
     if key in (LEAVE, PLAN, EXPECTED, ROBUST):
-        return words(f"screen.risk.name.{key}")
+        return words(f"risk.answer.name.{key}")
     return way_in_sentence(scenario, key, words)
 
 
@@ -39,14 +39,14 @@ def often(chance: Estimate, futures: int, words: Words) -> str:
     """
     if chance.value in (0.0, 1.0):
         kind = "none" if chance.value == 0 else "all"
-        return words(f"screen.risk.often.{kind}", futures=words("unit.futures", n=futures))
+        return words(f"risk.answer.often.{kind}", futures=words("unit.futures", n=futures))
     base = HUNDRED if 0.01 <= chance.value <= 0.99 else THOUSAND
     many = round(chance.value * base)
     if many in (0, base):
-        return words(f"screen.risk.often.{'hardly' if many == 0 else 'nearly'}", n=words.number(base))
+        return words(f"risk.answer.often.{'hardly' if many == 0 else 'nearly'}", n=words.number(base))
     error = words.number(math.ceil(chance.error * base - 1e-9))
     kind = "some" if chance.error else "sure"
-    return words(f"screen.risk.often.{kind}", many=words.number(many), n=words.number(base), error=error)
+    return words(f"risk.answer.often.{kind}", many=words.number(many), n=words.number(base), error=error)
 
 
 def money(amount: float, currency: str, words: Words) -> str:
@@ -80,13 +80,13 @@ def worth(result: RiskResult, answer: Answers, words: Words) -> str:
     currency, spread = scenario.appraisal.currency, answer.npv
     name = in_sentence(scenario, answer.key, words)
     if spread.p10.value == spread.p90.value:
-        sentence = words("screen.risk.worth.sure", way=name, money=money(spread.p50.value, currency, words))
+        sentence = words("risk.answer.worth.sure", way=name, money=money(spread.p50.value, currency, words))
     else:
         facts = {"low": money(spread.p10.value, currency, words)}
         facts["high"] = money(spread.p90.value, currency, words)
         facts["error"] = money_error(max(spread.p10, spread.p90, key=lambda end: end.error), currency, words)
-        sentence = words("screen.risk.worth.between", way=name, **facts)
-    worse = words("screen.risk.worse", often=often(answer.worse_than_leaving, result.number, words))
+        sentence = words("risk.answer.worth.between", way=name, **facts)
+    worse = words("risk.answer.worse", often=often(answer.worse_than_leaving, result.number, words))
     return f"{_capital(sentence)} {worse}"
 
 
@@ -101,7 +101,7 @@ def middle(result: RiskResult, answer: Answers, words: Words) -> str:
     said = {name: money(found.value, currency, words) for name, found in facts.items()}
     errors = {f"{name}_error": money_error(found, currency, words) for name, found in facts.items()}
     name = _capital(in_sentence(result.scenario, answer.key, words))
-    return words("screen.risk.middle", way=name, **said, **errors)
+    return words("risk.answer.middle", way=name, **said, **errors)
 
 
 def side_by_side(result: RiskResult, words: Words) -> list[str]:
@@ -114,13 +114,13 @@ def side_by_side(result: RiskResult, words: Words) -> list[str]:
             "first": in_sentence(result.scenario, first.key, words),
             "second": in_sentence(result.scenario, second.key, words),
         }
-        said.append(words("screen.risk.ahead", often=often(ahead, result.number, words), **names))
+        said.append(words("risk.answer.ahead", often=often(ahead, result.number, words), **names))
     return said
 
 
 def tried(result: RiskResult, words: Words) -> str:
     """How many futures a picture rests on."""
-    return words("screen.risk.tried", futures=words("unit.futures", n=result.number))
+    return words("risk.answer.tried", futures=words("unit.futures", n=result.number))
 
 
 def money_low(result: RiskResult, answer: Answers, words: Words) -> str:
@@ -128,7 +128,7 @@ def money_low(result: RiskResult, answer: Answers, words: Words) -> str:
     currency = result.scenario.appraisal.currency
     half, tenth = answer.deepest.p50, answer.deepest.p10
     return words(
-        "screen.risk.low",
+        "risk.answer.low",
         way=_capital(in_sentence(result.scenario, answer.key, words)),
         half=money(half.value, currency, words),
         half_error=money_error(half, currency, words),
@@ -152,10 +152,10 @@ def _chance(result: RiskResult, answer: Answers, kind: str, words: Words) -> str
     name = _capital(in_sentence(result.scenario, answer.key, words))
     facts = {"way": name, "often": often(found, result.number, words)}
     if found.value == 0:
-        return words(f"screen.risk.{kind}.none", **facts)
+        return words(f"risk.answer.{kind}.none", **facts)
     worst = max(range(len(by_year)), key=lambda year: by_year[year].value)
     year = year_name(result.scenario.appraisal.start, worst + 1, words)
-    return words(f"screen.risk.{kind}.some", year=year, then=often(by_year[worst], result.number, words), **facts)
+    return words(f"risk.answer.{kind}.some", year=year, then=often(by_year[worst], result.number, words), **facts)
 
 
 def _capital(text: str) -> str:

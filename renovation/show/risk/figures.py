@@ -53,5 +53,5 @@ def _stated(model: type[BaseModel], stated: BaseModel, field: str, currency: str
 def _cell(value: float | str, field: str, unit: str, words: Words) -> str:
     """A number in its unit, a choice by its name."""
     if isinstance(value, str):
-        return words(f"screen.risk.{'setting' if field == 'price_setting' else 'path'}.{value}")
+        return words(f"risk.setting.{value}" if field == "price_setting" else f"risk.path.{value}")
     return figure_cell(value, unit, words)

@@ -69,12 +69,12 @@ def map_answer(found: WinMap, words: Words) -> list[str]:
     """The winner at the farm's own numbers first, then between which values it keeps winning, then the areas."""
     comparison = found.comparison
     if comparison.best is None:
-        own = words("screen.map.own.leave")
+        own = words("risk.map.own.leave")
     else:
         worth = comparison.outcomes[comparison.best].measures.npv
         money = words.round_money(worth, comparison.scenario.appraisal.currency)
         way = in_sentence(comparison.scenario, comparison.best, words)
-        own = words("screen.map.own.way", way=way, money=money)
+        own = words("risk.map.own.way", way=way, money=money)
     return [own, *(holds(found, axis, words) for axis in (found.x, found.y)), map_said(found, words)[-1]]
 
 
@@ -82,7 +82,7 @@ def holds(found: WinMap, axis: Axis, words: Words) -> str:
     """Between which values of one driver the winner keeps winning, all else as stated."""
     driver = driver_name(found, axis, words)
     if axis.own is None:
-        return words("screen.map.no_own", driver=driver)
+        return words("risk.map.no_own", driver=driver)
     low, high = winning_range(found, axis)
     facts = {end: _value(axis, value, words) for end, value in (("low", low), ("high", high)) if value is not None}
     kind = "_".join(facts) or "always"
@@ -90,9 +90,9 @@ def holds(found: WinMap, axis: Axis, words: Words) -> str:
     value = _value(axis, axis.own, words)
     if not axis.unit.startswith("share"):
         unit = figure_unit(axis.unit, found.comparison.scenario.appraisal.currency, words)
-        value = words("screen.read_as.number", n=value, unit=unit)
-    now = words("screen.map.now.take" if axis.driver == TAKE else "screen.map.now.one", now=value)
-    return words(f"screen.map.holds.{kind}", driver=driver, now=now, **ends, **facts)
+        value = words("read_as.number", n=value, unit=unit)
+    now = words("risk.map.now.take" if axis.driver == TAKE else "risk.map.now.one", now=value)
+    return words(f"risk.map.holds.{kind}", driver=driver, now=now, **ends, **facts)
 
 
 def winning_range(found: WinMap, axis: Axis) -> tuple[float | None, float | None]:
@@ -234,7 +234,7 @@ def driver_name(found: WinMap, axis: Axis, words: Words) -> str:
     name = words(f"risk.axis.{axis.driver}")
     if axis.driver not in OF_THE_WAY:
         return name
-    return words("screen.map.of_way", driver=name, way=in_sentence(found.comparison.scenario, found.headline, words))
+    return words("risk.map.of_way", driver=name, way=in_sentence(found.comparison.scenario, found.headline, words))
 
 
 def _value(axis: Axis, value: float, words: Words) -> str:

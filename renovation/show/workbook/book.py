@@ -142,7 +142,7 @@ class Book:
     def _footer(self) -> str:
         stamp = self.stamp
         day = self.words.day(stamp.when)
-        line = self.words("cli.stamp", version=stamp.version, digest=stamp.digest, date=day)
+        line = self.words("command.stamp", version=stamp.version, digest=stamp.digest, date=day)
         return f"&L{line.replace('&', '&&')[:MOST_LETTERS_OF_A_FOOTER]}&R&A · &P / &N"
 
     def line_chart(self) -> Any:
