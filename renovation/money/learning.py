@@ -107,6 +107,22 @@ def unit_cost(first: float, rate: float, number: npt.ArrayLike, form: Form = "cr
     return np.asarray(first * (n ** (1 + b) - before))
 
 
+def share_left(units_before: npt.ArrayLike, rate: npt.ArrayLike, form: Form = "crawford") -> FloatArray:
+    """Cost of the unit after so many, as a share of the first's; units and rates (0 < rate ≤ 1) of any shapes together.
+
+    Crawford: (1 + n)^b. Wright: (n + 1)^(1+b) − n^(1+b). A rate of 0 is not asked.
+
+    Example:
+        >>> share_left([0, 1, 3], 0.8).round(2).tolist()
+        [1.0, 0.8, 0.64]
+    """
+    n, b = np.asarray(units_before, dtype=np.float64), np.log2(np.asarray(rate, dtype=np.float64))
+    if form == "crawford":
+        return np.asarray((1 + n) ** b)
+    # before the first there is none; at a rate of a half 0^0 would say that there is one
+    return np.asarray((n + 1) ** (1 + b) - np.where(n > 0, n ** (1 + b), 0.0))
+
+
 def total_cost(first: float, rate: float, units: int, form: Form = "crawford") -> float:
     """Cost of the first `units` units together.
 
