@@ -427,11 +427,12 @@ def repayment_means(scenario: Scenario, cash: HouseholdCash, loan: int) -> Repay
     )
 
 
-def appraise_loans(scenario: Scenario, flows: FarmFlows | None = None) -> Lending:
+def appraise_loans(scenario: Scenario, flows: FarmFlows | None = None, cash: HouseholdCash | None = None) -> Lending:
     """Judge every loan of a scenario on the money that its plan leaves.
 
-    flows: the scenario's own plan where None. Raises LoanError, with the loan's name, for a loan that cannot
-    be; StartTooEarly and ValueError as `farm_flows` does.
+    flows: the scenario's own plan where None. cash: `household_cash` of these flows, where a caller has it.
+    Raises LoanError, with the loan's name, for a loan that cannot be; StartTooEarly and ValueError as `farm_flows`
+    does.
 
     Example:
         >>> from renovation.inputs import demo_scenario
@@ -439,7 +440,7 @@ def appraise_loans(scenario: Scenario, flows: FarmFlows | None = None) -> Lendin
         [None]
     """
     flows = farm_flows(scenario, scenario.plan) if flows is None else flows
-    cash = household_cash(scenario, flows)
+    cash = household_cash(scenario, flows) if cash is None else cash
     lower = {}
     for factor in LOWER_PRICES if scenario.loans else ():
         other = at_price(scenario, factor)

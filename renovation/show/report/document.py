@@ -3,15 +3,13 @@
 from datetime import date
 from importlib import resources
 
-from renovation.decide import appraise_loans, compare, npv_per_tree, ranges
-from renovation.decide.plan import Plan, sheet, stated_plan
+from renovation.decide.dossier import Dossier
+from renovation.decide.plan import Plan
 from renovation.decide.risk.careful import RobustPlan
-from renovation.farm import farm_flows, labour_by_month
 from renovation.inputs import Scenario
 from renovation.show.compare import sentences
 from renovation.show.report.html import Html, join, style_text, tag
-from renovation.show.report.parts import PARTS, Results
-from renovation.show.risk.risks import risks_of
+from renovation.show.report.parts import PARTS
 from renovation.version import __version__
 from renovation.words import Words
 
@@ -42,7 +40,12 @@ def report(
         >>> text.startswith("<!DOCTYPE html>"), "<script" in text
         (True, False)
     """
-    results = evaluate(scenario, planned, careful)
+    return report_of(Dossier(scenario, plan_found=planned, careful_found=careful), words, today)
+
+
+def report_of(dossier: Dossier, words: Words, day: date) -> str:
+    """The same of a dossier: its answers, and the plans that were found elsewhere where it has them."""
+    scenario = dossier.scenario
     name = _name(scenario, words)
     style = resources.files("renovation.show.report").joinpath("report.css").read_text("utf-8")
     head = tag(
@@ -51,43 +54,21 @@ def report(
         Html(f'<meta http-equiv="Content-Security-Policy" content="{NOTHING_FETCHED}">'),
         Html('<meta name="viewport" content="width=device-width, initial-scale=1">'),
         tag("title", words("report.title_of", name=name)),
-        tag("style", Html(style + _margins(scenario, name, words, today))),
+        tag("style", Html(style + _margins(scenario, name, words, day))),
     )
     titles = {key: words("report.numbered", n=n, title=words(f"report.part.{key}")) for n, key in enumerate(PARTS, 1)}
     body = tag(
         "body",
-        tag("header", *_opening(scenario, name, words, today)),
+        tag("header", *_opening(scenario, name, words, day)),
         tag("nav", *(tag("a", title, href=f"#{key}") for key, title in titles.items())),
-        tag("main", *(_part(key, titles[key], results, words) for key in PARTS)),
+        tag("main", *(_part(key, titles[key], dossier, words) for key in PARTS)),
     )
     return f"<!DOCTYPE html>\n{tag('html', head, body, lang=words.language)}\n"
 
 
-def evaluate(scenario: Scenario, planned: Plan | None = None, careful: RobustPlan | None = None) -> Results:
-    """Ask every question that the report answers, each once."""
-    flows = farm_flows(scenario, scenario.plan)
-    comparison = compare(scenario)
-    lending = appraise_loans(scenario, flows)
-    stated, replayed = stated_plan(scenario, flows, lending.cash)
-    return Results(
-        scenario=scenario,
-        lending=lending,
-        labour=labour_by_month(scenario, flows),
-        comparison=comparison,
-        swings=ranges(comparison, comparison.headline) if comparison.headline else (),
-        npv_per_tree=npv_per_tree(scenario),
-        risks=risks_of(scenario, comparison),
-        new_kg=flows.with_plan.new_kg,
-        sheet=sheet(stated, replayed=replayed) if planned is None else sheet(planned),
-        sheet_plan=stated if planned is None else planned,
-        sheet_is_stated=planned is None,
-        careful=careful,
-    )
-
-
-def _part(key: str, title: str, results: Results, words: Words) -> Html:
+def _part(key: str, title: str, dossier: Dossier, words: Words) -> Html:
     """One part under its title."""
-    return tag("section", tag("h2", title), PARTS[key](results, words), id=key, class_="part")
+    return tag("section", tag("h2", title), PARTS[key](dossier, words), id=key, class_="part")
 
 
 def _name(scenario: Scenario, words: Words) -> str:

@@ -1,14 +1,11 @@
-"""The ten parts of the printed report: each takes the results and gives HTML."""
+"""The ten parts of the printed report: each takes the dossier and gives HTML."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
-from renovation.decide import Comparison, Swing
-from renovation.decide.lending import Lending, LoanAppraisal
-from renovation.decide.plan import Plan, Sheet
-from renovation.decide.risk.careful import RobustPlan
+from renovation.decide.dossier import Dossier
+from renovation.decide.lending import LoanAppraisal
 from renovation.decide.risk.strategy import LEAVE, PLAN
-from renovation.farm import Labour
 from renovation.inputs import Scenario
 from renovation.inputs.seasons import seasons
 from renovation.show.cash import charts as cash_charts
@@ -23,79 +20,53 @@ from renovation.show.report.risk_part import careful_part, risk_part
 from renovation.show.report.sheet_part import sheet_part
 from renovation.show.risk import answers as risk_answers
 from renovation.show.risk.figures import drawn_from
-from renovation.show.risk.risks import Risks
-from renovation.types import FloatArray
 from renovation.words import Words
 
 BESIDE_LABELS, ALONE = 520, 630
 """Widths of a chart's plot, with names at the ends of its lines and without."""
 
 
-@dataclass(frozen=True, eq=False)
-class Results:
-    """Everything that the report shows, each as its own command gives it.
+def spoken(dossier: Dossier) -> list[str]:
+    """The ways of the headline, and the best where it is another."""
+    best = dossier.comparison.best
+    return list(dict.fromkeys([*dossier.pair, *([best] if best else [])]))
 
-    lending: the loans judged, with the household's cash. swings: the ranges of the comparison's headline.
-    npv_per_tree: by stand and technique. risks: futures, hard cases and what the answer rests on. new_kg: (T,) kg of
-    the new crowns with the plan. sheet: the first year of sheet_plan, which is the stated plan or one that the
-    planner has found.
-    """
 
-    scenario: Scenario
-    lending: Lending
-    labour: Labour
-    comparison: Comparison
-    swings: tuple[Swing, ...]
-    npv_per_tree: Mapping[str, Mapping[str, float | None]]
-    risks: Risks
-    new_kg: FloatArray
-    sheet: Sheet
-    sheet_plan: Plan
-    sheet_is_stated: bool
-    careful: RobustPlan | None
-
-    @property
-    def ways(self) -> list[str]:
-        """The ways of the headline, and the best where it is another."""
-        named = (self.comparison.headline, self.comparison.against, self.comparison.best)
-        return list(dict.fromkeys(key for key in named if key))
-
-    @property
-    def shown_ways(self) -> list[str]:
-        """The ways that are drawn in one chart, those spoken of first."""
-        return list(dict.fromkeys([*self.ways, *self.comparison.outcomes]))[: charts.MOST_SHOWN]
+def drawn(dossier: Dossier) -> list[str]:
+    """The ways that are drawn in one chart, those spoken of first."""
+    return list(dict.fromkeys([*spoken(dossier), *dossier.comparison.outcomes]))[: charts.MOST_SHOWN]
 
 
 # 1 The answer
 
 
-def answer(results: Results, words: Words) -> Html:
+def answer(dossier: Dossier, words: Words) -> Html:
     """What is planned, the family's money, each loan, how sure all that is, the ways."""
-    comparison, cash = results.comparison, results.lending.cash
+    comparison, cash = dossier.comparison, dossier.lending.cash
     family = cash_sentences.family_answer(cash, words)
-    side_by_side = rows.glance(results.lending, results.new_kg, words)
+    side_by_side = rows.glance(dossier.lending, dossier.flows.with_plan.new_kg, words)
     pieces = [
-        tag("p", rows.planned(results.scenario, words), class_="lead"),
+        tag("p", rows.planned(dossier.scenario, words), class_="lead"),
         tag("h3", words("report.answer.family")),
         bullets(family),
         tag("h3", words("report.answer.loans")),
-        *(_loan_answer(judged, words) for judged in results.lending.loans),
-        *([] if results.lending.loans else [bullets([words("lending.no_loans")])]),
+        *(_loan_answer(judged, words) for judged in dossier.lending.loans),
+        *([] if dossier.lending.loans else [bullets([words("lending.no_loans")])]),
         *([table(side_by_side)] if side_by_side.rows else []),
         tag("h3", words("report.answer.sure")),
-        bullets(_how_sure(results, words)),
+        bullets(_how_sure(dossier, words)),
         tag("h3", words("report.answer.ways")),
-        bullets([sentences.subject(comparison, words), *sentences.answer(comparison, results.swings, words)]),
+        bullets([sentences.subject(comparison, words), *sentences.answer(comparison, dossier.swings(), words)]),
     ]
     return join(pieces)
 
 
-def _how_sure(results: Results, words: Words) -> list[str]:
+def _how_sure(dossier: Dossier, words: Words) -> list[str]:
     """How often the futures hurt, and how much of what the answer rests on is printed or made up."""
-    found = results.risks.found
+    found = dossier.risk
     leading = found.answers.get(PLAN) or next((a for key, a in found.answers.items() if key != LEAVE), None)
     chances = [risk_answers.chances(found, leading, words)] if leading else []
-    return [*chances, rows.sources(results.scenario, results.comparison, results.swings, words)]
+    return [*chances, rows.sources(dossier.scenario, dossier.comparison, dossier.swings(), words)]
 
 
 def _loan_answer(judged: LoanAppraisal, words: Words) -> Html:
@@ -107,9 +78,9 @@ def _loan_answer(judged: LoanAppraisal, words: Words) -> Html:
 # 2 The plan
 
 
-def plan(results: Results, words: Words) -> Html:
+def plan(dossier: Dossier, words: Words) -> Html:
     """What the family means to do, and the stands it does it on."""
-    scenario = results.scenario
+    scenario = dossier.scenario
     note = [scenario.about.note] if scenario.about.note.strip() else []
     planned = table(rows.plan(scenario, words), total=True) if scenario.plan else tag("p", words("report.plan.none"))
     helps = [
@@ -123,19 +94,19 @@ def plan(results: Results, words: Words) -> Html:
 # 3 This year
 
 
-def this_year(results: Results, words: Words) -> Html:
+def this_year(dossier: Dossier, words: Words) -> Html:
     """This year's sheet for the family."""
-    return sheet_part(results.sheet_plan, results.sheet, results.sheet_is_stated, words)
+    return sheet_part(dossier.year_plan, dossier.year_sheet, dossier.year_is_stated, words)
 
 
 # 4 Cash
 
 
-def cash(results: Results, words: Words) -> Html:
+def cash(dossier: Dossier, words: Words) -> Html:
     """The balance chart, the years with the plan and without it, the first years by month."""
-    held, planned = results.lending.cash, bool(results.scenario.plan)
-    said = [cash_sentences.money_note(results.scenario.appraisal.inflation, words)]
-    if planned or results.lending.loans:
+    held, planned = dossier.lending.cash, bool(dossier.scenario.plan)
+    said = [cash_sentences.money_note(dossier.scenario.appraisal.inflation, words)]
+    if planned or dossier.lending.loans:
         said = [*cash_sentences.beside_no_plan(held, words), *said]
     return join(
         [
@@ -151,15 +122,15 @@ def cash(results: Results, words: Words) -> Html:
 # 5 Labour
 
 
-def labour(results: Results, words: Words) -> Html:
+def labour(dossier: Dossier, words: Words) -> Html:
     """Busiest month, hired days, months without enough hands."""
-    work = results.labour
+    work = dossier.labour
     missing = [table(rows.short_months(work, words))] if work.short_months else []
     return join(
         [
             bullets(cash_sentences.hands(work, words)),
             *missing,
-            table(cash_tables.work_by_kind(work, results.scenario, words)),
+            table(cash_tables.work_by_kind(work, dossier.scenario, words)),
             chart(cash_charts.labour_chart(work, words, height=250), "labour", ALONE),
             table(cash_tables.labour_years(work, words)),
             table(rows.labour_months(work, words), small=True),
@@ -170,9 +141,9 @@ def labour(results: Results, words: Words) -> Html:
 # 6 Loans
 
 
-def loans(results: Results, words: Words) -> Html:
+def loans(dossier: Dossier, words: Words) -> Html:
     """Each loan on its terms: what is said of it, its contract, its cases, coverage, calendar, every payment."""
-    judged = results.lending.loans
+    judged = dossier.lending.loans
     if not judged:
         return tag("p", words("lending.no_loans"))
     return join(_loan(loan, number, words) for number, loan in enumerate(judged))
@@ -212,49 +183,49 @@ def _said_of(judged: LoanAppraisal, words: Words) -> list[str]:
 # 7 The ways
 
 
-def ways(results: Results, words: Words) -> Html:
+def ways(dossier: Dossier, words: Words) -> Html:
     """Measures side by side, the charts, what the answer rests on, where a way just pays."""
-    comparison = results.comparison
+    comparison = dossier.comparison
     if not comparison.outcomes:
-        return bullets(sentences.answer(comparison, results.swings, words))
+        return bullets(sentences.answer(comparison, dossier.swings(), words))
     pieces = [
         tag("p", sentences.subject(comparison, words), class_="lead"),
-        bullets(sentences.answer(comparison, results.swings, words)),
+        bullets(sentences.answer(comparison, dossier.swings(), words)),
         table(tables.measures(comparison, words)),
         paragraphs(sentences.blanks(comparison.outcomes.values(), words), class_="note"),
-        *_crops(results, words),
-        chart(charts.cumulative_cash_chart(comparison, results.shown_ways, words), "cash", BESIDE_LABELS),
+        *_crops(dossier, words),
+        chart(charts.cumulative_cash_chart(comparison, drawn(dossier), words), "cash", BESIDE_LABELS),
     ]
     if comparison.headline:
-        pieces.append(table(tables.ranges(comparison, comparison.headline, results.swings, words)))
-    pieces += [_just_pays(results, words), table(tables.npv_per_tree(results.scenario, results.npv_per_tree, words))]
+        pieces.append(table(tables.ranges(comparison, comparison.headline, dossier.swings(), words)))
+    pieces += [_just_pays(dossier, words), table(tables.npv_per_tree(dossier.scenario, dossier.npv_per_tree, words))]
     return join(pieces)
 
 
-def _crops(results: Results, words: Words) -> list[Html]:
+def _crops(dossier: Dossier, words: Words) -> list[Html]:
     """The crop of one tree for each way of the headline, on one scale."""
-    comparison, spoken = results.comparison, results.ways
-    looks = charts.styles(comparison, results.shown_ways)
-    highest = charts.most_kg([comparison.outcomes[key] for key in spoken])
-    drawn = []
-    for number, key in enumerate(spoken):
+    comparison, ways = dossier.comparison, spoken(dossier)
+    looks = charts.styles(comparison, drawn(dossier))
+    highest = charts.most_kg([comparison.outcomes[key] for key in ways])
+    crops = []
+    for number, key in enumerate(ways):
         picture = charts.crop_chart(comparison, key, words, style=looks[key], highest=highest, height=200)
-        title = tag("h4", words("report.crop_of", way=sentences.way_name(results.scenario, key, words)))
-        drawn.append(tag("div", title, chart(picture, f"crop{number}", ALONE), class_="whole"))
-    return drawn
+        title = tag("h4", words("report.crop_of", way=sentences.way_name(dossier.scenario, key, words)))
+        crops.append(tag("div", title, chart(picture, f"crop{number}", ALONE), class_="whole"))
+    return crops
 
 
-def _just_pays(results: Results, words: Words) -> Html:
+def _just_pays(dossier: Dossier, words: Words) -> Html:
     """Break-even values of the ways spoken of, and where the two of the headline tie."""
-    comparison = results.comparison
-    said = [sentence for key in results.ways for sentence in sentences.break_even(comparison, key, words)]
-    starts = [sentences.start(comparison, key, words) for key in results.ways]
+    comparison = dossier.comparison
+    said = [sentence for key in spoken(dossier) for sentence in sentences.break_even(comparison, key, words)]
+    starts = [sentences.start(comparison, key, words) for key in spoken(dossier)]
     return join(
         [
             tag("h4", words("report.heading.break_even")),
             bullets([*said, *sentences.ties(comparison, words)]),
             tag("h4", words("report.heading.starts")),
-            bullets([*starts, *(sentences.rate_of_return(comparison, key, words) for key in results.ways)]),
+            bullets([*starts, *(sentences.rate_of_return(comparison, key, words) for key in spoken(dossier))]),
         ]
     )
 
@@ -262,17 +233,19 @@ def _just_pays(results: Results, words: Words) -> Html:
 # 8 Risk
 
 
-def risk(results: Results, words: Words) -> Html:
+def risk(dossier: Dossier, words: Words) -> Html:
     """What the futures say, the hard cases, what the answer rests on, the plan that stands up."""
-    return join([risk_part(results.risks, words), *(careful_part(results.careful, words) if results.careful else [])])
+    return join(
+        [risk_part(dossier, words), *(careful_part(dossier.careful_found, words) if dossier.careful_found else [])]
+    )
 
 
 # 9 Assumptions
 
 
-def assumptions(results: Results, words: Words) -> Html:
+def assumptions(dossier: Dossier, words: Words) -> Html:
     """What the family states, the harvest months, and every figure of every way with its source."""
-    scenario = results.scenario
+    scenario = dossier.scenario
     own = {words("source.own")}
     cited = References(scenario, words)
     used = dict.fromkeys(key for way in scenario.techniques.values() for key in tables.supplies_of(way))
@@ -342,12 +315,12 @@ def _season(scenario: Scenario, words: Words) -> list[Html]:
 # 10 Cautions
 
 
-def cautions(results: Results, words: Words) -> Html:
+def cautions(dossier: Dossier, words: Words) -> Html:
     """What to beware of, what the figures are not, and room to sign."""
-    scenario = results.scenario
+    scenario = dossier.scenario
     listed = tables.cautions(scenario.techniques, words)
     said = [_caution(row, listed, words) for row in listed.rows[:-1]]
-    if results.lending.loans:
+    if dossier.lending.loans:
         said = [words("caution.debt"), *said]
     return join(
         [
@@ -381,7 +354,7 @@ def _to_sign(words: Words) -> Html:
     return tag("div", notes, tag("div", *signed, class_="sign"), class_="whole")
 
 
-PARTS: Mapping[str, Callable[[Results, Words], Html]] = {
+PARTS: Mapping[str, Callable[[Dossier, Words], Html]] = {
     "answer": answer,
     "plan": plan,
     "this_year": this_year,

@@ -1,5 +1,6 @@
 """The part on risk: what the futures say, chances by year, hard cases, what the answer rests on."""
 
+from renovation.decide.dossier import Dossier
 from renovation.decide.risk.careful import RobustPlan
 from renovation.decide.risk.strategy import LEAVE
 from renovation.show.plan import careful as careful_plan
@@ -8,7 +9,6 @@ from renovation.show.risk import answers as risk_answers
 from renovation.show.risk import charts as risk_charts
 from renovation.show.risk import sentences as risk_sentences
 from renovation.show.risk import tables as risk_tables
-from renovation.show.risk.risks import Risks
 from renovation.words import Words
 
 WIDTH = 560
@@ -17,9 +17,9 @@ ROW = 44
 """Pixels of a bar."""
 
 
-def risk_part(risks: Risks, words: Words) -> Html:
+def risk_part(dossier: Dossier, words: Words) -> Html:
     """Answers first, each with its sampling error; then tables and pictures."""
-    found = risks.found
+    found = dossier.risk
     doing = [answer for key, answer in found.answers.items() if key != LEAVE]
     if not doing:
         return tag("p", words("risk.none"))
@@ -32,30 +32,30 @@ def risk_part(risks: Risks, words: Words) -> Html:
         tag("h3", words("report.risk.chances")),
         bullets(risk_answers.chances(found, answer, words) for answer in found.answers.values()),
         table(risk_tables.chances_by_year(found, words)),
-        *_hard(risks, words),
-        *_rests_on(risks, words),
+        *_hard(dossier, words),
+        *_rests_on(dossier, words),
     ]
     return join(pieces)
 
 
-def _hard(risks: Risks, words: Words) -> list[Html]:
+def _hard(dossier: Dossier, words: Words) -> list[Html]:
     """The named hard cases of each strategy, and what each means."""
     return [
         tag("h3", words("report.risk.hard")),
-        bullets(risk_sentences.hardest(risks.tests, words)),
-        *(table(risk_tables.stress(risks.tests, key, words)) for key in risks.tests.rows),
-        paragraphs(risk_sentences.case_notes(risks.tests, words), class_="note"),
+        bullets(risk_sentences.hardest(dossier.stress, words)),
+        *(table(risk_tables.stress(dossier.stress, key, words)) for key in dossier.stress.rows),
+        paragraphs(risk_sentences.case_notes(dossier.stress, words), class_="note"),
     ]
 
 
-def _rests_on(risks: Risks, words: Words) -> list[Html]:
+def _rests_on(dossier: Dossier, words: Words) -> list[Html]:
     """The ranking of figures for the way of the headline."""
-    if risks.ranked is None:
+    if dossier.ranked is None:
         return []
     return [
         tag("h3", words("report.risk.rests_on")),
-        chart(risk_charts.bars_chart(risks.ranked, words, row=ROW), "bars", WIDTH),
-        table(risk_tables.bars(risks.ranked, words, risk_charts.BARS_SHOWN)),
+        chart(risk_charts.bars_chart(dossier.ranked, words, row=ROW), "bars", WIDTH),
+        table(risk_tables.bars(dossier.ranked, words, risk_charts.BARS_SHOWN)),
         tag("p", words("sensitivity.note"), class_="note"),
     ]
 

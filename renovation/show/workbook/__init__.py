@@ -7,6 +7,7 @@ program's own result as its value, for a reader that does not recalculate. Only 
 
 from datetime import date
 
+from renovation.decide.dossier import Dossier
 from renovation.inputs import Scenario
 from renovation.show.workbook.about import write_assumptions, write_readme
 from renovation.show.workbook.balance import (
@@ -21,13 +22,12 @@ from renovation.show.workbook.loans import LoanSheet
 from renovation.show.workbook.measures import Tables, write_cover, write_measures
 from renovation.show.workbook.months import months_table, write_months
 from renovation.show.workbook.rates import rates_table, write_rates
-from renovation.show.workbook.results import Results, results_of
 from renovation.show.workbook.risk import write_risk
-from renovation.show.workbook.years import change_table, parts_table, write_years, yearly_change
+from renovation.show.workbook.years import change_table, parts_table, write_years
 from renovation.version import __version__
 from renovation.words import Words
 
-__all__ = ["workbook"]
+__all__ = ["workbook", "workbook_of"]
 
 
 def workbook(scenario: Scenario, words: Words, when: date | None = None) -> bytes:
@@ -41,48 +41,53 @@ def workbook(scenario: Scenario, words: Words, when: date | None = None) -> byte
         >>> workbook(demo_scenario(), Words("en"))[:2]
         b'PK'
     """
-    results = results_of(scenario)
-    stamp = Stamp(__version__, scenario.digest, when or date.today())
+    return workbook_of(Dossier(scenario), words, when or date.today())
+
+
+def workbook_of(dossier: Dossier, words: Words, day: date) -> bytes:
+    """The same of a dossier, whose answers it shares."""
+    scenario = dossier.scenario
+    stamp = Stamp(__version__, scenario.digest, day)
     book = Book(words, scenario.appraisal.currency, stamp)
-    _write(book, results)
+    _write(book, dossier)
     return book.finish(words("workbook.title"))
 
 
-def _write(book: Book, results: Results) -> None:
+def _write(book: Book, dossier: Dossier) -> None:
     """Open the sheets in the order of reading, lay their tables out, and write them."""
-    has_loans = bool(results.loans)
+    has_loans = bool(dossier.loans)
     readme, inputs = book.sheet("readme"), book.sheet("inputs")
     terms = book.sheet("loan_terms") if has_loans else None
     sheets = {key: book.sheet(key) for key in ("measures", "years", "change", "household_years", "balance")}
     cover = book.sheet("cover") if has_loans else None
-    loan_sheets = [book.sheet("loan", number) for number in range(1, len(results.loans) + 1)]
+    loan_sheets = [book.sheet("loan", number) for number in range(1, len(dossier.loans) + 1)]
     sheets |= {key: book.sheet(key) for key in ("months_with", "months_without", "rates", "risk", "assumptions")}
 
-    plan = months_table(book, sheets["months_with"], results, with_plan=True)
-    alone = months_table(book, sheets["months_without"], results, with_plan=False)
-    loans = tuple(LoanSheet(book, sheet, results, number) for number, sheet in enumerate(loan_sheets, start=1))
-    months = balance_table(book, sheets["balance"], results)
-    years = household_years_table(book, sheets["household_years"], results)
-    parts = parts_table(book, sheets["years"], results)
-    change = change_table(book, sheets["change"], results)
-    rates = rates_table(book, sheets["rates"], yearly_change(results))
+    plan = months_table(book, sheets["months_with"], dossier, with_plan=True)
+    alone = months_table(book, sheets["months_without"], dossier, with_plan=False)
+    loans = tuple(LoanSheet(book, sheet, dossier, number) for number, sheet in enumerate(loan_sheets, start=1))
+    months = balance_table(book, sheets["balance"], dossier)
+    years = household_years_table(book, sheets["household_years"], dossier)
+    parts = parts_table(book, sheets["years"], dossier)
+    change = change_table(book, sheets["change"], dossier)
+    rates = rates_table(book, sheets["rates"], dossier.change_by_year)
 
-    write_readme(book, readme, results)
-    write_inputs(book, inputs, results)
+    write_readme(book, readme, dossier)
+    write_inputs(book, inputs, dossier)
     if terms is not None:
-        write_loan_terms(book, terms, results, "=" + plan["month"].all)
+        write_loan_terms(book, terms, dossier, "=" + plan["month"].all)
     write_months(book, plan, "months_with")
     write_months(book, alone, "months_without")
     for loan in loans:
         loan.write(months)
-    write_balance(book, months, results, plan, alone, loans)
+    write_balance(book, months, dossier, plan, alone, loans)
     write_household_years(book, years, months)
     write_years(book, parts, "years", plan, alone)
     write_years(book, change, "change", plan, alone)
     write_rates(book, rates, change)
-    write_measures(book, sheets["measures"], results, Tables(change, rates, months, years, loans))
+    write_measures(book, sheets["measures"], dossier, Tables(change, rates, months, years, loans))
     if cover is not None:
-        write_cover(book, cover, results, years)
-    write_risk(book, sheets["risk"], results)
-    write_assumptions(book, sheets["assumptions"], results)
+        write_cover(book, cover, dossier, years)
+    write_risk(book, sheets["risk"], dossier)
+    write_assumptions(book, sheets["assumptions"], dossier)
     readme.activate()

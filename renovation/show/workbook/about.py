@@ -3,20 +3,20 @@
 import textwrap
 from typing import Any
 
+from renovation.decide.dossier import Dossier
 from renovation.inputs import Figure, Scenario
 from renovation.show.compare import tables
 from renovation.show.compare.sentences import way_name
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
-from renovation.show.workbook.results import Results
 
 WIDTH = 100
 README_NOTES = ("live", "change", "fixed", "prices", "protected", "other_sheets")
 """What a reader is told, in this order."""
 
 
-def write_readme(book: Book, sheet: Sheet, results: Results) -> None:
+def write_readme(book: Book, sheet: Sheet, dossier: Dossier) -> None:
     """What the file is, of which scenario, which cells to change, what to beware of."""
-    words, scenario, stamp = book.words, results.scenario, book.stamp
+    words, scenario, stamp = book.words, dossier.scenario, book.stamp
     sheet.set_column(0, 0, 24)
     sheet.set_column(1, 1, WIDTH)
     book.text(sheet, 0, 0, words("workbook.title"), "title")
@@ -28,7 +28,7 @@ def write_readme(book: Book, sheet: Sheet, results: Results) -> None:
         "written": words.day(stamp.when),
         "horizon": words(
             "workbook.readme.horizon_fact",
-            years=words("unit.years", n=results.years),
+            years=words("unit.years", n=dossier.years),
             month=words.month(scenario.appraisal.start),
             currency=book.currency,
         ),
@@ -77,9 +77,9 @@ def _write_cautions(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> i
 HEADS = ("figure", "value", "low", "high", "unit", "source")
 
 
-def write_assumptions(book: Book, sheet: Sheet, results: Results) -> None:
+def write_assumptions(book: Book, sheet: Sheet, dossier: Dossier) -> None:
     """The plan and the stands, then every figure of every way and supply: value, range, unit, source, citation."""
-    words, scenario = book.words, results.scenario
+    words, scenario = book.words, dossier.scenario
     for column, width in enumerate((52, 24, 24, 24, 46, 20, 90)):
         sheet.set_column(column, column, width)
     book.text(sheet, 0, 0, words("workbook.sheet.assumptions"), "title")

@@ -4,12 +4,12 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from renovation.decide.dossier import Dossier
 from renovation.farm import by_year
 from renovation.farm.labour import DUST
 from renovation.show.workbook.book import Book, Sheet, quoted
 from renovation.show.workbook.loans import BALANCE_SCALE, LoanSheet
 from renovation.show.workbook.months import TOP, time_columns
-from renovation.show.workbook.results import Results
 from renovation.show.workbook.table import Column, Table, Value, numbers
 from renovation.types import FloatArray
 
@@ -17,11 +17,11 @@ CHART_ROWS = 18
 SCALE_COLUMN = 11
 
 
-def balance_table(book: Book, sheet: Sheet, results: Results) -> Table:
+def balance_table(book: Book, sheet: Sheet, dossier: Dossier) -> Table:
     """Lay out the balance with the plan, and without it."""
-    side, without = results.cash.with_plan, results.cash.without
-    loans = [f"loan_{number}" for number in range(1, len(results.loans) + 1)]
-    deflator = (1 + results.scenario.appraisal.inflation) ** ((np.arange(results.months) + 1) / 12)
+    side, without = dossier.cash.with_plan, dossier.cash.without
+    loans = [f"loan_{number}" for number in range(1, len(dossier.loans) + 1)]
+    deflator = (1 + dossier.scenario.appraisal.inflation) ** ((np.arange(dossier.months) + 1) / 12)
     lowest = side.balance <= side.balance.min() + DUST * np.abs(side.balance).max()
 
     def column(key: str, values: FloatArray, formula: str, first: str | None = None, kind: str = "flow") -> Column:
@@ -36,7 +36,7 @@ def balance_table(book: Book, sheet: Sheet, results: Results) -> Table:
     flows = "{farm_cash}+{other_income}-{living_costs}+{loan_payout}-{loan_fee}-{debt_service}+{savings_interest}"
     flows_without = "{farm_cash_without}+{other_income}-{living_costs}+{savings_interest_without}"
     columns = [
-        *time_columns(book, results),
+        *time_columns(book, dossier),
         column("deflator", deflator, "=(1+inflation)^({n}/12)", kind="factor"),
         column("farm_cash", side.farm_cash, "={plan.cash}"),
         column("other_income", side.other_income, "=INDEX(other_income_by_month,{calendar})"),
@@ -75,11 +75,11 @@ def balance_table(book: Book, sheet: Sheet, results: Results) -> Table:
 
 
 def write_balance(
-    book: Book, table: Table, results: Results, plan: Table, alone: Table, loans: Sequence[LoanSheet]
+    book: Book, table: Table, dossier: Dossier, plan: Table, alone: Table, loans: Sequence[LoanSheet]
 ) -> None:
     """Write the balance sheet; months that end below the floor stand out."""
     sheet, balance = table.sheet, table["balance"].all
-    largest = float(np.abs(results.cash.with_plan.balance).max())
+    largest = float(np.abs(dossier.cash.with_plan.balance).max())
     book.text(sheet, 2, 0, book.words("workbook.largest_balance"), "note")
     book.formula(sheet, (2, SCALE_COLUMN), f"=MAX(MAX({balance}),-MIN({balance}))", "flow", largest)
     book.name(BALANCE_SCALE, sheet, (2, SCALE_COLUMN))
@@ -93,12 +93,18 @@ def write_balance(
     book.pages(sheet, TOP - 1, (table.last_row, table.last_column), fixed_columns=2)
 
 
-def year_columns(book: Book, results: Results) -> list[Column]:
+def year_columns(book: Book, dossier: Dossier) -> list[Column]:
     """The project year, and the month it begins in."""
     words = book.words
-    starts = [words.month(results.labels[12 * y]) for y in range(results.years)]
+    starts = [words.month(dossier.labels[12 * y]) for y in range(dossier.years)]
     return [
-        Column("year", words("workbook.column.year"), "count", list(range(1, results.years + 1)), width=7),
+        Column(
+            "year",
+            words("workbook.column.year"),
+            "count",
+            list(range(1, dossier.years + 1)),
+            width=7,
+        ),
         Column("from_month", words("workbook.column.from_month"), "text", starts, width=16),
     ]
 
@@ -133,9 +139,9 @@ def _gathered(years: Sequence[int], horizon: int) -> list[Value]:
     return [", ".join(str(y) for y in years if y <= last) for last in range(1, horizon + 1)]
 
 
-def household_years_table(book: Book, sheet: Sheet, results: Results) -> Table:
+def household_years_table(book: Book, sheet: Sheet, dossier: Dossier) -> Table:
     """Lay out the years of the household: money in and out, gaps and dips, the balance at the end."""
-    side, without, years = results.cash.with_plan, results.cash.without, results.years
+    side, without, years = dossier.cash.with_plan, dossier.cash.without, dossier.years
 
     def column(key: str, values: Sequence[Value], formula: str, first: str | None = None, kind: str = "flow") -> Column:
         head = book.words(f"workbook.column.{key}", currency=book.currency)
@@ -156,7 +162,7 @@ def household_years_table(book: Book, sheet: Sheet, results: Results) -> Table:
         sheet,
         TOP,
         [
-            *year_columns(book, results),
+            *year_columns(book, dossier),
             summed("farm_cash", side.farm_cash),
             summed("farm_cash_without", without.farm_cash),
             summed("other_income", side.other_income),
@@ -167,13 +173,13 @@ def household_years_table(book: Book, sheet: Sheet, results: Results) -> Table:
             column("margin", numbers(by_year(side.margin)), "={money_in}-{money_out}"),
             column("money_in_without", numbers(by_year(without.money_in)), "={farm_cash_without}+{other_income}"),
             column("gap", flags(side.gap_years), _flag("money_in", "money_out"), kind="count"),
-            column("dip", flags(results.cash.dip_years), _flag("farm_cash", "farm_cash_without"), kind="count"),
+            column("dip", flags(dossier.cash.dip_years), _flag("farm_cash", "farm_cash_without"), kind="count"),
             column("gap_without", flags(without.gap_years), _flag("money_in_without", "living_costs"), kind="count"),
             column("end_balance", numbers(side.balance[11::12]), "={months.balance.year_end}"),
             column("end_balance_without", numbers(without.balance[11::12]), "={months.balance_without.year_end}"),
             column("lowest_balance", numbers(side.balance.reshape(-1, 12).min(axis=1)), "=MIN({months.balance.year})"),
             gathered("gap_years", "gap", side.gap_years),
-            gathered("dip_years", "dip", results.cash.dip_years),
+            gathered("dip_years", "dip", dossier.cash.dip_years),
             gathered("gap_years_without", "gap_without", without.gap_years),
         ],
     )

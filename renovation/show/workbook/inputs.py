@@ -11,6 +11,7 @@ from itertools import count
 from pydantic import BaseModel
 
 from renovation.decide import best_harvest_months
+from renovation.decide.dossier import Dossier
 from renovation.farm import expected_price_path
 from renovation.inputs import (
     Appraisal,
@@ -26,7 +27,6 @@ from renovation.inputs import (
     twelve,
 )
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
-from renovation.show.workbook.results import Results
 
 LABEL, VALUE, UNIT, SOURCE, MEANING = range(5)
 WIDTHS = (32, 18, 34, 30, 78)
@@ -46,9 +46,9 @@ class Line:
     label: str = ""
 
 
-def _lines(results: Results) -> dict[str, list[Line | str]]:
+def _lines(dossier: Dossier) -> dict[str, list[Line | str]]:
     """The inputs by section; a text stands for a cell worked out from the others, by its name."""
-    scenario = results.scenario
+    scenario = dossier.scenario
     market, household, appraisal = scenario.market, scenario.household, scenario.appraisal
     sale: list[Line | str] = (
         [
@@ -60,7 +60,7 @@ def _lines(results: Results) -> dict[str, list[Line | str]]:
         else [Line("price_per_kg", Market, "price_per_kg", market.price_per_kg, "price")]
     )
     sale.append(Line("deductions_per_kg", Market, "deductions_per_kg", market.deductions_per_kg, "price"))
-    for material in results.new_kg:
+    for material in dossier.new_kg:
         premium = market.premium.get(material, 0.0)
         sale.append(Line(f"premium_{material}", Market, "premium", premium, "share", material))
     days = market.harvest_days_per_kg
@@ -94,9 +94,9 @@ def _worked_out(name: str, scenario: Scenario) -> tuple[str, str, float]:
     return "=(1+savings_rate)^(1/12)-1", "rate", (1 + scenario.household.savings_rate) ** (1 / 12) - 1
 
 
-def write_inputs(book: Book, sheet: Sheet, results: Results) -> None:
+def write_inputs(book: Book, sheet: Sheet, dossier: Dossier) -> None:
     """Price, work, rates, household, and the twelve months."""
-    words, scenario = book.words, results.scenario
+    words, scenario = book.words, dossier.scenario
     for column, width in enumerate(WIDTHS):
         sheet.set_column(column, column, width)
     book.text(sheet, 0, 0, words("workbook.sheet.inputs"), "title")
@@ -104,7 +104,7 @@ def write_inputs(book: Book, sheet: Sheet, results: Results) -> None:
     heads = [words(f"workbook.inputs.{key}") for key in ("what", "value", "unit", "source", "meaning")]
     book.heads(sheet, 3, heads)
     row = 4
-    for section, lines in _lines(results).items():
+    for section, lines in _lines(dossier).items():
         book.text(sheet, row, LABEL, words(f"workbook.inputs.{section}"), "section")
         row += 1
         for line in lines:
@@ -234,9 +234,9 @@ LOAN_NUMBERS = (
 )
 
 
-def write_loan_terms(book: Book, sheet: Sheet, results: Results, month_labels: str) -> None:
+def write_loan_terms(book: Book, sheet: Sheet, dossier: Dossier, month_labels: str) -> None:
     """Every loan in a column of its own; `month_labels` is the range of months to choose a payout's from."""
-    words, loans = book.words, results.cash.loans
+    words, loans = book.words, dossier.cash.loans
     sheet.set_column(0, 0, 36)
     sheet.set_column(1, 1, 40)
     sheet.set_column(2, 1 + len(loans), 26)
@@ -250,8 +250,8 @@ def write_loan_terms(book: Book, sheet: Sheet, results: Results, month_labels: s
             book.number_input(sheet, (row, column), getattr(loan, field), kind, (Loan, field))
             book.name(f"loan_{column - 1}_{field}", sheet, (row, column))
     _write_loan_choices(book, sheet, rows, loans)
-    _write_payouts(book, sheet, rows, results, month_labels)
-    last = _write_harvest_months(book, sheet, rows, results)
+    _write_payouts(book, sheet, rows, dossier, month_labels)
+    last = _write_harvest_months(book, sheet, rows, dossier)
     book.pages(sheet, 3, (last, 1 + len(loans)), fixed_columns=1)
 
 
@@ -278,9 +278,9 @@ def _write_loan_choices(book: Book, sheet: Sheet, rows: "count[int]", loans: Seq
             book.name(f"loan_{column - 1}_{field}", sheet, (row, column))
 
 
-def _write_payouts(book: Book, sheet: Sheet, rows: "count[int]", results: Results, month_labels: str) -> None:
+def _write_payouts(book: Book, sheet: Sheet, rows: "count[int]", dossier: Dossier, month_labels: str) -> None:
     """Months and shares of the payouts: as many places as the loan with most of them needs."""
-    words, loans = book.words, results.cash.loans
+    words, loans = book.words, dossier.cash.loans
     row = next(rows)
     book.text(sheet, row, 0, words("workbook.loan.payouts"), "section")
     places = max(FEWEST_PAYOUTS, *(len(loan.payouts) for loan in loans))
@@ -301,7 +301,7 @@ def _write_payouts(book: Book, sheet: Sheet, rows: "count[int]", results: Result
             book.name(f"loan_{column - 1}_payout_{part}s", sheet, (row - places + 1, column), (row, column))
 
 
-def _write_harvest_months(book: Book, sheet: Sheet, rows: "count[int]", results: Results) -> int:
+def _write_harvest_months(book: Book, sheet: Sheet, rows: "count[int]", dossier: Dossier) -> int:
     """The months in which a loan repaid at harvest falls due; the last row."""
     words, chosen = book.words, choices(book)
     row = next(rows)
@@ -311,10 +311,10 @@ def _write_harvest_months(book: Book, sheet: Sheet, rows: "count[int]", results:
         row = next(rows)
         book.text(sheet, row, 0, words.month_name(month))
         book.text(sheet, row, 1, words("workbook.choose"))
-        for column, loan in _columns(results.cash.loans):
-            named = loan.harvest_months or best_harvest_months(results.scenario.market.season)
+        for column, loan in _columns(dossier.cash.loans):
+            named = loan.harvest_months or best_harvest_months(dossier.scenario.market.season)
             answer = chosen.yes if month in named else chosen.no
             book.choice_input(sheet, (row, column), answer, [chosen.yes, chosen.no])
-    for column, _ in _columns(results.cash.loans):
+    for column, _ in _columns(dossier.cash.loans):
         book.name(f"loan_{column - 1}_harvest_months", sheet, (row - 11, column), (row, column))
     return row

@@ -7,11 +7,11 @@ grace stands in a column of its own: the instalment is set on it, and a formula 
 
 import numpy as np
 
+from renovation.decide.dossier import Dossier
 from renovation.money import Schedule, to_constant_prices
 from renovation.show.workbook.book import Book, Sheet, quoted
 from renovation.show.workbook.inputs import Choices, choices
 from renovation.show.workbook.months import time_columns
-from renovation.show.workbook.results import Results
 from renovation.show.workbook.table import Column, Table, numbers
 from renovation.types import FloatArray
 
@@ -25,11 +25,11 @@ MONTH_ROWS = ("first", "grace_end", "last")
 class LoanSheet:
     """A loan's sheet; `name` is the beginning of its cells' names."""
 
-    def __init__(self, book: Book, sheet: Sheet, results: Results, number: int) -> None:
+    def __init__(self, book: Book, sheet: Sheet, dossier: Dossier, number: int) -> None:
         """Lay the schedule out."""
-        self.book, self.sheet, self.results, self.number = book, sheet, results, number
+        self.book, self.sheet, self.dossier, self.number = book, sheet, dossier, number
         self.name = f"loan_{number}"
-        self.loan, self.schedule = results.loans[number - 1]
+        self.loan, self.schedule = dossier.loans[number - 1]
         self.words: Choices = choices(book)
         self.table = Table(book, sheet, TOP, self._columns())
 
@@ -43,8 +43,8 @@ class LoanSheet:
 
     def _columns(self) -> list[Column]:
         """Payout, fee, interest, principal, service, balance; the money there is; then the working columns."""
-        plan, side = self.schedule, self.results.cash.with_plan
-        service = to_constant_prices(plan.debt_service, self.results.scenario.appraisal.inflation)
+        plan, side = self.schedule, self.dossier.cash.with_plan
+        service = to_constant_prices(plan.debt_service, self.dossier.scenario.appraisal.inflation)
         missed = ((plan.debt_service > 0) & (side.balance < 0)).astype(np.float64)
         n, harvest = self.name, quoted(self.words.repayment["harvest"])
         equal, paid = quoted(self.words.repayment["equal_principal"]), quoted(self.words.grace_interest["paid"])
@@ -52,7 +52,7 @@ class LoanSheet:
         regular = f"{n}_instalment-IF({n}_repayment={equal},0,{{interest}})"
         at_once = f"IF({{n}}<={n}_grace_end,{n}_grace_interest={paid},{n}_repayment<>{harvest})"
         return [
-            *time_columns(self.book, self.results),
+            *time_columns(self.book, self.dossier),
             self._column(
                 "payout", "exact", plan.payout + plan.fee, "=" + self._clean("{paid}-{paid.before}"), first="={paid}"
             ),
@@ -156,7 +156,7 @@ class LoanSheet:
     def _check(self, own: dict[str, str]) -> str:
         """What is wrong with the terms, in words; the rules of method §7."""
         n, words, last_month = self.name, self.book.words, self.table.rows
-        start = self.results.scenario.appraisal.start_calendar_month
+        start = self.dossier.scenario.appraisal.start_calendar_month
         # named calendar month c comes first after the horizon in month T + 1 + (c - start) mod 12
         months = f"ROW({n}_harvest_months)-MIN(ROW({n}_harvest_months))+1"
         named = f"OR({n}_repayment<>{quoted(self.words.repayment['harvest'])})"
@@ -193,7 +193,7 @@ class LoanSheet:
             book.name(f"{self.name}_{'total_fee' if key == 'fee' else key}", sheet, (row, 5))
             if key in MONTH_ROWS:
                 place = int(value)
-                label = words.month(self.results.labels[place - 1]) if place <= self.results.months else ""
+                label = words.month(self.dossier.labels[place - 1]) if place <= self.dossier.months else ""
                 number = f"{self.name}_{key}"
                 within = f"AND({number}>=1,{number}<={self.table.rows})"
                 book.formula(sheet, (row, 6), f'=IF({within},INDEX({months},{number}),"")', "text", label)

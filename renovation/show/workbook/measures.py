@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from renovation.decide.dossier import Dossier
 from renovation.farm import by_year
 from renovation.money import cover_band, debt_cover
 from renovation.money.loan_fit import CAUTION_COVER_FROM, GOOD_COVER_ABOVE
@@ -13,7 +14,6 @@ from renovation.show.workbook.balance import band_formula, year_columns
 from renovation.show.workbook.book import Book, Sheet, quoted
 from renovation.show.workbook.loans import BALANCE_SCALE, LoanSheet
 from renovation.show.workbook.rates import rates_below
-from renovation.show.workbook.results import Results
 from renovation.show.workbook.table import Column, Table, Value, numbers
 
 LABEL, NOW, WRITTEN, NOTE = range(4)
@@ -49,16 +49,16 @@ def _all(table: Table, key: str) -> str:
     return table[key].all
 
 
-def _worth(book: Book, results: Results, tables: Tables) -> Iterator[Measure]:
+def _worth(book: Book, dossier: Dossier, tables: Tables) -> Iterator[Measure]:
     """Measures of the change (method §5)."""
-    change, found = _all(tables.change, "change"), results.measures
-    factor, years = _all(tables.change, "factor"), results.years
+    change, found = _all(tables.change, "change"), dossier.measures
+    factor, years = _all(tables.change, "factor"), dossier.years
     blank = book.words("measure_cell.blank")
     yield Measure("npv", f"=NPV(discount_rate,{change})", "money", found.npv)
     yield Measure(
         "equivalent_annual_value", f"=-PMT(discount_rate,{years},result_npv)", "money", found.equivalent_annual_value
     )
-    yield from _rates_of_return(book, results, tables)
+    yield from _rates_of_return(book, dossier, tables)
     finance, reinvest = (f'IF({name}="",discount_rate,{name})' for name in ("finance_rate", "reinvestment_rate"))
     gains, costs = (f"NPV(discount_rate,{_all(tables.change, key)})" for key in ("benefits_change", "costs_change"))
     good, bad = (f"SUMPRODUCT(({change}{sign}0)*{change}*{factor})" for sign in (">", "<"))
@@ -87,9 +87,9 @@ def _worth(book: Book, results: Results, tables: Tables) -> Iterator[Measure]:
         )
 
 
-def _rates_of_return(book: Book, results: Results, tables: Tables) -> Iterator[Measure]:
+def _rates_of_return(book: Book, dossier: Dossier, tables: Tables) -> Iterator[Measure]:
     """The IRR where there is one, the number of rates that count, and the rates where there are several."""
-    change, found = _all(tables.change, "change"), results.measures.irr
+    change, found = _all(tables.change, "change"), dossier.measures.irr
     root, guess = _all(tables.rates, "root"), _all(tables.rates, "guess")
     words = book.words
     low = f"SUM({rates_below(tables.rates)})"
@@ -109,11 +109,11 @@ def _rates_of_return(book: Book, results: Results, tables: Tables) -> Iterator[M
         yield Measure(f"rate_{number}", shown, "percent", found.roots[number - 1] if several_here else "")
 
 
-def _household(book: Book, results: Results, tables: Tables) -> Iterator[Measure]:
+def _household(book: Book, dossier: Dossier, tables: Tables) -> Iterator[Measure]:
     """The balance and its worst points (method §6)."""
-    side, without = results.cash.with_plan, results.cash.without
+    side, without = dossier.cash.with_plan, dossier.cash.without
     balance, named = _all(tables.months, "balance"), _all(tables.months, "month")
-    last, words = results.months, book.words
+    last, words = dossier.months, book.words
     yield Measure("final_balance", f"=INDEX({balance},{last})", "money", side.final_balance)
     yield Measure(
         "final_balance_without",
@@ -126,7 +126,7 @@ def _household(book: Book, results: Results, tables: Tables) -> Iterator[Measure
         "deepest_month",
         f"=INDEX({named},MATCH(1,{_all(tables.months, 'lowest')},0))",
         "text",
-        words.month(results.labels[side.deepest_month]),
+        words.month(dossier.labels[side.deepest_month]),
     )
     short = f"balance_floor-MIN({balance})"
     needed = f"IF({short}>1E-9*MAX({BALANCE_SCALE},balance_floor),{short},0)"
@@ -135,54 +135,54 @@ def _household(book: Book, results: Results, tables: Tables) -> Iterator[Measure
     for name, found in (
         ("gap_years", side.gap_years),
         ("gap_years_without", without.gap_years),
-        ("dip_years", results.cash.dip_years),
+        ("dip_years", dossier.cash.dip_years),
     ):
-        listed = f"INDEX({_all(tables.years, name)},{results.years})"
+        listed = f"INDEX({_all(tables.years, name)},{dossier.years})"
         text = ", ".join(map(str, found)) or none
         yield Measure(name, f'=IF({listed}="",{quoted(none)},{listed})', "general", text)
 
 
-def _lending(book: Book, results: Results, tables: Tables) -> Iterator[Measure]:
+def _lending(book: Book, dossier: Dossier, tables: Tables) -> Iterator[Measure]:
     """The tightest coverage, and payments that there is no money for (method §7)."""
-    service = by_year(results.cash.with_plan.debt_service)
+    service = by_year(dossier.cash.with_plan.debt_service)
     blank = book.words("measure_cell.blank")
-    for name, money in _covered(results).items():
+    for name, money in _covered(dossier).items():
         cover = debt_cover(money, service)
         tightest = blank if np.isnan(cover).all() else float(np.nanmin(cover))
         column = f"{name}_all"
         yield Measure(f"lowest_{name}", f"=IF(COUNT({column})=0,{quoted(blank)},MIN({column}))", "ratio", tightest)
-    below = np.nansum(debt_cover(_covered(results)["cover_after_living"], service) < _target(results))
+    below = np.nansum(debt_cover(_covered(dossier)["cover_after_living"], service) < _target(dossier))
     yield Measure(
         "years_below_target",
         "=SUMPRODUCT((ISNUMBER(cover_after_living_all))*(cover_after_living_all<cover_target))",
         "count",
         float(below),
     )
-    balance = results.cash.with_plan.balance
-    missed = sum(int(((plan.debt_service > 0) & (balance < 0)).sum()) for _, plan in results.loans)
+    balance = dossier.cash.with_plan.balance
+    missed = sum(int(((plan.debt_service > 0) & (balance < 0)).sum()) for _, plan in dossier.loans)
     counted = "+".join(f"SUM({_all(loan.table, 'missed')})" for loan in tables.loans)
     yield Measure("missed", f"={counted}", "count", float(missed))
 
 
-def _target(results: Results) -> float:
-    return results.scenario.loan_test.cover
+def _target(dossier: Dossier) -> float:
+    return dossier.scenario.loan_test.cover
 
 
-def _covered(results: Results) -> dict[str, np.ndarray]:
+def _covered(dossier: Dossier) -> dict[str, np.ndarray]:
     """What debt service is covered from, by year: the farm's cash alone, and what living costs leave."""
-    side = results.cash.with_plan
+    side = dossier.cash.with_plan
     return {
         "cover_farm_only": by_year(side.farm_cash),
         "cover_after_living": by_year(side.money_in - side.living_costs),
     }
 
 
-def cover_table(book: Book, sheet: Sheet, results: Results) -> Table:
+def cover_table(book: Book, sheet: Sheet, dossier: Dossier) -> Table:
     """Lay out the coverage by year: debt service, farm only, after living costs, each with its band in words."""
-    service = by_year(results.cash.with_plan.debt_service)
+    service = by_year(dossier.cash.with_plan.debt_service)
     bands = {key: book.words(f"workbook.band.{key}") for key in ("good", "caution", "high_risk")}
     columns = [
-        *year_columns(book, results),
+        *year_columns(book, dossier),
         Column(
             "service",
             book.words("workbook.column.debt_service", currency=book.currency),
@@ -193,7 +193,7 @@ def cover_table(book: Book, sheet: Sheet, results: Results) -> Table:
         ),
     ]
     money = {"cover_farm_only": "{years.farm_cash}", "cover_after_living": "({years.money_in}-{years.living_costs})"}
-    for name, values in _covered(results).items():
+    for name, values in _covered(dossier).items():
         cover = numbers(debt_cover(values, service))
         formula = f'=IF({{service}}>0,{money[name]}/{{service}},"")'
         columns.append(Column(name, book.words(f"workbook.column.{name}"), "ratio", cover, formula, width=18))
@@ -206,7 +206,7 @@ def cover_table(book: Book, sheet: Sheet, results: Results) -> Table:
     return Table(book, sheet, months.TOP, columns)
 
 
-def write_measures(book: Book, sheet: Sheet, results: Results, tables: Tables) -> None:
+def write_measures(book: Book, sheet: Sheet, dossier: Dossier, tables: Tables) -> None:
     """Write every measure, as it is now and as it was when the file was written; then coverage by year."""
     words = book.words
     for column, width in enumerate((36, 34, 34, 90)):
@@ -217,9 +217,9 @@ def write_measures(book: Book, sheet: Sheet, results: Results, tables: Tables) -
     heads = [words(f"workbook.measures.{key}") for key in ("what", "now", "written", "note")]
     book.heads(sheet, TOP - 1, heads)
     row = TOP
-    sections = {"worth": _worth(book, results, tables), "household": _household(book, results, tables)}
+    sections = {"worth": _worth(book, dossier, tables), "household": _household(book, dossier, tables)}
     if tables.loans:
-        sections["lending"] = _lending(book, results, tables)
+        sections["lending"] = _lending(book, dossier, tables)
     for section, measures in sections.items():
         book.text(sheet, row, LABEL, words(f"workbook.measures.{section}"), "section")
         row += 1
@@ -260,14 +260,14 @@ def _write_measure(book: Book, sheet: Sheet, row: int, measure: Measure) -> None
         book.text(sheet, row, NOTE, words(f"measure_help.{measure.name}"), "meaning")
 
 
-def write_cover(book: Book, sheet: Sheet, results: Results, years: Table) -> None:
+def write_cover(book: Book, sheet: Sheet, dossier: Dossier, years: Table) -> None:
     """Coverage by year, its bands with their source."""
     words = book.words
     book.text(sheet, 0, 0, words("workbook.sheet.cover"), "title")
     book.text(sheet, 1, 0, words("workbook.about.cover"), "note")
-    table = cover_table(book, sheet, results)
+    table = cover_table(book, sheet, dossier)
     table.write({"years": years})
-    for name in _covered(results):
+    for name in _covered(dossier):
         place = table.place(name)
         book.name(f"{name}_all", sheet, (table.top, place), (table.last_row, place))
     book.pages(sheet, table.top - 1, (table.last_row, table.last_column))

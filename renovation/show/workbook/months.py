@@ -4,32 +4,39 @@ Kilograms, days beside the harvest, supplies and tools stand as numbers; sales, 
 two accounts are formulas over the inputs.
 """
 
+from renovation.decide.dossier import Dossier
 from renovation.farm import expected_price_path
 from renovation.show.workbook.book import Book, Sheet
-from renovation.show.workbook.results import Results
 from renovation.show.workbook.table import Column, Table, numbers
 
 TOP = 4
 """The first row of months, counted from 0."""
 
 
-def time_columns(book: Book, results: Results) -> list[Column]:
+def time_columns(book: Book, dossier: Dossier) -> list[Column]:
     """Month number from 1, its name, the project year, the calendar month."""
     words = book.words
-    months = range(results.months)
+    months = range(dossier.months)
+    calendar = [int(label[5:]) for label in dossier.labels]
     return [
         Column("n", words("workbook.column.n"), "count", [m + 1 for m in months], width=7),
-        Column("month", words("workbook.column.month"), "text", [words.month(m) for m in results.labels], width=16),
+        Column("month", words("workbook.column.month"), "text", [words.month(m) for m in dossier.labels], width=16),
         Column("year", words("workbook.column.year"), "count", [m // 12 + 1 for m in months], width=7),
-        Column("calendar", words("workbook.column.calendar"), "count", results.calendar, width=9),
+        Column(
+            "calendar",
+            words("workbook.column.calendar"),
+            "count",
+            calendar,
+            width=9,
+        ),
     ]
 
 
-def months_table(book: Book, sheet: Sheet, results: Results, *, with_plan: bool) -> Table:
+def months_table(book: Book, sheet: Sheet, dossier: Dossier, *, with_plan: bool) -> Table:
     """Lay out one side of the farm."""
-    words, scenario = book.words, results.scenario
-    flows = results.flows.with_plan if with_plan else results.flows.without
-    materials = results.new_kg if with_plan else {}
+    words, scenario = book.words, dossier.scenario
+    flows = dossier.flows.with_plan if with_plan else dossier.flows.without
+    materials = dossier.new_kg if with_plan else {}
 
     def head(key: str, **facts: str) -> str:
         return words(f"workbook.column.{key}", currency=book.currency, **facts)
@@ -53,7 +60,7 @@ def months_table(book: Book, sheet: Sheet, results: Results, *, with_plan: bool)
     income = "{sales}+{between}" if with_plan else "{sales}"
     costs = "{materials}+{tools}" if with_plan else "{materials}"
     columns = [
-        *time_columns(book, results),
+        *time_columns(book, dossier),
         *crop,
         Column("other_days", head("other_days"), "days", numbers(flows.days - harvest)),
         *bought,

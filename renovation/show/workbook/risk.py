@@ -4,6 +4,7 @@ import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from renovation.decide.dossier import Dossier
 from renovation.decide.risk import RiskResult, Sensitivity, StressResult
 from renovation.show.cash.sentences import year_name
 from renovation.show.risk import sentences as say
@@ -11,30 +12,29 @@ from renovation.show.risk import tables as risk_tables
 from renovation.show.risk.charts import BARS_SHOWN
 from renovation.show.risk.figures import drawn_from
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
-from renovation.show.workbook.results import Results
 from renovation.words import Words
 
 FIRST, OTHER, COLUMNS = 46, 16, 20
 """Widths of the first column and of the others, in letters; how many others."""
 
 
-def write_risk(book: Book, sheet: Sheet, results: Results) -> None:
+def write_risk(book: Book, sheet: Sheet, dossier: Dossier) -> None:
     """Answers, chances by year, hard cases, what the answer rests on, what the futures rest on."""
-    words, risks = book.words, results.risks
+    words, found, tests, ranked = book.words, dossier.risk, dossier.stress, dossier.ranked
     sheet.set_column(0, 0, FIRST)
     sheet.set_column(1, COLUMNS, OTHER)
-    notes = [words("workbook.risk.note"), *say.precision(risks.found, words), words("risk.note")]
+    notes = [words("workbook.risk.note"), *say.precision(found, words), words("risk.note")]
     book.text(sheet, 0, 0, words("workbook.sheet.risk"), "title")
     for row, note in enumerate(notes, start=1):
         book.text(sheet, row, 0, note, "note")
-    rests_on = drawn_from(results.scenario, words)
+    rests_on = drawn_from(dossier.scenario, words)
     blocks = {
-        words("workbook.risk.money", currency=book.currency): _figures(risks.found, risk_tables.MONEY, "flow", words),
-        words("workbook.risk.chances"): _figures(risks.found, risk_tables.CHANCES, "share", words),
-        words("workbook.risk.years"): _chances(risks.found, words),
-        words("workbook.risk.fan", currency=book.currency): _money_in_hand(risks.found, words),
-        words("workbook.risk.hard", currency=book.currency): _hard(risks.tests, words),
-        **({words("workbook.risk.bars", currency=book.currency): _ranked(risks.ranked, words)} if risks.ranked else {}),
+        words("workbook.risk.money", currency=book.currency): _figures(found, risk_tables.MONEY, "flow", words),
+        words("workbook.risk.chances"): _figures(found, risk_tables.CHANCES, "share", words),
+        words("workbook.risk.years"): _chances(found, words),
+        words("workbook.risk.fan", currency=book.currency): _money_in_hand(found, words),
+        words("workbook.risk.hard", currency=book.currency): _hard(tests, words),
+        **({words("workbook.risk.bars", currency=book.currency): _ranked(ranked, words)} if ranked else {}),
         rests_on.title: [
             Column(column.heading, "text", [row[place] for row in rests_on.rows])
             for place, column in enumerate(rests_on.columns)

@@ -2,12 +2,12 @@
 
 import numpy as np
 
+from renovation.decide.dossier import Dossier
 from renovation.farm import by_year
 from renovation.money import discount_factors, incremental, zero_small
 from renovation.show.workbook.balance import difference, year_columns
 from renovation.show.workbook.book import Book, Sheet
 from renovation.show.workbook.months import TOP
-from renovation.show.workbook.results import Results
 from renovation.show.workbook.table import Column, Table, numbers
 from renovation.types import FloatArray
 
@@ -19,10 +19,10 @@ def _column(
     return Column(key, head, kind, numbers(values), formula, first, width=12)
 
 
-def parts_table(book: Book, sheet: Sheet, results: Results) -> Table:
+def parts_table(book: Book, sheet: Sheet, dossier: Dossier) -> Table:
     """Crop, sales, days, supplies, tools and farm cash by year, with the plan beside without it."""
-    plan, alone = results.flows.with_plan, results.flows.without
-    new = "+".join(f"SUM({{plan.new_kg_{key}.year}})" for key in results.new_kg) or "0"
+    plan, alone = dossier.flows.with_plan, dossier.flows.without
+    new = "+".join(f"SUM({{plan.new_kg_{key}.year}})" for key in dossier.new_kg) or "0"
 
     def pair(key: str, kind: str = "flow") -> list[Column]:
         return [
@@ -31,7 +31,7 @@ def parts_table(book: Book, sheet: Sheet, results: Results) -> Table:
         ]
 
     columns = [
-        *year_columns(book, results),
+        *year_columns(book, dossier),
         _column(book, "old_kg_with", by_year(plan.old_kg), "=SUM({plan.old_kg.year})", kind="kg"),
         _column(book, "new_kg_with", by_year(plan.new_kg), f"={new}", kind="kg"),
         _column(book, "old_kg_without", by_year(alone.old_kg), "=SUM({alone.old_kg.year})", kind="kg"),
@@ -46,15 +46,10 @@ def parts_table(book: Book, sheet: Sheet, results: Results) -> Table:
     return Table(book, sheet, TOP, columns)
 
 
-def yearly_change(results: Results) -> FloatArray:
-    """The incremental economic account by project year, (H,)."""
-    return incremental(by_year(results.flows.with_plan.economic), by_year(results.flows.without.economic))
-
-
-def change_table(book: Book, sheet: Sheet, results: Results) -> Table:
+def change_table(book: Book, sheet: Sheet, dossier: Dossier) -> Table:
     """The economic account by year, the change, and what its measures are worked out with."""
-    rate, years = results.scenario.appraisal.discount_rate, results.years
-    plan, alone = results.flows.with_plan, results.flows.without
+    rate, years = dossier.scenario.appraisal.discount_rate, dossier.years
+    plan, alone = dossier.flows.with_plan, dossier.flows.without
     values = {
         "benefits_with": by_year(plan.benefits),
         "benefits_without": by_year(alone.benefits),
@@ -62,7 +57,7 @@ def change_table(book: Book, sheet: Sheet, results: Results) -> Table:
         "costs_without": by_year(alone.costs),
     }
     values["net_with"], values["net_without"] = by_year(plan.economic), by_year(alone.economic)
-    change = yearly_change(results)
+    change = dossier.change_by_year
     factor = discount_factors(rate, years)
     flow = zero_small(change)
     discounted = flow * factor
@@ -78,7 +73,7 @@ def change_table(book: Book, sheet: Sheet, results: Results) -> Table:
         "net_without": "=SUM({alone.economic.year})",
     }
     columns = [
-        *year_columns(book, results),
+        *year_columns(book, dossier),
         *(_column(book, key, values[key], formula) for key, formula in formulas.items()),
         _column(
             book,

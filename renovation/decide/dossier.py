@@ -1,0 +1,323 @@
+"""The dossier of a scenario: every question that is asked of it, each once, when its answer is first read.
+
+The command line, the pages, the report and the workbook read it and work nothing out themselves. A dossier is made in
+no time; an answer costs what its question costs, the first time, and nothing after.
+"""
+
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from typing import TYPE_CHECKING, Any, TypeVar, cast
+
+from renovation.decide.compare import Comparison, appraise_plan, compare, npv_per_tree
+from renovation.decide.ranges import Swing, ranges
+from renovation.farm import (
+    FarmFlows,
+    HouseholdCash,
+    Labour,
+    by_year,
+    farm_flows,
+    household_cash,
+    labour_by_month,
+    month_labels,
+)
+from renovation.inputs import Loan, Scenario
+from renovation.money import Measures, Schedule, incremental
+from renovation.types import FloatArray
+
+if TYPE_CHECKING:  # planner and futures cost an import of their own: a comparison does not pay for it
+    from renovation.decide.lending import Lending
+    from renovation.decide.plan import LearnedPlan, Limit, Plan, Replay, Sheet, Yardstick
+    from renovation.decide.replacement import WhenToRenovate
+    from renovation.decide.risk import RiskResult, Sensitivity, Strategy, StressResult, WinMap
+    from renovation.decide.risk.careful import RobustPlan
+
+Answer = TypeVar("Answer")
+
+
+@dataclass(frozen=True, eq=False)
+class Dossier:
+    """One scenario and the answers to the questions that are asked of it.
+
+    draws, seed: futures to judge on, the scenario's where None. seconds: how long the planner may search, as the
+    scenario says where None. cancel: asked between two searches; True ends them. plan_found, careful_found: what a
+    search made elsewhere has found (in a thread, in a given time); where None, the dossier searches when it is asked.
+
+    Every answer raises as the function does that its docstring names: LoanError for a loan that cannot be,
+    StartTooEarly for a start that no nursery is in time for.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> dossier = Dossier(demo_scenario())
+        >>> dossier.flows is dossier.flows
+        True
+        >>> list(dossier.as_dict("cash", "labour"))
+        ['cash', 'labour']
+    """
+
+    scenario: Scenario
+    draws: int | None = None
+    seed: int | None = None
+    seconds: float | None = None
+    cancel: Callable[[], bool] | None = None
+    plan_found: "Plan | None" = None
+    careful_found: "RobustPlan | None" = None
+
+    @property
+    def months(self) -> int:
+        """The horizon T in months."""
+        return self.scenario.appraisal.months
+
+    @property
+    def years(self) -> int:
+        """The horizon H in years."""
+        return self.scenario.appraisal.horizon_years
+
+    @cached_property
+    def labels(self) -> tuple[str, ...]:
+        """Calendar month `YYYY-MM` of each project month."""
+        return month_labels(self.scenario.appraisal.start, self.months)
+
+    # The stated plan
+
+    @cached_property
+    def flows(self) -> FarmFlows:
+        """The farm by month with the stated plan and without: `farm_flows`."""
+        return farm_flows(self.scenario, self.scenario.plan)
+
+    @cached_property
+    def cash(self) -> HouseholdCash:
+        """The household's money by month with the stated plan, its loans, and without: `household_cash`."""
+        return household_cash(self.scenario, self.flows)
+
+    @cached_property
+    def labour(self) -> Labour:
+        """Person-days by month and kind of work: `labour_by_month`."""
+        return labour_by_month(self.scenario, self.flows)
+
+    @cached_property
+    def measures(self) -> Measures:
+        """NPV, rates, paybacks and ratios of the whole stated plan: `appraise_plan`."""
+        return appraise_plan(self.scenario, self.flows)
+
+    @property
+    def loans(self) -> tuple[tuple[Loan, Schedule], ...]:
+        """Each loan of the stated plan with its schedule, nominal money."""
+        return tuple(zip(self.cash.loans, self.cash.schedules, strict=True))
+
+    @cached_property
+    def change_by_year(self) -> FloatArray:
+        """(H,) incremental economic account of the whole stated plan by project year."""
+        return incremental(by_year(self.flows.with_plan.economic), by_year(self.flows.without.economic))
+
+    @cached_property
+    def new_kg(self) -> dict[str, FloatArray]:
+        """Crop of the new crowns with the stated plan by planting material, (T,) kg each: Σ trees · kg of one tree."""
+        kg: dict[str, FloatArray] = {}
+        for item in self.flows.treated:
+            crop = item.treatment.trees * item.tree.new_kg[0]
+            kg[item.technique.material] = kg.get(item.technique.material, 0.0) + crop
+        return kg
+
+    @cached_property
+    def lending(self) -> "Lending":
+        """Every loan judged on the money that the stated plan leaves: `appraise_loans`."""
+        from renovation.decide.lending import appraise_loans
+
+        return appraise_loans(self.scenario, self.flows, self.cash)
+
+    @cached_property
+    def _stated(self) -> "tuple[Plan, Replay]":
+        from renovation.decide.plan import stated_plan
+
+        return stated_plan(self.scenario, self.flows, self.cash)
+
+    # The ways
+
+    @cached_property
+    def comparison(self) -> Comparison:
+        """Every way on the compared trees: `compare`."""
+        return compare(self.scenario)
+
+    @cached_property
+    def npv_per_tree(self) -> dict[str, dict[str, float | None]]:
+        """NPV of one tree by stand and way: `npv_per_tree`."""
+        return npv_per_tree(self.scenario)
+
+    @property
+    def pair(self) -> tuple[str, ...]:
+        """The ways of the headline, none to two."""
+        return tuple(key for key in (self.comparison.headline, self.comparison.against) if key)
+
+    def swings(self, way: str | None = None) -> tuple[Swing, ...]:
+        """NPV of one way over the ranges of its figures, that of the headline where None; none where no way is."""
+        key = way or self.comparison.headline
+        return self._once(("swings", key), lambda: ranges(self.comparison, key)) if key else ()
+
+    def sensitivity(self, way: str | None = None) -> "Sensitivity":
+        """Every figure that the answer of one way rests on, that of the headline where None: `sensitivity`."""
+        from renovation.decide.risk import sensitivity
+
+        key = way or self.comparison.headline
+        return self._once(("sensitivity", key), lambda: sensitivity(self.comparison, key))
+
+    @property
+    def ranked(self) -> "Sensitivity | None":
+        """Every figure that the headline's answer rests on; None where no way can be compared."""
+        return self.sensitivity() if self.comparison.headline else None
+
+    def win_map(self, x: str, y: str, way: str | None = None) -> "WinMap":
+        """Which way wins over two drivers: `win_map`."""
+        from renovation.decide.risk import win_map
+
+        return self._once(("map", x, y, way), lambda: win_map(self.comparison, x, y, headline=way))
+
+    @cached_property
+    def when(self) -> "WhenToRenovate":
+        """When to renovate at all, by stand and way: `when_to_renovate`."""
+        from renovation.decide.replacement import when_to_renovate
+
+        return when_to_renovate(self.scenario)
+
+    # Futures and hard cases
+
+    @cached_property
+    def strategies(self) -> "tuple[Strategy, ...]":
+        """The stated plan and the ways of the headline: `strategies_of`."""
+        from renovation.decide.risk import strategies_of
+
+        return strategies_of(self.scenario)
+
+    @property
+    def risk(self) -> "RiskResult":
+        """These strategies, and leaving the farm as it is, on the same futures: `risk`."""
+        return self.judged(self.strategies)
+
+    def judged(
+        self, strategies: "Sequence[Strategy]", on_progress: Callable[[float], None] | None = None
+    ) -> "RiskResult":
+        """Chosen strategies on the same futures, known again by their names: `risk`."""
+        from renovation.decide.risk import risk
+
+        def ask() -> "RiskResult":
+            return risk(self.scenario, strategies, self.draws, self.seed, on_progress)
+
+        return self._once(("judged", *(strategy.key for strategy in strategies)), ask)
+
+    @property
+    def stress(self) -> "StressResult":
+        """These strategies in every hard case: `stress_tests`."""
+        return self.stressed(self.strategies)
+
+    def stressed(self, strategies: "Sequence[Strategy]") -> "StressResult":
+        """Chosen strategies in every hard case, known again by their names: `stress_tests`."""
+        from renovation.decide.risk import stress_tests
+
+        names = (strategy.key for strategy in strategies)
+        return self._once(("stressed", *names), lambda: stress_tests(self.scenario, strategies))
+
+    # The plan that is sought
+
+    @cached_property
+    def learned(self) -> "LearnedPlan":
+        """How many trees this year, with the takes that practice brings: `learned_plan`."""
+        from renovation.decide.plan import learned_plan
+
+        return learned_plan(self.scenario, time_limit_seconds=self.seconds, cancel=self.cancel)
+
+    @property
+    def plan(self) -> "Plan":
+        """The plan that was found elsewhere, else the dossier's own."""
+        return self.plan_found or self.learned.plan
+
+    @cached_property
+    def yardsticks(self) -> "tuple[Yardstick, ...]":
+        """What simple rules come to beside the plan: `yardsticks`."""
+        from renovation.decide.plan import yardsticks
+
+        return yardsticks(self.plan)
+
+    @cached_property
+    def limits(self) -> "tuple[Limit, ...] | None":
+        """What holds the plan back: `why_not_more`."""
+        from renovation.decide.plan import why_not_more
+
+        return why_not_more(self.plan, cancel=self.cancel)
+
+    @cached_property
+    def sheet(self) -> "Sheet":
+        """The plan's first year laid out for the family: `sheet`."""
+        from renovation.decide.plan import sheet
+
+        return sheet(self.plan)
+
+    @cached_property
+    def careful(self) -> "RobustPlan":
+        """The plan that keeps the floor in nine futures of ten: found elsewhere, else `robust_plan`."""
+        from renovation.decide.risk.careful import robust_plan
+
+        return self.careful_found or robust_plan(self.plan, cancel=self.cancel)
+
+    # The year to come
+
+    @property
+    def year_is_stated(self) -> bool:
+        """Whether the first year laid out in print is the stated plan's: where none was found elsewhere."""
+        return self.plan_found is None
+
+    @property
+    def year_plan(self) -> "Plan":
+        """The plan whose first year is laid out in print: the one found elsewhere, else the stated one."""
+        return self.plan_found or self._stated[0]
+
+    @cached_property
+    def year_sheet(self) -> "Sheet":
+        """The first year of that plan: `sheet`."""
+        from renovation.decide.plan import sheet
+
+        return sheet(self._stated[0], replayed=self._stated[1]) if self.year_is_stated else self.sheet
+
+    # All of it
+
+    def as_dict(self, *names: str) -> dict[str, Any]:
+        """Answers by name for `--json`, each as its own `as_dict`; all but `SEARCHED` where none is named.
+
+        names: of `ANSWERS`; KeyError for another. A plan is sought only where one of `SEARCHED` is named.
+        """
+        wanted = names or tuple(name for name in ANSWERS if name not in SEARCHED)
+        return {name: ANSWERS[name](self) for name in wanted}
+
+    @cached_property
+    def _kept(self) -> dict[Hashable, Any]:
+        return {}
+
+    def _once(self, name: Hashable, ask: Callable[[], Answer]) -> Answer:
+        """The answer kept under a name, asked for the first time."""
+        if name not in self._kept:
+            self._kept[name] = ask()
+        return cast("Answer", self._kept[name])
+
+
+def _listed(answers: "Sequence[Any]") -> list[dict[str, Any]]:
+    return [answer.as_dict() for answer in answers]
+
+
+ANSWERS: Mapping[str, Callable[[Dossier], Any]] = {
+    "comparison": lambda d: d.comparison.as_dict(),
+    "ranges": lambda d: {key: _listed(d.swings(key)) for key in d.comparison.outcomes},
+    "npv_per_tree": lambda d: {stand: dict(row) for stand, row in d.npv_per_tree.items()},
+    "cash": lambda d: d.cash.as_dict(),
+    "labour": lambda d: d.labour.as_dict(),
+    "lending": lambda d: d.lending.as_dict(),
+    "risk": lambda d: d.risk.as_dict(),
+    "stress": lambda d: d.stress.as_dict(),
+    "sensitivity": lambda d: _listed([d.sensitivity(key) for key in d.pair]),
+    "plan": lambda d: d.learned.as_dict(),
+    "yardsticks": lambda d: _listed(d.yardsticks),
+    "limits": lambda d: None if d.limits is None else _listed(d.limits),
+    "sheet": lambda d: d.sheet.as_dict(),
+    "robust": lambda d: d.careful.as_dict(),
+}
+"""The answers that are written as JSON, under the keys of the commands' documents."""
+SEARCHED = ("plan", "yardsticks", "limits", "sheet", "robust")
+"""Answers that take a search."""
