@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
+from renovation.decide.drivers import price
 from renovation.farm import (
     FarmFlows,
     HouseholdCash,
@@ -389,10 +390,8 @@ def at_price(scenario: Scenario, factor: float) -> Scenario:
         >>> at_price(s, 0.8).market.dry_price_per_kg / s.market.dry_price_per_kg
         0.8
     """
-    market = scenario.market
-    if market.wet_beans:
-        return scenario.changed(market__wet_beans__price_per_kg=market.wet_beans.price_per_kg * factor)
-    return scenario.changed(market__price_per_kg=market.dry_price_per_kg * factor)
+    today = price(scenario)
+    return today.put(scenario, today.value * factor)
 
 
 def best_harvest_months(season: Season) -> tuple[int, ...]:

@@ -5,21 +5,19 @@ Analysis of Projects: adverse changes, one at a time and combined).
 """
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from pydantic import ValidationError
 
 from renovation.decide.compare import Comparison
+from renovation.decide.drivers import CROP, NEW_CROWN, OLD_CROWN, TAKE, Change, Driver, of_technique, plain, price
 from renovation.farm import by_year, farm_flows
-from renovation.inputs import Figure, FrozenDict, Scenario, Technique
+from renovation.inputs import Scenario, Technique
 from renovation.money import net_present_value
 
-PRICE_SWING = 0.20
-"""The price moves by this share of itself, down and up: common practice, no source."""
-
-FIGURES = ("take", "mature_crop", "new_crown", "old_crown")
+FIGURES = (TAKE, CROP, NEW_CROWN, OLD_CROWN)
 """The technique's figures that are moved, each to its own low and high."""
 
 
@@ -60,9 +58,6 @@ class Swing:
         return {"driver": self.driver, **stated, "npv_low": self.npv_low, "npv_high": self.npv_high}
 
 
-Change = Callable[[Scenario], Scenario]
-
-
 def ranges(comparison: Comparison, technique: str) -> tuple[Swing, ...]:
     """NPV of one compared technique over the range of each figure that it rests on, and of all together.
 
@@ -93,13 +88,16 @@ def ranges(comparison: Comparison, technique: str) -> tuple[Swing, ...]:
         return float(net_present_value(flow, scenario.appraisal.discount_rate))
 
     moves = _moves(scenario, technique)
-    swings = [Swing(name, low, high, npv(to_low), npv(to_high)) for name, low, high, to_low, to_high in moves]
-    ends = [(swing, move[-2:]) for swing, move in zip(swings, moves, strict=True)]
+    swings = [
+        Swing(driver.name, plain(driver.low), plain(driver.high), npv(to_low), npv(to_high))
+        for driver, to_low, to_high in moves
+    ]
+    ends = [(swing, changes) for swing, (_, *changes) in zip(swings, moves, strict=True)]
     return (*swings, Swing("together", None, None, _furthest(npv, ends, -1), _furthest(npv, ends, 1)))
 
 
 def _furthest(
-    npv: Callable[..., float | None], ends: list[tuple[Swing, tuple[Change | None, Change | None]]], sign: int
+    npv: Callable[..., float | None], ends: Sequence[tuple[Swing, Sequence[Change | None]]], sign: int
 ) -> float | None:
     """The lowest (sign −1) or highest (sign 1) NPV that the figures reach together; None where none is sound.
 
@@ -111,7 +109,7 @@ def _furthest(
     def far(value: float | None) -> float:
         return -math.inf if value is None else sign * value
 
-    def alone(end: tuple[Swing, tuple[Change | None, Change | None]]) -> float:
+    def alone(end: tuple[Swing, Sequence[Change | None]]) -> float:
         return max(far(end[0].npv_low), far(end[0].npv_high))
 
     chosen: tuple[Change | None, ...] = ()
@@ -124,70 +122,31 @@ def _furthest(
     return reached
 
 
-End = float | tuple[float, ...] | None
-Move = tuple[str, End, End, Change | None, Change | None]
+Move = tuple[Driver, Change | None, Change | None]
 
 
 def _moves(scenario: Scenario, key: str) -> list[Move]:
-    """Each driver with its two ends and the two changes that bring it there."""
+    """Each driver with the two changes that bring it to its ends."""
     technique = scenario.techniques[key]
-    moves: list[Move] = []
-    for name in FIGURES:
-        figure: Figure[Any] = technique.old_crown.curve if name == "old_crown" else getattr(technique, name)
-        if figure.low == figure.value == figure.high or _without_effect(technique, name):
-            continue
-        is_curve = name in ("new_crown", "old_crown")
-        low: End = None if is_curve else figure.low
-        high: End = None if is_curve else figure.high
-        to_low, to_high = (_to_end(technique, key, name, end) for end in ("low", "high"))
-        moves.append((name, low, high, to_low, to_high))
-    price = scenario.market.dry_price_per_kg
-    low_price, high_price = price * (1 - PRICE_SWING), price * (1 + PRICE_SWING)
-    moves.append(("price_per_kg", low_price, high_price, _price_times(1 - PRICE_SWING), _price_times(1 + PRICE_SWING)))
-    return moves
+    own = {driver.name: driver for driver in of_technique(technique, key)}
+    moved = [own[name] for name in FIGURES if name in own]
+    kept = [driver for driver in moved if not driver.fixed and not _without_effect(technique, driver.name)]
+    moves = [
+        (driver, _to(scenario, key, driver, driver.low), _to(scenario, key, driver, driver.high)) for driver in kept
+    ]
+    farm = price(scenario)
+    return [*moves, (farm, farm.to(farm.low), farm.to(farm.high))]
 
 
 def _without_effect(technique: Technique, name: str) -> bool:
-    """A pruning has nothing to take, and without a mature crop the new crown's curve moves nothing."""
-    if name == "take":
-        return technique.family == "prune"
-    return name == "new_crown" and technique.mature_crop.high == 0
+    """Without a mature crop the new crown's curve moves nothing."""
+    return name == NEW_CROWN and technique.mature_crop.high == 0
 
 
-def _to_end(technique: Technique, key: str, name: str, end: str) -> Change | None:
-    """The change that puts one figure of one technique at its low or high; None where the technique refuses it."""
-    if name == "old_crown":
-        curve = _moved(technique.old_crown.curve, end)
-        update: dict[str, Any] = {"old_crown": technique.old_crown.model_copy(update={"curve": curve})}
-    else:
-        update = {name: _moved(getattr(technique, name), end)}
+def _to(scenario: Scenario, key: str, driver: Driver, end: Any) -> Change | None:
+    """The change that puts a figure of one technique at an end; None where the technique refuses it."""
     try:
-        Technique.model_validate(technique.model_copy(update=update).model_dump())
+        Technique.model_validate(driver.put(scenario, end).techniques[key].model_dump())
     except ValidationError:
         return None
-
-    def change(scenario: Scenario) -> Scenario:
-        moved = scenario.techniques[key].model_copy(update=update)
-        return scenario.model_copy(update={"techniques": FrozenDict({**scenario.techniques, key: moved})})
-
-    return change
-
-
-def _moved(figure: Figure[Any], end: str) -> Figure[Any]:
-    """The figure with its low or high as its value."""
-    return figure.model_copy(update={"value": getattr(figure, end)})
-
-
-def _price_times(factor: float) -> Change:
-    """The change that multiplies the price, of dry or of wet beans, as the scenario states it."""
-
-    def change(scenario: Scenario) -> Scenario:
-        market = scenario.market
-        if market.wet_beans:
-            wet = market.wet_beans.model_copy(update={"price_per_kg": market.wet_beans.price_per_kg * factor})
-            update: dict[str, Any] = {"wet_beans": wet}
-        else:
-            update = {"price_per_kg": market.dry_price_per_kg * factor}
-        return scenario.model_copy(update={"market": market.model_copy(update=update)})
-
-    return change
+    return driver.to(end)

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from renovation.decide.drivers import CROP, PRICE, WAGE, highest_take, mature_crop, price, wage
 from renovation.farm import (
     FarmFlows,
     Treated,
@@ -141,9 +142,9 @@ def break_even(scenario: Scenario, flows: FarmFlows) -> BreakEven:
     lines = _lines(scenario, flows.treated[0], npv)
     takes = _take_curve(scenario, flows.treated[0].treatment, flows)
     return BreakEven(
-        price_per_kg=lines["price_per_kg"].zero(),
-        wage_per_day=lines["wage_per_day"].zero(),
-        mature_crop=lines["mature_crop"].zero() if "mature_crop" in lines else None,
+        price_per_kg=lines[PRICE].zero(),
+        wage_per_day=lines[WAGE].zero(),
+        mature_crop=lines[CROP].zero() if CROP in lines else None,
         take=takes.equals(0.0) if takes else (),
         lines=lines,
         take_curve=takes,
@@ -153,8 +154,8 @@ def break_even(scenario: Scenario, flows: FarmFlows) -> BreakEven:
 
 def tie_values(first: BreakEven, second: BreakEven) -> Ties:
     """Where two techniques tie: in price, wage, discount rate and, the second as it is, the first's take."""
-    price, wage = (first.lines[name].tie(second.lines[name]) for name in ("price_per_kg", "wage_per_day"))
-    takes = first.take_curve.equals(second.lines["price_per_kg"].npv) if first.take_curve else ()
+    price, wage = (first.lines[name].tie(second.lines[name]) for name in (PRICE, WAGE))
+    takes = first.take_curve.equals(second.lines[PRICE].npv) if first.take_curve else ()
     rates = tuple(rate for rate in crossover_rates(first.flow, second.flow) if rate >= 0)
     return Ties(price, wage, rates, takes)
 
@@ -178,14 +179,14 @@ def _lines(scenario: Scenario, treated: Treated, npv: float) -> dict[str, Line]:
     days = tree.days[0] - left_alone.days[0]
     trees = treated.treatment.trees
     lines = {
-        "price_per_kg": Line(market.dry_price_per_kg, npv, trees * _npv(scenario, kg)),
-        "wage_per_day": Line(household.wage_per_day, npv, -trees * household.labour_value * _npv(scenario, days)),
+        PRICE: Line(price(scenario).value, npv, trees * _npv(scenario, kg)),
+        WAGE: Line(wage(scenario).value, npv, -trees * household.labour_value * _npv(scenario, days)),
     }
-    mature = technique.mature_crop.value
+    mature = mature_crop(technique, treated.treatment.technique).value
     if mature > 0:
         picking = household.wage_per_day * household.labour_value * market.harvest_days_per_kg
         worth = tree.new_kg[0] * (net_prices(scenario, technique.material) - picking)
-        lines["mature_crop"] = Line(mature, npv, trees * _npv(scenario, worth) / mature)
+        lines[CROP] = Line(mature, npv, trees * _npv(scenario, worth) / mature)
     return lines
 
 
@@ -197,8 +198,7 @@ def _take_curve(scenario: Scenario, treatment: Treatment, flows: FarmFlows) -> T
     technique = scenario.techniques[treatment.technique]
     if technique.family == "prune":
         return None
-    factors = technique.attempt_factor.value if technique.attempt_factor else (1.0,)
-    highest = min(1.0, 1 / max(factors)) if max(factors) > 0 else 1.0
+    highest = highest_take(technique)
     takes = sample_points(0.0, highest, technique.attempts.value)
     treated = flows.treated[0]
     trees = profile(

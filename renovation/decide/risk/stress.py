@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from renovation.decide.drivers import take, wage
 from renovation.decide.risk.record import worst_years
 from renovation.decide.risk.strategy import Strategy, strategies_of
 from renovation.farm import (
@@ -224,23 +225,25 @@ def _price_slump(case: _Case) -> _Case:
 
 def _beginners(case: _Case) -> _Case:
     """Grafts of the first project years take no better than those of beginners."""
-    stress = case.scenario.risk.stress
-    techniques = {
-        key: _as_beginners(technique, stress.beginner_take, stress.beginner_seasons)
-        for key, technique in case.scenario.techniques.items()
-    }
-    return replace(case, scenario=case.scenario.model_copy(update={"techniques": FrozenDict(techniques)}))
+    scenario, stress = case.scenario, case.scenario.risk.stress
+    for key, technique in scenario.techniques.items():
+        if technique.family == "graft":
+            stated = take(technique, key)
+            held = _held_down(stated.value, stress.beginner_take, stress.beginner_seasons)
+            scenario = stated.put(scenario, held)
+    return replace(case, scenario=scenario)
 
 
-def _as_beginners(technique: Technique, take: float, seasons_long: int) -> Technique:
-    """The technique with a graft's take held down in its first seasons; other ways as they are."""
-    if technique.family != "graft":
-        return technique
-    table = technique.take.value
+def _held_down(table: tuple[float, ...], most: float, seasons_long: int) -> tuple[float, ...]:
+    """A take by project year that is no higher than `most` in its first seasons.
+
+    Example:
+        >>> _held_down((0.3, 0.5, 0.7), 0.4, 2)
+        (0.3, 0.4, 0.7)
+    """
     years = max(len(table), seasons_long + 1)
     stated = [table[min(year, len(table) - 1)] for year in range(years)]
-    held = tuple(min(share, take) if year < seasons_long else share for year, share in enumerate(stated))
-    return technique.model_copy(update={"take": technique.take.model_copy(update={"value": held})})
+    return tuple(min(share, most) if year < seasons_long else share for year, share in enumerate(stated))
 
 
 def _lost_main_crop(case: _Case) -> _Case:
@@ -272,12 +275,9 @@ def main_crop_months(season: Season) -> tuple[int, ...]:
 
 def _dear_work(case: _Case) -> _Case:
     """A day of work costs more, from the first month on."""
-    household = case.scenario.household
-    wage = household.wage_per_day * (1 + case.scenario.risk.stress.wage_rise)
-    return replace(
-        case,
-        scenario=case.scenario.model_copy(update={"household": household.model_copy(update={"wage_per_day": wage})}),
-    )
+    today = wage(case.scenario)
+    dearer = today.value * (1 + case.scenario.risk.stress.wage_rise)
+    return replace(case, scenario=today.put(case.scenario, dearer))
 
 
 def _hand_short(case: _Case) -> _Case:

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from renovation.decide import Comparison
-from renovation.decide.risk.map import BEARING, CROP, DRIVERS, PRICE, RATE, TAKE, WAGE
+from renovation.decide.drivers import BEARING, CROP, OF_THE_WAY, ON_A_MAP, PRICE, RATE, TAKE, WAGE
 from renovation.inputs import Scenario
 from renovation.screens.controls.fields import key_of
 from renovation.screens.controls.text import bullets, plain, section, show_chart, small
@@ -30,7 +30,7 @@ def draw() -> None:
         return
     chosen = section("map", (*PAIRS, "own"))
     x, y = PAIRS.get(chosen) or _own_pair(words)
-    way = _way(comparison, words) if {x, y} & set(map_charts.OF_THE_WAY) else next(iter(comparison.outcomes))
+    way = _way(comparison, words) if {x, y} & set(OF_THE_WAY) else next(iter(comparison.outcomes))
     _map(farm, comparison, way, (x, y), words)
 
 
@@ -42,8 +42,8 @@ def _own_pair(words: Words) -> tuple[str, str]:
         return name[:1].upper() + name[1:]
 
     left, right = st.columns(2)
-    x = left.selectbox(words("screen.map.across"), list(DRIVERS), key=key_of("map_x"), format_func=said)
-    others = [driver for driver in DRIVERS if driver != x]
+    x = left.selectbox(words("screen.map.across"), list(ON_A_MAP), key=key_of("map_x"), format_func=said)
+    others = [driver for driver in ON_A_MAP if driver != x]
     y = right.selectbox(words("screen.map.upward"), others, key=key_of(f"map_y|{x}"), format_func=said)
     return x, y
 
@@ -69,7 +69,7 @@ def _map(farm: Scenario, comparison: Comparison, way: str, pair: tuple[str, str]
         found = risk_results.mapped(farm, way, *pair)
     except ValueError:
         # the one refusal left: the way has no such number
-        own = words.listing([words(f"risk.axis.{driver}") for driver in pair if driver in map_charts.OF_THE_WAY])
+        own = words.listing([words(f"risk.axis.{driver}") for driver in pair if driver in OF_THE_WAY])
         name = sentences.way_name(farm, way, words)
         st.warning(plain(words("screen.map.not_possible", way=name, drivers=own)))
         return

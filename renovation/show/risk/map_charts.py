@@ -7,8 +7,9 @@ import altair as alt
 import numpy as np
 import pandas as pd
 
+from renovation.decide.drivers import OF_THE_WAY, TAKE
 from renovation.decide.risk import Axis, WinMap, values_where_equal
-from renovation.decide.risk.map import BEARING, CROP, NO_WAY, TAKE
+from renovation.decide.risk.map import NO_WAY
 from renovation.decide.risk.strategy import LEAVE
 from renovation.show.compare.sentences import rate
 from renovation.show.compare.tables import figure_cell, figure_unit
@@ -25,8 +26,6 @@ LETTER = 1 / 32
 HALF_NAME = 3
 """Cells above and below the middle of a name of two lines."""
 OWN_POINT = 260
-OF_THE_WAY = (TAKE, CROP, BEARING)
-"""Drivers that belong to one way; the others are the farm's."""
 
 
 def map_chart(found: WinMap, words: Words, *, height: int = 560) -> Chart:

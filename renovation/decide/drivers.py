@@ -1,0 +1,354 @@
+"""Drivers: every figure that an answer rests on and that can be moved, declared once.
+
+A driver has a name, a unit, the ends of its range, and a setter that puts it at another value and leaves all else as
+it is. Break-even values, ranges, sensitivity, the map, lower prices of a loan and the hard cases all move figures by
+these. Figures that a family states have no range of their own: they move 20 % down and up.
+"""
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from renovation.inputs import Figure, FrozenDict, Scenario, Technique, declared, models
+
+PRICE, WAGE, RATE = "price_per_kg", "wage_per_day", "discount_rate"
+TAKE, CROP, BEARING = "take", "mature_crop", "months_to_bearing"
+NEW_CROWN, OLD_CROWN = "new_crown", "old_crown"
+ON_A_MAP = (PRICE, WAGE, CROP, TAKE, RATE, BEARING)
+"""Drivers that a map may be drawn over."""
+OF_THE_WAY = (TAKE, CROP, BEARING)
+"""Those of them that belong to one way; the others are the farm's."""
+SWING = 0.20
+"""What a family states moves by this share of itself, down and up: common practice, no source."""
+
+End = float | tuple[float, ...] | None
+Form = Literal["line", "share_lost", "take", "rate", "smooth", "table", "curve", "count"]
+Put = Callable[[Scenario, Any], Scenario]
+Change = Callable[[Scenario], Scenario]
+NO_END = float("inf")
+
+
+@dataclass(frozen=True)
+class Driver:
+    """One figure: its range, how it is put at another value, and how the NPV depends on it.
+
+    low, value, high: numbers, tables by year or curves, in `unit` (`money` stands for the currency). source: its source
+    class; `own` for what the family states. put(scenario, value): the scenario with the figure at a value. form, of the
+    NPV: `line`: linear. `share_lost`: linear in 1/(1 − value). `take`: a polynomial. `rate`: of a discount rate.
+    `smooth`: to be searched. `table`: linear in a factor on all entries. `curve`, `count`: no switching value.
+    bounds: lowest and highest value there may be. wide: a range that shows the value with room on both sides.
+    """
+
+    name: str
+    unit: str
+    source: str
+    low: Any
+    value: Any
+    high: Any
+    put: Put
+    form: Form
+    bounds: tuple[float, float] = (0.0, NO_END)
+    wide: tuple[float, float] = (0.0, 1.0)
+
+    @property
+    def fixed(self) -> bool:
+        """Whether its range is its value alone."""
+        return bool(self.low == self.value == self.high)
+
+    def to(self, value: Any) -> Change:
+        """The change that puts the figure at a value."""
+        return lambda scenario: self.put(scenario, value)
+
+
+def plain(end: Any) -> End:
+    """A number or a table by year; None for a curve.
+
+    Example:
+        >>> plain(2), plain((0.25, 0.5)), plain(((0, 0.0), (24, 1.0)))
+        (2.0, (0.25, 0.5), None)
+    """
+    if isinstance(end, tuple):
+        return None if end and isinstance(end[0], tuple) else end
+    return float(end)
+
+
+def times(value: Any, factor: float) -> Any:
+    """A number, a table or a curve's shares, times a factor.
+
+    Example:
+        >>> times(3.0, 2), times((0.1, 0.2), 2), times(((24, 0.5),), 2)
+        (6.0, (0.2, 0.4), ((24, 1.0),))
+    """
+    if not isinstance(value, tuple):
+        return value * factor
+    return tuple((entry[0], entry[1] * factor) if isinstance(entry, tuple) else entry * factor for entry in value)
+
+
+# What the family states
+
+
+def price(scenario: Scenario) -> Driver:
+    """Today's price of a kg of dry beans before deductions; a price of wet beans moves in proportion.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> s = demo_scenario("cooperative_nursery")
+        >>> dearer = price(s).put(s, 2 * s.market.dry_price_per_kg)
+        >>> dearer.market.wet_beans.price_per_kg / s.market.wet_beans.price_per_kg
+        2.0
+    """
+
+    def put(scenario: Scenario, value: float) -> Scenario:
+        market, wet = scenario.market, scenario.market.wet_beans
+        if wet is None:
+            return _part("market", "price_per_kg")(scenario, value)
+        scaled = wet.model_copy(update={"price_per_kg": wet.price_per_kg * (value / market.dry_price_per_kg)})
+        return _part("market", "wet_beans")(scenario, scaled)
+
+    here = scenario.market.dry_price_per_kg
+    return _stated(PRICE, "Market", PRICE, here, put, wide=_around(here))
+
+
+def wage(scenario: Scenario) -> Driver:
+    """What a day of work costs."""
+    here = scenario.household.wage_per_day
+    return _stated(WAGE, "Household", WAGE, here, _part("household", WAGE), wide=_around(here))
+
+
+def discount_rate(scenario: Scenario) -> Driver:
+    """The yearly rate at which later money counts less."""
+    here = scenario.appraisal.discount_rate
+    wide = (0.0, max(0.3, 2 * here))
+    return _stated(RATE, "Appraisal", RATE, here, _part("appraisal", RATE), form="rate", wide=wide)
+
+
+def stated(scenario: Scenario, stand: str) -> Iterator[Driver]:
+    """What the family states: price, deductions, picking, wage, rate, and the figures of the compared stand."""
+    market = scenario.market
+    yield price(scenario)
+    for field in ("deductions_per_kg", "harvest_days_per_kg"):
+        yield _stated(field, "Market", field, getattr(market, field), _part("market", field))
+    yield wage(scenario)
+    yield discount_rate(scenario)
+    yield from _of_stand(scenario, stand)
+
+
+def _of_stand(scenario: Scenario, name: str) -> Iterator[Driver]:
+    """Today's crop, its decline, and the upkeep of the trees that stand."""
+    stand = scenario.stand(name)
+
+    def of(field: str) -> Put:
+        def put(scenario: Scenario, value: Any) -> Scenario:
+            stands = tuple(
+                one.model_copy(update={field: value}) if one.name == name else one for one in scenario.stands
+            )
+            return scenario.model_copy(update={"stands": stands})
+
+        return put
+
+    def crop(scenario: Scenario, value: Any) -> Scenario:
+        return of("pods")(of("crop_per_tree")(scenario, value), None)
+
+    decline = "decline_per_year"
+    yield _stated("crop_per_tree", "Stand", "crop_per_tree", stand.kg_per_tree, crop)
+    yield _stated(decline, "Stand", decline, stand.decline_per_year, of(decline), form="smooth", bounds=(-0.2, 0.6))
+    for field in ("upkeep_days", "upkeep_inputs"):
+        yield _stated(f"old_{field}", "Stand", field, getattr(stand, field), of(field))
+
+
+def _stated(name: str, model: str, field: str, value: float, put: Put, form: Form = "line", **more: Any) -> Driver:
+    """A figure that the family states: its declared unit, a fifth of itself down and up."""
+    unit = declared(next(kind for kind in models() if kind.__name__ == model), field).unit
+    ends = (value * (1 - SWING), value * (1 + SWING))
+    return Driver(name, unit, "own", min(ends), value, max(ends), put, form, **more)
+
+
+def _around(here: float) -> tuple[float, float]:
+    """A quarter to double of an amount of money."""
+    return (0.25 * here, 2 * here) if here else (0.0, 1.0)
+
+
+def _part(section: str, field: str) -> Put:
+    """Set one field of one section of the scenario."""
+
+    def put(scenario: Scenario, value: Any) -> Scenario:
+        table = getattr(scenario, section).model_copy(update={field: value})
+        return scenario.model_copy(update={section: table})
+
+    return put
+
+
+# What a technique's file states
+
+
+def take(technique: Technique, key: str) -> Driver:
+    """The share of grafts that take, or of plants that live, by project year."""
+    return _figure(TAKE, technique.take, in_technique(key, (TAKE,)), "take")
+
+
+def highest_take(technique: Technique) -> float:
+    """The highest take that is the same in every year: times the factor of any attempt it is at most 1.
+
+    Example:
+        >>> from renovation.inputs import default_techniques
+        >>> highest_take(default_techniques()["side_graft"])
+        1.0
+    """
+    factors = technique.attempt_factor.value if technique.attempt_factor else (1.0,)
+    return min(1.0, 1 / max(factors)) if max(factors) > 0 else 1.0
+
+
+def constant_take(technique: Technique, key: str) -> Driver:
+    """A take that is the same in every year; its value is the mean of the years stated."""
+
+    def put(scenario: Scenario, value: float) -> Scenario:
+        return in_technique(key, (TAKE,))(scenario, (value,))
+
+    table, highest = technique.take, highest_take(technique)
+    low, here, high = (sum(entries) / len(entries) for entries in (table.low, table.value, table.high))
+    return Driver(TAKE, "share", table.source, low, here, high, put, "take", (0.0, highest), (0.0, highest))
+
+
+def mature_crop(technique: Technique, key: str) -> Driver:
+    """What a tree of the new material bears when it is grown."""
+    figure = technique.mature_crop
+    wide = (min(figure.low, figure.value / 2), max(figure.high, figure.value * 1.5))
+    return _figure(CROP, figure, in_technique(key, (CROP,)), "line", wide=wide)
+
+
+def months_to_bearing(technique: Technique, key: str) -> Driver:
+    """Months from establishment to the first entry of the new crown's table, which moves as a whole."""
+    here = bears_from(technique)
+
+    def put(scenario: Scenario, value: float) -> Scenario:
+        return in_technique(key, (NEW_CROWN,))(scenario, bearing_from(scenario.techniques[key], value))
+
+    ends = [float(curve[0][0]) if curve else 0.0 for curve in (technique.new_crown.low, technique.new_crown.high)]
+    wide, source = (max(0.0, here - 12), here + 36), technique.new_crown.source
+    return Driver(BEARING, "months", source, min(ends), here, max(ends), put, "smooth", wide=wide)
+
+
+def bears_from(technique: Technique) -> float:
+    """Months from establishment to the first entry of the new crown's table; 0 where it is empty."""
+    return float(technique.new_crown.value[0][0]) if technique.new_crown.value else 0.0
+
+
+def bearing_from(technique: Technique, months: float) -> tuple[tuple[float, float], ...]:
+    """The new crown's table moved so that it begins at that many months."""
+    shift = months - bears_from(technique)
+    return tuple((age + shift, share) for age, share in technique.new_crown.value)
+
+
+def on_a_map(scenario: Scenario, key: str) -> dict[str, Driver]:
+    """The drivers of a map, the technique's own being those of `key`; of the take the constant one."""
+    technique = scenario.techniques[key]
+    found = (
+        price(scenario),
+        wage(scenario),
+        mature_crop(technique, key),
+        constant_take(technique, key),
+        discount_rate(scenario),
+        months_to_bearing(technique, key),
+    )
+    return {driver.name: driver for driver in found}
+
+
+def of_technique(technique: Technique, key: str) -> Iterator[Driver]:
+    """The technique's own figures; a pruning has nothing to take."""
+    forms: dict[str, Form] = {
+        TAKE: "take",
+        CROP: "line",
+        NEW_CROWN: "curve",
+        "shade": "line",
+        "attempts": "count",
+        "gap_months": "count",
+        "upkeep_days": "table",
+        "upkeep_inputs": "table",
+    }
+    for field, form in forms.items():
+        if technique.family == "prune" and field in (TAKE, "attempts", "gap_months"):
+            continue
+        most = 1.0 if field == "shade" else NO_END
+        yield _figure(field, getattr(technique, field), in_technique(key, (field,)), form, (0.0, most))
+    yield _figure(OLD_CROWN, technique.old_crown.curve, in_technique(key, (OLD_CROWN, "curve")), "curve")
+
+
+def of_operations(technique: Technique, key: str) -> Iterator[Driver]:
+    """Days of each operation, quantities of its supplies, shares lost before use; the crop between young trees."""
+    for name, operation in technique.operations.items():
+        yield _figure(f"days.{name}", operation.days, in_technique(key, ("operations", name, "days")), "line")
+        for item, use in operation.materials.items():
+            place = ("operations", name, "materials", item)
+            yield _figure(f"quantity.{name}.{item}", use.quantity, in_technique(key, (*place, "quantity")), "line")
+            if use.loss_before_use is not None:
+                put = in_technique(key, (*place, "loss_before_use"))
+                yield _figure(f"lost.{name}.{item}", use.loss_before_use, put, "share_lost", (0.0, 1.0))
+    for position, span in enumerate(technique.intercrop):
+        for field in ("income", "days"):
+            put = in_technique(key, ("intercrop", position, field))
+            yield _figure(f"intercrop_{field}.{position + 1}", getattr(span, field), put, "line")
+
+
+def of_supplies(scenario: Scenario, technique: Technique) -> Iterator[Driver]:
+    """Unit costs of the supplies that the technique uses, prices and lives of its tools."""
+    used = dict.fromkeys(item for operation in technique.operations.values() for item in operation.materials)
+    for item in used:
+        figure = scenario.supplies.items[item].unit_cost
+        yield _figure(f"unit_cost.{item}", figure, _in_supplies(("items", item, "unit_cost")), "line")
+    for name in technique.tools:
+        tool = scenario.supplies.tools[name]
+        yield _figure(f"tool_price.{name}", tool.price, _in_supplies(("tools", name, "price")), "line")
+        yield _figure(f"tool_life.{name}", tool.lasts_years, _in_supplies(("tools", name, "lasts_years")), "count")
+
+
+def drivers(scenario: Scenario, stand: str, key: str) -> Iterator[Driver]:
+    """Every figure that the NPV of a technique on a stand's trees rests on and that has a range.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> s = demo_scenario()
+        >>> [driver.name for driver in drivers(s, s.stands[0].name, "side_graft")][:3]
+        ['price_per_kg', 'harvest_days_per_kg', 'wage_per_day']
+    """
+    technique = scenario.techniques[key]
+    yield from (driver for driver in stated(scenario, stand) if driver.low != driver.high)
+    for found in (of_technique(technique, key), of_operations(technique, key), of_supplies(scenario, technique)):
+        yield from (driver for driver in found if driver.low != driver.high)
+
+
+def _figure(
+    name: str, figure: Figure[Any], put: Put, form: Form, bounds: tuple[float, float] = (0.0, NO_END), **more: Any
+) -> Driver:
+    """A figure with its own range."""
+    return Driver(name, figure.unit, figure.source, figure.low, figure.value, figure.high, put, form, bounds, **more)
+
+
+def in_technique(key: str, path: tuple[str | int, ...]) -> Put:
+    """Set the value of the figure at a path below a technique."""
+
+    def put(scenario: Scenario, value: Any) -> Scenario:
+        changed = _changed(scenario.techniques[key], path, value)
+        return scenario.model_copy(update={"techniques": FrozenDict({**scenario.techniques, key: changed})})
+
+    return put
+
+
+def _in_supplies(path: tuple[str | int, ...]) -> Put:
+    """Set the value of the figure at a path below the supplies."""
+
+    def put(scenario: Scenario, value: Any) -> Scenario:
+        return scenario.model_copy(update={"supplies": _changed(scenario.supplies, path, value)})
+
+    return put
+
+
+def _changed(node: Any, path: tuple[str | int, ...], value: Any) -> Any:
+    """A copy of nested models, tables and lists with the figure at the end of the path set to a value."""
+    if not path:
+        return node.model_copy(update={"value": value})
+    part, rest = path[0], path[1:]
+    if isinstance(part, int):
+        return (*node[:part], _changed(node[part], rest, value), *node[part + 1 :])
+    if isinstance(node, dict):
+        return FrozenDict({**node, part: _changed(node[part], rest, value)})
+    return node.model_copy(update={part: _changed(getattr(node, part), rest, value)})
