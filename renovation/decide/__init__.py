@@ -1,30 +1,22 @@
 """Decisions (floor 3): compare ways, find break-even values, judge loans."""
 
-from renovation.decide.compare import (
-    Comparison,
-    NoStart,
-    Outcome,
-    appraise_plan,
-    compare,
-    earliest_start,
-    npv_per_tree,
-    techniques_for,
-    weigh,
-)
+from renovation.decide.appraise import appraise_plan
+from renovation.decide.compare import Comparison, Outcome, compare, npv_per_tree, weigh
 from renovation.decide.lending import (
     LOWER_PRICES,
     CalendarRow,
     Due,
     Lending,
     LoanAppraisal,
-    Verdict,
     appraise_loans,
     at_price,
     best_harvest_months,
     repayment_means,
 )
 from renovation.decide.ranges import Swing, ranges
+from renovation.decide.starts import NoStart, earliest_start, techniques_for
 from renovation.decide.switching import BreakEven, Ties, break_even, tie_values
+from renovation.decide.verdict import Verdict
 
 __all__ = [
     "LOWER_PRICES",

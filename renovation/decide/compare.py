@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from renovation.decide.appraise import appraise, per_day_worked, per_family_day
+from renovation.decide.starts import NoStart, earliest_start, techniques_for
 from renovation.decide.switching import BreakEven, Ties, break_even, tie_values
 from renovation.farm import (
     FarmFlows,
@@ -21,36 +23,13 @@ from renovation.farm import (
     setting_of,
     tree_flows,
 )
-from renovation.inputs import Scenario, Technique, Treatment, month_count, year_month
-from renovation.money import Measures, appraise_many, benefit_cost_ratio, incremental, net_present_value, return_per_day
+from renovation.inputs import Scenario, Treatment, month_count, year_month
+from renovation.money import Measures, net_present_value
 from renovation.tree import Profile, profile, untouched
 from renovation.types import FloatArray
 
 if TYPE_CHECKING:
     import pandas as pd
-
-
-class NoStart(ValueError):  # noqa: N818 - the name says what is wrong
-    """No month within the horizon suits a technique's calendar and nursery."""
-
-
-def earliest_start(scenario: Scenario, technique: Technique, not_before: int = 0) -> int:
-    """First project month in which work on a tree may start: in its calendar months, no nursery before month 0.
-
-    Raises NoStart where the horizon ends before.
-
-    Example:
-        >>> from renovation.inputs import demo_scenario
-        >>> s = demo_scenario()
-        >>> t = s.techniques["side_graft"]
-        >>> (s.appraisal.start_calendar_month - 1 + earliest_start(s, t)) % 12 + 1 in t.start_months
-        True
-    """
-    first = max(not_before, -technique.earliest_month)
-    for month in range(first, min(first + 12, scenario.appraisal.months)):
-        if (scenario.appraisal.start_calendar_month - 1 + month) % 12 + 1 in technique.start_months:
-            return month
-    raise NoStart(str(first))
 
 
 @dataclass(frozen=True)
@@ -232,12 +211,6 @@ class Comparison:
         return pd.concat(parts, ignore_index=True) if parts else pd.DataFrame()
 
 
-def techniques_for(scenario: Scenario, stand_name: str) -> tuple[str, ...]:
-    """Techniques that the scenario considers and the stand allows, in the scenario's order."""
-    allowed = scenario.stand(stand_name).techniques
-    return tuple(key for key in scenario.techniques if allowed is None or key in allowed)
-
-
 def compare(
     scenario: Scenario,
     stand: str | None = None,
@@ -287,7 +260,7 @@ def weigh(
     treated = flows.treated[0]
     tree_with = tree_flows(scenario, treated.tree, treated.technique.material)
     tree_without = tree_flows(scenario, treated.left_alone)
-    measures, per_tree = _appraise(scenario, (flows.with_plan, flows.without), (tree_with, tree_without))
+    measures, per_tree = appraise(scenario, (flows.with_plan, flows.without), (tree_with, tree_without))
     return Outcome(
         technique=technique,
         label=treated.technique.label,
@@ -300,8 +273,8 @@ def weigh(
         tree_without=tree_without,
         measures=measures,
         per_tree=per_tree,
-        return_per_day=_per_day_worked(scenario, tree_with, tree_without),
-        return_per_family_day=_per_family_day(scenario, flows),
+        return_per_day=per_day_worked(scenario, tree_with, tree_without),
+        return_per_family_day=per_family_day(scenario, flows),
         break_even=break_even(scenario, flows),
     )
 
@@ -348,56 +321,3 @@ def _pair(scenario: Scenario, outcomes: Mapping[str, Outcome]) -> tuple[str | No
     if len(present) < 2:
         return (present[0] if present else None), None
     return present[0], present[1]
-
-
-def appraise_plan(scenario: Scenario, flows: FarmFlows) -> Measures:
-    """Every measure of a whole plan, tools included, beside the farm left alone (method §5).
-
-    Example:
-        >>> from renovation.inputs import demo_scenario
-        >>> s = demo_scenario()
-        >>> appraise_plan(s, farm_flows(s, [])).npv
-        0.0
-    """
-    return _appraise(scenario, (flows.with_plan, flows.without))[0]
-
-
-def _appraise(scenario: Scenario, *sides: tuple[Flows, Flows]) -> tuple[Measures, ...]:
-    """Every measure of each pair (with, without) of economic accounts, by project year (method §5)."""
-    appraisal = scenario.appraisal
-    rate = appraisal.discount_rate
-    many = appraise_many(
-        [incremental(by_year(with_plan.economic), by_year(without.economic)) for with_plan, without in sides],
-        rate,
-        finance_rate=appraisal.finance_rate,
-        reinvest_rate=appraisal.reinvestment_rate,
-    )
-    return tuple(many.single(row, benefit_cost=_benefit_cost(rate, *pair)) for row, pair in enumerate(sides))
-
-
-def _benefit_cost(rate: float, with_plan: Flows, without: Flows) -> float | None:
-    """PV of incremental benefits over that of incremental costs; None where the latter is not above 0.
-
-    Each is snapped to 0 on its own scale, so that rounding makes no ratio where nothing changes.
-    """
-    benefits = incremental(by_year(with_plan.benefits), by_year(without.benefits))
-    costs = incremental(by_year(with_plan.costs), by_year(without.costs))
-    return benefit_cost_ratio(float(net_present_value(benefits, rate)), float(net_present_value(costs, rate)))
-
-
-def _per_day_worked(scenario: Scenario, with_plan: Flows, without: Flows) -> float | None:
-    """Per tree: PV of incremental benefits less materials over PV of incremental days; None if not above 0."""
-    rate = scenario.appraisal.discount_rate
-    money = (with_plan.benefits - with_plan.materials) - (without.benefits - without.materials)
-    days = with_plan.days - without.days
-    return return_per_day(float(net_present_value(by_year(money), rate)), float(net_present_value(by_year(days), rate)))
-
-
-def _per_family_day(scenario: Scenario, flows: FarmFlows) -> float | None:
-    """Per farm: PV of incremental farm cash over PV of incremental family days; None where not above 0."""
-    rate = scenario.appraisal.discount_rate
-    days = flows.with_plan.family_days - flows.without.family_days
-    return return_per_day(
-        float(net_present_value(by_year(flows.cash_change), rate)),
-        float(net_present_value(by_year(days), rate)),
-    )

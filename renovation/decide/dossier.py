@@ -9,7 +9,8 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
-from renovation.decide.compare import Comparison, appraise_plan, compare, npv_per_tree
+from renovation.decide.appraise import appraise_plan
+from renovation.decide.compare import Comparison, compare, npv_per_tree
 from renovation.decide.ranges import Swing, ranges
 from renovation.farm import (
     FarmFlows,

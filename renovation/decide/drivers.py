@@ -308,7 +308,7 @@ def drivers(scenario: Scenario, stand: str, key: str) -> Iterator[Driver]:
         >>> from renovation.inputs import demo_scenario
         >>> s = demo_scenario()
         >>> [driver.name for driver in drivers(s, s.stands[0].name, "side_graft")][:3]
-        ['price_per_kg', 'harvest_days_per_kg', 'wage_per_day']
+        ['price_per_kg', 'deductions_per_kg', 'harvest_days_per_kg']
     """
     technique = scenario.techniques[key]
     yield from (driver for driver in stated(scenario, stand) if driver.low != driver.high)

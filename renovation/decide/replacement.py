@@ -1,14 +1,6 @@
 """When to renovate at all: the year in which starting is worth most, and the age at which a tree should be renewed.
 
-The mathematics is that of forestry and of asset replacement. A place that is renewed every n years, for ever, is
-worth its land expectation value
-
-    LEV(n) = Σ_{i=1..n} f_i (1+r)^−i / (1 − (1+r)^−n)
-
-and the marginal rule says the same year by year: keep a tree another year while that year's income exceeds the rent
-of its place, r·LEV; for LEV(n+1) > LEV(n) exactly where f_{n+1} > r·LEV(n).
-Sources: Faustmann's formula, as in any forest-economics course; Miranda & Fackler 2002, Applied Computational
-Economics and Finance, §7.6.2.
+The mathematics is in `money/replacement.py`: land expectation values and the marginal rule.
 """
 
 from collections.abc import Sequence
@@ -16,13 +8,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
-import numpy.typing as npt
 
-from renovation.decide.compare import techniques_for
+from renovation.decide.starts import techniques_for
 from renovation.farm import by_project_month, by_year, expected_price_path
 from renovation.inputs import Scenario, Stand, month_count, year_month
+from renovation.money.replacement import land_expectation
 from renovation.tree import Profile, Setting, profile, untouched
-from renovation.types import BoolArray, FloatArray
+from renovation.types import FloatArray
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -32,125 +24,6 @@ OLDEST_YEARS = 50
 """Ages of renewal that are looked at."""
 START_YEARS = 15
 """Start years that are looked at."""
-
-
-def perpetuity_of(cycle: npt.ArrayLike, discount_factor: float) -> float:
-    """Value of a cycle of flows repeated for ever, its first flow now: Σ δ^i f_i / (1 − δ^T).
-
-    Raises ValueError for an empty cycle or a factor outside (0, 1).
-
-    Example (asset kept to age 3 and replaced at 4; Miranda & Fackler 2002, §7.6.2):
-        >>> round(perpetuity_of([45.0, 35.0, 20.0, -25.0], 0.9), 6)
-        216.560047
-    """
-    flows = np.asarray(cycle, dtype=np.float64)
-    if flows.ndim != 1 or flows.size == 0:
-        raise ValueError("a cycle needs at least one flow")
-    if not 0 < discount_factor < 1:
-        raise ValueError(f"a discount factor lies between 0 and 1, not {discount_factor}")
-    weights = discount_factor ** np.arange(flows.size)
-    return float(flows @ weights / (1 - discount_factor**flows.size))
-
-
-@dataclass(frozen=True)
-class Replacement:
-    """What an asset of each age is worth and whether to replace it. values, replace: (A,) for ages 1 … A."""
-
-    values: FloatArray
-    replace: BoolArray
-
-    @property
-    def age(self) -> int:
-        """The first age at which it is replaced."""
-        return int(np.argmax(self.replace)) + 1
-
-
-def replacement(earnings: npt.ArrayLike, cost: float, discount_factor: float) -> Replacement:
-    """Keep an asset or replace it, every year, for ever.
-
-        V(a) = max{ e(a) + δ V(a+1),  e(0) − cost + δ V(1) },  the oldest age always replaced.
-
-    earnings: (A+1,) of ages 0 … A in a year. A replacement earns e(0) in its year and is aged 1 the next.
-    The candidates are the A cycles "replace at age n"; the best of them is optimal at every age, and each other
-    age's value follows from it.
-
-    Example (e(a) = 50 − 2.5a − 2.5a², cost 75, δ = 0.9; Miranda & Fackler 2002, §7.6.2):
-        >>> ages = np.arange(6)
-        >>> result = replacement(50 - 2.5 * ages - 2.5 * ages**2, 75.0, 0.9)
-        >>> result.age, round(float(result.values[0]), 8)
-        (4, 216.56004653)
-    """
-    e = np.asarray(earnings, dtype=np.float64)
-    oldest = e.size - 1
-    if oldest < 1:
-        raise ValueError("earnings are needed for a new asset and at least one older age")
-    renewed = e[0] - cost
-    value_at_one = max(perpetuity_of([*e[1:n], renewed], discount_factor) for n in range(1, oldest + 1))
-    replaced = renewed + discount_factor * value_at_one
-    values = np.empty(oldest)
-    values[-1] = replaced
-    for age in range(oldest - 1, 0, -1):
-        values[age - 1] = max(e[age] + discount_factor * values[age], replaced)
-    scale = max(1.0, float(np.abs(values).max()))
-    return Replacement(values, values <= replaced + 1e-12 * scale)
-
-
-def land_expectation(flows: npt.ArrayLike, rate_per_year: float) -> FloatArray:
-    """Land expectation value of renewing every 1 … N years, (N,), from a cycle's yearly flows (N,).
-
-    Flows fall at the end of their year. Raises ValueError for a rate not above 0: for ever is then worth no
-    finite sum.
-
-    Example (100 a year for ever at 10 %, however often it is cut up):
-        >>> land_expectation([100.0, 100.0], 0.1).round(6).tolist()
-        [1000.0, 1000.0]
-    """
-    f = np.asarray(flows, dtype=np.float64)
-    if not rate_per_year > 0:
-        raise ValueError(f"the rate must be above 0, not {rate_per_year}")
-    factors = (1 + rate_per_year) ** -np.arange(1.0, f.size + 1)
-    return np.asarray(np.cumsum(f * factors) / (1 - factors))
-
-
-def rotation_values(
-    stock_value: npt.ArrayLike, planting_cost: float, rate_per_year: float
-) -> tuple[FloatArray, FloatArray]:
-    """Single and perpetual value of felling after 1 … N years a stand that pays only when felled, (N,) each.
-
-    Single: W(t) (1+r)^−t − planting. Perpetual: single / (1 − (1+r)^−t).
-
-    Example (W = 3·(100t² − 1.25t³), planting 1200, 3 %; two years):
-        >>> t = np.arange(1, 3)
-        >>> single, perpetual = rotation_values(3 * (100 * t**2 - 1.25 * t**3), 1200.0, 0.03)
-        >>> round(float(single[1]), 2), round(float(perpetual[1]), 2)
-        (-97.16, -1692.61)
-    """
-    value = np.asarray(stock_value, dtype=np.float64)
-    factors = (1 + rate_per_year) ** -np.arange(1.0, value.size + 1)
-    single = value * factors - planting_cost
-    return single, np.asarray(single / (1 - factors))
-
-
-def marginal_age(flows: npt.ArrayLike, rate_per_year: float) -> int | None:
-    """The age to renew at by the marginal rule: the last year n before a year's income falls below the rent r·LEV(n).
-
-    None where no year within the flows does. Where income rises and then falls this is the age of greatest
-    LEV. The rule is asked only from the age on at which LEV has passed its first valley, for a young tree costs
-    more than it earns.
-
-    Example:
-        >>> marginal_age([-100.0, 50.0, 80.0, 60.0, 10.0], 0.1)
-        4
-    """
-    f = np.asarray(flows, dtype=np.float64)
-    lev = land_expectation(f, rate_per_year)
-    growing = np.flatnonzero(f[1:] > rate_per_year * lev[:-1])
-    if growing.size == 0:
-        return None
-    for n in range(int(growing[0]) + 1, f.size):
-        if f[n] <= rate_per_year * lev[n - 1]:
-            return n
-    return None
 
 
 @dataclass(frozen=True, eq=False)

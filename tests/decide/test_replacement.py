@@ -7,17 +7,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from renovation.decide.compare import weigh
-from renovation.decide.replacement import (
-    land_expectation,
-    marginal_age,
-    perpetuity_of,
-    renewal_curve,
-    replacement,
-    rotation_values,
-    start_curves,
-    when_to_renovate,
-)
+from renovation.decide.replacement import renewal_curve, start_curves, when_to_renovate
 from renovation.inputs import demo_scenario
+from renovation.money.replacement import land_expectation, marginal_age, perpetuity_of, replacement, rotation_values
 
 AGES = np.arange(6)
 EARNINGS = 50 - 2.5 * AGES - 2.5 * AGES**2

@@ -10,7 +10,7 @@ from typing import Literal, NamedTuple
 
 import numpy as np
 
-from renovation.decide.compare import techniques_for
+from renovation.decide.starts import techniques_for
 from renovation.farm import by_year, net_prices, setting_of
 from renovation.inputs import Scenario
 from renovation.inputs.planning import Planning

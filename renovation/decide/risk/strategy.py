@@ -15,7 +15,7 @@ from functools import cached_property
 
 import numpy as np
 
-from renovation.decide.compare import NoStart, earliest_start
+from renovation.decide.starts import NoStart, earliest_start
 from renovation.farm import (
     FarmFlows,
     Flows,

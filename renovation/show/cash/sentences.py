@@ -5,7 +5,8 @@ No sentence stands here: each function chooses a key of the catalogue (`cash.*`,
 
 import numpy as np
 
-from renovation.decide.lending import LoanAppraisal, Verdict
+from renovation.decide.lending import LoanAppraisal
+from renovation.decide.verdict import Verdict
 from renovation.farm import CashSide, HouseholdCash, Labour
 from renovation.inputs import month_count, year_month
 from renovation.money.loan_fit import Condition, cover_band

@@ -9,7 +9,8 @@ from typing import Any, Literal
 
 import numpy as np
 
-from renovation.decide.lending import Lending, LoanAppraisal, Verdict
+from renovation.decide.lending import Lending, LoanAppraisal
+from renovation.decide.verdict import Verdict
 from renovation.farm import CashSide, HouseholdCash, Labour
 from renovation.inputs import Scenario
 from renovation.money.loan_fit import Condition
