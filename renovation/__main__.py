@@ -34,7 +34,7 @@ from renovation.words import Words, languages
 
 if TYPE_CHECKING:
     from renovation.decide.plan import Plan
-    from renovation.decide.risk.careful import RobustPlan
+    from renovation.decide.risk.careful import CarefulPlan
 
 DEFAULT_LANGUAGE = "en"
 FALLBACK_WIDTH = 100
@@ -426,7 +426,7 @@ def _risk(args: argparse.Namespace, words: Words) -> str:
     """Judge the plan and the ways of the headline on many futures and in hard cases."""
     from renovation.decide.risk import risk, stress_tests
     from renovation.show import tidy
-    from renovation.show.plan import careful as careful_plan
+    from renovation.show.plan import careful as careful_words
     from renovation.show.risk import tables as risk_tables
 
     _one_output(args, words)
@@ -441,7 +441,7 @@ def _risk(args: argparse.Namespace, words: Words) -> str:
     text = risk_tables.risk_text(result, tests, words, _width(), with_years=args.years)
     if careful:
         document["robust"] = careful.as_dict()
-        text += "\n\n" + careful_plan.text(careful, words, _width())
+        text += "\n\n" + careful_words.text(careful, words, _width())
     rows = partial(risk_tables.risk_rows, result, tests, stamped)
     return _told(args, scenario, words, lambda: rows()[table], lambda: document, lambda: text)
 
@@ -585,12 +585,12 @@ def _report(args: argparse.Namespace, words: Words) -> str:
     return "\n".join([_write(args.output, text, words, over=False), *said]) + "\n"
 
 
-def _careful(scenario: Scenario) -> "RobustPlan":
+def _careful(scenario: Scenario) -> "CarefulPlan":
     """The plan that keeps the floor in nine futures of ten, beside the one on expected figures."""
     from renovation.decide.plan import learned_plan
-    from renovation.decide.risk.careful import robust_plan
+    from renovation.decide.risk.careful import careful_plan
 
-    return robust_plan(learned_plan(scenario).plan)
+    return careful_plan(learned_plan(scenario).plan)
 
 
 def _found_in_time(scenario: Scenario) -> "Plan | None":

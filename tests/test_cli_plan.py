@@ -15,9 +15,9 @@ import renovation.__main__
 import renovation.decide.plan
 from renovation.__main__ import COMMANDS, PLAN_TABLES, answer, main
 from renovation.decide.plan import SolverFailed, learned_plan
-from renovation.decide.risk.careful import robust_plan
+from renovation.decide.risk.careful import careful_plan
 from renovation.inputs import default_techniques, load_scenario, read_scenario, save_scenario, write_scenario
-from renovation.show.plan import careful as careful_plan
+from renovation.show.plan import careful as careful_words
 from renovation.show.plan.text import TABLES
 from renovation.words import Words
 
@@ -136,10 +136,10 @@ def test_the_report_lays_out_the_plan_that_is_found_in_time(capsys, tmp_path, mo
 def test_the_report_sets_out_the_careful_plan_where_it_is_asked_for(capsys, tmp_path):
     file, out = quick_farm(tmp_path / "farm.toml"), tmp_path / "report.html"
     printed(capsys, "report", file, "-o", out, "--robust")
-    found = robust_plan(learned_plan(load_scenario(file)).plan)
+    found = careful_plan(learned_plan(load_scenario(file)).plan)
     text = out.read_text("utf-8")
     assert WORDS("risk.robust.title") in text
-    for sentence in careful_plan.said(found, WORDS):
+    for sentence in careful_words.said(found, WORDS):
         assert escape(sentence, quote=False) in text
     assert len(found.result.answers) == 3
     plain = tmp_path / "plain.html"

@@ -31,7 +31,7 @@ if TYPE_CHECKING:  # planner and futures cost an import of their own: a comparis
     from renovation.decide.plan import LearnedPlan, Limit, Plan, Replay, Sheet, Yardstick
     from renovation.decide.replacement import WhenToRenovate
     from renovation.decide.risk import RiskResult, Sensitivity, Strategy, StressResult, WinMap
-    from renovation.decide.risk.careful import RobustPlan
+    from renovation.decide.risk.careful import CarefulPlan
 
 Answer = TypeVar("Answer")
 
@@ -62,7 +62,7 @@ class Dossier:
     seconds: float | None = None
     cancel: Callable[[], bool] | None = None
     plan_found: "Plan | None" = None
-    careful_found: "RobustPlan | None" = None
+    careful_found: "CarefulPlan | None" = None
 
     @property
     def months(self) -> int:
@@ -253,11 +253,11 @@ class Dossier:
         return sheet(self.plan)
 
     @cached_property
-    def careful(self) -> "RobustPlan":
-        """The plan that keeps the floor in nine futures of ten: found elsewhere, else `robust_plan`."""
-        from renovation.decide.risk.careful import robust_plan
+    def careful(self) -> "CarefulPlan":
+        """The plan that keeps the floor in nine futures of ten: found elsewhere, else `careful_plan`."""
+        from renovation.decide.risk.careful import careful_plan
 
-        return self.careful_found or robust_plan(self.plan, cancel=self.cancel)
+        return self.careful_found or careful_plan(self.plan, cancel=self.cancel)
 
     # The year to come
 

@@ -14,14 +14,14 @@ from screens.test_pages import choose, farm, key, run, said, type_in, visit
 
 from renovation.decide.plan import learned_plan, price_of_caution, sheet, why_not_more, yardsticks
 from renovation.decide.replacement import when_to_renovate
-from renovation.decide.risk.careful import robust_plan
+from renovation.decide.risk.careful import careful_plan
 from renovation.farm import farm_flows, household_cash
 from renovation.inputs import demo_names, demo_scenario, read_scenario, write_scenario
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import plan as plan_results
 from renovation.screens.pages import plan as plan_page
 from renovation.show.drawing import COLOURS
-from renovation.show.plan import careful as careful_plan
+from renovation.show.plan import careful as careful_words
 from renovation.show.plan import charts as plan_charts
 from renovation.show.plan import tables as plan_tables
 from renovation.show.plan.sentences import (
@@ -172,14 +172,14 @@ def test_the_careful_plan_is_asked_for_shown_and_taken_up():
     choose(at, "plan", "careful")
     if "make_careful" in {b.key.split("|")[0] for b in at.button}:
         finished(press(at, "make_careful"))
-    found = robust_plan(plan)
+    found = careful_plan(plan)
     assert not found.same
-    assert all(plain(sentence) in shown(at) for sentence in careful_plan.said(found, WORDS))
-    assert cells(careful_plan.starts(found, WORDS)) in tables_of(at)
-    assert cells(careful_plan.answers(found, WORDS)) in tables_of(at)
+    assert all(plain(sentence) in shown(at) for sentence in careful_words.said(found, WORDS))
+    assert cells(careful_words.starts(found, WORDS)) in tables_of(at)
+    assert cells(careful_words.answers(found, WORDS)) in tables_of(at)
     press(at, "use_careful")
-    assert farm(at).plan == found.robust.treatments
-    assert farm(at).loans == found.robust.loans
+    assert farm(at).plan == found.careful.treatments
+    assert farm(at).loans == found.careful.loans
     assert WORDS("screen.plan.in_use") in said(at)
     # wilder prices ask anew, the plan on expected figures stays as it is
     riskier = at.session_state["scenario"].changed(risk__price_sd=0.4)
@@ -192,9 +192,9 @@ def test_a_plan_that_stands_up_already_is_said_to():
     choose(at, "plan", "careful")
     if "make_careful" in {b.key.split("|")[0] for b in at.button}:
         finished(press(at, "make_careful"))
-    found = robust_plan(plan)
+    found = careful_plan(plan)
     assert found.same
-    assert plain(careful_plan.said(found, WORDS)[0]) in shown(at)
+    assert plain(careful_words.said(found, WORDS)[0]) in shown(at)
     assert "use_careful" not in {b.key.split("|")[0] for b in at.button}
 
 

@@ -199,45 +199,46 @@ def test_the_plan_that_stands_up_in_words():
     from risk_reference import lean_farm
 
     from renovation.decide.plan import make_plan
-    from renovation.decide.risk.careful import EXPECTED, LEAVE, ROBUST, robust_plan
+    from renovation.decide.risk.careful import careful_plan
+    from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE
     from renovation.inputs.planning import Planning
-    from renovation.show.plan import careful as careful_plan
+    from renovation.show.plan import careful as careful_words
     from renovation.show.risk.answers import often
 
     quick = Planning(years=2, time_limit_seconds=20.0)
-    found = robust_plan(make_plan(lean_farm(), quick), fresh=1024)
-    kept, cost, trees, tried = careful_plan.said(found, WORDS)
+    found = careful_plan(make_plan(lean_farm(), quick), fresh=1024)
+    kept, cost, trees, tried = careful_words.said(found, WORDS)
     assert "$50.00" in kept
-    for key in (ROBUST, EXPECTED, LEAVE):
+    for key in (CAREFUL, EXPECTED, LEAVE):
         assert often(found.kept[key], 1024, WORDS) in kept
     assert WORDS.round_money(found.cost, "USD") in cost
-    assert WORDS.round_money(found.answers[ROBUST].expected_npv, "USD") in cost
-    first, every = (sum(t.trees for t in found.robust.treatments if t.start < end) for end in ("2028-01", "9999-01"))
+    assert WORDS.round_money(found.answers[CAREFUL].expected_npv, "USD") in cost
+    first, every = (sum(t.trees for t in found.careful.treatments if t.start < end) for end in ("2028-01", "9999-01"))
     assert WORDS("unit.trees", n=first) in trees
     assert f"in all {every} in place of {found.expected.trees}" in trees
     assert "1,024" in tried
-    table = careful_plan.starts(found, WORDS)
+    table = careful_words.starts(found, WORDS)
     assert table.rows[-1][-2:] == (WORDS.number(every), WORDS.number(found.expected.trees))
     for column in (3, 4):
         assert sum(int(row[column] or 0) for row in table.rows[:-1]) == int(table.rows[-1][column])
-    shown = careful_plan.text(found, WORDS, 100)
+    shown = careful_words.text(found, WORDS, 100)
     assert "Careful plan" in shown
     assert "Plan on expected" in shown
 
-    calm = robust_plan(make_plan(lean_farm(1e6), quick), fresh=1024)
-    assert "stands up as it is" in careful_plan.said(calm, WORDS)[0]
-    assert len(careful_plan.said(calm, WORDS)) == 2
-    shown = careful_plan.text(calm, WORDS, 100)
+    calm = careful_plan(make_plan(lean_farm(1e6), quick), fresh=1024)
+    assert "stands up as it is" in careful_words.said(calm, WORDS)[0]
+    assert len(careful_words.said(calm, WORDS)) == 2
+    shown = careful_words.text(calm, WORDS, 100)
     assert "Plan on expected" not in shown  # the same plan is not shown twice
     assert WORDS("risk.robust.starts") not in shown
-    short = robust_plan(make_plan(lean_farm(200.0), quick), fresh=1024)
-    lowered, kept, bound, *_ = careful_plan.said(short, WORDS)
+    short = careful_plan(make_plan(lean_farm(200.0), quick), fresh=1024)
+    lowered, kept, bound, *_ = careful_words.said(short, WORDS)
     assert "$50.00" in lowered
     assert WORDS.round_money(short.level, "USD") in lowered
     assert WORDS.round_money(short.level, "USD") in kept
     assert WORDS.round_money(float(math.ceil(short.bound)), "USD") in bound  # never below what is proven
-    stopped = robust_plan(make_plan(lean_farm(), quick), fresh=1024, cancel=lambda: True)
-    first, lowered, kept, tried = careful_plan.said(stopped, WORDS)
+    stopped = careful_plan(make_plan(lean_farm(), quick), fresh=1024, cancel=lambda: True)
+    first, lowered, kept, tried = careful_words.said(stopped, WORDS)
     assert "was stopped" in first
     assert "the plan keeps that as it is" in lowered
     assert not any("stands up" in sentence or "areful" in sentence for sentence in (lowered, kept, tried))

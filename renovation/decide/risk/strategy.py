@@ -32,8 +32,9 @@ from renovation.money import incremental, net_present_value
 from renovation.tree import attempts, profile
 from renovation.types import FloatArray
 
-LEAVE = "leave"
-PLAN = "plan"
+LEAVE, PLAN = "leave", "plan"
+EXPECTED, CAREFUL = "expected_plan", "robust_plan"
+"""Names of strategies, as they stand in the JSON: the farm left alone, the stated plan, and the two plans sought."""
 
 
 @dataclass(frozen=True)

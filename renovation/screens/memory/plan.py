@@ -22,7 +22,7 @@ from renovation.decide.plan import (
 )
 from renovation.decide.plan.yardsticks import floors_of
 from renovation.decide.replacement import WhenToRenovate, when_to_renovate
-from renovation.decide.risk.careful import RobustPlan, robust_plan
+from renovation.decide.risk.careful import CarefulPlan, careful_plan
 from renovation.farm import expected_price_path
 from renovation.inputs import Risk, Scenario
 
@@ -98,7 +98,7 @@ def question(farm: Scenario) -> str:
 
 
 def careful_question(farm: Scenario, risk: Risk | None = None) -> str:
-    """What a plan that stands up answers: the plan's question, and the risk, the farm's own where None."""
+    """What a careful plan answers: the plan's question, and the risk, the farm's own where None."""
     return f"{question(farm)} {(risk or farm.risk).model_dump_json()}"
 
 
@@ -125,13 +125,13 @@ def caution(found: Found, job: Job) -> tuple[CautionPoint, ...]:
     return tuple(points)
 
 
-def careful(found: Found, farm: Scenario, job: Job) -> RobustPlan:
-    """The plan that stands up, on the futures of the farm in hand."""
+def careful(found: Found, farm: Scenario, job: Job) -> CarefulPlan:
+    """The careful plan, on the futures of the farm in hand."""
 
     def count(rounds: int) -> None:
         job.tried = rounds
 
-    return robust_plan(found.learned.plan, risk=farm.risk, on_round=count, cancel=job.stop.is_set)
+    return careful_plan(found.learned.plan, risk=farm.risk, on_round=count, cancel=job.stop.is_set)
 
 
 def remembered(key: str) -> dict[str, Any]:

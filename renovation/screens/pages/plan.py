@@ -7,7 +7,7 @@ import streamlit as st
 
 from renovation.decide.plan import Plan, SolverFailed
 from renovation.decide.replacement import WhenToRenovate
-from renovation.decide.risk.careful import RobustPlan
+from renovation.decide.risk.careful import CarefulPlan
 from renovation.inputs import Loan, Scenario, Treatment
 from renovation.inputs.planning import Learning, LoanOffer
 from renovation.money.loans import LoanError
@@ -440,20 +440,20 @@ def _caution(farm: Scenario, found: Found, words: Words) -> None:
 def _careful(farm: Scenario, found: Found, words: Words) -> None:
     """The plan that keeps the floor in nine futures of ten, on the futures of the farm in hand."""
     asked = plan_results.careful_question(found.farm, farm.risk)
-    careful: RobustPlan | None = _known(asked, "careful")
+    careful: CarefulPlan | None = _known(asked, "careful")
     if careful is None and _at_work_below(farm):
         _at_work()
         return
     if careful is None:
 
-        def work(job: Job) -> RobustPlan:
+        def work(job: Job) -> CarefulPlan:
             return plan_results.careful(found, farm, job)
 
         careful_part.lead(farm, lambda: _start("careful", asked, work), "plan_job" in st.session_state, words)
         return
-    loans = _loans_with(farm, found.learned.plan, careful.robust.loans)
-    in_use = farm.plan == careful.robust.treatments and farm.loans == loans
-    careful_part.draw(careful, in_use, lambda: _take_up(careful.robust.treatments, loans), words)
+    loans = _loans_with(farm, found.learned.plan, careful.careful.loans)
+    in_use = farm.plan == careful.careful.treatments and farm.loans == loans
+    careful_part.draw(careful, in_use, lambda: _take_up(careful.careful.treatments, loans), words)
 
 
 def _when(farm: Scenario, words: Words) -> None:

@@ -1,15 +1,15 @@
-"""The plan that stands up: asked for, since it is a search of its own, then beside the plan on expected figures."""
+"""The careful plan: asked for, since it is a search of its own, then beside the plan on expected figures."""
 
 from collections.abc import Callable
 
 import streamlit as st
 
-from renovation.decide.risk.careful import EXPECTED, ROBUST, RobustPlan
-from renovation.decide.risk.strategy import LEAVE
+from renovation.decide.risk.careful import CarefulPlan
+from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE
 from renovation.inputs import Scenario
 from renovation.screens.controls.fields import key_of
 from renovation.screens.controls.text import bullets, plain, show_chart, show_table, small
-from renovation.show.plan import careful as careful_plan
+from renovation.show.plan import careful as careful_words
 from renovation.show.risk import charts as risk_charts
 from renovation.show.risk.sentences import strategy_name
 from renovation.words import Words
@@ -22,9 +22,9 @@ def lead(farm: Scenario, start: Callable[[], None], busy: bool, words: Words) ->
     st.button(words("screen.plan.careful_make"), key=key_of("make_careful"), disabled=busy, on_click=start)
 
 
-def draw(found: RobustPlan, in_use: bool, use: Callable[[], None], words: Words) -> None:
+def draw(found: CarefulPlan, in_use: bool, use: Callable[[], None], words: Words) -> None:
     """The answer, the money in hand of each plan, what each starts, every figure."""
-    first, *rest = careful_plan.said(found, words)
+    first, *rest = careful_words.said(found, words)
     st.markdown(f"**{plain(first)}**")
     bullets(rest)
     if in_use:
@@ -33,16 +33,16 @@ def draw(found: RobustPlan, in_use: bool, use: Callable[[], None], words: Words)
         st.button(words("screen.plan.careful_use"), key=key_of("use_careful"), on_click=use)
     _money(found, words)
     if not found.same:
-        show_table(careful_plan.starts(found, words))
-    show_table(careful_plan.answers(found, words))
+        show_table(careful_words.starts(found, words))
+    show_table(careful_words.answers(found, words))
     small([words("screen.plan.careful_note", page=words("screen.page.risk"))])
 
 
-def _money(found: RobustPlan, words: Words) -> None:
+def _money(found: CarefulPlan, words: Words) -> None:
     """The money in hand of the plans as fans, on one scale."""
     result = found.result
     span = risk_charts.fan_span(result)
-    shown = [key for key in (ROBUST, *([] if found.same else [EXPECTED]), LEAVE) if key in result.answers][:2]
+    shown = [key for key in (CAREFUL, *([] if found.same else [EXPECTED]), LEAVE) if key in result.answers][:2]
     bullets(risk_charts.fan_finding(result, result.answers[key], words) for key in shown)
     for column, key in zip(st.columns(2), shown, strict=True):
         with column:

@@ -1,11 +1,11 @@
-"""The plan that stands up, in words and tables, for screen, terminal and report."""
+"""The careful plan, in words and tables, for screen, terminal and report."""
 
 import math
 from collections import Counter
 from dataclasses import replace
 
-from renovation.decide.risk.careful import EXPECTED, ROBUST, RobustPlan
-from renovation.decide.risk.strategy import LEAVE
+from renovation.decide.risk.careful import CarefulPlan
+from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE
 from renovation.inputs import Loan, Treatment, month_count
 from renovation.show.compare.sentences import way_name
 from renovation.show.compare.tables import NO_BREAK, Column, Table, paragraph, render
@@ -17,11 +17,11 @@ FIRST_YEAR = 12
 """Months."""
 
 
-def said(found: RobustPlan, words: Words) -> list[str]:
+def said(found: CarefulPlan, words: Words) -> list[str]:
     """How often the promise is kept, what that costs, and what the careful plan does otherwise."""
     facts = {
         name: often(found.kept[key], found.result.number, words)
-        for name, key in (("robust", ROBUST), ("expected", EXPECTED), ("leave", LEAVE))
+        for name, key in (("robust", CAREFUL), ("expected", EXPECTED), ("leave", LEAVE))
     }
     facts["level"], facts["floor"] = _money(found, found.level, words), _money(found, found.floor, words)
     same = "_same" if found.same else ""
@@ -37,12 +37,12 @@ def said(found: RobustPlan, words: Words) -> list[str]:
     return [*lines, words(f"risk.robust.tried{same}", futures=futures)]
 
 
-def _otherwise(found: RobustPlan, words: Words) -> list[str]:
+def _otherwise(found: CarefulPlan, words: Words) -> list[str]:
     """What the careful plan costs, how many trees it starts, and what it borrows."""
-    worth = found.answers[ROBUST].expected_npv
+    worth = found.answers[CAREFUL].expected_npv
     facts = {"worth": _money(found, worth, words), "cost": _money(found, found.cost, words)}
-    first, before = (_trees(plan, found, FIRST_YEAR) for plan in (found.robust.treatments, found.expected.treatments))
-    every, whole = (_trees(plan, found) for plan in (found.robust.treatments, found.expected.treatments))
+    first, before = (_trees(plan, found, FIRST_YEAR) for plan in (found.careful.treatments, found.expected.treatments))
+    every, whole = (_trees(plan, found) for plan in (found.careful.treatments, found.expected.treatments))
     lines = [
         words(f"risk.robust.{'cost' if found.cost > 0 else 'no_cost'}", **facts),
         words(
@@ -53,7 +53,7 @@ def _otherwise(found: RobustPlan, words: Words) -> list[str]:
             all=words.number(whole),
         ),
     ]
-    taken, offered = _borrowed(found.robust.loans), _borrowed((found.expected.loan,) if found.expected.loan else ())
+    taken, offered = _borrowed(found.careful.loans), _borrowed((found.expected.loan,) if found.expected.loan else ())
     if taken != offered:
         lines.append(
             words("risk.robust.loan", amount=_money(found, taken, words), before=_money(found, offered, words))
@@ -61,12 +61,12 @@ def _otherwise(found: RobustPlan, words: Words) -> list[str]:
     return lines
 
 
-def _money(found: RobustPlan, amount: float, words: Words) -> str:
+def _money(found: CarefulPlan, amount: float, words: Words) -> str:
     """A sum in the farm's currency."""
     return words.round_money(amount, found.scenario.appraisal.currency)
 
 
-def _rounded_up(found: RobustPlan, bound: float) -> float:
+def _rounded_up(found: CarefulPlan, bound: float) -> float:
     """A bound in the digits of `round_money`, never below what was proven."""
     unit = smallest_unit(found.scenario.appraisal.currency) if abs(bound) < 100 else 1.0
     return math.ceil(bound / unit - 1e-9) * unit
@@ -77,17 +77,17 @@ def _borrowed(loans: tuple[Loan, ...]) -> float:
     return float(sum(loan.amount for loan in loans))
 
 
-def _trees(treatments: tuple[Treatment, ...], found: RobustPlan, months: int | None = None) -> int:
+def _trees(treatments: tuple[Treatment, ...], found: CarefulPlan, months: int | None = None) -> int:
     """Trees that a plan starts, in all or in its first months."""
     end = None if months is None else month_count(found.scenario.appraisal.start) + months
     return sum(start.trees for start in treatments if end is None or month_count(start.start) < end)
 
 
-def starts(found: RobustPlan, words: Words) -> Table:
+def starts(found: CarefulPlan, words: Words) -> Table:
     """What each plan starts: the careful one beside the one on expected figures, with the sums beneath."""
     scenario = found.scenario
     plans: list[Counter[tuple[str, str, str]]] = []
-    for treatments in (found.robust.treatments, found.expected.treatments):
+    for treatments in (found.careful.treatments, found.expected.treatments):
         plans.append(Counter())
         for start in treatments:
             plans[-1][start.start, start.stand, start.technique] += start.trees
@@ -108,14 +108,14 @@ def starts(found: RobustPlan, words: Words) -> Table:
     return Table(words("risk.robust.starts"), columns, tuple(rows))
 
 
-def answers(found: RobustPlan, words: Words) -> Table:
+def answers(found: CarefulPlan, words: Words) -> Table:
     """What the futures say of leaving the farm and of each plan; of one plan once."""
     told = {key: answer for key, answer in found.answers.items() if not (found.same and key == EXPECTED)}
     return risk_tables.answers(replace(found.result, answers=told), words)
 
 
-def text(found: RobustPlan, words: Words, width: int) -> str:
-    """The plan that stands up for the terminal: sentences, starts, and what the futures say."""
+def text(found: CarefulPlan, words: Words, width: int) -> str:
+    """The careful plan for the terminal: sentences, starts, and what the futures say."""
     lines = [paragraph(sentence, width, risk_tables.INDENT) for sentence in said(found, words)]
     tables = [*([] if found.same else [starts(found, words)]), answers(found, words)]
     parts = ["\n".join([words("risk.robust.title"), *lines]), *(render(table, width) for table in tables)]

@@ -5,7 +5,7 @@ from importlib import resources
 
 from renovation.decide.dossier import Dossier
 from renovation.decide.plan import Plan
-from renovation.decide.risk.careful import RobustPlan
+from renovation.decide.risk.careful import CarefulPlan
 from renovation.inputs import Scenario
 from renovation.show.compare import sentences
 from renovation.show.report.html import Html, join, style_text, tag
@@ -25,13 +25,13 @@ def report(
     words: Words,
     today: date,
     planned: Plan | None = None,
-    careful: RobustPlan | None = None,
+    careful: CarefulPlan | None = None,
 ) -> str:
     """The report of a scenario as one HTML file; the same for the same scenario, version, language and date.
 
     Everything in it is what `compare`, `household_cash`, `labour_by_month`, `appraise_loans` and `risk` give, in the
     tables and sentences of the other outputs. planned: the plan whose first year is laid out; where None, the plan
-    that the scenario states. careful: a plan that stands up, set out where there is one. Raises LoanError for a loan
+    that the scenario states. careful: a careful plan, set out where there is one. Raises LoanError for a loan
     that cannot be, as `appraise_loans` does.
 
     Example:

@@ -234,7 +234,7 @@ def _just_pays(dossier: Dossier, words: Words) -> Html:
 
 
 def risk(dossier: Dossier, words: Words) -> Html:
-    """What the futures say, the hard cases, what the answer rests on, the plan that stands up."""
+    """What the futures say, the hard cases, what the answer rests on, the careful plan."""
     return join(
         [risk_part(dossier, words), *(careful_part(dossier.careful_found, words) if dossier.careful_found else [])]
     )

@@ -1,9 +1,9 @@
 """The part on risk: what the futures say, chances by year, hard cases, what the answer rests on."""
 
 from renovation.decide.dossier import Dossier
-from renovation.decide.risk.careful import RobustPlan
+from renovation.decide.risk.careful import CarefulPlan
 from renovation.decide.risk.strategy import LEAVE
-from renovation.show.plan import careful as careful_plan
+from renovation.show.plan import careful as careful_words
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
 from renovation.show.risk import answers as risk_answers
 from renovation.show.risk import charts as risk_charts
@@ -60,11 +60,11 @@ def _rests_on(dossier: Dossier, words: Words) -> list[Html]:
     ]
 
 
-def careful_part(found: RobustPlan, words: Words) -> list[Html]:
-    """The plan that stands up: how often each plan keeps the floor, what that costs, what each starts."""
+def careful_part(found: CarefulPlan, words: Words) -> list[Html]:
+    """The careful plan: how often each plan keeps the floor, what that costs, what each starts."""
     return [
         tag("h3", words("risk.robust.title")),
-        bullets(careful_plan.said(found, words)),
-        *([] if found.same else [table(careful_plan.starts(found, words), total=True)]),
-        table(careful_plan.answers(found, words)),
+        bullets(careful_words.said(found, words)),
+        *([] if found.same else [table(careful_words.starts(found, words), total=True)]),
+        table(careful_words.answers(found, words)),
     ]

@@ -8,9 +8,8 @@ from itertools import pairwise
 
 from renovation.decide.risk import Answers, Estimate, RiskResult
 from renovation.decide.risk.answers import chance_of
-from renovation.decide.risk.careful import EXPECTED, ROBUST
 from renovation.decide.risk.futures import REPLICATES
-from renovation.decide.risk.strategy import LEAVE, PLAN
+from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE, PLAN
 from renovation.inputs import Scenario
 from renovation.show.cash.sentences import year_name
 from renovation.show.compare.sentences import way_in_sentence
@@ -21,7 +20,7 @@ HUNDRED, THOUSAND = 100, 1000
 
 def in_sentence(scenario: Scenario, key: str, words: Words) -> str:
     """Name a strategy inside a sentence: the plan, the farm left as it is, or a way."""
-    if key in (LEAVE, PLAN, EXPECTED, ROBUST):
+    if key in (LEAVE, PLAN, EXPECTED, CAREFUL):
         return words(f"risk.answer.name.{key}")
     return way_in_sentence(scenario, key, words)
 

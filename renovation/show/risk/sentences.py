@@ -5,8 +5,7 @@ No sentence stands here: each function chooses a key of the catalogue (`risk.*`,
 
 from renovation.decide.risk import Answers, Bar, Estimate, RiskResult, Sensitivity, StressResult, WinMap
 from renovation.decide.risk.answers import QUANTILES
-from renovation.decide.risk.careful import EXPECTED, ROBUST
-from renovation.decide.risk.strategy import LEAVE, PLAN
+from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE, PLAN
 from renovation.decide.risk.stress import PRICE_SLUMP
 from renovation.inputs import Scenario
 from renovation.show.cash.sentences import year_name
@@ -24,7 +23,7 @@ def strategy_name(scenario: Scenario, key: str, words: Words) -> str:
         >>> strategy_name(demo_scenario(), "plan", Words("en"))
         'The plan'
     """
-    if key in (LEAVE, PLAN, EXPECTED, ROBUST):
+    if key in (LEAVE, PLAN, EXPECTED, CAREFUL):
         return words(f"risk.strategy.{key}")
     return way_name(scenario, key, words)
 

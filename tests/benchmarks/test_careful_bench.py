@@ -1,4 +1,4 @@
-"""How long the careful plan takes and on what: `pytest tests/benchmarks/test_robust_bench.py --benchmark-only`."""
+"""How long the careful plan takes and on what: `pytest tests/benchmarks/test_careful_bench.py --benchmark-only`."""
 
 import time
 
@@ -6,8 +6,8 @@ import numpy as np
 import pytest
 
 from renovation.decide.plan import learned_plan
-from renovation.decide.risk import careful as robust
-from renovation.decide.risk import draw_futures
+from renovation.decide.risk import careful, careful_search, draw_futures
+from renovation.decide.risk.careful_search import CarefulSearch
 from renovation.decide.risk.judge import stray_of, strayed
 from renovation.inputs import demo_scenario
 
@@ -34,16 +34,16 @@ def timed(call, clock, name):
     return run
 
 
-@pytest.mark.benchmark(group="robust")
+@pytest.mark.benchmark(group="careful")
 def test_the_careful_plan_and_its_parts(benchmark, plan, monkeypatch):
     """The whole search and the judging on fresh futures; of it the solver, trying plans out, and learning rows."""
     clock = {}
-    monkeypatch.setattr(robust, "solve_program", timed(robust.solve_program, clock, "solver"))
+    monkeypatch.setattr(careful_search, "solve_program", timed(careful_search.solve_program, clock, "solver"))
     for name in ("_see", "_learn"):
-        monkeypatch.setattr(robust._Search, name, timed(getattr(robust._Search, name), clock, name))
-    monkeypatch.setattr(robust, "judged_on", timed(robust.judged_on, clock, "judging"))
+        monkeypatch.setattr(CarefulSearch, name, timed(getattr(CarefulSearch, name), clock, name))
+    monkeypatch.setattr(careful, "judged_on", timed(careful.judged_on, clock, "judging"))
     began = time.perf_counter()
-    found = benchmark.pedantic(robust.robust_plan, (plan,), rounds=1)
+    found = benchmark.pedantic(careful.careful_plan, (plan,), rounds=1)
     whole = time.perf_counter() - began
     parts = {name: f"{spent:.2f} s in {times}" for name, (spent, times) in clock.items()}
     benchmark.extra_info.update(whole=f"{whole:.2f} s", rounds=found.rounds, cost=round(found.cost), **parts)
@@ -72,11 +72,11 @@ def candidate_by_candidate(search, seen, until, layouts):
     return np.array(slopes)
 
 
-@pytest.mark.benchmark(group="robust")
+@pytest.mark.benchmark(group="careful")
 def test_a_row_beside_a_loop_over_candidates(benchmark, plan):
     """The same slopes, at least three times as fast; takes by season are known to both beforehand."""
     years = plan.scenario.appraisal.horizon_years
-    search = robust._Search(plan, draw_futures(plan.scenario.risk, years, robust.TRAINING, 1), None, None)
+    search = CarefulSearch(plan, draw_futures(plan.scenario.risk, years, careful.TRAINING, 1), None, None)
     seen = search._see(search.start, search.futures)
     until = np.arange(search.problem.months) <= seen.month[:, None]
     layouts = [search._one_tree(i) for i in range(len(search.problem.candidates))]

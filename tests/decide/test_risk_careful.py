@@ -1,4 +1,4 @@
-"""The plan that stands up, against the promise, against counted futures, and against plans counted out one by one."""
+"""The careful plan, against the promise, against counted futures, and against plans counted out one by one."""
 
 from dataclasses import replace
 
@@ -12,8 +12,9 @@ from renovation.decide.plan import learned_plan, make_plan
 from renovation.decide.plan.exact import account
 from renovation.decide.plan.rows import minimising
 from renovation.decide.risk import Strategy, draw_futures, judge, lay_out
-from renovation.decide.risk.careful import EXPECTED, ROBUST, SHARE, TRAINING, _Lines, _Search, robust_plan
-from renovation.decide.risk.strategy import LEAVE
+from renovation.decide.risk.careful import TRAINING, careful_plan
+from renovation.decide.risk.careful_search import SHARE, CarefulSearch, _Lines
+from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE
 from renovation.inputs import Treatment, demo_names, demo_scenario
 from renovation.inputs.planning import LoanOffer, Payout, Planning
 
@@ -21,37 +22,37 @@ QUICK = Planning(years=2, time_limit_seconds=20.0)
 
 
 def test_the_promise_costs_something_where_money_is_short_and_holds_on_fresh_futures():
-    found = robust_plan(make_plan(lean_farm(), QUICK))
+    found = careful_plan(make_plan(lean_farm(), QUICK))
     assert found.settled
     assert found.at_floor
     assert found.bound is None
     assert found.holds
     assert not found.same
-    expected, robust = found.answers[EXPECTED], found.answers[ROBUST]
+    expected, robust = found.answers[EXPECTED], found.answers[CAREFUL]
     assert found.kept[EXPECTED].value < SHARE  # the plan on expected figures breaks it
-    assert found.kept[ROBUST].value >= found.kept[EXPECTED].value
+    assert found.kept[CAREFUL].value >= found.kept[EXPECTED].value
     assert found.cost == pytest.approx(expected.expected_npv - robust.expected_npv)
     assert found.cost > 0
-    assert sum(t.trees for t in found.robust.treatments) < found.expected.trees
+    assert sum(t.trees for t in found.careful.treatments) < found.expected.trees
     assert robust.deepest.p10.value >= expected.deepest.p10.value
 
 
 def test_where_money_is_plenty_the_plan_is_the_expected_one():
-    found = robust_plan(make_plan(lean_farm(savings=1e6), QUICK))
+    found = careful_plan(make_plan(lean_farm(savings=1e6), QUICK))
     assert found.at_floor
     assert found.same
     assert found.cost == 0
     assert found.rounds == 0
-    assert sum(t.trees for t in found.robust.treatments) == found.expected.trees
+    assert sum(t.trees for t in found.careful.treatments) == found.expected.trees
 
 
 def test_the_promise_kept_is_the_share_of_futures_counted_one_by_one():
     farm = lean_farm()
-    found = robust_plan(make_plan(farm, QUICK), fresh=1024)
+    found = careful_plan(make_plan(farm, QUICK), fresh=1024)
     futures = draw_futures(farm.risk, 12, 1024, farm.risk.seed + 2)
-    lowest = judge(lay_out(farm, found.robust), futures).deepest
+    lowest = judge(lay_out(farm, found.careful), futures).deepest
     counted = np.mean([low >= found.level - 1.0 for low in lowest])
-    assert found.kept[ROBUST].value == pytest.approx(counted, abs=0.01)
+    assert found.kept[CAREFUL].value == pytest.approx(counted, abs=0.01)
 
 
 def _counted_out(farm, step):
@@ -87,8 +88,8 @@ def test_no_plan_counted_out_keeps_the_promise_and_is_worth_more():
     margin = 1.645 * np.sqrt(SHARE * (1 - SHARE) / TRAINING)
     keeping = [worth for worth, _, lowest in counted if (lowest >= farm.household.floor).mean() >= SHARE + margin]
     assert 0 < len(keeping) < len(counted)
-    found = robust_plan(plan)
-    worth = account(plan.problem, _trees_of(plan, found.robust)).worth
+    found = careful_plan(plan)
+    worth = account(plan.problem, _trees_of(plan, found.careful)).worth
     a_tree = (plan.worth - plan.nothing.worth) / plan.trees
     assert worth >= max(keeping) - 10 * a_tree
     assert worth <= max(keeping) + 20 * a_tree
@@ -105,7 +106,7 @@ def _trees_of(plan, strategy):
 def test_where_the_floor_cannot_be_kept_the_smallest_breach_is_and_the_bound_holds_for_every_plan():
     farm = lean_farm(savings=200.0)
     plan, counted = _counted_out(farm, 20)
-    found = robust_plan(plan)
+    found = careful_plan(plan)
     floor = farm.household.floor
     assert found.settled
     assert not found.at_floor
@@ -126,10 +127,10 @@ def test_where_the_floor_cannot_be_kept_the_smallest_breach_is_and_the_bound_hol
 
 def test_a_search_that_is_stopped_gives_the_best_plan_so_far():
     asked = []
-    found = robust_plan(make_plan(lean_farm(), QUICK), on_round=asked.append, cancel=lambda: len(asked) >= 3)
+    found = careful_plan(make_plan(lean_farm(), QUICK), on_round=asked.append, cancel=lambda: len(asked) >= 3)
     assert not found.settled
     assert found.rounds == 3
-    assert found.robust.treatments is not None
+    assert found.careful.treatments is not None
 
 
 def _plan_at_random(problem, rng):
@@ -175,7 +176,7 @@ def test_no_plan_lies_above_a_line_that_was_learned():
     lent = tooled = 0
     for farm, planning in _farms_with_everything():
         futures = draw_futures(farm.risk, farm.appraisal.horizon_years, 256, 3)
-        search = _Search(make_plan(farm, planning, gap=0.05, time_limit_seconds=20), futures, None, None)
+        search = CarefulSearch(make_plan(farm, planning, gap=0.05, time_limit_seconds=20), futures, None, None)
         problem, scale = search.problem, search.model.scale
         rng = np.random.default_rng(1)
         plans = [_plan_at_random(problem, rng) for _ in range(6)]
@@ -216,11 +217,11 @@ STILL = {f"risk__{name}": 0.0 for name in ("price_sd", "crop_sd", "take_spread",
 
 
 def test_a_plan_that_only_borrows_more_is_not_the_expected_one():
-    found = robust_plan(make_plan(lean_farm(), Planning(years=2, time_limit_seconds=20.0, loan=OFFER)), fresh=1024)
-    assert found.kept[EXPECTED].value < SHARE <= found.kept[ROBUST].value
-    assert sum(t.trees for t in found.robust.treatments) == found.expected.trees
+    found = careful_plan(make_plan(lean_farm(), Planning(years=2, time_limit_seconds=20.0, loan=OFFER)), fresh=1024)
+    assert found.kept[EXPECTED].value < SHARE <= found.kept[CAREFUL].value
+    assert sum(t.trees for t in found.careful.treatments) == found.expected.trees
     assert found.cost == 0  # worth is counted without the loan
-    assert found.robust.loans[0].amount > found.expected.account.loan
+    assert found.careful.loans[0].amount > found.expected.account.loan
     assert not found.same
 
 
@@ -229,40 +230,40 @@ def test_where_nothing_strays_the_plan_is_the_expected_one_though_instalments_ar
     plan = make_plan(farm, Planning(years=2, time_limit_seconds=20.0, loan=OFFER))
     low = lay_out(farm, Strategy("it", plan.treatments, (plan.loan,))).cash.deepest
     assert farm.household.floor - 0.1 < low < farm.household.floor - 0.01  # some cents, which no family misses
-    found = robust_plan(plan, fresh=1024)
+    found = careful_plan(plan, fresh=1024)
     assert found.same
     assert found.at_floor
     assert found.rounds == 0
-    assert found.kept[ROBUST].value == 1
+    assert found.kept[CAREFUL].value == 1
 
 
 def test_a_farm_on_which_nothing_may_be_started_is_judged_too():
     farm = lean_farm()
     farm = farm.model_copy(update={"stands": tuple(s.model_copy(update={"untouched": True}) for s in farm.stands)})
-    found = robust_plan(make_plan(farm, QUICK), fresh=1024)
-    assert found.robust.treatments == ()
+    found = careful_plan(make_plan(farm, QUICK), fresh=1024)
+    assert found.careful.treatments == ()
     assert found.same
     assert not found.at_floor
     assert found.level < found.floor
 
 
 def test_how_often_the_floor_is_kept_is_what_the_table_of_risk_says():
-    found = robust_plan(make_plan(lean_farm(), QUICK), fresh=1024)
+    found = careful_plan(make_plan(lean_farm(), QUICK), fresh=1024)
     for key, answer in found.answers.items():
         assert found.kept[key].value == pytest.approx(1 - answer.below_floor.value, abs=1e-12)
 
 
 def test_no_bound_is_claimed_where_savings_bear_interest():
     """A balance that earns interest may lie above every line; so the lines prove nothing of it."""
-    assert robust_plan(make_plan(lean_farm(200.0), QUICK), fresh=1024).bound is not None
+    assert careful_plan(make_plan(lean_farm(200.0), QUICK), fresh=1024).bound is not None
     earning = lean_farm(200.0).changed(household__savings_rate=0.05)
-    assert robust_plan(make_plan(earning, QUICK), fresh=1024).bound is None
+    assert careful_plan(make_plan(earning, QUICK), fresh=1024).bound is None
 
 
 def test_a_plan_that_comes_again_ends_the_rounds():
     """Of few trees a fraction is rounded down to the same plan over and over; its row is there already."""
     farm, planning = tiny_farm(25)
-    search = _Search(make_plan(farm, planning), draw_futures(farm.risk, 7, 512, 3), None, None)
+    search = CarefulSearch(make_plan(farm, planning), draw_futures(farm.risk, 7, 512, 3), None, None)
     aim = minimising(search.model, "floor")
     for program in (aim, replace(aim, whole=np.zeros_like(aim.whole))):
         tried = [(*plan[0], plan[1]) for _, plan, _ in search._rounds(program, 15, 0.01)]
@@ -277,17 +278,17 @@ def test_the_floor_is_kept_in_nine_of_ten_fresh_futures_on_every_demo_farm(name)
     """With each farm's own planning years, limits, loan and learning; on 16,384 futures that no plan has seen."""
     farm = demo_scenario(name)
     plan = learned_plan(farm).plan
-    found = robust_plan(plan, fresh=16_384)
+    found = careful_plan(plan, fresh=16_384)
     assert found.settled
     assert found.at_floor
     assert found.holds
     assert found.as_dict()["cost"] == found.cost
     assert found.cost >= 0
     again = judge(
-        lay_out(plan.scenario, replace(found.robust, key="again")),
+        lay_out(plan.scenario, replace(found.careful, key="again")),
         draw_futures(farm.risk, farm.appraisal.horizon_years, 16_384, 4711),
     ).deepest
     assert (again >= farm.household.floor).mean() >= SHARE - 1.96 * np.sqrt(SHARE * (1 - SHARE) / 16_384)
-    sure = lay_out(plan.scenario, found.robust)
+    sure = lay_out(plan.scenario, found.careful)
     assert sure.cash.balance.min() >= plan.problem.floor - 0.01  # nor is it broken if all goes as expected
-    print(name, found.kept[ROBUST], found.kept[EXPECTED], found.kept[LEAVE], found.cost)
+    print(name, found.kept[CAREFUL], found.kept[EXPECTED], found.kept[LEAVE], found.cost)
