@@ -70,3 +70,10 @@ def test_the_command_line_loads_neither_tables_nor_charts_nor_screens():
     loaded = loaded_after("from renovation.__main__ import main\nassert main(['demo']) == 0")
     assert "renovation.decide" in loaded
     assert not {"pandas", "altair", "streamlit", "scipy", "xlsxwriter"} & loaded
+
+
+def test_help_loads_no_command_and_the_help_of_a_command_none_of_its_work():
+    loaded = loaded_after("from renovation.__main__ import main\nassert main(['--help']) == 0")
+    assert not {name for name in loaded if name.startswith("renovation.commands.")} - {"renovation.commands.shared"}
+    loaded = loaded_after("from renovation.__main__ import main\nassert main(['plan', '--help']) == 0")
+    assert not {"renovation.decide", "renovation.show", "scipy", "pandas"} & loaded

@@ -8,13 +8,16 @@ import re
 import subprocess
 import sys
 import time
+from importlib import import_module
+from inspect import signature
 from pathlib import Path
 
 import pytest
 from babel.dates import get_month_names
 
 import renovation
-from renovation.__main__ import CASH_TABLES, COMMANDS, PLAN_TABLES, RISK_TABLES, answer, main, printable, run
+from renovation.__main__ import answer, main, printable, run
+from renovation.commands import COMMANDS, cash, plan, risk
 from renovation.decide import compare, npv_per_tree, ranges
 from renovation.inputs import default_techniques, demo_names, load_scenario, scenario_folder
 from renovation.show import tidy
@@ -42,6 +45,18 @@ def refused(capsys, *argv: str) -> str:
     assert out == ""
     assert "Traceback" not in err
     return err.rstrip("\n")
+
+
+# The commands
+
+
+def test_every_file_of_a_command_is_listed_and_has_its_two_functions():
+    folder = Path(renovation.commands.__file__).parent
+    assert {path.stem for path in folder.glob("*.py")} - {"__init__", "shared"} == set(COMMANDS)
+    for name in COMMANDS:
+        module = import_module(f"renovation.commands.{name}")
+        assert list(signature(module.options).parameters) == ["parser"]
+        assert list(signature(module.do).parameters) == ["args", "words"]
 
 
 # Every scenario
@@ -392,7 +407,7 @@ def test_no_word_is_printed_that_is_not_in_the_catalogue(monkeypatch, argv):
     scenario = load_scenario(FIRST)
     citations = re.findall(r'(?:citation|because) = "([^"]*)"', "".join(_default_texts()))
     data = [scenario.about.name, scenario.digest, *(stand.name for stand in scenario.stands), *citations]
-    data += [*default_techniques(), *COMMANDS, *languages(), *tidy.TABLES, *CASH_TABLES, *RISK_TABLES, *PLAN_TABLES]
+    data += [*default_techniques(), *COMMANDS, *languages(), *tidy.TABLES, *cash.TABLES, *risk.TABLES, *plan.TABLES]
     without_options = re.sub(r"--[a-z-]+", "", answer(argv))
     assert letters_left(without_options, *data) == set()
 
@@ -410,7 +425,15 @@ def test_the_mask_leaves_a_word_that_is_not_in_the_catalogue():
 
 
 @pytest.mark.parametrize(
-    "module", ["__main__.py", "show/compare/sentences.py", "show/compare/tables.py", "show/terminal.py", "show/tidy.py"]
+    "module",
+    [
+        "__main__.py",
+        "commands/shared.py",
+        "show/compare/sentences.py",
+        "show/compare/tables.py",
+        "show/terminal.py",
+        "show/tidy.py",
+    ],
 )
 def test_no_sentence_stands_in_the_code(module):
     """A text with two words in a row is a sentence, unless it is a docstring."""

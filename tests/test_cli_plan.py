@@ -11,9 +11,10 @@ from factories import figure, operation, scenario, technique_data
 from random_farms import random_farm
 from test_cli import Masked, letters_left
 
-import renovation.__main__
+import renovation.commands.report
 import renovation.decide.plan
-from renovation.__main__ import COMMANDS, PLAN_TABLES, answer, main
+from renovation.__main__ import answer, main
+from renovation.commands import COMMANDS, plan
 from renovation.decide.plan import SolverFailed, learned_plan
 from renovation.decide.risk.careful import careful_plan
 from renovation.inputs import default_techniques, load_scenario, read_scenario, save_scenario, write_scenario
@@ -85,8 +86,8 @@ def test_the_json_holds_plan_rules_and_sheet(capsys, farm):
 def test_every_table_is_written_and_stamped(capsys, farm, monkeypatch):
     learned = renovation.decide.plan.learned_plan(load_scenario(farm))
     monkeypatch.setattr(renovation.decide.plan, "learned_plan", lambda *_, **__: learned)
-    assert PLAN_TABLES == TABLES
-    for table in PLAN_TABLES:
+    assert plan.TABLES == TABLES
+    for table in plan.TABLES:
         rows = list(csv.DictReader(io.StringIO(printed(capsys, "plan", farm, "--csv", "-", "--csv-table", table))))
         assert rows
         assert rows[0]["scenario_digest"] == load_scenario(farm).digest
@@ -124,7 +125,7 @@ def quick_farm(path):
 @pytest.mark.parametrize(("seconds", "sheet", "told"), [(10, "found", False), (0, "stated", True)])
 def test_the_report_lays_out_the_plan_that_is_found_in_time(capsys, tmp_path, monkeypatch, seconds, sheet, told):
     """All ten trees are worth starting in the first month; in no time at all nothing is found, and that is said."""
-    monkeypatch.setattr(renovation.__main__, "REPORT_SECONDS", seconds)
+    monkeypatch.setattr(renovation.commands.report, "SECONDS", seconds)
     out = tmp_path / "report.html"
     said = printed(capsys, "report", quick_farm(tmp_path / "farm.toml"), "-o", out, "--plan")
     text = out.read_text("utf-8")

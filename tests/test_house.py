@@ -23,11 +23,12 @@ FLOORS = {
     "decide": 3,
     "show": 4,
     "screens": 5,
+    "commands": 5,
     "app": 5,
     "__main__": 5,
 }
-BESIDE = {("inputs", "words"), ("inputs", "defaults"), ("app", "screens")}
-"""Rooms of one floor that may import each other: inputs ask the words for sentences, the entry script opens pages."""
+BESIDE = {("inputs", "words"), ("inputs", "defaults"), ("app", "screens"), ("__main__", "commands")}
+"""Rooms of one floor that may import each other: inputs ask the words, an entry opens pages or commands."""
 
 
 def room(path):
@@ -144,7 +145,7 @@ def test_streamlit_is_imported_only_by_screens_and_the_entry_script(path):
 
 # Sentences
 
-STRICT = ("show", "screens", "app", "__main__")
+STRICT = ("show", "screens", "commands", "app", "__main__")
 WORD = re.compile(r"[(\"'“]?[^\W\d_][^\W\d_'’-]*[,.;:!?)\"'”]*")
 MARKUP = re.compile(r"<[^<>]*>|[^{}<>]*\{[^{}]*:[^{}]*\}")
 """HTML tags and CSS rules."""

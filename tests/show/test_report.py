@@ -590,7 +590,7 @@ def test_the_command_writes_the_report_and_never_over_a_file(capsys, tmp_path, m
         def today(cls):
             return TODAY
 
-    monkeypatch.setattr("renovation.__main__.date", Today)
+    monkeypatch.setattr("renovation.commands.report.date", Today)
     out = tmp_path / "report.html"
     assert main(["report", str(PLAIN[0]), "-o", str(out)]) == 0
     assert capsys.readouterr().out == f"Written: {out}\n"

@@ -175,7 +175,7 @@ def test_the_risk_command_for_other_programs(file):
     ],
 )
 def test_the_risk_command_refuses_in_words(file, argv, sentence):
-    from renovation.__main__ import Refused
+    from renovation.commands.shared import Refused
 
     with pytest.raises(Refused) as caught:
         answer(["risk", file, *argv])

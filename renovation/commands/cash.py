@@ -1,0 +1,41 @@
+"""`renovation cash`: the household's cash with the plan and without, and the work by month."""
+
+from argparse import Namespace
+
+from renovation.commands.shared import (
+    Parser,
+    chosen_table,
+    read_scenario,
+    refuse_two_outputs,
+    stamp_of,
+    told,
+    width,
+    worded,
+)
+from renovation.words import Words
+
+TABLES = ("months", "years", "labour")
+"""The tables that --csv may write, the first where none is named."""
+
+
+def options(parser: Parser) -> None:
+    """A file, and how the answer is given."""
+    parser.positional("file", "file")
+    parser.outputs(*TABLES)
+
+
+def do(args: Namespace, words: Words) -> str:
+    """Say when money runs short and whether there are hands enough."""
+    from renovation.farm import farm_flows, household_cash, labour_by_month
+    from renovation.show.cash import tables
+
+    refuse_two_outputs(args, words)
+    scenario = read_scenario(args, words)
+    flows = farm_flows(scenario, scenario.plan)
+    with worded(words):
+        cash, labour = household_cash(scenario, flows), labour_by_month(scenario, flows)
+    stamped = stamp_of(scenario)
+    rows = tables.cash_rows(cash, labour, stamped)[chosen_table(args, TABLES, words)]
+    document = {"stamp": stamped, "cash": cash.as_dict(), "labour": labour.as_dict()}
+    text = tables.cash_text(cash, labour, scenario, words, width())
+    return told(args, scenario, words, lambda: rows, lambda: document, lambda: text)

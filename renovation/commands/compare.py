@@ -1,0 +1,87 @@
+"""`renovation compare`: the ways of renewing the same trees, side by side."""
+
+from argparse import Namespace
+from functools import partial
+from pathlib import Path
+
+from renovation.commands.shared import (
+    Parser,
+    Refused,
+    chosen,
+    chosen_table,
+    read_scenario,
+    refuse_two_outputs,
+    stamp_of,
+    told,
+    width,
+)
+from renovation.inputs import Scenario
+from renovation.words import Words
+
+TABLES = ("years", "measures")
+"""The tables that --csv may write, the first where none is named."""
+
+
+def options(parser: Parser) -> None:
+    """A file, a stand and a number of trees, and how the answer is given."""
+    parser.positional("file", "file")
+    parser.valued("--stand", name="stand", key="stand")
+    parser.valued("--trees", name="trees", key="trees")
+    parser.option("--years", nargs="?", const="", metavar=parser.words("command.name_key"), help=parser.say("years"))
+    parser.outputs(*TABLES)
+
+
+def do(args: Namespace, words: Words) -> str:
+    """Compare the ways on one stand's trees."""
+    refuse_two_outputs(args, words)
+    scenario = read_scenario(args, words)
+    file = Path(args.file).name
+    if args.stand is not None:
+        chosen(args.stand, [stand.name for stand in scenario.stands], "no_stand", words, file=file)
+    stand = args.stand or scenario.comparison.stand or scenario.stands[0].name
+    return compared(args, scenario, stand, _trees(args, scenario, stand, words), words)
+
+
+def compared(args: Namespace, scenario: Scenario, stand: str, trees: int | None, words: Words) -> str:
+    """The comparison as text, or as JSON or CSV where that is asked for."""
+    from renovation.decide import compare, npv_per_tree, ranges
+    from renovation.show import tidy
+
+    shown = _years_shown(args.years, scenario, words)
+    table = chosen_table(args, TABLES, words)
+    comparison = compare(scenario, stand, trees)
+    stamped = stamp_of(scenario)
+
+    def document() -> object:
+        swings = {key: ranges(comparison, key) for key in comparison.outcomes}
+        return tidy.compare_document(comparison, swings, npv_per_tree(scenario), stamped)
+
+    def text() -> str:
+        from renovation.show.terminal import compare_text
+
+        return compare_text(comparison, words, width(), shown)
+
+    rows = partial(tidy.TABLES[table], comparison, stamped)
+    return told(args, scenario, words, rows, document, text)
+
+
+def _trees(args: Namespace, scenario: Scenario, stand: str, words: Words) -> int | None:
+    """The number of trees asked for; None for the scenario's choice."""
+    if args.trees is None:
+        return None
+    if not (args.trees.isascii() and args.trees.isdigit() and len(args.trees) < 10):
+        raise Refused(words("command.error.trees_not_number", found=args.trees))
+    trees, has = int(args.trees), scenario.stand(stand).trees
+    if not 1 <= trees <= has:
+        facts = {"found": args.trees, "stand": stand, "has": words("unit.trees", n=has), "most": words.number(has)}
+        raise Refused(words("command.error.too_many_trees", **facts))
+    return trees
+
+
+def _years_shown(wanted: str | None, scenario: Scenario, words: Words) -> tuple[str, ...]:
+    """The techniques whose year tables are shown: none unless asked for, every one where none is named."""
+    if wanted is None:
+        return ()
+    if wanted == "":
+        return tuple(scenario.techniques)
+    return (chosen(wanted, scenario.techniques, "no_technique", words),)

@@ -1,0 +1,28 @@
+"""`renovation loan`: every loan of the scenario, judged on the money that the plan leaves."""
+
+from argparse import Namespace
+
+from renovation.commands.shared import Parser, read_scenario, stamp_of, under_stamp, width, worded
+from renovation.words import Words
+
+
+def options(parser: Parser) -> None:
+    """A file, and how the answer is given."""
+    parser.positional("file", "file")
+    parser.switch("--payments", "payments")
+    parser.switch("--json", "json")
+
+
+def do(args: Namespace, words: Words) -> str:
+    """Say whether each instalment is due when there is money, and what loan would fit."""
+    from renovation.decide import appraise_loans
+    from renovation.show.cash.tables import loan_text
+    from renovation.show.tidy import json_text
+
+    scenario = read_scenario(args, words)
+    with worded(words):
+        lending = appraise_loans(scenario)
+        if args.json:
+            return json_text({"stamp": stamp_of(scenario), "lending": lending.as_dict()}) + "\n"
+        text = loan_text(lending, words, width(), with_payments=args.payments)
+    return under_stamp(scenario, words, text)

@@ -1,0 +1,81 @@
+"""`renovation risk`: the plan and the ways of the headline on many futures and in hard cases."""
+
+from argparse import Namespace
+from functools import partial
+
+from renovation.commands.shared import (
+    Parser,
+    Refused,
+    careful_of,
+    chosen_table,
+    read_scenario,
+    refuse_two_outputs,
+    stamp_of,
+    told,
+    whole_number,
+    width,
+    worded,
+)
+from renovation.words import Words
+
+TABLES = ("figures", "years", "cases")
+"""The tables that --csv may write, the first where none is named."""
+
+
+def options(parser: Parser) -> None:
+    """A file, how many futures from which seed, and how the answer is given."""
+    parser.positional("file", "file")
+    parser.valued("--futures", name="number", key="futures")
+    parser.valued("--seed", name="number", key="seed")
+    parser.switch("--years", "chances")
+    parser.switch("--robust", "robust")
+    parser.outputs(*TABLES)
+
+
+def do(args: Namespace, words: Words) -> str:
+    """Judge the strategies on many futures and in hard cases, and make the careful plan where that is asked for."""
+    from renovation.decide.risk import risk, stress_tests
+    from renovation.show.risk import tables
+
+    refuse_two_outputs(args, words)
+    table = chosen_table(args, TABLES, words)
+    scenario = read_scenario(args, words)
+    futures, seed = _futures(args, words), _seed(args, words)
+    with worded(words):
+        result, tests = risk(scenario, draws=futures, seed=seed), stress_tests(scenario)
+        careful = careful_of(scenario) if args.robust else None
+    stamped = stamp_of(scenario)
+    document = {"stamp": stamped, "risk": result.as_dict(), "stress": tests.as_dict()}
+    text = tables.risk_text(result, tests, words, width(), with_years=args.years)
+    if careful:
+        from renovation.show.plan import careful as careful_words
+
+        document["robust"] = careful.as_dict()
+        text += "\n\n" + careful_words.text(careful, words, width())
+    rows = partial(tables.risk_rows, result, tests, stamped)
+    return told(args, scenario, words, lambda: rows()[table], lambda: document, lambda: text)
+
+
+def _futures(args: Namespace, words: Words) -> int | None:
+    """The number of futures asked for; None for the scenario's choice."""
+    from renovation.inputs import Risk, declared
+
+    bounds = declared(Risk, "draws")
+    number = whole_number(args.futures)
+    power = number is not None and number & (number - 1) == 0
+    if args.futures is not None and not (number is not None and power and bounds.bounds.holds(number)):
+        facts = {name: words.number(int(end or 0)) for name, end in (("least", bounds.lower), ("most", bounds.upper))}
+        raise Refused(words("command.error.futures_not_number", found=args.futures, **facts))
+    return number
+
+
+def _seed(args: Namespace, words: Words) -> int | None:
+    """The seed asked for; None for the scenario's choice."""
+    from renovation.inputs import Risk, declared
+
+    bounds = declared(Risk, "seed")
+    number = whole_number(args.seed)
+    if args.seed is not None and not (number is not None and bounds.bounds.holds(number)):
+        most = words.number(int(bounds.upper or 0))
+        raise Refused(words("command.error.seed_not_number", found=args.seed, most=most))
+    return number

@@ -1,0 +1,254 @@
+"""What commands share: the parser, refusals, scenarios read, results given as text, JSON or CSV, files written."""
+
+import argparse
+import os
+import shutil
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from contextlib import contextmanager
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, NoReturn
+
+from renovation.inputs import Scenario, load_scenario
+from renovation.inputs.errors import near
+from renovation.version import __version__
+from renovation.words import Words, languages
+
+if TYPE_CHECKING:
+    from renovation.decide.risk.careful import CarefulPlan
+
+DEFAULT_LANGUAGE = "en"
+FALLBACK_WIDTH = 100
+PROGRAM = "renovation"
+
+
+class Refused(Exception):  # noqa: N818 - the name says what happened
+    """The command cannot be carried out; `sentences` say why."""
+
+    def __init__(self, *sentences: str) -> None:
+        """Keep the sentences."""
+        super().__init__(*sentences)
+        self.sentences = sentences
+
+
+# Arguments
+
+
+class Parser(argparse.ArgumentParser):
+    """A parser whose every word comes from the catalogue."""
+
+    def __init__(self, command: str, words: Words) -> None:
+        """Open an empty parser for one command."""
+        self.words, self.command = words, command
+        super().__init__(
+            prog=f"{PROGRAM} {command}",
+            usage=argparse.SUPPRESS,
+            description=f"{usage(command, words)}\n\n{words(f'command.{command}.help')}",
+            formatter_class=argparse.RawDescriptionHelpFormatter,
+            add_help=False,
+            allow_abbrev=False,
+            exit_on_error=False,
+        )
+        self.named = self.add_argument_group(words("command.arguments"))
+        self.options = self.add_argument_group(words("command.options"))
+        self.option("-h", "--help", action="help", help=self.say("help"))
+        self.option("--language", metavar=words("command.name_language"), help=language_help(words))
+
+    def say(self, key: str, **facts: str) -> str:
+        """A help text from the catalogue; argparse reads a percent sign as its own, so it is doubled."""
+        return self.words(f"command.help.{key}", **facts).replace("%", "%%")
+
+    def positional(self, name: str, key: str) -> None:
+        """Add a name that may be missing: the command says so in its own words."""
+        self.named.add_argument(name, nargs="?", metavar=self.words(f"command.name_{name}"), help=self.say(key))
+
+    def option(self, *flags: str, **settings: object) -> None:
+        """Add an option."""
+        self.options.add_argument(*flags, **settings)  # type: ignore[arg-type]
+
+    def switch(self, flag: str, key: str, **facts: str) -> None:
+        """Add an option that is given or not."""
+        self.option(flag, action="store_true", help=self.say(key, **facts))
+
+    def valued(self, *flags: str, name: str, key: str, **facts: str) -> None:
+        """Add an option that takes one value, kept as it was written."""
+        self.option(*flags, metavar=self.words(f"command.name_{name}"), help=self.say(key, **facts))
+
+    def outputs(self, *tables: str) -> None:
+        """Add the ways out beside text: --csv, of the first of several tables where none is named, and --json."""
+        self.valued("--csv", name="path", key="csv")
+        if tables:
+            self.valued("--csv-table", name="table", key="csv_table", tables=", ".join(tables), default=tables[0])
+        self.switch("--json", "json")
+
+    def read(self, argv: Sequence[str]) -> argparse.Namespace:
+        """Read the arguments; Refused for an unknown option or one without its value."""
+        how = usage(self.command, self.words)
+        try:
+            args, left = self.parse_known_args(argv)
+        except argparse.ArgumentError as error:
+            option = error.argument_name or ""
+            raise Refused(self.words("command.error.option_value", option=option, usage=how)) from None
+        if left:
+            found = self.words.listing([str(word) for word in left])
+            raise Refused(self.words("command.error.unknown_words", found=found, usage=how))
+        args.command = self.command
+        return args
+
+    def error(self, message: str) -> NoReturn:
+        """Refuse: nothing here is required, so argparse calls this only for what it cannot read at all."""
+        raise Refused(self.words("command.error.unknown_words", found=message, usage=usage(self.command, self.words)))
+
+
+def usage(command: str, words: Words) -> str:
+    """How a command is written."""
+    return words("command.usage", form=words(f"command.{command}.usage"))
+
+
+def language_help(words: Words) -> str:
+    """What the option of every command says: which languages there are."""
+    return words("command.help.language", languages=", ".join(languages()), default=DEFAULT_LANGUAGE)
+
+
+def chosen(found: str, known: Iterable[str], code: str, words: Words, **facts: str) -> str:
+    """Take a name that is among the known ones; Refused with the nearest, or with all."""
+    known = list(known)
+    if found in known:
+        return found
+    if nearest := near(found, known):
+        raise Refused(words(f"command.error.{code}_near", found=found, near=nearest, **facts))
+    raise Refused(words(f"command.error.{code}", found=found, known=", ".join(known), **facts))
+
+
+def chosen_table(args: argparse.Namespace, tables: Sequence[str], words: Words) -> str:
+    """The table that --csv writes: the one named, else the first."""
+    return chosen(args.csv_table or tables[0], tables, "no_table", words)
+
+
+def whole_number(found: str | None) -> int | None:
+    """A whole number as it was written; None for anything else."""
+    return int(found) if found is not None and found.isascii() and found.isdigit() and len(found) < 12 else None
+
+
+def read_scenario(args: argparse.Namespace, words: Words) -> Scenario:
+    """Read the scenario file that the arguments name."""
+    if args.file is None:
+        raise Refused(words("command.error.missing_file", usage=usage(args.command, words)))
+    return load_scenario(args.file)
+
+
+# Results
+
+
+def width() -> int:
+    """How many letters a line of the terminal holds."""
+    return shutil.get_terminal_size((FALLBACK_WIDTH, 24)).columns
+
+
+def stamp_line(scenario: Scenario, words: Words) -> str:
+    """The line above every answer: version, digest of the scenario, date."""
+    facts = {"version": __version__, "digest": scenario.digest, "date": words.day(date.today())}
+    return words("command.stamp", **facts)
+
+
+def stamp_of(scenario: Scenario) -> dict[str, str]:
+    """The same facts for a table or a document."""
+    from renovation.show.tidy import stamp
+
+    return stamp(scenario, __version__, date.today())
+
+
+def refuse_two_outputs(args: argparse.Namespace, words: Words) -> None:
+    """Refuse two outputs in one stream."""
+    if args.json and args.csv == "-":
+        raise Refused(words("command.error.two_outputs"))
+
+
+def told(
+    args: argparse.Namespace,
+    scenario: Scenario,
+    words: Words,
+    rows: Callable[[], list[dict[str, Any]]],
+    document: Callable[[], object],
+    text: Callable[[], str],
+) -> str:
+    """A result as it is asked for: rows where --csv says, and a document for --json or else text under its stamp."""
+    from renovation.show import tidy
+
+    said = []
+    if args.csv is not None:
+        table = tidy.csv_text(rows())
+        if args.csv == "-":
+            return table
+        said.append(_write_table(args, table, words))
+    if args.json:
+        return tidy.json_text(document()) + "\n"
+    return under_stamp(scenario, words, text(), *said)
+
+
+def under_stamp(scenario: Scenario, words: Words, *said: str) -> str:
+    """A text for the terminal, under its stamp and the name of the farm."""
+    return "\n".join([stamp_line(scenario, words), scenario.about.name, "", *said]) + "\n"
+
+
+def careful_of(scenario: Scenario) -> "CarefulPlan":
+    """The plan that keeps the floor in nine futures of ten, beside the one on expected figures."""
+    from renovation.decide.plan import learned_plan
+    from renovation.decide.risk.careful import careful_plan
+
+    return careful_plan(learned_plan(scenario).plan)
+
+
+@contextmanager
+def worded(words: Words) -> Iterator[None]:
+    """Say in words that a loan cannot be worked out, or that a search failed."""
+    from renovation.money.loans import LoanError
+    from renovation.show.cash.sentences import refusal
+
+    try:
+        yield
+    except LoanError as error:
+        raise Refused(refusal(error, words)) from None
+    except RuntimeError as error:
+        from renovation.decide.plan import SolverFailed  # costs the solver's import, which is paid already
+
+        if isinstance(error, SolverFailed):
+            raise Refused(words("plan.failed")) from None
+        raise
+
+
+# Files
+
+
+def refuse_taken_output(args: argparse.Namespace, words: Words) -> None:
+    """Refuse, before anything is worked out, a file that is not named or stands there already."""
+    if args.output is None:
+        raise Refused(words("command.error.missing_output", usage=usage(args.command, words)))
+    if os.path.lexists(args.output):
+        raise Refused(words("command.error.file_exists", path=args.output))
+
+
+def write(path: str, content: str | bytes, words: Words, *, over: bool = False) -> str:
+    """Write a file and say so; Refused where it cannot be written, or stands there already and `over` is False."""
+    try:
+        data = content.encode("utf-8") if isinstance(content, str) else content
+        with open(path, "wb" if over else "xb") as file:
+            file.write(data)
+    except FileExistsError:
+        raise Refused(words("command.error.file_exists", path=path)) from None
+    except (OSError, ValueError) as error:
+        reasons: dict[type[Exception], str] = {
+            FileNotFoundError: "no_folder",
+            PermissionError: "not_allowed",
+            IsADirectoryError: "is_folder",
+        }
+        reason = words(f"command.reason.{reasons.get(type(error), 'unknown')}")
+        raise Refused(words("command.error.cannot_write", path=path, reason=reason)) from None
+    return words("command.done.written", path=path)
+
+
+def _write_table(args: argparse.Namespace, text: str, words: Words) -> str:
+    """Write a table where --csv says and say so; Refused where that is the scenario file itself."""
+    if args.file is not None and Path(args.csv).exists() and Path(args.csv).samefile(args.file):
+        raise Refused(words("command.error.same_file", path=args.csv))
+    return write(args.csv, text, words, over=True)

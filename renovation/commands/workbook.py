@@ -1,0 +1,24 @@
+"""`renovation workbook`: the spreadsheet for the lender."""
+
+from argparse import Namespace
+from datetime import date
+
+from renovation.commands.shared import Parser, read_scenario, refuse_taken_output, worded, write
+from renovation.words import Words
+
+
+def options(parser: Parser) -> None:
+    """A file, and where to write."""
+    parser.positional("file", "file")
+    parser.valued("-o", "--output", name="path", key="workbook_output")
+
+
+def do(args: Namespace, words: Words) -> str:
+    """Write the workbook."""
+    from renovation.show.workbook import workbook
+
+    scenario = read_scenario(args, words)
+    refuse_taken_output(args, words)
+    with worded(words):
+        content = workbook(scenario, words, date.today())
+    return write(args.output, content, words) + "\n"
