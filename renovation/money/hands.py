@@ -9,7 +9,7 @@ f₀ and ρ₀ as stated. `renovation.money.practice` tells what is held once gr
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass
 from typing import Protocol
 
@@ -52,7 +52,7 @@ class Counted:
             raise ValueError(f"{self.taken} taken of {self.made} made after {self.before}")
 
 
-class Hands(Protocol):
+class Hands(Hashable, Protocol):
     """What is not known of the hands: a number z for each place of a row, and a number y for each row.
 
     ends, row_ends: the stretch of z and of y beyond which nothing counts; row_ends None where y is known. The take is

@@ -10,6 +10,7 @@ from factories import figure, operation, scenario, stand, technique_data, use
 from random_farms import changed_planning, random_farm
 from tiny_farms import count_out, tiny_farm
 
+from renovation.decide.belief import learners_of, take_of
 from renovation.decide.plan import (
     Answer,
     account,
@@ -26,7 +27,7 @@ from renovation.decide.plan import (
     yardsticks_table,
 )
 from renovation.decide.plan.clock import Clock
-from renovation.decide.plan.learned import learners_of, own_takes, take_of, with_records
+from renovation.decide.plan.learned import own_takes, with_records
 from renovation.decide.plan.stated import stated_plan
 from renovation.decide.plan.why_not_more import one_unit_more, take_raised
 from renovation.decide.plan.yardsticks import spread, ways_worth_most, with_floor

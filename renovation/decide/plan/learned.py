@@ -17,6 +17,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from renovation.decide.belief import Practice, beliefs_of, held_of, learners_of, practice_of
 from renovation.decide.plan.clock import Cancel
 from renovation.decide.plan.ease import OutOfReach
 from renovation.decide.plan.exact import account, best_loan
@@ -25,8 +26,8 @@ from renovation.decide.plan.question import PlanProblem, build
 from renovation.decide.plan.search import Ended
 from renovation.decide.plan.why_not_more import with_take
 from renovation.inputs import Scenario
-from renovation.inputs.planning import Learning, Planning
-from renovation.money.learning import Belief, take_after, take_from_table
+from renovation.inputs.planning import Planning
+from renovation.money.learning import Belief
 from renovation.tree import attempts
 from renovation.types import FloatArray, IntArray
 
@@ -74,9 +75,9 @@ class LearnedPlan:
 
     plan: judged by its own takes. settled: whether the plan that its own takes ask for is that same plan; if not,
     the plan is the best one seen. takes: by project year, the last holding from then on. learners: the techniques
-    that learn. grafts: made in each project year. beliefs: what the records say of each recorded technique.
-    better_seen: the worth of a plan seen on the way that by its own takes is worth more and keeps every promise;
-    None where none is.
+    that learn. grafts: made in each project year. beliefs: what is held of the coming season's take of each technique
+    on record. better_seen: the worth of a plan seen on the way that by its own takes is worth more and keeps every
+    promise; None where none is.
     """
 
     plan: Plan
@@ -124,23 +125,15 @@ class LearnedPlan:
         )
 
 
-def beliefs_of(planning: Planning) -> dict[str, Belief]:
-    """What the records say of each technique: Beta(α + taken, β + made − taken), one for all attempts."""
-    beliefs: dict[str, Belief] = {}
-    for record in planning.records:
-        before = beliefs.get(record.technique, Belief(planning.prior_taken, planning.prior_failed))
-        beliefs[record.technique] = before.after(record.made, record.taken)
-    return beliefs
-
-
 def with_records(scenario: Scenario, planning: Planning) -> Scenario:
     """The scenario with recorded techniques' takes replaced by the mean of what is held of them.
 
-    The equal-tailed 90 % interval becomes their range. Techniques that learn in the plan keep their curve: for
-    them the records count as practice.
+    The equal-tailed 90 % interval becomes their range. The takes of techniques that learn in the plan follow from
+    their practice, round by round.
     """
+    learners = learners_of(scenario, planning.learning)
     for key, belief in beliefs_of(planning).items():
-        if key not in learners_of(scenario, planning.learning) and key in scenario.techniques:
+        if key not in learners and key in scenario.techniques:
             low, high = belief.interval()
             scenario = with_take(scenario, key, (belief.mean,))
             technique = scenario.techniques[key]
@@ -150,41 +143,23 @@ def with_records(scenario: Scenario, planning: Planning) -> Scenario:
     return scenario
 
 
-def learners_of(scenario: Scenario, learning: Learning | None) -> tuple[str, ...]:
-    """The techniques that one practice serves; none without learning."""
-    if learning is None:
-        return ()
-    if learning.techniques is not None:
-        return tuple(key for key in learning.techniques if key in scenario.techniques)
-    return tuple(key for key, technique in scenario.techniques.items() if technique.family == "graft")
-
-
-def take_of(learning: Learning, grafts_before: float) -> float:
-    """The take of a season before which so many grafts were made."""
-    if learning.form == "table":
-        points = tuple((float(point.grafts_before), point.take) for point in learning.table)
-        return float(take_from_table(grafts_before, points))
-    return float(take_after(grafts_before, learning.first_take, learning.highest_take, learning.rate, learning.form))
-
-
 def own_takes(problem: PlanProblem, trees: IntArray) -> tuple[Takes, tuple[float, ...]]:
     """The takes that a plan brings about, by project year, and the grafts made in each.
 
     Worked forward: take of year y from the grafts made before it, grafts of year y from takes up to y.
     """
-    learning, scenario = problem.planning.learning, problem.scenario
-    assert learning is not None
-    learners = learners_of(scenario, learning)
+    scenario, practice = problem.scenario, practice_of(problem.scenario, problem.planning)
+    assert practice is not None
     months, years = problem.months, problem.months // 12
-    mine = [(c, n) for c, n in zip(problem.candidates, trees, strict=True) if n and c.technique in learners]
-    before = _practised(problem.planning, learners)
-    takes = np.full(years, take_of(learning, before))
+    mine = [(c, n) for c, n in zip(problem.candidates, trees, strict=True) if n and c.technique in practice.learners]
+    before = practice.before
+    takes = np.full(years, practice.take(before))
     grafts = np.zeros(years)
     starts_of: dict[str, list[tuple[int, float]]] = {}
     for candidate, number in mine:
         starts_of.setdefault(candidate.technique, []).append((candidate.start, float(number)))
     for year in range(years):
-        takes[year:] = take_of(learning, before)
+        takes[year:] = practice.take(before)
         inside = 0.0
         for key, begun in starts_of.items():
             tries = attempts(scenario.techniques[key], np.array([start for start, _ in begun]), months, takes)
@@ -219,21 +194,20 @@ def learned_plan(
     """
     planning = scenario.planning if planning is None else planning
     scenario = with_records(scenario, planning)
-    beliefs = beliefs_of(planning)
-    learners = learners_of(scenario, planning.learning)
+    practice = practice_of(scenario, planning)
     wanted = planning.gap if gap is None else gap
     options = _Options(wanted, time_limit_seconds, cancel)
-    if planning.learning is None or not learners:
+    if practice is None:
         plan = plan_for(build(scenario, planning), gap=gap, time_limit_seconds=time_limit_seconds, cancel=cancel)
-        return LearnedPlan(plan, True, (), (), (), (), beliefs, None)
+        return LearnedPlan(plan, True, (), (), (), (), held_of(scenario, planning), None)
     # the ways up are sought roughly; only the last steps of the better one are proven as closely as asked
     rough = replace(options, gap=max(wanted, ROUGH_GAP))
-    untaught: Takes = (take_of(planning.learning, _practised(planning, learners)),)
-    stated: Takes = scenario.techniques[learners[0]].take.value
-    begun = (_climb(scenario, planning, learners, _Footing(takes), rough) for takes in (untaught, stated))
+    untaught: Takes = (practice.take(practice.before),)
+    stated: Takes = scenario.techniques[practice.learners[0]].take.value
+    begun = (_climb(scenario, planning, practice, _Footing(takes), rough) for takes in (untaught, stated))
     climbs = [climb for climb in begun if climb]
     best = max(climbs, key=lambda climb: climb.rank)
-    if rough.gap > wanted and (closer := _climb(scenario, planning, learners, best.footing, options)):
+    if rough.gap > wanted and (closer := _climb(scenario, planning, practice, best.footing, options)):
         climbs.append(closer)
         best = max(closer, best, key=lambda climb: climb.rank)
     more = max((r.worth for c in climbs for r in c.rounds if r.keeps_promises), default=-np.inf)
@@ -242,10 +216,10 @@ def learned_plan(
         plan=best.plan,
         settled=best.settled,
         takes=takes,
-        learners=learners,
+        learners=practice.learners,
         grafts=grafts,
         rounds=best.rounds,
-        beliefs=beliefs,
+        beliefs=held_of(scenario, planning),
         better_seen=more if more > best.worth * (1 + 1e-9) + best.plan.problem.money_unit else None,
     )
 
@@ -291,12 +265,10 @@ class _Climb:
 
 
 def _climb(
-    scenario: Scenario, planning: Planning, learners: tuple[str, ...], footing: _Footing, options: _Options
+    scenario: Scenario, planning: Planning, practice: Practice, footing: _Footing, options: _Options
 ) -> _Climb | None:
     """Repeat from a footing until the plan stays the same; None where already its practice is out of reach."""
-    learning = planning.learning
-    assert learning is not None
-    before = _practised(planning, learners)
+    learners = practice.learners
     rounds: list[Round] = []
     best: tuple[Rank, Plan, PlanProblem, IntArray] | None = None
     while True:
@@ -315,7 +287,7 @@ def _climb(
         rank = (judged.keeps_promises, plan.impossible is None, judged.worth)
         if best is None or rank > best[0]:
             best = rank, plan, honest, trees
-        asks = _needed(learning, grafts, before)
+        asks = _needed(practice, grafts)
         # a plan whose own takes are those it was made for, for the same practice, would only be found again
         same = own == assumed and needed is not None and bool((asks == needed).all())
         stopped = options.cancel is not None and options.cancel()
@@ -332,7 +304,7 @@ def _climb(
         ended: Ended = next((p.solution.status for p in (plan, found) if p.solution.status != "proven"), "given")
         plan = plan_of(honest, chosen, found.impossible, ended)
     own, grafts = own_takes(honest, chosen)
-    footing = _Footing(own, _needed(learning, grafts, before), chosen, found.impossible is not None)
+    footing = _Footing(own, _needed(practice, grafts), chosen, found.impossible is not None)
     return _Climb(plan, settled, tuple(rounds), rank, footing)
 
 
@@ -351,28 +323,13 @@ def _solved(problem: PlanProblem, footing: _Footing, options: _Options) -> Plan:
     return options.known[key]
 
 
-def _practised(planning: Planning, learners: tuple[str, ...]) -> float:
-    """Grafts made before month 0: stated and on record."""
-    assert planning.learning is not None
-    recorded = sum(record.made for record in planning.records if record.technique in learners)
-    return float(planning.learning.grafts_before + recorded)
-
-
-def _needed(learning: Learning, grafts: tuple[float, ...], before: float) -> FloatArray:
+def _needed(practice: Practice, grafts: tuple[float, ...]) -> FloatArray:
     """Grafts the plan must make before each year so that its take is at least the assumed one, (H,).
 
     The fewest that reach it: a take at its highest asks for no more practice than brings it there.
     """
     made = np.concatenate([[0.0], np.cumsum(grafts)[:-1]])
-    needed = np.zeros(made.size)
-    for year, most in enumerate(made):
-        wanted = take_of(learning, before + most)
-        low, high = 0.0, float(most)
-        for _ in range(60):
-            middle = (low + high) / 2
-            low, high = (low, middle) if take_of(learning, before + middle) >= wanted else (middle, high)
-        needed[year] = high
-    return needed
+    return np.array([practice.fewest(practice.before, float(most)) for most in made])
 
 
 def _resting_on(problem: PlanProblem, learners: tuple[str, ...], needed: FloatArray | None) -> PlanProblem:

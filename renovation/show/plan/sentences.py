@@ -3,8 +3,9 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
+from renovation.decide.belief import beliefs_of, learners_of
 from renovation.decide.plan.exact import Breach
-from renovation.decide.plan.learned import LearnedPlan, beliefs_of, learners_of
+from renovation.decide.plan.learned import LearnedPlan
 from renovation.decide.plan.plan import Plan, Start
 from renovation.decide.plan.sheet import Look, MonthOfWork, Sheet, ToBuy
 from renovation.decide.plan.why_not_more import Limit

@@ -1,0 +1,150 @@
+"""What is held of how well grafts take: by way without a learning curve, of the practised hands with one (method §10).
+
+A season is a project year: a record of the months 1 … 12 before the plan begins is of the last season, of those before
+them of the one before. All records of a season had the same practice behind them. Records without a season count as
+one season, the first.
+"""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from renovation.inputs import Scenario, month_count
+from renovation.inputs.planning import Learning, Planning
+from renovation.money.hands import Counted, Hands, curve_hands, table_hands
+from renovation.money.learning import Belief, take_after, take_from_table
+from renovation.money.practice import Practised
+
+
+def beliefs_of(planning: Planning) -> dict[str, Belief]:
+    """What the records say of each technique by itself: Beta(α + taken, β + made − taken), one for all attempts."""
+    beliefs: dict[str, Belief] = {}
+    for record in planning.records:
+        if record.made:
+            before = beliefs.get(record.technique, Belief(planning.prior_taken, planning.prior_failed))
+            beliefs[record.technique] = before.after(record.made, record.taken)
+    return beliefs
+
+
+def learners_of(scenario: Scenario, learning: Learning | None) -> tuple[str, ...]:
+    """The techniques that one practice serves; none without learning."""
+    if learning is None:
+        return ()
+    if learning.techniques is not None:
+        return tuple(key for key in learning.techniques if key in scenario.techniques)
+    return tuple(key for key, technique in scenario.techniques.items() if technique.family == "graft")
+
+
+def take_of(learning: Learning, grafts_before: float) -> float:
+    """The take of a season before which so many grafts were made, as stated."""
+    if learning.form == "table":
+        return float(take_from_table(grafts_before, _points(learning)))
+    return float(take_after(grafts_before, learning.first_take, learning.highest_take, learning.rate, learning.form))
+
+
+@dataclass(frozen=True, eq=False)
+class Practice:
+    """How the take of the ways that learn follows from the grafts made: as stated, until grafts were counted.
+
+    learners: the techniques that share it. before: grafts made before month 0. seasons: counted, in their order. held:
+    what is held since; None where nothing was counted.
+    """
+
+    learning: Learning
+    learners: tuple[str, ...]
+    before: float
+    seasons: tuple[Counted, ...]
+    held: Practised | None
+
+    def take(self, grafts_before: float) -> float:
+        """The take of a season before which so many grafts were made: the stated one, or the mean of what is held."""
+        return take_of(self.learning, grafts_before) if self.held is None else float(self.held.mean(grafts_before))
+
+    def fewest(self, grafts_before: float, most: float) -> float:
+        """Of `most` grafts more, the fewest that give the take that all of them give.
+
+        Where the take is at its highest fewer do. Of counted hands the mean take rises with every graft, for never
+        are all the hands there may be at their ceiling; times a factor, it stays where the table does.
+        """
+        if self.held is not None and self.learning.form != "table":
+            return most
+        wanted = take_of(self.learning, grafts_before + most)
+        low, high = 0.0, most
+        for _ in range(60):
+            middle = (low + high) / 2
+            low, high = (low, middle) if take_of(self.learning, grafts_before + middle) >= wanted else (middle, high)
+        return high
+
+    def held_before(self) -> Belief | None:
+        """What was held of the coming season's take before anything was counted; None where nothing was."""
+        return None if self.held is None else practised(self.held.hands, ()).belief(self.before)
+
+    def held_now(self) -> Belief | None:
+        """What is held of the coming season's take; None where nothing was counted."""
+        return None if self.held is None else self.held.belief(self.before)
+
+
+def practice_of(scenario: Scenario, planning: Planning) -> Practice | None:
+    """The practice that serves the ways that learn; None where none does.
+
+    Example:
+        >>> from renovation.inputs import GraftRecord, demo_scenario
+        >>> scenario = demo_scenario("first_grafters")
+        >>> records = (GraftRecord(technique="side_graft", made=20, taken=5),)
+        >>> counted = practice_of(scenario, scenario.planning.model_copy(update={"records": records}))
+        >>> counted.before, counted.seasons
+        (20.0, (Counted(before=0.0, made=20, taken=5),))
+    """
+    learning = planning.learning
+    learners = learners_of(scenario, learning)
+    if learning is None or not learners:
+        return None
+    seasons = seasons_of(scenario, planning, learners)
+    made = sum(season.made for season in seasons)
+    held = practised(hands_of(learning), seasons) if seasons else None
+    return Practice(learning, learners, float(learning.grafts_before + made), seasons, held)
+
+
+def held_of(scenario: Scenario, planning: Planning) -> dict[str, Belief]:
+    """What is held of the coming season's take of each technique on record: its own records', or its practice's."""
+    practice = practice_of(scenario, planning)
+    now = None if practice is None else practice.held_now()
+    learners = () if practice is None else practice.learners
+    return {key: now if now is not None and key in learners else belief for key, belief in beliefs_of(planning).items()}
+
+
+def seasons_of(scenario: Scenario, planning: Planning, learners: Sequence[str]) -> tuple[Counted, ...]:
+    """The grafts on record of the ways that learn, season by season; a record of no graft is none."""
+    assert planning.learning is not None
+    start = month_count(scenario.appraisal.start)
+    by_season: dict[float, list[tuple[int, int]]] = defaultdict(list)
+    for record in planning.records:
+        if record.technique in learners and record.made:
+            season = -float("inf") if record.season is None else (month_count(record.season) - start) // 12
+            by_season[season].append((record.made, record.taken))
+    seasons: list[Counted] = []
+    before = float(planning.learning.grafts_before)
+    for _, counts in sorted(by_season.items()):
+        made, taken = (sum(column) for column in zip(*counts, strict=True))
+        seasons.append(Counted(before, made, taken))
+        before += made
+    return tuple(seasons)
+
+
+def hands_of(learning: Learning) -> Hands:
+    """What is held of the hands before anything is counted."""
+    if learning.form == "table":
+        return table_hands(_points(learning))
+    return curve_hands(learning.form, learning.first_take, learning.highest_take, learning.rate)
+
+
+def _points(learning: Learning) -> tuple[tuple[float, float], ...]:
+    """The table's points."""
+    return tuple((float(point.grafts_before), point.take) for point in learning.table)
+
+
+@lru_cache(maxsize=8)
+def practised(hands: Hands, seasons: tuple[Counted, ...]) -> Practised:
+    """What is held of hands once seasons were counted, worked out once."""
+    return Practised(hands, seasons)
