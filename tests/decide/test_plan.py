@@ -10,7 +10,7 @@ from factories import figure, operation, scenario, stand, technique_data, use
 from random_farms import changed_planning, random_farm
 from tiny_farms import count_out, tiny_farm
 
-from renovation.decide.belief import learners_of, take_of
+from renovation.decide.belief import learners_of, practice_of, take_of
 from renovation.decide.plan import (
     Answer,
     account,
@@ -629,14 +629,25 @@ def test_records_replace_the_take_by_the_mean_of_beta():
     assert take.source == "own"
 
 
-def test_records_of_a_technique_that_learns_count_as_practice():
+@pytest.mark.parametrize("form", ["crawford", "wright", "table"])
+def test_grafts_on_record_of_a_technique_that_learns_are_practice_and_their_takes_count(form):
     farm = demo_scenario()
-    records = (GraftRecord(technique="side_graft", made=100, taken=60),)
-    planning = Planning(years=2, records=records, learning=Learning())
-    assert with_records(farm, planning).techniques == farm.techniques
-    problem = build(farm, planning)
-    takes, _ = own_takes(problem, np.zeros(len(problem.candidates), dtype=np.int64))
-    assert takes == (pytest.approx(take_of(planning.learning, 100)),)
+    table = ({"grafts_before": 0, "take": 0.25}, {"grafts_before": 200, "take": 0.7})
+    learning = Learning(form=form, table=table if form == "table" else ())
+
+    def first_take(*taken):
+        records = tuple(GraftRecord(technique="side_graft", made=100, taken=number) for number in taken)
+        planning = Planning(years=2, records=records, learning=learning)
+        assert with_records(farm, planning).techniques == farm.techniques
+        problem = build(farm, planning)
+        takes, _ = own_takes(problem, np.zeros(len(problem.candidates), dtype=np.int64))
+        return takes
+
+    assert first_take() == (take_of(learning, 0),)
+    ((few,), (half,), (many,)) = first_take(5), first_take(50), first_take(95)
+    assert few < half < many
+    planning = Planning(years=2, records=(GraftRecord(technique="side_graft", made=100, taken=50),), learning=learning)
+    assert practice_of(farm, planning).held_now().mean == pytest.approx(half, abs=1e-9)
     assert learners_of(farm, planning.learning) == ("side_graft", "basal_shoot_graft", "bud_graft")
 
 

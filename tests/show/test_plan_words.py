@@ -5,18 +5,19 @@ from dataclasses import replace
 import pytest
 from factories import figure, operation, scenario, stand, technique_data, use
 
+from renovation.decide.belief import practice_of
 from renovation.decide.plan import build, learned_plan, make_plan, why_not_more, yardsticks
 from renovation.decide.plan.exact import Breach
 from renovation.decide.plan.plan import plan_of
 from renovation.decide.plan.question import Eased
 from renovation.inputs import GraftRecord, Learning, LoanOffer, Payout, Planning
 from renovation.show.plan import tables as plan_tables
+from renovation.show.plan.learning import learning_sentences, record_sentences
 from renovation.show.plan.sentences import (
     breach_sentence,
     gain_sentence,
     head_sentence,
     impossible_sentences,
-    learning_sentences,
     limit_sentences,
     plan_sentences,
     standing_sentence,
@@ -146,8 +147,29 @@ def test_a_plan_that_was_stopped_while_learning_is_not_said_to_change_for_ever()
     assert learning_sentences(learned, WORDS)[-1] == WORDS("plan.settled_unknown", ways=ways)
 
 
-def test_records_of_a_way_that_learns_are_not_called_its_take():
-    planning = Planning(years=1, records=(GraftRecord(technique="way_a", made=10, taken=9),), learning=Learning())
+def test_of_a_way_that_learns_is_said_what_was_held_what_was_counted_and_what_is_held_now():
+    records = (
+        GraftRecord(technique="way_a", made=10, taken=9, season="2024-03"),
+        GraftRecord(technique="way_a", made=5, taken=1, season="2023-03"),
+        GraftRecord(technique="way_a", made=0, taken=0),
+    )
+    planning = Planning(years=1, records=records, learning=Learning())
+    practice = practice_of(farm(), planning)
     said = learning_sentences(learned_plan(farm(), planning), WORDS)
-    assert said[0].endswith(WORDS("plan.record_practice", way="").removeprefix(": "))
-    assert not any("83%" in sentence for sentence in said)
+    before, now = WORDS.percent(practice.held_before().mean), WORDS.percent(practice.held_now().mean)
+    assert before != now
+    assert before in said[0]
+    assert said[1:3] == [
+        WORDS("plan.practice_counted", season="1", made="5", taken="1"),
+        WORDS("plan.practice_counted", season="2", made="10", taken="9"),
+    ]
+    assert now in said[3]
+
+
+def test_of_a_way_by_itself_is_said_what_was_held_what_was_counted_and_what_is_held_now():
+    records = (GraftRecord(technique="way_a", made=10, taken=9), GraftRecord(technique="way_a", made=8, taken=0))
+    said = record_sentences(farm().changed(planning__records=tuple(r.model_dump() for r in records)), WORDS)
+    way = WORDS.name("technique", "way_a")
+    assert said[0] == WORDS("plan.record_before", way=way, mean="50%", low="5%", high="95%")
+    assert said[1] == WORDS("plan.record_counted", way=way, made="18", taken="9")
+    assert said[2].startswith(WORDS("plan.record_now", way=way, mean="50%", low="31%", high="").split("31%")[0])

@@ -22,13 +22,13 @@ from renovation.show.cash import sentences as cash_sentences
 from renovation.show.compare.sentences import way_name
 from renovation.show.plan import charts as plan_charts
 from renovation.show.plan import tables as plan_tables
+from renovation.show.plan.learning import learning_sentences
 from renovation.show.plan.sentences import (
     caution_lines,
     caution_sentences,
     clone_sentences,
     head_in_parts,
     head_sentence,
-    learning_sentences,
     limit_sentences,
     look_sentence,
     plan_sentences,

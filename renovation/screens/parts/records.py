@@ -10,7 +10,7 @@ from renovation.screens.controls.fields import Place, key_of, read_number
 from renovation.screens.controls.text import bullets, plain
 from renovation.screens.memory import state
 from renovation.show.compare.sentences import way_name
-from renovation.show.plan.sentences import record_sentences
+from renovation.show.plan.learning import record_sentences
 from renovation.words import Words
 
 FIELDS = ("made", "taken")

@@ -1,18 +1,15 @@
 """The plan in words: each fact a sentence of the catalogue, under `plan.*`. No sentence stands here."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
-from renovation.decide.belief import beliefs_of, learners_of
 from renovation.decide.plan.exact import Breach
-from renovation.decide.plan.learned import LearnedPlan
 from renovation.decide.plan.plan import Plan, Start
 from renovation.decide.plan.sheet import Look, MonthOfWork, Sheet, ToBuy
 from renovation.decide.plan.why_not_more import Limit
 from renovation.decide.plan.yardsticks import CautionPoint, Yardstick
 from renovation.decide.replacement import OldTreeRule, RenewalCurve, StartCurve
 from renovation.inputs import Scenario
-from renovation.money.learning import Belief
 from renovation.show.compare.sentences import way_in_sentence, way_name
 from renovation.words import Words
 
@@ -254,49 +251,6 @@ def limit_sentences(limits: Iterable[Limit] | None, plan: Plan, words: Words) ->
     say = Speaker(words, plan.scenario)
     said = [limit_sentence(limit, plan, words) for limit in limits or ()]
     return said or [say("limit_unknown" if limits is None or plan.breaches else "limit_none")]
-
-
-def learning_sentences(learned: LearnedPlan, words: Words) -> list[str]:
-    """What the records say, and how the take rises with the plan's own practice."""
-    say = Speaker(words, learned.plan.scenario)
-    lines = _records_say(learned.beliefs, learned.learners, say)
-    if not learned.learners:
-        return lines
-    ways = words.listing([say.way_inside(key) for key in learned.learners])
-    takes = [*learned.takes, learned.takes[-1]]
-    lines += [
-        say(
-            "practice",
-            year=words.number(year + 1),
-            grafts=words.number(round(grafts)),
-            take=words.percent(takes[min(year, len(takes) - 1)]),
-            after=words.percent(takes[min(year + 1, len(takes) - 1)]),
-        )
-        for year, grafts in enumerate(learned.grafts)
-        if grafts >= 0.5
-    ]
-    cut_short = learned.plan.solution.status == "cancelled"
-    settled = "settled" if learned.settled else "settled_unknown" if cut_short else "not_settled"
-    return [*lines, say(settled, ways=ways)]
-
-
-def record_sentences(scenario: Scenario, words: Words) -> list[str]:
-    """What the grafts on record say of the take of each way, before any plan is made."""
-    planning = scenario.planning
-    learners = learners_of(scenario, planning.learning)
-    return _records_say(beliefs_of(planning), learners, Speaker(words, scenario))
-
-
-def _records_say(beliefs: Mapping[str, Belief], learners: Sequence[str], say: Speaker) -> list[str]:
-    """Of each way on record: practice where it learns, else the take to expect and its range."""
-    lines = []
-    for key, belief in beliefs.items():
-        if key in learners:
-            lines.append(say("record_practice", way=say.way(key)))
-            continue
-        mean, low, high = (say.words.percent(share) for share in (belief.mean, *belief.interval()))
-        lines.append(say("record", way=say.way(key), mean=mean, low=low, high=high))
-    return lines
 
 
 def when_sentences(

@@ -5,12 +5,12 @@ from typing import Any
 
 from renovation.decide.plan import LearnedPlan, Limit, Sheet, Yardstick
 from renovation.show.compare.tables import paragraph
+from renovation.show.plan.learning import learning_sentences
 from renovation.show.plan.sentences import (
     buy_sentence,
     cash_sentences,
     caution_lines,
     clone_sentences,
-    learning_sentences,
     limit_sentences,
     look_sentence,
     month_sentence,
