@@ -416,7 +416,11 @@ def _default_texts() -> list[str]:
     from importlib import resources
 
     folder = resources.files("renovation.defaults")
-    files = [*folder.joinpath("techniques").iterdir(), folder.joinpath("supplies.toml")]
+    files = [
+        *folder.joinpath("techniques").iterdir(),
+        folder.joinpath("supplies.toml"),
+        folder.joinpath("learning.toml"),
+    ]
     return [file.read_text("utf-8") for file in files if file.name.endswith(".toml")]
 
 

@@ -2,7 +2,13 @@
 
 from renovation.inputs.decimals import read_decimal, write_decimal
 from renovation.inputs.declared import Declared, Parameter, declared, json_schema, models, parameter_table
-from renovation.inputs.defaults import default_supplies, default_technique, default_techniques
+from renovation.inputs.defaults import (
+    LearningFigures,
+    default_learning,
+    default_supplies,
+    default_technique,
+    default_techniques,
+)
 from renovation.inputs.errors import Problem, ScenarioError, unit_words
 from renovation.inputs.files import (
     demo_names,
@@ -64,6 +70,7 @@ __all__ = [
     "IntercropSpan",
     "Item",
     "Learning",
+    "LearningFigures",
     "Loan",
     "LoanOffer",
     "LoanTest",
@@ -91,6 +98,7 @@ __all__ = [
     "Use",
     "WetBeans",
     "declared",
+    "default_learning",
     "default_supplies",
     "default_technique",
     "default_techniques",

@@ -4,10 +4,10 @@ import tomllib
 from collections.abc import Mapping
 from functools import cache
 from importlib import resources
-from typing import Any
+from typing import Annotated, Any
 
 from renovation.inputs.overrides import tupled, unit_findings
-from renovation.inputs.quantities import FrozenDict, Model, refuse_all
+from renovation.inputs.quantities import Figure, FrozenDict, Model, Quantity, Share, refuse_all
 from renovation.inputs.techniques import Supplies, Technique
 
 DEFAULT_CURRENCY = "USD"
@@ -59,3 +59,28 @@ def default_supplies() -> Supplies:
     """
     supplies: Supplies = _checked(Supplies, _table("supplies.toml"))
     return supplies
+
+
+class LearningFigures(Model):
+    """How hands get better at grafting, as it ships: the values that `Learning` begins with, and their ranges.
+
+    By `crawford` graft number n fails with chance (1 − first_take) · n^log2(rate), and never less than
+    1 − highest_take.
+    """
+
+    first_take: Annotated[Figure[Share], Quantity("share")]
+    highest_take: Annotated[Figure[Share], Quantity("share")]
+    rate: Annotated[Figure[Share], Quantity("share of failures left by each doubling")]
+
+
+@cache
+def default_learning() -> LearningFigures:
+    """How fast hands learn to graft as it ships, each figure with its range and source.
+
+    Example:
+        >>> rate = default_learning().rate
+        >>> rate.low, rate.value, rate.high
+        (0.73, 0.85, 0.95)
+    """
+    learning: LearningFigures = _checked(LearningFigures, _table("learning.toml"))
+    return learning

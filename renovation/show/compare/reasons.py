@@ -1,6 +1,6 @@
 """Why the figures of a way are what they are: the reasoning that the data files carry beside each figure."""
 
-from renovation.inputs import Supplies, Technique
+from renovation.inputs import Supplies, Technique, default_learning
 from renovation.show.compare.tables import named_figures, supplies_of
 from renovation.words import Words
 
@@ -20,6 +20,8 @@ def reasons(technique: Technique, supplies: Supplies, words: Words) -> list[str]
         elif key in supplies.tools:
             name = words.name("tool", key, supplies.tools[key].label)
             stated += [(name, supplies.tools[key].price), (name, supplies.tools[key].lasts_years)]
+    if technique.family == "graft":
+        stated += [(words(f"field.Learning.{name}.label"), figure) for name, figure in default_learning()]
     said: dict[str, dict[str, None]] = {}
     for name, figure in stated:
         if figure.because:
