@@ -29,9 +29,9 @@ from renovation.show.plan.sentences import (
     head_in_parts,
     head_sentence,
     limit_sentences,
-    look_sentence,
     standing_sentence,
 )
+from renovation.show.plan.sheet_sentences import look_sentence
 from renovation.words import Words
 
 WORDS = Words("en")

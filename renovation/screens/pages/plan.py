@@ -24,17 +24,15 @@ from renovation.show.plan import charts as plan_charts
 from renovation.show.plan import tables as plan_tables
 from renovation.show.plan.learning import learning_sentences
 from renovation.show.plan.sentences import (
-    caution_lines,
     caution_sentences,
-    clone_sentences,
     head_in_parts,
     head_sentence,
     limit_sentences,
-    look_sentence,
     plan_sentences,
     standing_sentence,
     when_sentences,
 )
+from renovation.show.plan.sheet_sentences import caution_lines, clone_sentences, look_sentence
 from renovation.words import Words
 
 Changes = Mapping[str, Any]

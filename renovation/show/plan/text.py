@@ -6,16 +6,14 @@ from typing import Any
 from renovation.decide.plan import LearnedPlan, Limit, Sheet, Yardstick
 from renovation.show.compare.tables import paragraph
 from renovation.show.plan.learning import learning_sentences
-from renovation.show.plan.sentences import (
+from renovation.show.plan.sentences import limit_sentences, plan_sentences, yardstick_sentences
+from renovation.show.plan.sheet_sentences import (
     buy_sentence,
     cash_sentences,
     caution_lines,
     clone_sentences,
-    limit_sentences,
     look_sentence,
     month_sentence,
-    plan_sentences,
-    yardstick_sentences,
 )
 from renovation.words import Words
 

@@ -2,7 +2,8 @@
 
 from renovation.decide.plan import Plan, Sheet
 from renovation.show.plan import tables as plan_tables
-from renovation.show.plan.sentences import clone_sentences, head_sentence, look_sentence, standing_sentence
+from renovation.show.plan.sentences import head_sentence, standing_sentence
+from renovation.show.plan.sheet_sentences import clone_sentences, look_sentence
 from renovation.show.report.html import Html, bullets, join, table, tag
 from renovation.words import Words
 
