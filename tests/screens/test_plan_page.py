@@ -19,7 +19,7 @@ from renovation.farm import farm_flows, household_cash
 from renovation.inputs import demo_names, demo_scenario, read_scenario, write_scenario
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import plan as plan_results
-from renovation.screens.pages import plan as plan_page
+from renovation.screens.parts import closer
 from renovation.show.drawing import COLOURS
 from renovation.show.plan import careful as careful_words
 from renovation.show.plan import charts as plan_charts
@@ -336,7 +336,7 @@ def test_starts_and_ages_are_drawn_as_the_replacement_module_has_them():
 
 
 def test_every_part_has_its_words():
-    assert {f"screen.plan.tab.{part}" for part in plan_page.PARTS} <= WORDS.keys()
+    assert {f"screen.plan.tab.{part}" for part in closer.PARTS} <= WORDS.keys()
 
 
 @pytest.mark.browser

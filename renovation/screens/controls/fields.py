@@ -13,6 +13,7 @@ import streamlit as st
 from renovation.inputs import Scenario, ScenarioError, read_decimal, unit_words
 from renovation.inputs.shapes import Shape, bounds, locate, step
 from renovation.screens.memory import state
+from renovation.screens.memory.state import key_of
 
 Path = tuple[str | int, ...]
 Put = Callable[[Any], Mapping[str, Any]]
@@ -75,11 +76,6 @@ def as_text(value: float, factor: float = 1.0) -> str:
         ('3.5', '1450')
     """
     return f"{value * factor:.10g}"
-
-
-def key_of(name: str) -> str:
-    """A control's key: it ends with the farm it belongs to."""
-    return f"{name}|{state.edition()}"
 
 
 def decimal_input(label: str, place: Place, *, name: str = "", help_text: str | None = None) -> None:

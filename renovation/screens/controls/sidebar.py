@@ -6,8 +6,9 @@ import streamlit as st
 
 from renovation.inputs import Scenario, demo_names, demo_scenario, month_count, write_scenario, year_month
 from renovation.screens.controls import drivers
-from renovation.screens.controls.fields import choice, decimal_input, key_of
+from renovation.screens.controls.fields import choice, decimal_input
 from renovation.screens.memory import state
+from renovation.screens.memory.state import key_of
 from renovation.show.compare.sentences import way_name
 from renovation.words import Words
 

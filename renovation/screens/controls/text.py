@@ -1,16 +1,17 @@
 """Text, tables and charts on a page: what is shown is exactly what the catalogue and the farm say."""
 
 import re
-from collections.abc import Iterable, Sequence
-from typing import Any
+from collections.abc import Iterable, Iterator, Sequence
+from typing import Any, TypeVar
 
 import altair as alt
 import streamlit as st
 
-from renovation.screens.controls.fields import key_of
-from renovation.screens.memory.state import words
+from renovation.screens.memory.state import key_of, words
 from renovation.show.compare.tables import Table
 from renovation.show.drawing import Chart
+
+Thing = TypeVar("Thing")
 
 
 def plain(text: str) -> str:
@@ -77,6 +78,14 @@ def show_table(table: Table, *, only: tuple[str, ...] = ()) -> None:
         for cell in ("th", "td")
     ]
     st.table(frame.style.set_table_styles(styles), border="horizontal", hide_index=True, alt=table.title)
+
+
+def in_columns(things: Sequence[Thing], beside: int) -> Iterator[Thing]:
+    """Each thing in turn, what is drawn of it standing in a column: so many beside each other, row by row."""
+    for first in range(0, len(things), beside):
+        for column, thing in zip(st.columns(beside), things[first : first + beside], strict=False):
+            with column:
+                yield thing
 
 
 def section(page: str, names: Sequence[str]) -> str:

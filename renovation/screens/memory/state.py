@@ -74,6 +74,11 @@ def edition() -> int:
     return int(st.session_state.get("edition", 0))
 
 
+def key_of(name: str) -> str:
+    """A control's key: it ends with the farm it belongs to."""
+    return f"{name}|{edition()}"
+
+
 def memory(name: str) -> dict[str, Any]:
     """A table kept between two runs of the page: `refused`, `shown_text` or `notes`."""
     table: dict[str, Any] = st.session_state.setdefault(name, {})

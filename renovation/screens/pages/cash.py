@@ -3,13 +3,13 @@
 import streamlit as st
 
 from renovation.inputs import Scenario
-from renovation.money.loans import LoanError
-from renovation.screens.controls.fields import key_of
 from renovation.screens.controls.text import bullets, plain, section, show_chart, show_table, small
 from renovation.screens.memory import cash as cash_results
-from renovation.screens.memory import state
 from renovation.screens.memory.cash import Family
+from renovation.screens.memory.state import key_of
+from renovation.screens.parts import head
 from renovation.screens.parts import plan as plan_part
+from renovation.screens.parts.sheet import FIRST_DRAWN
 from renovation.show.cash import charts as cash_charts
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash import tables as cash_tables
@@ -18,27 +18,15 @@ from renovation.show.plan.work_calendar import FIRST_YEARS, first_work, planned_
 from renovation.show.report import rows
 from renovation.words import Words
 
-FIRST_DRAWN = 10
-"""Years of the balance chart that can be read month by month."""
-
 
 def draw() -> None:
     """Draw the page."""
-    words = state.words()
-    farm = state.scenario()
-    st.title(words("screen.page.cash"), anchor=False)
-    if farm.about.invented:
-        st.info(words("screen.invented"))
-    if not farm.plan:
-        st.warning(words("screen.cash.no_plan"))
-    try:
-        found = cash_results.family(farm)
-    except LoanError as error:
-        st.error(plain(cash_sentences.refusal(error, words)))
-        return
-    _answer(farm, found, words)
-    _balance(farm, found, words)
-    _details(farm, found, words)
+    farm, words = head.begin("screen.page.cash", no_plan="screen.cash.no_plan")
+    found = head.unless_refused(lambda: cash_results.family(farm))
+    if found is not None:
+        _answer(farm, found, words)
+        _balance(farm, found, words)
+        _details(farm, found, words)
 
 
 def _answer(farm: Scenario, found: Family, words: Words) -> None:

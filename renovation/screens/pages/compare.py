@@ -5,19 +5,25 @@ import streamlit as st
 from renovation.decide import Comparison
 from renovation.inputs import Scenario
 from renovation.screens.controls import drivers
-from renovation.screens.controls.text import bullets, plain, section, show_chart, show_table, small, unbroken
+from renovation.screens.controls.text import (
+    bullets,
+    in_columns,
+    plain,
+    section,
+    show_chart,
+    show_table,
+    small,
+    unbroken,
+)
 from renovation.screens.memory import results, state
+from renovation.screens.parts import head
 from renovation.show.compare import charts, sentences, tables
 from renovation.words import Words
 
 
 def draw() -> None:
     """Draw the page."""
-    words = state.words()
-    farm = state.scenario()
-    st.title(farm.about.name, anchor=False)
-    if farm.about.invented:
-        st.info(words("screen.invented"))
+    farm, words = head.begin()
     comparison = results.compared(farm)
     st.caption(sentences.subject(comparison, words))
     _answer(comparison, words)
@@ -98,13 +104,10 @@ def _crop(comparison: Comparison, shown: list[str], words: Words) -> None:
     st.subheader(words("screen.compare.crop"), anchor=False)
     looks = charts.styles(comparison, shown)
     top = charts.most_kg([comparison.outcomes[key] for key in shown])
-    for row in range(0, len(shown), 2):
-        for column, key in zip(st.columns(2), shown[row : row + 2], strict=False):
-            with column:
-                st.markdown(f"**{plain(sentences.way_name(comparison.scenario, key, words))}**")
-                chart = charts.crop_chart(comparison, key, words, style=looks[key], highest=top)
-                show_chart(chart, key=f"crop_{key}")
-                st.caption(plain(sentences.start(comparison, key, words)))
+    for key in in_columns(shown, 2):
+        st.markdown(f"**{plain(sentences.way_name(comparison.scenario, key, words))}**")
+        show_chart(charts.crop_chart(comparison, key, words, style=looks[key], highest=top), key=f"crop_{key}")
+        st.caption(plain(sentences.start(comparison, key, words)))
 
 
 def _cash(comparison: Comparison, shown: list[str], words: Words) -> None:

@@ -5,12 +5,11 @@ import streamlit as st
 from renovation.decide.lending import Lending, LoanAppraisal
 from renovation.farm import HouseholdCash
 from renovation.inputs import Scenario
-from renovation.money.loans import LoanError
-from renovation.screens.controls.fields import key_of
 from renovation.screens.controls.sidebar import file_name
 from renovation.screens.controls.text import bullets, plain, section, show_chart, show_table, small
 from renovation.screens.memory import cash as cash_results
-from renovation.screens.memory import state
+from renovation.screens.memory.state import key_of
+from renovation.screens.parts import head
 from renovation.screens.parts import loans as loans_part
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash import tables as cash_tables
@@ -23,17 +22,9 @@ MIME_OF_WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.
 
 def draw() -> None:
     """Draw the page."""
-    words = state.words()
-    farm = state.scenario()
-    st.title(words("screen.page.lender"), anchor=False)
-    if farm.about.invented:
-        st.info(words("screen.invented"))
-    if not farm.plan:
-        st.warning(words("screen.lender.no_plan"))
-    try:
-        found = cash_results.lending(farm)
-    except LoanError as error:
-        st.error(plain(cash_sentences.refusal(error, words)))
+    farm, words = head.begin("screen.page.lender", no_plan="screen.lender.no_plan")
+    found = head.unless_refused(lambda: cash_results.lending(farm))
+    if found is None:
         _each_terms(farm, words)
         return
     if found.loans:

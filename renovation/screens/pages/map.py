@@ -5,10 +5,11 @@ import streamlit as st
 from renovation.decide import Comparison
 from renovation.decide.drivers import BEARING, CROP, OF_THE_WAY, ON_A_MAP, PRICE, RATE, TAKE, WAGE
 from renovation.inputs import Scenario
-from renovation.screens.controls.fields import key_of
 from renovation.screens.controls.text import bullets, plain, section, show_chart, small
-from renovation.screens.memory import results, state
+from renovation.screens.memory import results
 from renovation.screens.memory import risk as risk_results
+from renovation.screens.memory.state import key_of
+from renovation.screens.parts import head
 from renovation.show.compare import sentences
 from renovation.show.risk import map_charts
 from renovation.words import Words
@@ -19,11 +20,7 @@ PAIRS = {"price_take": (PRICE, TAKE), "crop_wage": (CROP, WAGE), "rate_bearing":
 
 def draw() -> None:
     """Draw the page."""
-    words = state.words()
-    farm = state.scenario()
-    st.title(words("screen.map.title"), anchor=False)
-    if farm.about.invented:
-        st.info(words("screen.invented"))
+    farm, words = head.begin("screen.map.title")
     comparison = results.compared(farm)
     if not comparison.outcomes:
         st.warning(words("screen.map.none"))

@@ -15,7 +15,6 @@ from renovation.screens.controls.fields import (
     as_text,
     choice,
     decimal_input,
-    key_of,
     percent,
     switch,
     text_entry,
@@ -23,6 +22,7 @@ from renovation.screens.controls.fields import (
 )
 from renovation.screens.controls.text import plain, section
 from renovation.screens.memory import state
+from renovation.screens.memory.state import key_of
 from renovation.screens.parts import figures as figures_part
 from renovation.show.compare.sentences import way_name
 from renovation.words import Words

@@ -1,18 +1,19 @@
 """Risk: strategies side by side on the same futures, the answer first, then a picture for each question."""
 
+from collections.abc import Iterator
+
 import streamlit as st
 
 from renovation.decide.risk import Answers, RiskResult, Strategy, strategies_of
 from renovation.decide.risk.strategy import LEAVE, PLAN
 from renovation.inputs import Scenario
-from renovation.money.loans import LoanError
 from renovation.screens.controls import drivers
-from renovation.screens.controls.fields import key_of
-from renovation.screens.controls.text import bullets, plain, section, show_chart, show_table, small
+from renovation.screens.controls.text import bullets, in_columns, plain, section, show_chart, show_table, small
 from renovation.screens.memory import results, state
 from renovation.screens.memory import risk as risk_results
+from renovation.screens.memory.state import key_of
 from renovation.screens.parts import futures as futures_part
-from renovation.show.cash import sentences as cash_sentences
+from renovation.screens.parts import head
 from renovation.show.compare import charts, sentences
 from renovation.show.risk import answers as risk_answers
 from renovation.show.risk import charts as risk_charts
@@ -25,24 +26,17 @@ PARTS = ("cash", "chances", "hard", "bars", "table", "figures")
 
 def draw() -> None:
     """Draw the page."""
-    words = state.words()
-    farm = state.scenario()
-    st.title(words("screen.page.risk"), anchor=False)
-    if farm.about.invented:
-        st.info(words("screen.invented"))
+    farm, words = head.begin("screen.page.risk")
     strategies = _strategies(farm, words)
     if not strategies:
         st.warning(words("risk.none"))
         futures_part.draw(farm, words)
         return
-    try:
-        found = _judged(farm, strategies, words)
-    except LoanError as error:
-        st.error(plain(cash_sentences.refusal(error, words)))
-        return
-    _answer(found, words)
-    _worth(found, words)
-    _details(farm, strategies, found, words)
+    found = head.unless_refused(lambda: _judged(farm, strategies, words))
+    if found is not None:
+        _answer(found, words)
+        _worth(found, words)
+        _details(farm, strategies, found, words)
 
 
 def _strategies(farm: Scenario, words: Words) -> tuple[Strategy, ...]:
@@ -134,35 +128,27 @@ def _details(farm: Scenario, strategies: tuple[Strategy, ...], found: RiskResult
 def _cash(found: RiskResult, words: Words) -> None:
     """The money in hand of each strategy as a fan, all on one scale."""
     span = risk_charts.fan_span(found)
-    shown = list(found.answers.values())
-    shown = [*shown[1:], shown[0]]
-    for row in range(0, len(shown), 2):
-        for column, answer in zip(st.columns(2), shown[row : row + 2], strict=False):
-            with column:
-                _named(found, answer, words)
-                st.markdown(plain(risk_charts.fan_finding(found, answer, words)))
-                chart = risk_charts.fan_chart(found, answer.key, words, span=span)
-                show_chart(chart, key=f"fan_{answer.key}")
+    for answer in _side_by_side(found, words):
+        st.markdown(plain(risk_charts.fan_finding(found, answer, words)))
+        show_chart(risk_charts.fan_chart(found, answer.key, words, span=span), key=f"fan_{answer.key}")
     st.caption(risk_answers.tried(found, words))
 
 
 def _chances(found: RiskResult, words: Words) -> None:
     """Chances of each strategy by year, all on one scale."""
-    shown = list(found.answers.values())
-    shown = [*shown[1:], shown[0]]
-    for row in range(0, len(shown), 2):
-        for column, answer in zip(st.columns(2), shown[row : row + 2], strict=False):
-            with column:
-                _named(found, answer, words)
-                st.markdown(plain(risk_answers.chances(found, answer, words)))
-                show_chart(risk_charts.chance_chart(found, answer.key, words), key=f"chances_{answer.key}")
+    for answer in _side_by_side(found, words):
+        st.markdown(plain(risk_answers.chances(found, answer, words)))
+        show_chart(risk_charts.chance_chart(found, answer.key, words), key=f"chances_{answer.key}")
     st.caption(risk_answers.tried(found, words))
     show_table(risk_tables.chances_by_year(found, words))
 
 
-def _named(found: RiskResult, answer: Answers, words: Words) -> None:
-    """A strategy's name as a small heading."""
-    st.markdown(f"**{plain(risk_sentences.strategy_name(found.scenario, answer.key, words))}**")
+def _side_by_side(found: RiskResult, words: Words) -> Iterator[Answers]:
+    """Each strategy in a column under its name, two beside each other; leaving things alone comes last."""
+    alone, *others = found.answers.values()
+    for answer in in_columns([*others, alone], 2):
+        st.markdown(f"**{plain(risk_sentences.strategy_name(found.scenario, answer.key, words))}**")
+        yield answer
 
 
 def _hard(farm: Scenario, strategies: tuple[Strategy, ...], words: Words) -> None:

@@ -4,9 +4,9 @@ import streamlit as st
 
 from renovation.inputs import Scenario
 from renovation.inputs.seasons import seasons
-from renovation.screens.controls.fields import key_of
 from renovation.screens.controls.text import bullets, plain, section, show_table
 from renovation.screens.memory import state
+from renovation.screens.memory.state import key_of
 from renovation.show.compare import tables
 from renovation.show.compare.reasons import reasons
 from renovation.show.compare.sentences import way_name

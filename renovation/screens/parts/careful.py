@@ -7,8 +7,8 @@ import streamlit as st
 from renovation.decide.risk.careful import CarefulPlan
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE
 from renovation.inputs import Scenario
-from renovation.screens.controls.fields import key_of
 from renovation.screens.controls.text import bullets, plain, show_chart, show_table, small
+from renovation.screens.memory.state import key_of
 from renovation.show.plan import careful as careful_words
 from renovation.show.risk import charts as risk_charts
 from renovation.show.risk.sentences import strategy_name

@@ -6,10 +6,11 @@ from typing import Any, Literal
 import streamlit as st
 
 from renovation.inputs import Figure, Scenario, ScenarioError, default_techniques, read_decimal
-from renovation.screens.controls.fields import Path, Place, as_text, decimal_input, key_of, switch, value_at
+from renovation.screens.controls.fields import Path, Place, as_text, decimal_input, switch, value_at
 from renovation.screens.controls.overrides import default_figure, is_own, own, own_entry, own_shade, own_value
-from renovation.screens.controls.text import plain, section, show_chart
+from renovation.screens.controls.text import in_columns, plain, section, show_chart
 from renovation.screens.memory import state
+from renovation.screens.memory.state import key_of
 from renovation.show.compare import charts, tables
 from renovation.show.compare.sentences import way_name
 from renovation.words import Words
@@ -70,10 +71,8 @@ def _work(farm: Scenario, way: str, words: Words) -> None:
                 if use.loss_before_use is not None:
                     path = (*at, "materials", item, "loss_before_use")
                     places.append((path, words("screen.figures.lost", item=label)))
-            for first in range(0, len(places), 3):
-                for column, (path, label) in zip(st.columns(3), places[first : first + 3], strict=False):
-                    with column:
-                        _figure(farm, path, label, words)
+            for path, label in in_columns(places, 3):
+                _figure(farm, path, label, words)
 
 
 def _upkeep(farm: Scenario, way: str, words: Words) -> None:
@@ -109,10 +108,8 @@ def _prices(farm: Scenario, way: str, words: Words) -> None:
             name = words.name("tool", key, farm.supplies.tools[key].label)
             places.append((("supplies", "tools", key, "price"), name))
             places.append((("supplies", "tools", key, "lasts_years"), words("screen.figures.lasts", tool=name)))
-    for first in range(0, len(places), 3):
-        for column, (path, label) in zip(st.columns(3), places[first : first + 3], strict=False):
-            with column:
-                _figure(farm, path, label, words)
+    for path, label in in_columns(places, 3):
+        _figure(farm, path, label, words)
 
 
 # One figure
@@ -160,18 +157,18 @@ def _where_from(farm: Scenario, path: Path, figure: Figure[Any], words: Words) -
     if is_own(farm, path) and base is not None:
         shown = tables.figure_cell(base["value"], base["unit"], words)
         st.caption(plain(words("screen.figures.own", default=shown)))
-        st.button(
-            words("screen.figures.back"),
-            key=key_of(f"back{path}"),
-            on_click=_put,
-            args=(path, base["value"]),
-            type="tertiary",
-        )
+        _way_back(path, base["value"], words)
         return
     value, span, _, source = tables.figure_row(figure, farm.appraisal.currency, words)
     if figure.low == figure.high:
         span = value
     st.caption(plain(words("screen.figures.default", range=span, source=source)))
+
+
+def _way_back(path: Path, default: Any, words: Words) -> None:
+    """The button that puts the default back in an own value's place."""
+    back = words("screen.figures.back")
+    st.button(back, key=key_of(f"back{path}"), on_click=_put, args=(path, default), type="tertiary")
 
 
 # A curve
@@ -241,12 +238,6 @@ def _where_from_curve(farm: Scenario, path: Path, figure: Figure[Any], words: Wo
     base: Mapping[str, Any] | None = default_figure(farm, path)
     if is_own(farm, path) and base is not None:
         st.caption(words("screen.figures.own_curve"))
-        st.button(
-            words("screen.figures.back"),
-            key=key_of(f"back{path}"),
-            on_click=_put,
-            args=(path, base["value"]),
-            type="tertiary",
-        )
+        _way_back(path, base["value"], words)
     else:
         st.caption(plain(words("screen.figures.source", source=tables.source_cell(figure, words))))

@@ -5,9 +5,10 @@ from typing import Any
 import streamlit as st
 
 from renovation.inputs import Risk, Scenario, Stress, declared
-from renovation.screens.controls.fields import Place, choice, decimal_input, key_of, percent
+from renovation.screens.controls.fields import Place, choice, decimal_input, percent
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
+from renovation.screens.memory.state import key_of
 from renovation.show.compare.tables import figure_cell
 from renovation.words import Words
 

@@ -13,7 +13,6 @@ from renovation.screens.controls.fields import (
     as_text,
     choice,
     decimal_input,
-    key_of,
     percent,
     read_number,
     switch,
@@ -21,6 +20,7 @@ from renovation.screens.controls.fields import (
 )
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
+from renovation.screens.memory.state import key_of
 from renovation.words import Words
 
 Changes = Mapping[str, Any]

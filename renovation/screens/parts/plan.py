@@ -7,9 +7,10 @@ import streamlit as st
 
 from renovation.inputs import Scenario, ScenarioError, Treatment, month_count, year_month
 from renovation.screens.controls import drivers
-from renovation.screens.controls.fields import Place, choice, decimal_input, key_of
+from renovation.screens.controls.fields import Place, choice, decimal_input
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
+from renovation.screens.memory.state import key_of
 from renovation.show.compare.sentences import way_name
 from renovation.words import Words
 

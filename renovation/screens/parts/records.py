@@ -6,9 +6,10 @@ import streamlit as st
 
 from renovation.inputs import Scenario
 from renovation.inputs.planning import GraftRecord
-from renovation.screens.controls.fields import Place, key_of, read_number
+from renovation.screens.controls.fields import Place, read_number
 from renovation.screens.controls.text import bullets, plain
 from renovation.screens.memory import state
+from renovation.screens.memory.state import key_of
 from renovation.show.compare.sentences import way_name
 from renovation.show.plan.learning import record_sentences
 from renovation.words import Words

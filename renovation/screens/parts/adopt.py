@@ -1,0 +1,50 @@
+"""A plan put to use: the farm in hand takes its rows and its loans."""
+
+import streamlit as st
+
+from renovation.decide.plan import Plan
+from renovation.inputs import Loan, Scenario, Treatment
+from renovation.screens.controls.text import small
+from renovation.screens.memory import state
+from renovation.screens.memory.plan import Found
+from renovation.screens.memory.state import key_of
+from renovation.words import Words
+
+
+def draw(farm: Scenario, found: Found, words: Words) -> None:
+    """Let every page follow the plan; say what of it the other pages reckon otherwise."""
+    plan = found.learned.plan
+    if not plan.starts:
+        return
+    loans = loans_with(farm, plan, (plan.loan,) if plan.loan else ())
+    if farm.plan == plan.treatments and farm.loans == loans:
+        st.success(words("screen.plan.in_use"))
+    else:
+        st.button(words("screen.plan.use"), key=key_of("use_plan"), on_click=take_up, args=(plan.treatments, loans))
+    others = [loan.name for loan in loans if plan.loan is None or loan.name != plan.loan.name]
+    notes = []
+    if plan.loan is not None:
+        notes.append(words("screen.plan.lender_asks"))
+    if others:
+        notes.append(words("screen.plan.other_loans", loans=words.listing(others)))
+    if found.learned.learners or found.learned.beliefs:
+        notes.append(words("screen.plan.other_takes"))
+    small(notes)
+
+
+def loans_with(farm: Scenario, plan: Plan, taken: tuple[Loan, ...]) -> tuple[Loan, ...]:
+    """The farm's loans with those taken in place of the offer's; the offer gone where nothing is borrowed."""
+    offer = plan.problem.planning.loan
+    kept = [loan for loan in farm.loans if offer is None or loan.name.casefold() != offer.name.casefold()]
+    return (*taken, *kept)
+
+
+def take_up(treatments: tuple[Treatment, ...], loans: tuple[Loan, ...]) -> None:
+    """Write a plan and its loans into the farm in hand."""
+    changes = {
+        "plan": tuple(treatment.model_dump() for treatment in treatments),
+        "loans": tuple(loan.model_dump() for loan in loans),
+    }
+    problems = state.change(changes)
+    if problems:
+        state.say_problems([state.words()("screen.plan.not_used"), *problems])

@@ -1,0 +1,44 @@
+"""How a page begins: its title, that the farm is invented, that nothing is planned; and a loan that cannot be."""
+
+from collections.abc import Callable
+from typing import TypeVar
+
+import streamlit as st
+
+from renovation.inputs import Scenario
+from renovation.money.loans import LoanError
+from renovation.screens.controls.text import plain
+from renovation.screens.memory import state
+from renovation.show.cash.sentences import refusal
+from renovation.words import Words
+
+Found = TypeVar("Found")
+
+
+def begin(title: str = "", *, no_plan: str = "") -> tuple[Scenario, Words]:
+    """Draw the head of a page; returns the farm in hand and the words.
+
+    title: a key of the catalogue; the farm's own name where empty. no_plan: the key of what is said where nothing is
+    planned; nothing where empty.
+    """
+    words, farm = state.words(), state.scenario()
+    st.title(words(title) if title else plain(farm.about.name), anchor=False)
+    if farm.about.invented:
+        st.info(words("screen.invented"))
+    if no_plan and not farm.plan:
+        st.warning(words(no_plan))
+    return farm, words
+
+
+def unless_refused(ask: Callable[[], Found]) -> Found | None:
+    """What is asked for; None, with the reason on the page, where a loan cannot be."""
+    try:
+        return ask()
+    except LoanError as error:
+        refuse(error)
+        return None
+
+
+def refuse(error: LoanError) -> None:
+    """Say why a loan cannot be."""
+    st.error(plain(refusal(error, state.words())))

@@ -1,0 +1,123 @@
+"""What the plan must keep: floor, hands, scions, years, loan, learning."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import streamlit as st
+
+from renovation.inputs import Scenario
+from renovation.inputs.planning import Learning, LoanOffer
+from renovation.screens.controls.fields import Place, decimal_input, percent, switch
+from renovation.screens.controls.text import plain
+from renovation.screens.memory import state
+from renovation.words import Words
+
+Changes = Mapping[str, Any]
+
+
+def draw(farm: Scenario, words: Words) -> None:
+    """Every promise with its control."""
+    left, middle, right = st.columns(3)
+    with left:
+        decimal_input(
+            words("screen.plan.floor"), Place(("household", "floor")), help_text=words("screen.plan.floor_help")
+        )
+        _hands(farm, words)
+    with middle:
+        years = farm.planning.years_of(farm.appraisal.horizon_years)
+        decimal_input(
+            words("screen.plan.years"),
+            Place(("planning", "years"), value=years),
+            help_text=words("field.Planning.years.help"),
+        )
+        _scions(farm, words)
+    with right:
+        _loan(farm, words)
+        _learning(farm, words)
+
+
+def _hands(farm: Scenario, words: Words) -> None:
+    """The most days that can be hired in a month: one number, none, or twelve that are stated elsewhere."""
+    limit = farm.household.hired_days_limit
+    label = words("screen.plan.hands")
+    if isinstance(limit, tuple):
+        said = words.listing(
+            [
+                words("screen.plan.in_month", month=words.month_name(month, "abbreviated"), days=words.number(days))
+                for month, days in enumerate(limit, 1)
+            ]
+        )
+        st.markdown(label)
+        st.caption(words("screen.plan.by_month", said=said))
+        return
+    place = Place(("household", "hired_days_limit"))
+    decimal_input(label, place, name="plan.", help_text=words("screen.plan.empty_help"))
+    if limit is None:
+        st.caption(words("screen.plan.no_limit"))
+
+
+def _scions(farm: Scenario, words: Words) -> None:
+    """Scions to be had in a year: one number or none, or one for each year."""
+    stated = farm.planning.scions_per_year
+    path = ("planning", "scions_per_year")
+    if not isinstance(stated, tuple):
+        decimal_input(words("screen.plan.scions"), Place(path), help_text=words("screen.plan.empty_help"))
+        if stated is None:
+            st.caption(words("screen.plan.no_limit"))
+        return
+    for place, number in enumerate(stated):
+
+        def put(value: float, place: int = place) -> Changes:
+            return {"planning__scions_per_year": (*stated[:place], float(value), *stated[place + 1 :])}
+
+        label = words("screen.plan.scions_in", year=words.number(place + 1))
+        decimal_input(label, Place(path, value=number, put=put), name=f"year{place}.")
+
+
+def _loan(farm: Scenario, words: Words) -> None:
+    """Whether the plan may borrow, and how much at most."""
+    offer = farm.planning.loan
+    if offer is not None:
+        state.memory("plan_offers")[farm.about.name] = offer
+    known = offer or _offer(farm)
+    if known is None:
+        st.markdown(words("screen.plan.loan_no"))
+        st.caption(words("screen.plan.loan_none"))
+        return
+    switch(
+        words("screen.plan.loan"),
+        offer is not None,
+        lambda on: {"planning__loan": known.model_dump() if on else None},
+        name="plan_loan",
+        help_text=words("screen.plan.loan_help"),
+    )
+    if offer is not None:
+        st.caption(plain(words("screen.plan.loan_name", loan=offer.name)))
+        decimal_input(words("screen.plan.limit"), Place(("planning", "loan", "limit")))
+
+
+def _offer(farm: Scenario) -> LoanOffer | None:
+    """An offer to turn on: the one turned off before, else the farm's first loan."""
+    before: LoanOffer | None = state.memory("plan_offers").get(farm.about.name)
+    if before is not None or not farm.loans:
+        return before
+    terms = farm.loans[0].model_dump()
+    return LoanOffer.model_validate({"limit": terms.pop("amount"), **terms})
+
+
+def _learning(farm: Scenario, words: Words) -> None:
+    """Whether the take rises with practice, and from where to where."""
+    now = farm.planning.learning
+    if now is not None:
+        state.memory("plan_learning")[farm.about.name] = now
+    kept = now or state.memory("plan_learning").get(farm.about.name) or Learning()
+    switch(
+        words("screen.plan.learning"),
+        now is not None,
+        lambda on: {"planning__learning": kept.model_dump() if on else None},
+        name="plan_learning",
+        help_text=words("screen.plan.learning_help"),
+    )
+    if now is not None and now.form != "table":
+        for field in ("first_take", "highest_take"):
+            decimal_input(words(f"screen.plan.{field}"), percent(("planning", "learning", field)))

@@ -1,0 +1,38 @@
+"""This year's sheet: calendar, balance, shopping, looks, money to have in hand, cautions."""
+
+import streamlit as st
+
+from renovation.screens.controls.text import bullets, plain, show_chart, show_table, small
+from renovation.screens.memory.plan import Found
+from renovation.show.plan import charts as plan_charts
+from renovation.show.plan import tables as plan_tables
+from renovation.show.plan.sheet_sentences import caution_lines, clone_sentences, look_sentence
+from renovation.words import Words
+
+FIRST_DRAWN = 10
+"""Years of a balance chart that can be read month by month."""
+
+
+def draw(found: Found, words: Words) -> None:
+    """Draw it in the order in which it is used."""
+    plan, laid_out = found.learned.plan, found.laid_out
+    st.subheader(words("screen.plan.work"), anchor=False)
+    bullets([*clone_sentences(laid_out, plan, words)])
+    show_table(plan_tables.work(laid_out, plan.scenario, words))
+    st.subheader(words("screen.cash.balance"), anchor=False)
+    years = min(FIRST_DRAWN, plan.scenario.appraisal.horizon_years)
+    show_chart(plan_charts.balance_chart(plan, words, years=years), key="plan_balance")
+    st.markdown(plain(plan_charts.balance_finding(plan, words)))
+    if laid_out.shopping:
+        st.subheader(words("screen.plan.shopping"), anchor=False)
+        show_table(plan_tables.shopping(laid_out, words))
+        small([words("plan.sheet.spare")])
+    if laid_out.looks:
+        st.subheader(words("plan.sheet.looks"), anchor=False)
+        bullets(look_sentence(look, plan, words) for look in laid_out.looks)
+    st.subheader(words("screen.plan.in_hand"), anchor=False)
+    show_table(plan_tables.in_hand(laid_out, words))
+    small([words("plan.sheet.in_hand_note")])
+    with st.container(border=True):
+        st.subheader(words("screen.compare.cautions"), anchor=False)
+        bullets(caution_lines(laid_out, plan, words))
