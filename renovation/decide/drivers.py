@@ -194,8 +194,8 @@ def highest_take(technique: Technique) -> float:
         >>> highest_take(default_techniques()["side_graft"])
         1.0
     """
-    factors = technique.attempt_factor.value if technique.attempt_factor else (1.0,)
-    return min(1.0, 1 / max(factors)) if max(factors) > 0 else 1.0
+    highest = max(technique.factors_by_attempt)
+    return min(1.0, 1 / highest) if highest > 0 else 1.0
 
 
 def constant_take(technique: Technique, key: str) -> Driver:

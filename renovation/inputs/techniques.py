@@ -145,6 +145,7 @@ class Technique(Model):
         Figure[Annotated[tuple[NotNegative, ...], Field(min_length=1, max_length=12)]] | None,
         Quantity("factor by attempt"),
     ] = None
+    """A factor on the take for each try in turn; a try without one has factor 1."""
     mature_crop: Annotated[Figure[Annotated[float, Field(ge=0, le=20)]], Quantity("kg/tree/year")]
     new_crown: Annotated[Figure[Curve], Quantity("months, share")]
     old_crown: OldCrown
@@ -185,7 +186,7 @@ class Technique(Model):
         """Find a take times its factor above 1."""
         if self.attempt_factor is None:
             return []
-        top = max(self.take.value) * max(self.attempt_factor.value)
+        top = max(self.take.value) * max(self.factors_by_attempt)
         return [(("attempt_factor",), problem("take_above_one", found=f"{top:g}"))] if top > 1 else []
 
     def _unsound_shade(self) -> list[Finding]:
@@ -219,6 +220,13 @@ class Technique(Model):
             for kind, entries in lists
             for entry in sorted({e for e in entries if entries.count(e) > 1}, key=str)
         ]
+
+    @property
+    def factors_by_attempt(self) -> tuple[float, ...]:
+        """Factor on the take of each try, (J,): as stated, 1 for a try without one."""
+        tries = self.attempts.value
+        stated = self.attempt_factor.value[:tries] if self.attempt_factor else ()
+        return (*stated, *(1.0,) * (tries - len(stated)))
 
     @property
     def earliest_month(self) -> int:

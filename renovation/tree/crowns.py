@@ -90,9 +90,7 @@ def attempts(
     table = np.asarray(technique.take.value if take_by_year is None else take_by_year, dtype=np.float64)
     table = np.broadcast_to(table, (len(starts), table.shape[-1]))
     take = np.take_along_axis(table, np.minimum(month // 12, table.shape[-1] - 1), axis=1)
-    if technique.attempt_factor is not None:
-        factor = np.asarray(technique.attempt_factor.value)
-        take = take * factor[np.minimum(np.arange(number), factor.size - 1)]
+    take = take * np.asarray(technique.factors_by_attempt)
     if take.size and (take.min() < 0 or take.max() > 1):
         raise ValueError(f"a take must lie between 0 and 1, not {take.min():g} to {take.max():g}")
     take = np.where(within, take, 0.0)

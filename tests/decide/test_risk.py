@@ -122,7 +122,8 @@ def takes_in(futures, row):
         months = [start + j * technique.gap_months.value for j in range(technique.attempts.value)]
         table = technique.take.value
         factor = technique.attempt_factor.value if technique.attempt_factor else (1.0,)
-        stated = [table[min(m // 12, len(table) - 1)] * factor[min(j, len(factor) - 1)] for j, m in enumerate(months)]
+        factors = [*factor, *[1.0] * len(months)]
+        stated = [table[min(m // 12, len(table) - 1)] * factors[j] for j, m in enumerate(months)]
         found = []
         for season in dict.fromkeys(m // 12 for m in months):
             members = tuple(p for p, m in zip(stated, months, strict=True) if m // 12 == season)

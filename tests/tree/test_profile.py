@@ -103,8 +103,8 @@ def expected_tree(way, field, goods, start):
     for j in range(made):
         year = (start + j * gap) // 12
         chance = way.take.value[min(year, len(way.take.value) - 1)]
-        if way.attempt_factor:
-            chance *= way.attempt_factor.value[min(j, len(way.attempt_factor.value) - 1)]
+        if way.attempt_factor and j < len(way.attempt_factor.value):
+            chance *= way.attempt_factor.value[j]
         for array, part in zip(total, one_tree(way, field, goods, start, j, made), strict=True):
             array += still_without * chance * part
         still_without *= 1 - chance
@@ -217,6 +217,26 @@ def test_an_attempt_after_the_horizon_is_not_made():
     )
     tree = profile(way, stand(), supplies(), SETTING, [MONTHS - 3])
     assert tree.operation_days[0, -3:].tolist() == [2.0, 0.0, 0.5 * 2.0 + 0.25 * 1.0]
+
+
+def test_tries_without_a_factor_have_factor_1():
+    """Take 0.5 and one factor of 0.4: chances 0.2, 0.5, 0.5; made 1, 0.8, 0.4; live 0.2, 0.4, 0.2; never 0.2."""
+    way = technique(
+        attempts=figure(3, "attempts"),
+        take=figure((0.5,), "share by project year"),
+        attempt_factor=figure((0.4,), "factor by attempt"),
+    )
+    tries = attempts(way, np.array([0]), MONTHS)
+    assert tries.made[0].tolist() == pytest.approx([1, 0.8, 0.4])
+    assert tries.succeeds[0].tolist() == pytest.approx([0.2, 0.4, 0.2])
+    assert tries.never.tolist() == pytest.approx([0.2])
+
+
+def test_factors_beyond_the_tries_are_not_counted():
+    way = technique(
+        take=figure((0.5,), "share by project year"), attempt_factor=figure((1.0, 3.0), "factor by attempt")
+    )
+    assert attempts(way, np.array([0]), MONTHS).succeeds.tolist() == [[0.5]]
 
 
 def test_felling_and_planting_by_hand():

@@ -167,9 +167,8 @@ def _rebuilt(problem: PlanProblem, scenario: Scenario) -> PlanProblem:
 def take_raised(scenario: Scenario, key: str, step: float) -> Scenario | None:
     """The scenario with a technique's take higher by a step in every year; None where that would pass 1."""
     technique = scenario.techniques[key]
-    highest = max(technique.attempt_factor.value) if technique.attempt_factor else 1.0
     take = tuple(share + step for share in technique.take.value)
-    if max(take) * max(1.0, highest) > 1:
+    if max(take) * max(1.0, *technique.factors_by_attempt) > 1:
         return None
     return with_take(scenario, key, take)
 
