@@ -4,12 +4,11 @@ from collections.abc import Iterable, Mapping
 
 from renovation.decide import Comparison, npv_per_tree, ranges
 from renovation.inputs import Scenario, Supplies, Technique
+from renovation.show import figures
 from renovation.show.compare import sentences, tables
 from renovation.show.compare.reasons import reasons
-from renovation.show.compare.tables import Table, paragraph, render
+from renovation.show.grid import INDENT, Table, lines, paragraph, render
 from renovation.words import Words
-
-INDENT = "  "
 
 
 def compare_text(comparison: Comparison, words: Words, width: int, years_of: Iterable[str] = ()) -> str:
@@ -18,20 +17,20 @@ def compare_text(comparison: Comparison, words: Words, width: int, years_of: Ite
     swings = ranges(comparison, comparison.headline) if comparison.headline else ()
     parts = [
         paragraph(sentences.subject(comparison, words), width),
-        _lines(sentences.answer(comparison, swings, words), width),
+        lines(sentences.answer(comparison, swings, words), width),
     ]
     if outcomes:
         parts.append(render(tables.measures(comparison, words), width))
-        parts.append(_lines(sentences.blanks(outcomes.values(), words), width))
+        parts.append(lines(sentences.blanks(outcomes.values(), words), width))
         parts += [_way_text(comparison, key, words, width) for key in _ways_spoken_of(comparison)]
-        parts.append(_lines(sentences.ties(comparison, words), width))
+        parts.append(lines(sentences.ties(comparison, words), width))
     if comparison.headline:
         parts.append(render(tables.ranges(comparison, comparison.headline, swings, words), width))
     parts.append(render(tables.npv_per_tree(scenario, npv_per_tree(scenario), words), width))
     parts += [render(tables.years(comparison, key, words), width) for key in years_of if key in outcomes]
-    parts.append(_lines(sentences.notes(scenario, words), width))
+    parts.append(lines(sentences.notes(scenario, words), width))
     techniques = {key: scenario.techniques[key] for key in outcomes}
-    parts.append(_cautions_text(tables.cautions(techniques, words), width))
+    parts.append(_cautions_text(figures.cautions(techniques, words), width))
     return "\n\n".join(part for part in parts if part)
 
 
@@ -50,12 +49,7 @@ def _way_text(comparison: Comparison, key: str, words: Words, width: int) -> str
         sentences.rate_of_return(comparison, key, words),
         *sentences.break_even(comparison, key, words),
     ]
-    return _lines(said, width)
-
-
-def _lines(said: Iterable[str], width: int) -> str:
-    """Sentences, each on a line of its own."""
-    return "\n".join(paragraph(sentence, width, INDENT) for sentence in said)
+    return lines(said, width)
 
 
 def _cautions_text(table: Table, width: int) -> str:
@@ -89,7 +83,7 @@ def check_text(scenario: Scenario, words: Words, width: int) -> str:
         if scenario.loans
         else words("command.check.no_loans"),
     ]
-    return _lines(said, width)
+    return lines(said, width)
 
 
 DEFAULT_CURRENCY = "USD"
@@ -98,16 +92,16 @@ DEFAULT_CURRENCY = "USD"
 
 def techniques_text(techniques: Mapping[str, Technique], words: Words, width: int) -> str:
     """The leading figures of every technique, and how to see all figures of one."""
-    table = render(tables.leading_figures(techniques, DEFAULT_CURRENCY, words), width)
+    table = render(figures.leading_figures(techniques, DEFAULT_CURRENCY, words), width)
     return "\n\n".join([table, paragraph(words("command.techniques.more", key=next(iter(techniques))), width)])
 
 
 def technique_text(key: str, technique: Technique, supplies: Supplies, words: Words, width: int) -> str:
     """Every figure of one technique, what its supplies and tools cost, why they are so, and its cautions."""
     title = words("table.figures", way=words.name("technique", key, technique.label))
-    figures = tables.technique_figures(technique, supplies, DEFAULT_CURRENCY, title, words)
-    costs = tables.supplies(supplies, DEFAULT_CURRENCY, words, tables.supplies_of(technique))
-    cautions = _cautions_text(tables.cautions({key: technique}, words), width)
+    told = figures.technique_figures(technique, supplies, DEFAULT_CURRENCY, title, words)
+    costs = figures.supplies(supplies, DEFAULT_CURRENCY, words, figures.supplies_of(technique))
+    cautions = _cautions_text(figures.cautions({key: technique}, words), width)
     why = [paragraph(f"- {reason}", width, INDENT) for reason in reasons(technique, supplies, words)]
     reasoned = ["\n".join([words("reasons.title"), *why])] if why else []
-    return "\n\n".join([render(figures, width), render(costs, width), *reasoned, cautions])
+    return "\n\n".join([render(told, width), render(costs, width), *reasoned, cautions])

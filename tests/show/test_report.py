@@ -25,11 +25,12 @@ from renovation.decide.risk import risk, sensitivity, stress_tests
 from renovation.decide.risk.strategy import LEAVE
 from renovation.farm import farm_flows, labour_by_month
 from renovation.inputs import Risk, declared, demo_scenario, load_scenario, read_scenario, scenario_folder
+from renovation.show import figures
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash import tables as cash_tables
 from renovation.show.compare import sentences, tables
+from renovation.show.loans import contract
 from renovation.show.report import report
-from renovation.show.report import rows as report_rows
 from renovation.show.report.html import style_text, tag
 from renovation.show.risk import answers as risk_answers
 from renovation.show.risk import charts as risk_charts
@@ -324,7 +325,7 @@ def test_the_sources_are_counted_as_the_tables_of_figures_have_them(path):
     said = re.search(r"Behind the ways of the plan stand (\d+) figures: ([^.]*)\.", read.text)
     assert said is not None
     ways = dict.fromkeys(treatment.technique for treatment in scenario.plan)
-    tables_read = [read.table(tables.figures(scenario, key, WORDS).title) for key in ways]
+    tables_read = [read.table(figures.figures(scenario, key, WORDS).title) for key in ways]
     sources = [row[4].partition(" [")[0] for table in tables_read for row in table.rows if row[4]]
     assert int(said[1]) == len(sources)
     for name in ("published", "common practice", "from memory", "invented"):
@@ -378,7 +379,7 @@ def test_every_figure_stands_with_value_range_unit_and_source(path):
     scenario, read = load_scenario(path), page(path)
     own = 0
     for key in scenario.techniques:
-        table = tables.figures(scenario, key, WORDS)
+        table = figures.figures(scenario, key, WORDS)
         found = read.table(table.title)
         assert [row[:4] for row in found.rows] == [list(row[:4]) for row in table.rows]
         for shown, row in zip(found.rows, table.rows, strict=True):
@@ -625,7 +626,7 @@ def test_a_contract_s_rate_is_told_whole_and_by_the_year():
     data = demo_scenario().changed(loans__0__rate_per_year=0.12)
     odd = demo_scenario().changed(loans__0__rate_per_year=0.1225)
     told = [
-        dict(report_rows.loan_terms(appraise_loans(scenario).loans[0], WORDS).rows)[
+        dict(contract.loan_terms(appraise_loans(scenario).loans[0], WORDS).rows)[
             WORDS("field.Loan.rate_per_year.label")
         ]
         for scenario in (data, odd)

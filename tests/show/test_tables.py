@@ -29,8 +29,9 @@ from renovation.inputs import (
     demo_scenario,
 )
 from renovation.money import Irr
+from renovation.show import figures
 from renovation.show.compare import sentences, tables
-from renovation.show.compare.tables import Column, Table, render
+from renovation.show.grid import Column, Table, render
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -103,8 +104,8 @@ def test_no_unit_beside_a_percentage_speaks_of_a_decimal_share():
     shares = {unit for unit in units if unit.startswith("share")}
     assert len(shares) > 8
     for unit in shares:
-        assert tables.figure_cell(0.08, unit, WORDS) == "8%"
-        told = tables.figure_unit(unit, "USD", WORDS)
+        assert figures.figure_cell(0.08, unit, WORDS) == "8%"
+        told = figures.figure_unit(unit, "USD", WORDS)
         assert not re.search(r"\d|share", told), (unit, told)
 
 
@@ -117,11 +118,11 @@ def test_the_year_table_holds_every_year_and_its_figures(name):
     key = comparison.headline
     table, rows = tables.years(comparison, key, WORDS), comparison.outcomes[key].year_rows()
     assert len(table.rows) == len(rows) == comparison.scenario.appraisal.horizon_years
-    for cells, figures in zip(table.records(), rows, strict=True):
+    for cells, row in zip(table.records(), rows, strict=True):
         for column in tables.YEAR_COLUMNS:
             shown = float(cells[column].replace(",", ""))
             digits = len(cells[column].partition(".")[2])
-            assert shown == pytest.approx(figures[column], abs=0.5 * 10**-digits + 1e-9)
+            assert shown == pytest.approx(row[column], abs=0.5 * 10**-digits + 1e-9)
     first = comparison.scenario.appraisal.start
     assert table.records()[0]["from_month"].replace(NO_BREAK, " ") == WORDS.month(first)
 
@@ -179,7 +180,7 @@ def test_every_figure_of_a_default_is_shown_with_its_source(key):
         return 0
 
     technique = default_techniques()[key]
-    table = tables.technique_figures(technique, default_supplies(), "USD", key, WORDS)
+    table = figures.technique_figures(technique, default_supplies(), "USD", key, WORDS)
     sources = [cells["source"] for cells in table.records()][1:]  # the first row is the months of the calendar
     assert len(sources) == count(technique)
     known = [WORDS(f"source.{source}") for source in ("published", "common practice", "from memory", "invented")]
@@ -193,40 +194,40 @@ def test_own_numbers_are_marked():
     farm = demo_scenario()
     stated = farm.techniques["side_graft"].mature_crop.model_dump()
     farm = farm.changed(techniques__side_graft__mature_crop={**stated, "value": 1.2, "source": "own"})
-    cells = row(tables.figures(farm, "side_graft", WORDS), "Crop of a grown tree")
+    cells = row(figures.figures(farm, "side_graft", WORDS), "Crop of a grown tree")
     assert (cells["value"], cells["source"]) == ("1.2", "own number")
 
 
 def test_figures_are_shown_as_people_read_them():
     published = Figure[float].model_validate({**figure(0.15, "share", 0.05, 0.4), "citation": "Somebody 2001"})
-    assert tables.figure_row(published, "USD", WORDS) == ("15%", "5% – 40%", "–", "invented: Somebody 2001")
+    assert figures.figure_row(published, "USD", WORDS) == ("15%", "5% – 40%", "–", "invented: Somebody 2001")
     fixed = Figure[float].model_validate(figure(0.00571428, "person-days/tree"))
-    assert tables.figure_row(fixed, "USD", WORDS) == ("0.00571", "0.00571", "days of work per tree", "invented")
+    assert figures.figure_row(fixed, "USD", WORDS) == ("0.00571", "0.00571", "days of work per tree", "invented")
     money = Figure[float].model_validate(figure(655.0, "XAF/tree/year"))
-    assert tables.figure_row(money, "XAF", WORDS)[2] == "FCFA per tree and year"
-    assert tables.figure_cell((), "months, share", WORDS) == "none"
-    assert tables.figure_cell(0.125, "share", WORDS) == "12.5%"
+    assert figures.figure_row(money, "XAF", WORDS)[2] == "FCFA per tree and year"
+    assert figures.figure_cell((), "months, share", WORDS) == "none"
+    assert figures.figure_cell(0.125, "share", WORDS) == "12.5%"
 
 
 def test_supplies_are_priced_with_range_and_life():
-    table = tables.supplies(default_supplies(), "USD", WORDS, only=["scion", "plastic_strip", "saw"])
+    table = figures.supplies(default_supplies(), "USD", WORDS, only=["scion", "plastic_strip", "saw"])
     assert [cells[0] for cells in table.rows] == ["Scion", "Plastic strip, 2 × 20 cm", "Saw"]
     assert row(table, "Plastic strip, 2 × 20 cm")["price"] == "$0.005"  # a price below a cent is not rounded away
     assert row(table, "Saw")["lasts"] == "4 (2 – 8)"
-    everything = tables.supplies(default_supplies(), "USD", WORDS)
+    everything = figures.supplies(default_supplies(), "USD", WORDS)
     assert len(everything.rows) == len(default_supplies().items) + len(default_supplies().tools)
 
 
 def test_the_supplies_of_a_way_are_those_of_its_operations_and_its_tools():
     technique = default_techniques()["side_graft"]
-    used = tables.supplies_of(technique)
+    used = figures.supplies_of(technique)
     assert set(used) >= {"scion", "plastic_strip", "graft_bag", "grafting_knife"}
     assert len(set(used)) == len(used)
 
 
 def test_cautions_stand_once_with_the_ways_they_belong_to():
     chosen = {key: default_techniques()[key] for key in ("side_graft", "rooted_cutting")}
-    table = tables.cautions(chosen, WORDS)
+    table = figures.cautions(chosen, WORDS)
     texts = [cells[0] for cells in table.rows]
     assert len(set(texts)) == len(texts)
     belongs = dict(table.rows)
@@ -244,7 +245,7 @@ def test_every_name_of_a_farm_has_words(name):
         named += [("operation", key) for key in technique.operations]
         named += [("caution", key) for key in technique.cautions]
     assert not [f"{group}.{key}" for group, key in named if f"{group}.{key}" not in WORDS]
-    shown = [cell for key in farm.techniques for cells in tables.figures(farm, key, WORDS).rows for cell in cells]
+    shown = [cell for key in farm.techniques for cells in figures.figures(farm, key, WORDS).rows for cell in cells]
     assert not [cell for cell in shown if re.search(r"[a-z]_[a-z]", cell)]
 
 

@@ -8,8 +8,8 @@ import altair as alt
 import streamlit as st
 
 from renovation.screens.memory.state import key_of, words
-from renovation.show.compare.tables import Table
 from renovation.show.drawing import Chart
+from renovation.show.grid import Table
 
 Thing = TypeVar("Thing")
 

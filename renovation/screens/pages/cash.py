@@ -11,11 +11,11 @@ from renovation.screens.parts import head
 from renovation.screens.parts import plan as plan_part
 from renovation.screens.parts.sheet import FIRST_DRAWN
 from renovation.show.cash import charts as cash_charts
+from renovation.show.cash import months
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash import tables as cash_tables
-from renovation.show.compare.tables import Table
+from renovation.show.grid import Table
 from renovation.show.plan.work_calendar import FIRST_YEARS, first_work, planned_kinds, planned_years, work_calendar
-from renovation.show.report import rows
 from renovation.words import Words
 
 
@@ -97,7 +97,7 @@ def _years(farm: Scenario, found: Family, words: Words) -> None:
 def _months(farm: Scenario, found: Family, words: Words) -> None:
     """The first years month by month."""
     del farm
-    show_table(rows.cash_months(found.cash, words))
+    show_table(months.cash_months(found.cash, words))
 
 
 def _without(farm: Scenario, found: Family, words: Words) -> None:
@@ -111,7 +111,7 @@ def led_by(table: Table, first: tuple[str, ...], *, but: tuple[str, ...] = ()) -
     """The same table with some columns first, and some left out.
 
     Example:
-        >>> from renovation.show.compare.tables import Column
+        >>> from renovation.show.grid import Column
         >>> table = Table("", (Column("a", "A"), Column("b", "B"), Column("c", "C")), (("1", "2", "3"),))
         >>> led_by(table, ("c",), but=("a",)).rows
         (('3', '2'),)

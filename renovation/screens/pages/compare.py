@@ -17,6 +17,7 @@ from renovation.screens.controls.text import (
 )
 from renovation.screens.memory import results, state
 from renovation.screens.parts import head
+from renovation.show import figures
 from renovation.show.compare import charts, sentences, tables
 from renovation.words import Words
 
@@ -145,8 +146,8 @@ def _measures(farm: Scenario, comparison: Comparison, shown: list[str], words: W
 
 def _leading(farm: Scenario, shown: list[str], words: Words) -> None:
     """The figures that matter most, with their sources."""
-    leading = tables.leading_figures({key: farm.techniques[key] for key in shown}, farm.appraisal.currency, words)
-    show_table(leading, only=("technique", *tables.FIGURE_COLUMNS))
+    leading = figures.leading_figures({key: farm.techniques[key] for key in shown}, farm.appraisal.currency, words)
+    show_table(leading, only=("technique", *figures.FIGURE_COLUMNS))
     st.caption(words("screen.compare.more_figures"))
 
 
@@ -202,7 +203,7 @@ def _cautions(farm: Scenario, shown: list[str], words: Words) -> None:
     """What to beware of in the ways shown."""
     with st.container(border=True):
         st.subheader(words("screen.compare.cautions"), anchor=False)
-        table = tables.cautions({key: farm.techniques[key] for key in shown}, words)
+        table = figures.cautions({key: farm.techniques[key] for key in shown}, words)
         bullets(
             [
                 words("compare.caution", caution=record["caution"], ways=record["applies_to"])

@@ -14,7 +14,7 @@ from renovation.screens.parts import loans as loans_part
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash import tables as cash_tables
 from renovation.show.loans import charts as lending_charts
-from renovation.show.report import rows
+from renovation.show.loans import contract
 from renovation.words import Words
 
 MIME_OF_WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -116,7 +116,7 @@ def _joining(judged: LoanAppraisal, words: Words) -> None:
 def _schedule(judged: LoanAppraisal, words: Words) -> None:
     """The contract month by month, in its own money."""
     st.caption(words("screen.lender.nominal"))
-    show_table(rows.loan_schedule(judged, words))
+    show_table(contract.loan_schedule(judged, words))
     _joining(judged, words)
 
 

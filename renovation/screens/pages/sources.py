@@ -7,7 +7,7 @@ from renovation.inputs.seasons import seasons
 from renovation.screens.controls.text import bullets, plain, section, show_table
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
-from renovation.show.compare import tables
+from renovation.show import figures
 from renovation.show.compare.reasons import reasons
 from renovation.show.compare.sentences import way_name
 from renovation.words import Words
@@ -39,7 +39,7 @@ def _way(farm: Scenario, words: Words) -> None:
     )
     if f"technique_help.{way}" in words:
         st.markdown(words(f"technique_help.{way}"))
-    show_table(tables.figures(farm, way, words))
+    show_table(figures.figures(farm, way, words))
     if said := reasons(farm.techniques[way], farm.supplies, words):
         with st.expander(words("reasons.title")):
             bullets(said)
@@ -47,8 +47,8 @@ def _way(farm: Scenario, words: Words) -> None:
 
 def _supplies(farm: Scenario, words: Words) -> None:
     """What things cost."""
-    used = dict.fromkeys(key for way in farm.techniques.values() for key in tables.supplies_of(way))
-    show_table(tables.supplies(farm.supplies, farm.appraisal.currency, words, list(used)))
+    used = dict.fromkeys(key for way in farm.techniques.values() for key in figures.supplies_of(way))
+    show_table(figures.supplies(farm.supplies, farm.appraisal.currency, words, list(used)))
 
 
 def _season(farm: Scenario, words: Words) -> None:
@@ -70,7 +70,7 @@ def _season(farm: Scenario, words: Words) -> None:
 
 def _cautions(farm: Scenario, words: Words) -> None:
     """What to beware of."""
-    show_table(tables.cautions(farm.techniques, words))
+    show_table(figures.cautions(farm.techniques, words))
 
 
 def _ways(farm: Scenario, words: Words) -> None:

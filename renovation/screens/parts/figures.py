@@ -11,7 +11,8 @@ from renovation.screens.controls.overrides import default_figure, is_own, own, o
 from renovation.screens.controls.text import in_columns, plain, section, show_chart
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
-from renovation.show.compare import charts, tables
+from renovation.show import figures
+from renovation.show.compare import charts
 from renovation.show.compare.sentences import way_name
 from renovation.words import Words
 
@@ -98,7 +99,7 @@ def _prices(farm: Scenario, way: str, words: Words) -> None:
     """What the supplies and tools of a way cost; a price holds for every way that uses the thing."""
     st.caption(words("screen.figures.prices_note"))
     places: list[tuple[Path, str]] = []
-    for key in tables.supplies_of(farm.techniques[way]):
+    for key in figures.supplies_of(farm.techniques[way]):
         if key in farm.supplies.items:
             item = farm.supplies.items[key]
             unit = words.name("supply_unit", item.unit)
@@ -155,11 +156,11 @@ def _where_from(farm: Scenario, path: Path, figure: Figure[Any], words: Words) -
     """Range and source of a figure; of an own one what the default was, and the way back to it."""
     base = default_figure(farm, path)
     if is_own(farm, path) and base is not None:
-        shown = tables.figure_cell(base["value"], base["unit"], words)
+        shown = figures.figure_cell(base["value"], base["unit"], words)
         st.caption(plain(words("screen.figures.own", default=shown)))
         _way_back(path, base["value"], words)
         return
-    value, span, _, source = tables.figure_row(figure, farm.appraisal.currency, words)
+    value, span, _, source = figures.figure_row(figure, farm.appraisal.currency, words)
     if figure.low == figure.high:
         span = value
     st.caption(plain(words("screen.figures.default", range=span, source=source)))
@@ -240,4 +241,4 @@ def _where_from_curve(farm: Scenario, path: Path, figure: Figure[Any], words: Wo
         st.caption(words("screen.figures.own_curve"))
         _way_back(path, base["value"], words)
     else:
-        st.caption(plain(words("screen.figures.source", source=tables.source_cell(figure, words))))
+        st.caption(plain(words("screen.figures.source", source=figures.source_cell(figure, words))))

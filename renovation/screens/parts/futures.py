@@ -9,7 +9,7 @@ from renovation.screens.controls.fields import Place, choice, decimal_input, per
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
-from renovation.show.compare.tables import figure_cell
+from renovation.show.figures import figure_cell
 from renovation.words import Words
 
 FUTURES = tuple(1 << power for power in range(10, 17))

@@ -4,7 +4,7 @@ Cells are text; headings and words come from the catalogue. Rows for other progr
 keys) are at the end.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import Any, Literal
 
 import numpy as np
@@ -16,11 +16,10 @@ from renovation.inputs import Scenario
 from renovation.money.loan_fit import Condition
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash.sentences import year_name
-from renovation.show.compare.tables import NO_BREAK, Column, Table, paragraph, render
+from renovation.show.grid import Column, Table, column, digits_of, lines, month_cell, paragraph, render
 from renovation.words import Words
 
 Row = dict[str, Any]
-INDENT = "  "
 
 # The family's cash
 
@@ -46,25 +45,25 @@ def cash_years(cash: HouseholdCash, words: Words, *, side: Literal["with_plan", 
     rows = [{**row, "loan_payout": row["loan_payout"] - row["loan_fee"]} for row in chosen.year_rows()]
     candidates = [n for n in CASH_COLUMNS if side == "with_plan" or n not in SAME_ON_BOTH_SIDES]
     shown = [name for name in candidates if name in ALWAYS_SHOWN or any(row[name] for row in rows)]
-    digits = {name: _money_digits([row[name] for row in rows]) for name in shown}
+    digits = {name: digits_of([row[name] for row in rows]) for name in shown}
     dip_years = cash.dip_years if side == "with_plan" else ()
     cells = tuple(
         (
             words.number(row["year"]),
-            _month(cash.months[12 * (row["year"] - 1)], words),
+            month_cell(cash.months[12 * (row["year"] - 1)], words),
             *(words.number(row[name], digits[name]) for name in shown),
-            _month(cash.months[row["lowest_month"]], words),
+            month_cell(cash.months[row["lowest_month"]], words),
             _happens(row["cash_gap"], row["year"] in dip_years, words),
         )
         for row in rows
     )
     currency = words.currency_sign(cash.currency)
     columns = (
-        _column("cash", "year", words, "right"),
-        _column("cash", "from_month", words),
-        *(_column("cash", name, words, "right", currency=currency) for name in shown),
-        _column("cash", "lowest_month", words),
-        _column("cash", "what", words),
+        column("cash.column.year", words, "right"),
+        column("cash.column.from_month", words),
+        *(column(f"cash.column.{name}", words, "right", currency=currency) for name in shown),
+        column("cash.column.lowest_month", words),
+        column("cash.column.what", words),
     )
     title = words("cash.table.years" if side == "with_plan" else "cash.table.years_without")
     return Table(title, columns, cells)
@@ -81,20 +80,20 @@ LABOUR_COLUMNS = ("days", "family_days", "hired_days", "hired_cost", "short_days
 def labour_years(labour: Labour, words: Words) -> Table:
     """Days of work by year: who works them, what hired hands cost, what is missing."""
     rows = labour.year_rows()
-    digits = dict.fromkeys(LABOUR_COLUMNS, 1) | {"hired_cost": _money_digits([row["hired_cost"] for row in rows])}
+    digits = dict.fromkeys(LABOUR_COLUMNS, 1) | {"hired_cost": digits_of([row["hired_cost"] for row in rows])}
     cells = tuple(
         (
             words.number(int(row["year"])),
-            _month(labour.months[12 * (int(row["year"]) - 1)], words),
+            month_cell(labour.months[12 * (int(row["year"]) - 1)], words),
             *(words.number(row[name], digits[name]) for name in LABOUR_COLUMNS),
         )
         for row in rows
     )
     currency = words.currency_sign(labour.currency)
     columns = (
-        _column("cash", "year", words, "right"),
-        _column("cash", "from_month", words),
-        *(_column("cash", name, words, "right", currency=currency) for name in LABOUR_COLUMNS),
+        column("cash.column.year", words, "right"),
+        column("cash.column.from_month", words),
+        *(column(f"cash.column.{name}", words, "right", currency=currency) for name in LABOUR_COLUMNS),
     )
     return Table(words("cash.table.labour"), columns, cells)
 
@@ -114,10 +113,10 @@ def work_by_kind(labour: Labour, scenario: Scenario, words: Words) -> Table:
             )
         )
     columns = (
-        _column("cash", "kind", words),
-        _column("cash", "days_in_all", words, "right"),
-        _column("cash", "most_in_a_year", words, "right"),
-        _column("cash", "busiest_year", words),
+        column("cash.column.kind", words),
+        column("cash.column.days_in_all", words, "right"),
+        column("cash.column.most_in_a_year", words, "right"),
+        column("cash.column.busiest_year", words),
     )
     return Table(words("cash.table.work"), columns, tuple(rows))
 
@@ -150,7 +149,7 @@ def cases(judged: LoanAppraisal, words: Words) -> Table:
         for name, cell in CASE_ROWS.items()
     )
     columns = tuple(Column(name, case_name(name, words), "right") for name in verdicts)
-    return Table(words("lending.table.cases"), (_column("lending", "measure", words), *columns), rows)
+    return Table(words("lending.table.cases"), (column("lending.column.measure", words), *columns), rows)
 
 
 def case_name(name: str, words: Words) -> str:
@@ -172,13 +171,13 @@ def _breaks(verdict: Verdict, _: str, words: Words) -> str:
         if verdict.start.endswith("-01"):
             return words("lending.cell.cover_year", year=year_name(verdict.start, condition.period, words))
         first = verdict.label(12 * (condition.period - 1))
-        return words("lending.cell.cover_from", month=_month(first, words))
-    return words("lending.cell.floor_month", month=_month(verdict.label(condition.period), words))
+        return words("lending.cell.cover_from", month=month_cell(first, words))
+    return words("lending.cell.floor_month", month=month_cell(verdict.label(condition.period), words))
 
 
 def _first_missed(verdict: Verdict, _: str, words: Words) -> str:
     missed = np.flatnonzero(verdict.missed_own)
-    return _month(verdict.label(int(missed[0])), words) if missed.size else words("lending.cell.none")
+    return month_cell(verdict.label(int(missed[0])), words) if missed.size else words("lending.cell.none")
 
 
 def _lowest(name: str) -> Callable[[Verdict, str, Words], str]:
@@ -198,7 +197,7 @@ def _latest(verdict: Verdict, _: str, words: Words) -> str:
     found = verdict.latest_start
     if found is None:
         return words("lending.cell.none")
-    return _month(verdict.label(found.first_instalment_month), words)
+    return month_cell(verdict.label(found.first_instalment_month), words)
 
 
 def _largest(verdict: Verdict, currency: str, words: Words) -> str:
@@ -210,8 +209,8 @@ CASE_ROWS: Mapping[str, Callable[[Verdict, str, Words], str]] = {
     "fits": _yes_no,
     "breaks_first": _breaks,
     "instalments": lambda v, _, words: words.number(len(v.schedule.instalment_months)),
-    "first_instalment": lambda v, _, words: _month(v.label(v.schedule.first_instalment_month), words),
-    "last_instalment": lambda v, _, words: _month(v.label(v.schedule.instalment_months[-1]), words),
+    "first_instalment": lambda v, _, words: month_cell(v.label(v.schedule.first_instalment_month), words),
+    "last_instalment": lambda v, _, words: month_cell(v.label(v.schedule.instalment_months[-1]), words),
     "largest_payment": lambda v, currency, words: words.money(float(v.schedule.debt_service.max()), currency),
     "total_interest": lambda v, currency, words: words.money(v.schedule.total_interest, currency),
     "first_missed": _first_missed,
@@ -230,11 +229,11 @@ def cover(judged: LoanAppraisal, words: Words) -> Table:
     """Coverage of each year with debt service, after living costs and by farm cash alone, with its bands."""
     verdict = judged.as_stated
     rows = [row for row in verdict.cover_rows() if row["debt_service"] > 0]
-    digits = _money_digits([row["debt_service"] for row in rows])
+    digits = digits_of([row["debt_service"] for row in rows])
     cells = tuple(
         (
             words.number(row["year"]),
-            _month(verdict.label(12 * (row["year"] - 1)), words),
+            month_cell(verdict.label(12 * (row["year"] - 1)), words),
             words.number(row["debt_service"], digits),
             words.number(row["cover_after_living"], 2),
             words(f"lending.band.{row['band_after_living']}"),
@@ -245,12 +244,12 @@ def cover(judged: LoanAppraisal, words: Words) -> Table:
     )
     currency = words.currency_sign(judged.currency)
     columns = (
-        _column("lending", "year", words, "right"),
-        _column("lending", "from_month", words),
-        _column("lending", "debt_service", words, "right", currency=currency),
-        _column("lending", "cover_after_living", words, "right"),
+        column("lending.column.year", words, "right"),
+        column("lending.column.from_month", words),
+        column("lending.column.debt_service", words, "right", currency=currency),
+        column("lending.column.cover_after_living", words, "right"),
         Column("band_after_living", words("lending.column.band")),
-        _column("lending", "cover_farm_only", words, "right"),
+        column("lending.column.cover_farm_only", words, "right"),
         Column("band_farm_only", words("lending.column.band_farm_only")),
     )
     return Table(words("lending.table.cover"), columns, cells)
@@ -258,7 +257,7 @@ def cover(judged: LoanAppraisal, words: Words) -> Table:
 
 def calendar(judged: LoanAppraisal, words: Words) -> Table:
     """The twelve months of the year: share of the crop beside payments due and missed over the loan's life."""
-    digits = _money_digits([row.paid_nominal for row in judged.calendar])
+    digits = digits_of([row.paid_nominal for row in judged.calendar])
     rows = tuple(
         (
             words.month_name(row.calendar_month),
@@ -271,11 +270,11 @@ def calendar(judged: LoanAppraisal, words: Words) -> Table:
     )
     currency = words.currency_sign(judged.currency)
     columns = (
-        _column("lending", "month", words),
-        _column("lending", "harvest_share", words, "right"),
-        _column("lending", "payments", words, "right"),
-        _column("lending", "paid", words, "right", currency=currency),
-        _column("lending", "missed", words, "right"),
+        column("lending.column.month", words),
+        column("lending.column.harvest_share", words, "right"),
+        column("lending.column.payments", words, "right"),
+        column("lending.column.paid", words, "right", currency=currency),
+        column("lending.column.missed", words, "right"),
     )
     return Table(words("lending.table.calendar"), columns, rows)
 
@@ -294,7 +293,7 @@ def payments(judged: LoanAppraisal, words: Words) -> Table:
         today = (due.amount, due.available, due.left)
         rows.append(
             (
-                _month(due.label, words),
+                month_cell(due.label, words),
                 *(words.number(value, digits) for value in contract + today),
                 result,
             )
@@ -302,9 +301,9 @@ def payments(judged: LoanAppraisal, words: Words) -> Table:
     sign = words.currency_sign(currency)
     names = ("interest", "principal", "due", "due_today", "available", "left")
     columns = (
-        _column("lending", "month", words),
-        *(_column("lending", name, words, "right", currency=sign) for name in names),
-        _column("lending", "result", words),
+        column("lending.column.month", words),
+        *(column(f"lending.column.{name}", words, "right", currency=sign) for name in names),
+        column("lending.column.result", words),
     )
     return Table(words("lending.table.payments"), columns, tuple(rows))
 
@@ -315,11 +314,11 @@ def payments(judged: LoanAppraisal, words: Words) -> Table:
 def cash_text(cash: HouseholdCash, labour: Labour, scenario: Scenario, words: Words, width: int) -> str:
     """The family's cash: the answer, the year table with the plan, beside no plan, the work, and its tables."""
     parts = [
-        _lines(cash_sentences.family_answer(cash, words), width),
-        _lines(cash_sentences.beside_no_plan(cash, words), width),
+        lines(cash_sentences.family_answer(cash, words), width),
+        lines(cash_sentences.beside_no_plan(cash, words), width),
         render(cash_years(cash, words), width),
         render(cash_years(cash, words, side="without"), width),
-        _lines(cash_sentences.hands(labour, words), width),
+        lines(cash_sentences.hands(labour, words), width),
         render(labour_years(labour, words), width),
         render(work_by_kind(labour, scenario, words), width),
         _notes(scenario, words, width),
@@ -335,7 +334,7 @@ def loan_text(lending: Lending, words: Words, width: int, *, with_payments: bool
     for judged in lending.loans:
         parts += [
             paragraph(cash_sentences.loan_title(judged, words), width),
-            _lines(cash_sentences.loan_said(judged, words), width),
+            lines(cash_sentences.loan_said(judged, words), width),
             render(cases(judged, words), width),
             render(cover(judged, words), width),
             paragraph(words("lending.band.source"), width),
@@ -352,11 +351,7 @@ def _notes(scenario: Scenario, words: Words, width: int) -> str:
         said.append(words("compare.note.invented"))
     if scenario.loans:
         said.append(words("caution.debt"))
-    return _lines([*said, words("caution.planning_aid")], width)
-
-
-def _lines(said: Sequence[str], width: int) -> str:
-    return "\n".join(paragraph(sentence, width, INDENT) for sentence in said)
+    return lines([*said, words("caution.planning_aid")], width)
 
 
 # For other programs
@@ -371,20 +366,3 @@ def cash_rows(cash: HouseholdCash, labour: Labour, stamped: Mapping[str, str]) -
         "labour": labour.year_rows(),
     }
     return {name: [{**{str(k): v for k, v in row.items()}, **tail} for row in rows] for name, rows in tables.items()}
-
-
-# Cells
-
-
-def _column(section: str, key: str, words: Words, align: Literal["left", "right"] = "left", **facts: str) -> Column:
-    return Column(key, words(f"{section}.column.{key}", **facts), align)
-
-
-def _month(year_month: str, words: Words) -> str:
-    """A month's name and year on one line."""
-    return words.month(year_month, "abbreviated").replace(" ", NO_BREAK)
-
-
-def _money_digits(values: Sequence[float]) -> int:
-    """Decimals that a column needs: none where its largest figure has three digits or more."""
-    return 0 if max(map(abs, values), default=0.0) >= 100 else 2

@@ -1,7 +1,7 @@
 """Why the figures of a way are what they are: the reasoning that the data files carry beside each figure."""
 
 from renovation.inputs import Supplies, Technique, default_learning
-from renovation.show.compare.tables import named_figures, supplies_of
+from renovation.show.figures import named_figures, supplies_of
 from renovation.words import Words
 
 

@@ -8,7 +8,7 @@ from renovation.decide.risk.careful import CarefulPlan
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE
 from renovation.inputs import Loan, Treatment, month_count
 from renovation.show.compare.sentences import way_name
-from renovation.show.compare.tables import NO_BREAK, Column, Table, paragraph, render
+from renovation.show.grid import Table, columns, lines, month_cell, render
 from renovation.show.risk import tables as risk_tables
 from renovation.show.risk.answers import often
 from renovation.words import Words, smallest_unit
@@ -93,7 +93,7 @@ def starts(found: CarefulPlan, words: Words) -> Table:
             plans[-1][start.start, start.stand, start.technique] += start.trees
     rows = [
         (
-            words.month(month, "abbreviated").replace(" ", NO_BREAK),
+            month_cell(month, words),
             stand,
             way_name(scenario, way, words),
             *(words.number(plan[month, stand, way]) if plan[month, stand, way] else "" for plan in plans),
@@ -101,11 +101,8 @@ def starts(found: CarefulPlan, words: Words) -> Table:
         for month, stand, way in sorted({*plans[0], *plans[1]})
     ]
     rows.append((words("risk.robust.all"), "", "", *(words.number(plan.total()) for plan in plans)))
-    columns = tuple(
-        Column(name, words(f"risk.robust.{name}"), "right" if name in ("robust", "expected") else "left")
-        for name in ("start", "stand", "way", "robust", "expected")
-    )
-    return Table(words("risk.robust.starts"), columns, tuple(rows))
+    names = ("start", "stand", "way", "robust", "expected")
+    return Table(words("risk.robust.starts"), columns("risk.robust", names, words, names[3:]), tuple(rows))
 
 
 def answers(found: CarefulPlan, words: Words) -> Table:
@@ -116,7 +113,6 @@ def answers(found: CarefulPlan, words: Words) -> Table:
 
 def text(found: CarefulPlan, words: Words, width: int) -> str:
     """The careful plan for the terminal: sentences, starts, and what the futures say."""
-    lines = [paragraph(sentence, width, risk_tables.INDENT) for sentence in said(found, words)]
+    told = f"{words('risk.robust.title')}\n{lines(said(found, words), width)}"
     tables = [*([] if found.same else [starts(found, words)]), answers(found, words)]
-    parts = ["\n".join([words("risk.robust.title"), *lines]), *(render(table, width) for table in tables)]
-    return "\n\n".join(parts)
+    return "\n\n".join([told, *(render(table, width) for table in tables)])

@@ -7,7 +7,7 @@ from renovation.inputs import Scenario
 from renovation.show.cash.sentences import LEAST_DAYS, few_days
 from renovation.show.cash.tables import work_name
 from renovation.show.compare.sentences import way_name
-from renovation.show.compare.tables import NO_BREAK, Column, Table
+from renovation.show.grid import Column, Table, month_cell
 from renovation.show.plan.sentences import breach_sentence
 from renovation.show.plan.work_calendar import EVERY_YEAR
 from renovation.words import Words
@@ -22,16 +22,11 @@ def _table(name: str, keys: Sequence[str], rows: Iterable[Sequence[str]], words:
     return Table(words(f"plan.table.title.{name}", **facts), columns, tuple(tuple(row) for row in rows))
 
 
-def _month(month: str, words: Words) -> str:
-    """A month that is not broken in two."""
-    return words.month(month, "abbreviated").replace(" ", NO_BREAK)
-
-
 def trees(plan: Plan, words: Words) -> Table:
     """Every start of the plan: when, how many trees, of which stand, by which way."""
     rows = [
         (
-            _month(start.month, words),
+            month_cell(start.month, words),
             words.number(start.trees),
             start.stand,
             way_name(plan.scenario, start.technique, words),
@@ -45,7 +40,7 @@ def work(laid_out: Sheet, scenario: Scenario, words: Words) -> Table:
     """The year's calendar: what is done in each month, the days of the family and of hired hands."""
     rows = [
         (
-            _month(month.month, words),
+            month_cell(month.month, words),
             "; ".join(_works(month, scenario, words)),
             words.number(month.family_days, 1),
             words.number(month.hired_days, 1) if month.hired_days >= LEAST_DAYS else "",
@@ -75,7 +70,7 @@ def shopping(laid_out: Sheet, words: Words) -> Table:
             words.name(item.kind, item.key, item.label),
             _quantity(item, words),
             words.round_money(item.cost, money),
-            _month(item.months[0], words) if item.months else "",
+            month_cell(item.months[0], words) if item.months else "",
         )
         for item in laid_out.shopping
     ]
@@ -98,7 +93,7 @@ def in_hand(laid_out: Sheet, words: Words) -> Table:
     def said(amount: float) -> str:
         return words.money(amount, laid_out.currency, 0)
 
-    rows = [(_month(m.month, words), *map(said, (m.in_hand, m.opening, m.balance))) for m in laid_out.months]
+    rows = [(month_cell(m.month, words), *map(said, (m.in_hand, m.opening, m.balance))) for m in laid_out.months]
     return _table("in_hand", ("month", "in_hand", "opening", "balance"), rows, words)
 
 
@@ -107,7 +102,7 @@ def years(plan: Plan, words: Words) -> Table:
     money, named = plan.scenario.appraisal.currency, plan.problem.months_named
     rows = [
         (
-            _month(named[12 * (row["year"] - 1)], words),
+            month_cell(named[12 * (row["year"] - 1)], words),
             words.number(row["trees"]),
             *(words.money(row[key], money, 0) for key in ("lowest_balance", "balance")),
         )

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
 from renovation.decide.plan import LearnedPlan, Limit, Sheet, Yardstick
-from renovation.show.compare.tables import paragraph
+from renovation.show.grid import paragraph
 from renovation.show.plan.learning import learning_sentences
 from renovation.show.plan.sentences import limit_sentences, plan_sentences, yardstick_sentences
 from renovation.show.plan.sheet_sentences import (

@@ -6,7 +6,7 @@ from renovation.farm import Labour
 from renovation.inputs import Scenario
 from renovation.show.cash.sentences import LEAST_DAYS, few_days
 from renovation.show.cash.tables import work_name
-from renovation.show.compare.tables import NO_BREAK, Column, Table
+from renovation.show.grid import Table, columns, month_cell
 from renovation.words import Words
 
 FIRST_YEARS = 3
@@ -60,7 +60,7 @@ def work_calendar(labour: Labour, scenario: Scenario, year: int, words: Words) -
         hands = (labour.days, labour.family_days_available, labour.hired_days, labour.short_days)
         rows.append(
             (
-                words.month(labour.months[month], "abbreviated").replace(" ", NO_BREAK),
+                month_cell(labour.months[month], words),
                 "; ".join(told),
                 *(words.number(float(series[month]), 1) for series in hands[:3]),
                 words("cash.calendar.short", days=few_days(float(labour.short_days[month]), words))
@@ -71,11 +71,8 @@ def work_calendar(labour: Labour, scenario: Scenario, year: int, words: Words) -
     names = ["month", "done", "all_days", "family", "hired", "note"]
     if not any(row[-1] for row in rows):
         names.pop()
-    columns = tuple(
-        Column(key, words(f"cash.calendar.column.{key}"), "right" if key in ("all_days", "family", "hired") else "left")
-        for key in names
-    )
-    return Table(words("cash.calendar.title"), columns, tuple(row[: len(names)] for row in rows))
+    headed = columns("cash.calendar.column", names, words, ("all_days", "family", "hired"))
+    return Table(words("cash.calendar.title"), headed, tuple(row[: len(names)] for row in rows))
 
 
 __all__ = ["FIRST_YEARS", "first_work", "planned_kinds", "planned_years", "work_calendar"]

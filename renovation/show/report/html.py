@@ -5,8 +5,8 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from typing import Any
 
-from renovation.show.compare.tables import Table
 from renovation.show.drawing import Chart
+from renovation.show.grid import Table
 
 ROOM = 104
 """Letters that fit side by side on a portrait page at the size of type of a table."""
@@ -100,7 +100,7 @@ def parts(shown: Table, is_prose: bool = False) -> list[list[int]]:
     """Which columns stand side by side: all where they fit, else in parts, each with the leading columns.
 
     Example (four columns of 24 letters do not fit beside the first; two do):
-        >>> from renovation.show.compare.tables import Column
+        >>> from renovation.show.grid import Column
         >>> columns = tuple(Column(key, key * 24) for key in "abcde")
         >>> parts(Table("", columns, ()))
         [[0, 1, 2], [0, 3, 4]]

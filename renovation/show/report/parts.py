@@ -8,13 +8,16 @@ from renovation.decide.lending import LoanAppraisal
 from renovation.decide.risk.strategy import LEAVE, PLAN
 from renovation.inputs import Scenario
 from renovation.inputs.seasons import seasons
+from renovation.show import figures
 from renovation.show.cash import charts as cash_charts
+from renovation.show.cash import months
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash import tables as cash_tables
 from renovation.show.compare import charts, sentences, tables
-from renovation.show.compare.tables import Table
+from renovation.show.grid import Table
 from renovation.show.loans import charts as lending_charts
-from renovation.show.report import rows
+from renovation.show.loans import contract
+from renovation.show.report import rows, stated
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
 from renovation.show.report.risk_part import careful_part, risk_part
 from renovation.show.report.sheet_part import sheet_part
@@ -114,7 +117,7 @@ def cash(dossier: Dossier, words: Words) -> Html:
             chart(cash_charts.balance_chart(held, words, height=330), "balance", BESIDE_LABELS),
             table(cash_tables.cash_years(held, words)),
             table(cash_tables.cash_years(held, words, side="without")),
-            table(rows.cash_months(held, words), small=True),
+            table(months.cash_months(held, words), small=True),
         ]
     )
 
@@ -125,7 +128,7 @@ def cash(dossier: Dossier, words: Words) -> Html:
 def labour(dossier: Dossier, words: Words) -> Html:
     """Busiest month, hired days, months without enough hands."""
     work = dossier.labour
-    missing = [table(rows.short_months(work, words))] if work.short_months else []
+    missing = [table(months.short_months(work, words))] if work.short_months else []
     return join(
         [
             bullets(cash_sentences.hands(work, words)),
@@ -133,7 +136,7 @@ def labour(dossier: Dossier, words: Words) -> Html:
             table(cash_tables.work_by_kind(work, dossier.scenario, words)),
             chart(cash_charts.labour_chart(work, words, height=250), "labour", ALONE),
             table(cash_tables.labour_years(work, words)),
-            table(rows.labour_months(work, words), small=True),
+            table(months.labour_months(work, words), small=True),
         ]
     )
 
@@ -155,14 +158,14 @@ def _loan(judged: LoanAppraisal, number: int, words: Words) -> Html:
         "section",
         tag("h3", cash_sentences.loan_title(judged, words)),
         bullets(_said_of(judged, words)),
-        table(rows.loan_terms(judged, words)),
+        table(contract.loan_terms(judged, words)),
         table(cash_tables.cases(judged, words)),
         table(cash_tables.cover(judged, words)),
         tag("p", words("lending.band.source"), class_="note"),
         chart(lending_charts.cover_chart(judged, words, height=240), f"cover{number}", BESIDE_LABELS),
         table(cash_tables.calendar(judged, words)),
         chart(lending_charts.calendar_chart(judged, words, height=220), f"calendar{number}", ALONE),
-        table(rows.loan_schedule(judged, words), total=True),
+        table(contract.loan_schedule(judged, words), total=True),
         nominal,
         table(cash_tables.payments(judged, words)),
         tag("p", words("report.loan.payments"), class_="note"),
@@ -248,18 +251,18 @@ def assumptions(dossier: Dossier, words: Words) -> Html:
     scenario = dossier.scenario
     own = {words("source.own")}
     cited = References(scenario, words)
-    used = dict.fromkeys(key for way in scenario.techniques.values() for key in tables.supplies_of(way))
-    costs = tables.supplies(scenario.supplies, scenario.appraisal.currency, words, list(used))
+    used = dict.fromkeys(key for way in scenario.techniques.values() for key in figures.supplies_of(way))
+    costs = figures.supplies(scenario.supplies, scenario.appraisal.currency, words, list(used))
     return join(
         [
             paragraphs([words("report.assumptions.lead")]),
             bullets(_kinds(words)),
-            table(rows.stated(scenario, words), shares=STATED),
-            table(rows.stated_stands(scenario, words)),
+            table(stated.stated(scenario, words), shares=STATED),
+            table(stated.stated_stands(scenario, words)),
             *_season(scenario, words),
             table(drawn_from(scenario, words), shares=DRAWN_FROM),
             *(
-                table(cited.shortened(tables.figures(scenario, key, words)), marked=own, shares=FIGURES)
+                table(cited.shortened(figures.figures(scenario, key, words)), marked=own, shares=FIGURES)
                 for key in scenario.techniques
             ),
             table(cited.shortened(costs), marked=own, shares=SUPPLIES),
@@ -286,7 +289,7 @@ class References:
                 if figure.citation not in self.citations:
                     self.citations.append(figure.citation)
                 source, n = words(f"source.{figure.source}"), words.number(1 + self.citations.index(figure.citation))
-                self._short[tables.source_cell(figure, words)] = words("report.cell.cited", source=source, n=n)
+                self._short[figures.source_cell(figure, words)] = words("report.cell.cited", source=source, n=n)
 
     def shortened(self, table: Table) -> Table:
         """The table with numbers in the place of citations."""
@@ -303,13 +306,13 @@ def _season(scenario: Scenario, words: Words) -> list[Html]:
     """When the crop ripens, and who says so."""
     window = scenario.market.season.window
     if window is None:
-        return [tag("p", words("sources.own_season")), table(rows.season(scenario, words))]
+        return [tag("p", words("sources.own_season")), table(stated.season(scenario, words))]
     said = [
         words("sources.window", window=words.name("window", window)),
         words("sources.window_source", citation=seasons().windows_source.citation),
         words("window_help.spread"),
     ]
-    return [table(rows.season(scenario, words)), paragraphs(said, class_="note")]
+    return [table(stated.season(scenario, words)), paragraphs(said, class_="note")]
 
 
 # 10 Cautions
@@ -318,7 +321,7 @@ def _season(scenario: Scenario, words: Words) -> list[Html]:
 def cautions(dossier: Dossier, words: Words) -> Html:
     """What to beware of, what the figures are not, and room to sign."""
     scenario = dossier.scenario
-    listed = tables.cautions(scenario.techniques, words)
+    listed = figures.cautions(scenario.techniques, words)
     said = [_caution(row, listed, words) for row in listed.rows[:-1]]
     if dossier.lending.loans:
         said = [words("caution.debt"), *said]

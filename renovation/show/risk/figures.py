@@ -3,7 +3,8 @@
 from pydantic import BaseModel
 
 from renovation.inputs import Risk, Scenario, Stress, declared
-from renovation.show.compare.tables import Column, Table, figure_cell, figure_unit
+from renovation.show.figures import figure_cell, figure_unit
+from renovation.show.grid import Column, Table
 from renovation.words import Words
 
 OF_FUTURES = (

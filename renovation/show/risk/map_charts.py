@@ -12,8 +12,8 @@ from renovation.decide.risk import Axis, WinMap, values_where_equal
 from renovation.decide.risk.map import NO_WAY
 from renovation.decide.risk.strategy import LEAVE
 from renovation.show.compare.sentences import rate
-from renovation.show.compare.tables import figure_cell, figure_unit
 from renovation.show.drawing import COLOURS, GREY, INK, Chart, finish, in_rows, legend_above
+from renovation.show.figures import figure_cell, figure_unit
 from renovation.show.risk.answers import in_sentence
 from renovation.show.risk.sentences import map_said, strategy_name
 from renovation.types import BoolArray, FloatArray

@@ -10,7 +10,7 @@ from renovation.decide.risk.stress import PRICE_SLUMP
 from renovation.inputs import Scenario
 from renovation.show.cash.sentences import year_name
 from renovation.show.compare.sentences import way_in_sentence, way_name
-from renovation.show.compare.tables import figure_cell
+from renovation.show.figures import figure_cell
 from renovation.show.risk.answers import money, money_error
 from renovation.words import Words
 

@@ -6,13 +6,13 @@ from typing import Any
 from renovation.decide.risk import Bar, Estimate, RiskResult, Sensitivity, StressResult
 from renovation.show.cash.sentences import year_names
 from renovation.show.compare.sentences import way_name
-from renovation.show.compare.tables import Column, Table, figure_cell, figure_unit, paragraph, render
+from renovation.show.figures import figure_cell, figure_unit
+from renovation.show.grid import Column, Table, blank, lines, render
 from renovation.show.risk import sentences as say
 from renovation.show.risk.answers import money, money_error
 from renovation.words import Words
 
 Row = dict[str, Any]
-INDENT = "  "
 MONEY = ("npv_p10", "npv_p50", "npv_p90", "worst_tenth", "deepest_p10", "deepest_p50", "deepest_p90")
 CHANCES = ("worse_than_leaving", "any_gap", "any_missed", "below_floor")
 
@@ -64,7 +64,7 @@ def chances_by_year(result: RiskResult, words: Words) -> Table:
 def stress(result: StressResult, key: str, words: Words) -> Table:
     """One strategy in every hard case, the one that costs most first."""
     scenario = result.scenario
-    currency, blank = scenario.appraisal.currency, words("measure_cell.blank")
+    currency, nothing = scenario.appraisal.currency, blank(words)
     names = ("case", "npv", "npv_change", "deepest", "gap_years", "missed_count", "put_off")
     columns = tuple(
         Column(name, words(f"risk.column.{name}"), "left" if name in ("case", "gap_years") else "right")
@@ -76,7 +76,7 @@ def stress(result: StressResult, key: str, words: Words) -> Table:
             money(row.npv, currency, words),
             money(row.npv_change, currency, words),
             money(row.deepest, currency, words),
-            year_names(scenario.appraisal.start, row.gap_years, words) or blank,
+            year_names(scenario.appraisal.start, row.gap_years, words) or nothing,
             words.number(len(row.missed_months)),
             words.number(row.trees_put_off),
         )
@@ -89,10 +89,10 @@ def stress(result: StressResult, key: str, words: Words) -> Table:
 def bars(found: Sensitivity, words: Words, only: int | None = None) -> Table:
     """What an answer rests on: every figure from low to high, the widest first; the first `only` of them."""
     scenario = found.comparison.scenario
-    currency, blank = scenario.appraisal.currency, words("measure_cell.blank")
+    currency, nothing = scenario.appraisal.currency, blank(words)
 
     def worth(npv: float | None) -> str:
-        return blank if npv is None else words.round_money(npv, currency)
+        return nothing if npv is None else words.round_money(npv, currency)
 
     rows = tuple(
         (
@@ -102,8 +102,8 @@ def bars(found: Sensitivity, words: Words, only: int | None = None) -> Table:
             _end(bar, "high", words),
             worth(bar.npv_high),
             figure_unit(bar.unit, currency, words),
-            say.switching_said(bar, words) or blank,
-            blank if bar.elasticity is None else words.number(bar.elasticity, 2),
+            say.switching_said(bar, words) or nothing,
+            nothing if bar.elasticity is None else words.number(bar.elasticity, 2),
             words("sensitivity.critical_mark") if bar.critical else "",
         )
         for bar in found.bars[:only]
@@ -133,14 +133,14 @@ def risk_text(result: RiskResult, tests: StressResult, words: Words, width: int,
     parts = []
     for answer in result.answers.values():
         name = say.strategy_name(result.scenario, answer.key, words)
-        parts.append("\n".join([name, _lines(say.strategy_said(result, answer, words), width)]))
+        parts.append("\n".join([name, lines(say.strategy_said(result, answer, words), width)]))
     parts.append(render(answers(result, words), width))
     if with_years:
         parts.append(render(chances_by_year(result, words), width))
-    parts.append(_lines(say.hardest(tests, words), width))
+    parts.append(lines(say.hardest(tests, words), width))
     parts += [render(stress(tests, key, words), width) for key in tests.rows]
-    parts.append(_lines(say.case_notes(tests, words), width))
-    parts.append(_lines([*say.precision(result, words), words("risk.note")], width))
+    parts.append(lines(say.case_notes(tests, words), width))
+    parts.append(lines([*say.precision(result, words), words("risk.note")], width))
     return "\n\n".join(part for part in parts if part)
 
 
@@ -148,15 +148,10 @@ def sensitivity_text(found: Iterable[Sensitivity], words: Words, width: int, onl
     """What the answers of some ways rest on."""
     parts = []
     for one in found:
-        parts.append(_lines(say.rests_on(one, words), width))
+        parts.append(lines(say.rests_on(one, words), width))
         parts.append(render(bars(one, words, only), width))
-    parts.append(_lines([words("sensitivity.note")], width))
+    parts.append(lines([words("sensitivity.note")], width))
     return "\n\n".join(parts)
-
-
-def _lines(said: Iterable[str], width: int) -> str:
-    """Sentences, each on a line of its own."""
-    return "\n".join(paragraph(sentence, width, INDENT) for sentence in said)
 
 
 # For other programs

@@ -5,7 +5,7 @@ from typing import Any
 
 from renovation.decide.dossier import Dossier
 from renovation.inputs import Figure, Scenario
-from renovation.show.compare import tables
+from renovation.show import figures
 from renovation.show.compare.sentences import way_name
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
 
@@ -63,7 +63,7 @@ def _write_cautions(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> i
     """The cautions of the ways in the plan, and of any loan; the last row."""
     words = book.words
     used = {item.technique: scenario.techniques[item.technique] for item in scenario.plan if item.trees}
-    table = tables.cautions(used or scenario.techniques, words)
+    table = figures.cautions(used or scenario.techniques, words)
     book.text(sheet, row, 0, table.title, "section")
     told = [line[0] for line in table.rows]
     if scenario.loans:
@@ -91,7 +91,7 @@ def write_assumptions(book: Book, sheet: Sheet, dossier: Dossier) -> None:
         title = words("table.figures", way=way_name(scenario, key, words))
         book.text(sheet, row, 0, title, "section")
         row += 1
-        for name, figure in tables.named_figures(technique, scenario.supplies, words):
+        for name, figure in figures.named_figures(technique, scenario.supplies, words):
             _write_figure(book, sheet, row, name, figure)
             row += 1
     row = _write_supplies(book, sheet, row, scenario)
@@ -141,11 +141,11 @@ def _write_figure(book: Book, sheet: Sheet, row: int, name: str, figure: Figure[
             percent = figure.unit.startswith("share")
             sheet.write_number(row, column, value, book.format("share" if percent else "general", "left"))
         else:
-            said = tables.figure_cell(value, figure.unit, words)
+            said = figures.figure_cell(value, figure.unit, words)
             lines = max(lines, len(textwrap.wrap(said, 20)))
             book.text(sheet, row, column, said, "wrap")
     sheet.set_row(row, LINE_HEIGHT * max(1, lines))
-    book.text(sheet, row, 4, tables.figure_unit(figure.unit, book.currency, words))
+    book.text(sheet, row, 4, figures.figure_unit(figure.unit, book.currency, words))
     book.text(sheet, row, 5, words(f"source.{figure.source}"))
     book.text(sheet, row, 6, figure.citation, "wrap")
 

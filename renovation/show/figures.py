@@ -1,0 +1,184 @@
+"""Figures with their ranges, units and sources in words: what a way takes and gives, what supplies cost, cautions."""
+
+import re
+from collections.abc import Iterable, Mapping
+from decimal import Decimal
+from typing import Any
+
+from renovation.inputs import Figure, Scenario, Supplies, Technique, unit_words
+from renovation.show.compare.sentences import rate, way_name
+from renovation.show.grid import Table, columns, unbroken
+from renovation.words import Words
+
+
+def figures(scenario: Scenario, technique: str, words: Words) -> Table:
+    """Every figure of one technique of a scenario: value, range, unit, source; own numbers are marked so."""
+    title = words("table.figures", way=way_name(scenario, technique, words))
+    return technique_figures(
+        scenario.techniques[technique], scenario.supplies, scenario.appraisal.currency, title, words
+    )
+
+
+FIGURE_COLUMNS = ("figure", "value", "range", "unit", "source")
+
+
+def technique_figures(technique: Technique, supplies: Supplies, currency: str, title: str, words: Words) -> Table:
+    """Every figure of one technique, in the order of the work."""
+    months = ", ".join(words.month_name(month, "abbreviated") for month in technique.start_months)
+    rows = [(words("figure.start_months"), months, "", "", "")]
+    rows += [(name, *figure_row(figure, currency, words)) for name, figure in named_figures(technique, supplies, words)]
+    return Table(title, columns("column", FIGURE_COLUMNS, words), tuple(rows))
+
+
+LEADING = ("attempts", "gap_months", "take", "mature_crop")
+
+
+def leading_figures(techniques: Mapping[str, Technique], currency: str, words: Words) -> Table:
+    """The figures that matter most of each technique: tries, take and the crop of a grown tree."""
+    rows = tuple(
+        (key, words.name("technique", key, technique.label), words(f"figure.{name}"), *cells)
+        for key, technique in techniques.items()
+        for name in LEADING
+        for cells in [figure_row(getattr(technique, name), currency, words)]
+    )
+    return Table(words("table.leading_figures"), columns("column", ("key", "technique", *FIGURE_COLUMNS), words), rows)
+
+
+def named_figures(technique: Technique, supplies: Supplies, words: Words) -> list[tuple[str, Figure[Any]]]:
+    """The figures of a technique by name in words."""
+    named: list[tuple[str, Figure[Any]]] = []
+    leading = ("attempts", "gap_months", "take", "take_without_shade", "attempt_factor")
+    for name in (*leading, "mature_crop", "new_crown", "shade"):
+        figure = getattr(technique, name)
+        if figure is not None and (name != "take_without_shade" or technique.temporary_shade):
+            named.append((words(f"figure.{name}"), figure))
+    named.append((words("figure.old_crown"), technique.old_crown.curve))
+    named += [(words(f"figure.{name}"), getattr(technique, name)) for name in ("upkeep_days", "upkeep_inputs")]
+    for key, operation in technique.operations.items():
+        name = words.name("operation", key, operation.label)
+        named.append((words("figure.days", operation=name), operation.days))
+        for item, use in operation.materials.items():
+            stated = supplies.items.get(item)
+            facts = {"operation": name, "item": words.name("item", item, stated.label if stated else None)}
+            named.append((words("figure.quantity", **facts), use.quantity))
+            if use.loss_before_use is not None:
+                named.append((words("figure.loss_before_use", **facts), use.loss_before_use))
+    for span in technique.intercrop:
+        months = {"first": words.number(span.first_month), "last": words.number(span.last_month)}
+        named.append((words("figure.intercrop_income", **months), span.income))
+        named.append((words("figure.intercrop_days", **months), span.days))
+    return named
+
+
+def figure_row(figure: Figure[Any], currency: str, words: Words) -> tuple[str, str, str, str]:
+    """Value, range, unit and source of one figure, in words."""
+    low, high = (figure_cell(end, figure.unit, words) for end in (figure.low, figure.high))
+    between = words(f"cell.{'range_of_many' if isinstance(figure.value, tuple) else 'range'}", low=low, high=high)
+    return (
+        figure_cell(figure.value, figure.unit, words),
+        low if low == high else between,
+        figure_unit(figure.unit, currency, words),
+        source_cell(figure, words),
+    )
+
+
+def figure_unit(unit: str, currency: str, words: Words) -> str:
+    """The unit of a figure in words, as it stands beside a value in a table.
+
+    Example:
+        >>> figure_unit("GHS/tree/year", "GHS", Words("en"))
+        'GHS per tree and year'
+    """
+    if f"figure_unit.{unit}" in words:
+        return words(f"figure_unit.{unit}")
+    return unit_words(words, re.sub(rf"\b{currency}\b", "money", unit), currency)
+
+
+def source_cell(figure: Figure[Any], words: Words) -> str:
+    """Where a figure comes from: its class, with the citation where there is one."""
+    source = words(f"source.{figure.source}")
+    return words("cell.with_citation", source=source, citation=figure.citation) if figure.citation else source
+
+
+def figure_cell(value: Any, unit: str, words: Words) -> str:
+    """A figure's value in words: a number, numbers by year, or the points of a curve; shares as percent.
+
+    Example:
+        >>> figure_cell((0.25, 0.75), "share by project year", Words("en"))
+        '25%, 75%'
+        >>> figure_cell(((9.0, 0.0), (12.0, 0.1)), "months, share", Words("en")).replace("\\xa0", " ")
+        '9: 0%, 12: 10%'
+        >>> figure_cell(0.03238095, "person-days/tree", Words("en"))
+        '0.0324'
+    """
+    if isinstance(value, tuple) and (not value or isinstance(value[0], tuple)):
+        points = [
+            unbroken(words("cell.point", age=words.number(age), share=words.percent(share))) for age, share in value
+        ]
+        return ", ".join(points) or words("cell.curve_empty")
+    if isinstance(value, tuple):
+        return ", ".join(figure_cell(entry, unit, words) for entry in value)
+    if unit.startswith("share"):
+        return rate(value, words)
+    return words.number(value) if isinstance(value, int) else words.number(value, _needed_digits(value))
+
+
+def _needed_digits(value: float) -> int:
+    """Decimals that show three figures of a number, no zeros at its end."""
+    exponent = Decimal(f"{value:.3g}").normalize().as_tuple().exponent
+    return max(0, -exponent) if isinstance(exponent, int) else 0
+
+
+def supplies(stated: Supplies, currency: str, words: Words, only: Iterable[str] | None = None) -> Table:
+    """What supplies and tools cost: price, range, unit, life of a tool, source.
+
+    only: these keys; all where None.
+    """
+    chosen = None if only is None else set(only)
+    rows = []
+    for key, item in stated.items.items():
+        if chosen is None or key in chosen:
+            name = words.name("item", key, item.label)
+            unit = words.name("supply_unit", item.unit)
+            rows.append((name, *_price(item.unit_cost, currency, unit, words), "", source_cell(item.unit_cost, words)))
+    for key, tool in stated.tools.items():
+        if chosen is None or key in chosen:
+            name = words.name("tool", key, tool.label)
+            lasts = figure_row(tool.lasts_years, currency, words)
+            life = words("cell.value_and_range", value=lasts[0], range=lasts[1])
+            unit = words.name("supply_unit", "piece")
+            rows.append((name, *_price(tool.price, currency, unit, words), life, source_cell(tool.price, words)))
+    headed = columns("column", ("item", "price", "range", "unit", "lasts", "source"), words)
+    return Table(words("table.supplies"), headed, tuple(rows))
+
+
+def _price(figure: Figure[Any], currency: str, unit: str, words: Words) -> tuple[str, str, str]:
+    """A price, its range and the unit it buys; small prices keep the decimals they need."""
+    price, low, high = (
+        words.money(value, currency, max(_needed_digits(value), len(words.money(0, currency).partition(".")[2])))
+        for value in (figure.value, figure.low, figure.high)
+    )
+    return price, words("cell.range", low=low, high=high), unit
+
+
+def supplies_of(technique: Technique) -> tuple[str, ...]:
+    """The keys of the supplies and tools that a technique uses."""
+    used = [item for operation in technique.operations.values() for item in operation.materials]
+    return tuple(dict.fromkeys([*used, *technique.tools]))
+
+
+def cautions(techniques: Mapping[str, Technique], words: Words) -> Table:
+    """The cautions of some techniques, each once with the ways it belongs to, and those that hold for all."""
+    belongs: dict[str, list[str]] = {}
+    for key, technique in techniques.items():
+        for caution in technique.cautions:
+            belongs.setdefault(caution, []).append(words.name("technique", key, technique.label))
+    rows = [
+        (
+            words.name("caution", caution),
+            words("cell.all_ways") if len(ways) == len(techniques) else ", ".join(ways),
+        )
+        for caution, ways in belongs.items()
+    ]
+    rows.append((words("caution.planning_aid"), words("cell.all_ways")))
+    return Table(words("table.cautions"), columns("column", ("caution", "applies_to"), words), tuple(rows))
