@@ -5,15 +5,14 @@ import json
 import numpy as np
 import pytest
 from factories import scenario
+from farm_files import FARMS
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from renovation.decide.lending import LOWER_PRICES, appraise_loans, at_price, best_harvest_months
 from renovation.farm import by_year, farm_flows, household_cash
-from renovation.inputs import ScenarioError, load_scenario, scenario_folder, season_from_window
+from renovation.inputs import ScenarioError, load_scenario, season_from_window
 from renovation.money.loans import unit_schedule
-
-SCENARIOS = sorted(scenario_folder().glob("*.toml"))
 
 
 def loan(**changes):
@@ -326,7 +325,7 @@ def test_harvest_months_of_a_window():
     assert best_harvest_months(farm().market.season) == tuple(range(1, 13))
 
 
-@pytest.mark.parametrize("path", SCENARIOS, ids=lambda path: path.stem)
+@pytest.mark.parametrize("path", FARMS, ids=lambda path: path.stem)
 def test_every_scenario_is_judged(path):
     lending = appraise_loans(load_scenario(path))
     told = json.loads(json.dumps(lending.as_dict(), allow_nan=False))

@@ -3,11 +3,11 @@
 from pathlib import Path
 
 import pytest
+from farm_files import BAD, TESTS
 
 from renovation.inputs import ScenarioError, demo_scenario, load_scenario, read_scenario, write_scenario
 from renovation.words import Words
 
-BAD = sorted((Path(__file__).parent / "bad").glob("*.toml"))
 MARK = "#! "
 
 
@@ -27,7 +27,7 @@ def test_a_bad_file_gives_exactly_the_sentences_in_its_head(path):
 
 def test_a_bad_file_is_good_but_for_its_mistake():
     """The text that all bad files share reads well, so that each file shows one thing."""
-    text = (Path(__file__).parent / "bad" / "no_trees.toml").read_text("utf-8")
+    text = (TESTS / "inputs" / "bad" / "no_trees.toml").read_text("utf-8")
     good = read_scenario(text.replace("trees = 0", "trees = 100"), "good.toml")
     assert good.stands[0].trees == 100
 

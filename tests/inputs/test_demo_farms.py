@@ -1,10 +1,10 @@
 """The demo farms in `scenarios/`: invented, sound, and near what a specialist would expect."""
 
 import pytest
+from farm_files import FARMS as FILES
 
-from renovation.inputs import Scenario, demo_names, load_scenario, scenario_folder
+from renovation.inputs import Scenario, demo_names, load_scenario
 
-FILES = sorted(scenario_folder().glob("*.toml"))
 FARMS = {file.stem: load_scenario(file) for file in FILES}
 
 

@@ -7,6 +7,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from farm_files import BAD, TESTS
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -16,7 +17,6 @@ from renovation.words import Words, known_currency, languages, smallest_unit
 from renovation.words.catalogue import read_topics, topics
 
 PACKAGE = Path(renovation.__file__).parent
-BAD = sorted((Path(__file__).parent.parent / "inputs" / "bad").glob("*.toml"))
 FILE_CODES = {
     "missing_file",
     "is_folder",
@@ -185,7 +185,7 @@ def not_there(keys, source):
     return {key for key in asked_for(source) if not any(re.fullmatch(key, known) for known in keys)}
 
 
-SOURCES = [*sorted(PACKAGE.rglob("*.py")), *sorted(Path(__file__).parent.parent.rglob("*.py"))]
+SOURCES = [*sorted(PACKAGE.rglob("*.py")), *sorted(TESTS.rglob("*.py"))]
 
 
 def test_every_key_that_is_asked_for_is_there():

@@ -14,8 +14,10 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from babel.dates import get_month_names
 from factories import some_plain
+from farm_files import BAD
+from farm_files import FARMS as PATHS
+from masked import Masked, letters_left
 from screens.looking import FLAGS, chromium, missing
 
 import renovation
@@ -40,7 +42,6 @@ from renovation.words import Words
 
 WORDS = Words("en")
 TODAY = date(2026, 11, 25)
-PATHS = sorted(scenario_folder().glob("*.toml"))
 PLAIN = [path for path in PATHS if path.stem in ("cooperative_nursery", "few_hands")]
 """Two loans, savings that bear interest, and a loan that does not fit in a year that begins in September."""
 each_scenario = pytest.mark.parametrize("path", some_plain(PATHS, PLAIN), ids=lambda path: path.stem)
@@ -476,20 +477,6 @@ def test_the_same_scenario_and_date_give_the_same_file():
     assert other == again
 
 
-class Masked(Words):
-    """The catalogue with every letter replaced, so that a letter left on the page is not from it."""
-
-    def __init__(self, language: str = "en") -> None:
-        super().__init__(language)
-        self._entries = {key: self._mask(entry) for key, entry in self._entries.items()}
-
-    def _mask(self, entry):
-        if isinstance(entry, dict):
-            return {form: self._mask(text) for form, text in entry.items()}
-        parts = re.split(r"(\{[^}]*\})", entry)
-        return "".join(part if part.startswith("{") else re.sub(r"[^\W\d_]", "¤", part) for part in parts)
-
-
 @pytest.mark.parametrize("path", some_plain(PATHS, PLAIN[:1]), ids=lambda path: path.stem)
 def test_every_word_on_the_page_comes_from_the_catalogue_or_the_scenario(path):
     scenario = load_scenario(path)
@@ -499,12 +486,9 @@ def test_every_word_on_the_page_comes_from_the_catalogue_or_the_scenario(path):
     names += [technique.label or "" for technique in scenario.techniques.values()]
     names += re.findall(r"'citation': ['\"](.*?)['\"],? ?[}']", str(scenario.model_dump()))
     names += [WORDS.currency_sign(scenario.appraisal.currency), scenario.market.season.window or "", "ISO"]
-    names += [n for width in ("wide", "abbreviated") for n in get_month_names(width, locale="en").values()]
     names += [declared(Risk, name).citation for name in Risk.model_fields]
     names += [citation(), "Kohl 2023: coverage above 1.50 good, 1.10–1.50 caution"]
-    known = {part for piece in names for part in re.findall(r"[^\W\d_]+", piece)}
-    left = {word for word in re.findall(r"[^\W\d_]{2,}", masked) if word not in known}
-    assert left == set()
+    assert letters_left(masked, *names) == set()
 
 
 def citation() -> str:
@@ -606,8 +590,7 @@ def test_the_command_writes_the_report_and_never_over_a_file(capsys, tmp_path, m
 def test_the_command_without_a_place_or_with_a_bad_file_writes_nothing(capsys, tmp_path):
     assert main(["report", str(PATHS[0])]) == 2
     assert "Say with -o where to write it." in capsys.readouterr().err
-    bad = next((Path(__file__).parent.parent / "inputs" / "bad").glob("*.toml"))
-    assert main(["report", str(bad), "-o", str(tmp_path / "a.html")]) == 2
+    assert main(["report", str(BAD[0]), "-o", str(tmp_path / "a.html")]) == 2
     assert capsys.readouterr().out == ""
     assert list(tmp_path.iterdir()) == []
 

@@ -7,13 +7,14 @@ import re
 from html import escape
 
 import pytest
+from command_line import refused, said
 from factories import figure, operation, scenario, technique_data
+from masked import Masked, letters_left
 from random_farms import random_farm
-from test_cli import Masked, letters_left
 
 import renovation.commands.report
 import renovation.decide.plan
-from renovation.__main__ import answer, main
+from renovation.__main__ import answer
 from renovation.commands import COMMANDS, plan
 from renovation.decide.plan import SolverFailed, learned_plan
 from renovation.decide.risk.careful import careful_plan
@@ -53,16 +54,8 @@ taken = 9
     return path
 
 
-def printed(capsys, *argv):
-    """What a command prints where it ends well."""
-    assert main([str(word) for word in argv]) == 0
-    out, err = capsys.readouterr()
-    assert err == ""
-    return out
-
-
 def test_the_first_sentence_is_this_year_s_trees(capsys, farm):
-    out = printed(capsys, "plan", farm, "--why")
+    out = said(capsys, "plan", farm, "--why")
     body = " ".join(out.split("\n\n")[1].split())
     assert body.startswith(("This year start", "Start no trees"))
     for heading in ("rules", "limits", "work", "shopping", "cash", "cautions", "learning"):
@@ -72,7 +65,7 @@ def test_the_first_sentence_is_this_year_s_trees(capsys, farm):
 
 
 def test_the_json_holds_plan_rules_and_sheet(capsys, farm):
-    document = json.loads(printed(capsys, "plan", farm, "--json"))
+    document = json.loads(said(capsys, "plan", farm, "--json"))
     assert set(document) == {"stamp", "plan", "yardsticks", "limits", "sheet"}
     assert document["limits"] is None
     assert sum(start["trees"] for start in document["plan"]["starts"]) == document["plan"]["trees"]
@@ -88,28 +81,26 @@ def test_every_table_is_written_and_stamped(capsys, farm, monkeypatch):
     monkeypatch.setattr(renovation.decide.plan, "learned_plan", lambda *_, **__: learned)
     assert plan.TABLES == TABLES
     for table in plan.TABLES:
-        rows = list(csv.DictReader(io.StringIO(printed(capsys, "plan", farm, "--csv", "-", "--csv-table", table))))
+        rows = list(csv.DictReader(io.StringIO(said(capsys, "plan", farm, "--csv", "-", "--csv-table", table))))
         assert rows
         assert rows[0]["scenario_digest"] == load_scenario(farm).digest
 
 
 @pytest.mark.parametrize("seconds", ["0", "soon", "-3", "1.5", "99999999999"])
 def test_a_time_limit_that_is_none_is_refused(capsys, farm, seconds):
-    assert main(["plan", str(farm), "--seconds", seconds]) == 2
-    out, err = capsys.readouterr()
-    assert out == ""
-    assert err == f"--seconds is {seconds}. Write a whole number from 1 to 3,600.\n"
+    sentence = f"--seconds is {seconds}. Write a whole number from 1 to 3,600."
+    assert refused(capsys, "plan", farm, "--seconds", seconds) == sentence
 
 
 def test_two_outputs_at_once_are_refused(capsys, farm):
-    assert main(["plan", str(farm), "--json", "--csv", "-"]) == 2
-    assert capsys.readouterr().out == ""
+    assert refused(capsys, "plan", farm, "--json", "--csv", "-")
 
 
 def test_every_word_of_a_plan_is_in_the_catalogue(monkeypatch, farm):
     monkeypatch.setattr("renovation.__main__.Words", Masked)
     scenario = load_scenario(farm)
-    names = [scenario.about.name, scenario.digest, *(stand.name for stand in scenario.stands), "Offer"]
+    stands = [stand.name for stand in scenario.stands]
+    names = ["renovation", "USD", "Offer", scenario.about.name, scenario.digest, *stands]
     text = re.sub(r"--[a-z-]+", "", answer(["plan", str(farm), "--why"]))
     assert letters_left(text, *names, *default_techniques(), *COMMANDS) == set()
 
@@ -127,16 +118,16 @@ def test_the_report_lays_out_the_plan_that_is_found_in_time(capsys, tmp_path, mo
     """All ten trees are worth starting in the first month; in no time at all nothing is found, and that is said."""
     monkeypatch.setattr(renovation.commands.report, "SECONDS", seconds)
     out = tmp_path / "report.html"
-    said = printed(capsys, "report", quick_farm(tmp_path / "farm.toml"), "-o", out, "--plan")
+    told_so = said(capsys, "report", quick_farm(tmp_path / "farm.toml"), "-o", out, "--plan")
     text = out.read_text("utf-8")
     assert WORDS(f"report.plan_sheet.{sheet}") in text
     assert ("This year start 10 trees" in text) == (sheet == "found")
-    assert (WORDS("command.done.stated_plan", seconds=str(seconds)) in said) == told
+    assert (WORDS("command.done.stated_plan", seconds=str(seconds)) in told_so) == told
 
 
 def test_the_report_sets_out_the_careful_plan_where_it_is_asked_for(capsys, tmp_path):
     file, out = quick_farm(tmp_path / "farm.toml"), tmp_path / "report.html"
-    printed(capsys, "report", file, "-o", out, "--robust")
+    said(capsys, "report", file, "-o", out, "--robust")
     found = careful_plan(learned_plan(load_scenario(file)).plan)
     text = out.read_text("utf-8")
     assert WORDS("risk.robust.title") in text
@@ -144,7 +135,7 @@ def test_the_report_sets_out_the_careful_plan_where_it_is_asked_for(capsys, tmp_
         assert escape(sentence, quote=False) in text
     assert len(found.result.answers) == 3
     plain = tmp_path / "plain.html"
-    printed(capsys, "report", file, "-o", plain)
+    said(capsys, "report", file, "-o", plain)
     assert WORDS("risk.robust.title") not in plain.read_text("utf-8")
 
 
@@ -153,5 +144,4 @@ def test_a_search_that_fails_is_said_in_words(capsys, monkeypatch, tmp_path):
         raise SolverFailed("unbounded")
 
     monkeypatch.setattr(renovation.decide.plan, "learned_plan", fails)
-    assert main(["plan", str(quick_farm(tmp_path / "farm.toml"))]) == 2
-    assert capsys.readouterr().err == WORDS("plan.failed") + "\n"
+    assert refused(capsys, "plan", quick_farm(tmp_path / "farm.toml")) == WORDS("plan.failed")

@@ -8,6 +8,7 @@ import re
 import numpy as np
 import pytest
 from factories import scenario, stand
+from farm_files import FARMS
 
 from renovation.__main__ import answer, main
 from renovation.decide import appraise_loans
@@ -19,8 +20,7 @@ from renovation.show.cash import tables as cash_tables
 from renovation.words import Words
 
 WORDS = Words("en")
-SCENARIOS = sorted(scenario_folder().glob("*.toml"))
-NAMES = [path.stem for path in SCENARIOS]
+NAMES = [path.stem for path in FARMS]
 
 
 def side(farm_cash, savings=0.0, floor=0.0):
@@ -367,7 +367,7 @@ def printed(*argv):
     return answer([str(word) for word in argv])
 
 
-@pytest.mark.parametrize("path", SCENARIOS, ids=NAMES)
+@pytest.mark.parametrize("path", FARMS, ids=NAMES)
 def test_cash_answers_in_a_sentence_first(path):
     some = load_scenario(path)
     out = printed("cash", path)
@@ -381,7 +381,7 @@ def test_cash_answers_in_a_sentence_first(path):
     assert not re.search(r"[{}]|\bnan\b|\bNone\b", out)
 
 
-@pytest.mark.parametrize("path", SCENARIOS, ids=NAMES)
+@pytest.mark.parametrize("path", FARMS, ids=NAMES)
 def test_loan_answers_in_a_sentence_first(path):
     out = printed("loan", path, "--payments")
     one_line = " ".join(out.split())
@@ -393,7 +393,7 @@ def test_loan_answers_in_a_sentence_first(path):
     assert not re.search(r"[{}]|\bnan\b|\bNone\b", out)
 
 
-@pytest.mark.parametrize("path", SCENARIOS, ids=NAMES)
+@pytest.mark.parametrize("path", FARMS, ids=NAMES)
 def test_json_and_csv_hold_the_results_in_full(path):
     some = load_scenario(path)
     flows = farm_flows(some, some.plan)
@@ -433,14 +433,14 @@ def test_a_loan_that_cannot_be_is_refused_by_both_commands(tmp_path, capsys):
 
 
 def test_one_output_at_a_time(capsys):
-    assert main(["cash", str(SCENARIOS[0]), "--csv", "-", "--json"]) == 2
+    assert main(["cash", str(FARMS[0]), "--csv", "-", "--json"]) == 2
     assert capsys.readouterr().err.strip() == WORDS("command.error.two_outputs")
 
 
 def test_tables_and_files_are_checked_by_name(tmp_path, capsys):
-    assert main(["cash", str(SCENARIOS[0]), "--csv", "-", "--csv-table", "month"]) == 2
+    assert main(["cash", str(FARMS[0]), "--csv", "-", "--csv-table", "month"]) == 2
     assert "Did you mean months?" in capsys.readouterr().err
     path = tmp_path / "book.csv"
-    assert main(["cash", str(SCENARIOS[0]), "--csv", str(path)]) == 0
+    assert main(["cash", str(FARMS[0]), "--csv", str(path)]) == 0
     assert WORDS("command.done.written", path=path) in capsys.readouterr().out.replace("\n", " ")
-    assert path.read_text("utf-8") == printed("cash", SCENARIOS[0], "--csv", "-")
+    assert path.read_text("utf-8") == printed("cash", FARMS[0], "--csv", "-")

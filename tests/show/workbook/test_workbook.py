@@ -23,6 +23,7 @@ import numpy as np
 import openpyxl
 import pytest
 from factories import operation, scenario, scenario_data, some_plain, stand, technique_data, use
+from farm_files import FARMS as PATHS
 from openpyxl.utils import get_column_letter, range_boundaries
 
 import renovation.show.workbook
@@ -38,7 +39,7 @@ from renovation.words import Words
 
 WORDS = Words("en")
 DAY = date(2027, 1, 31)
-FARMS = sorted(path.stem for path in scenario_folder().glob("*.toml"))
+FARMS = [path.stem for path in PATHS]
 CENT = 0.005
 RATIO = 1e-6
 
