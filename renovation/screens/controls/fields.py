@@ -4,7 +4,7 @@ A number is typed as text and read by `read_decimal`, for a decimal comma means 
 nothing to the other. What is refused leaves the last good value in force, and the page says so.
 """
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -12,8 +12,10 @@ import streamlit as st
 
 from renovation.inputs import Scenario, ScenarioError, read_decimal, unit_words
 from renovation.inputs.shapes import Shape, bounds, locate, step
+from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
+from renovation.words import Words
 
 Path = tuple[str | int, ...]
 Put = Callable[[Any], Mapping[str, Any]]
@@ -87,11 +89,21 @@ def decimal_input(label: str, place: Place, *, name: str = "", help_text: str | 
     now = place.now()
     _follow(key, "" if now is None else as_text(now, place.factor))
     st.text_input(label, key=key, help=help_text, on_change=_read, args=(key, place), autocomplete="off")
-    refusal = state.memory("refused").get(key)
-    if refusal:
-        st.error(refusal)
-    elif now is not None:
-        st.caption(say(now, place))
+    if not _refusal(key) and now is not None:
+        st.caption(plain(say(now, place)))
+
+
+def field_words(model: str, field: str, words: Words) -> tuple[str, str]:
+    """A field's name and meaning, in the screen's words where it has its own (percent in place of shares)."""
+    own = f"screen.field.{model}.{field}"
+    base = own if f"{own}.label" in words else f"field.{model}.{field}"
+    return words(f"{base}.label"), words(f"{base}.help")
+
+
+def number(place: Place) -> None:
+    """A number under its field's own name."""
+    label, help_text = field_words(place.shape.model, place.shape.field, state.words())
+    decimal_input(label, place, help_text=help_text)
 
 
 def say(value: float, place: Place) -> str:
@@ -126,6 +138,30 @@ def read_number(text: str, place: Place) -> tuple[float | int | None, str]:
         form = "between" if low is not None and high is not None else "at_least" if low is not None else "at_most"
         return None, words(f"screen.refused.{form}", entry=text.strip(), low=low, high=high)
     return value, ""
+
+
+def read_form(model: str, typed: Mapping[str, tuple[str, Place]], words: Words) -> tuple[dict[str, Any], list[str]]:
+    """Read the numbers of a form: what could be read by the name of its field, and what is wrong with the others.
+
+    typed: by field of the model the key of its control and where the number goes.
+    """
+    values: dict[str, Any] = {}
+    said = []
+    for field, (key, place) in typed.items():
+        values[field], refusal = read_number(st.session_state[key], place)
+        if refusal:
+            label, _ = field_words(model, field, words)
+            said.append(words("screen.lender.in_field", field=label, why=refusal))
+    return values, said
+
+
+def free_name(key: str, taken: Collection[str], words: Words) -> str:
+    """A numbered name of the catalogue that none of these is, whatever letters are large."""
+    known = {name.casefold() for name in taken}
+    number = len(taken) + 1
+    while words(key, n=number).casefold() in known:
+        number += 1
+    return words(key, n=number)
 
 
 def _read(key: str, place: Place) -> None:
@@ -167,11 +203,34 @@ def choice(
 ) -> None:
     """One of a few: the control shows the farm's choice and changes it."""
     key = key_of(name)
-    shown = state.memory("shown_text")
-    if key not in st.session_state or shown.get(key) != now:
-        st.session_state[key] = now
-    shown[key] = now
+    _show(key, now)
     st.selectbox(label, options, key=key, format_func=say_option, help=help_text, on_change=_choose, args=(key, put))
+    _refusal(key)
+
+
+def several(
+    label: str,
+    options: Sequence[Any],
+    now: Sequence[Any],
+    take: Callable[..., None],
+    *args: Any,
+    name: str,
+    say_option: Callable[[Any], str],
+    help_text: str | None = None,
+) -> None:
+    """Any of a few: the control shows the farm's choice; `take(key, *args)` changes it."""
+    key = key_of(name)
+    _show(key, list(now))
+    st.pills(
+        label,
+        options,
+        selection_mode="multi",
+        key=key,
+        format_func=say_option,
+        help=help_text,
+        on_change=take,
+        args=(key, *args),
+    )
     _refusal(key)
 
 
@@ -186,12 +245,17 @@ def text_entry(label: str, now: str, put: Put, *, name: str, help_text: str | No
 def switch(label: str, now: bool, put: Put, *, name: str, help_text: str | None = None) -> None:
     """Yes or no."""
     key = key_of(name)
+    _show(key, now)
+    st.toggle(label, key=key, help=help_text, on_change=_choose, args=(key, put))
+    _refusal(key)
+
+
+def _show(key: str, now: Any) -> None:
+    """Let a control show the farm's choice, when it is new and when that has changed elsewhere."""
     shown = state.memory("shown_text")
     if key not in st.session_state or shown.get(key) != now:
         st.session_state[key] = now
     shown[key] = now
-    st.toggle(label, key=key, help=help_text, on_change=_choose, args=(key, put))
-    _refusal(key)
 
 
 def _choose(key: str, put: Put) -> None:
@@ -204,13 +268,9 @@ def _choose(key: str, put: Put) -> None:
         state.memory("shown_text").pop(key, None)
 
 
-def _refusal(key: str) -> None:
-    """Show why a choice was not taken."""
+def _refusal(key: str) -> bool:
+    """Show why what was typed or chosen was not taken; whether there was anything to show."""
     refusal = state.memory("refused").get(key)
     if refusal:
-        st.error(refusal)
-
-
-def sentences_in_error(sentences: Sequence[str]) -> None:
-    """Show mistakes, one a line."""
-    st.error("\n\n".join(sentences))
+        st.error(plain(refusal))
+    return bool(refusal)

@@ -5,7 +5,7 @@ from typing import Any
 import streamlit as st
 
 from renovation.inputs import Risk, Scenario, Stress, declared
-from renovation.screens.controls.fields import Place, choice, decimal_input, percent
+from renovation.screens.controls.fields import Place, choice, decimal_input, field_words, percent
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -44,7 +44,7 @@ def _price(farm: Scenario, words: Words) -> None:
     """How the price moves, who sets it, and where it is expected to go."""
     for field in ("price_sd", "price_persistence", "farm_gate_share"):
         _figure(Risk, field, words)
-    label, help_text = _label(Risk, "price_setting", words)
+    label, help_text = field_words("Risk", "price_setting", words)
     choice(
         label,
         ["market", "board"],
@@ -54,7 +54,7 @@ def _price(farm: Scenario, words: Words) -> None:
         say_option=lambda one: words(f"risk.setting.{one}"),
         help_text=help_text,
     )
-    label, help_text = _label(Risk, "price_path", words)
+    label, help_text = field_words("Risk", "price_path", words)
     choice(
         label,
         ["constant", "reverting", "typed"],
@@ -107,7 +107,7 @@ def _put_path(shares: tuple[float, ...]) -> None:
 
 def _how_many(farm: Scenario, words: Words) -> None:
     """How many futures, and the seed."""
-    label, help_text = _label(Risk, "draws", words)
+    label, help_text = field_words("Risk", "draws", words)
     choice(
         label,
         sorted({*FUTURES, farm.risk.draws}),
@@ -124,7 +124,7 @@ def _figure(model: type[Risk] | type[Stress], field: str, words: Words) -> None:
     """One figure under its name, with what it ships as and where that comes from."""
     said = declared(model, field)
     path = ("risk", field) if model is Risk else ("risk", "stress", field)
-    label, help_text = _label(model, field, words)
+    label, help_text = field_words(model.__name__, field, words)
     decimal_input(label, Place(path, factor=100.0 if said.unit.startswith("share") else 1.0), help_text=help_text)
     default = figure_cell(said.default, said.unit, words)
     if said.source is None:
@@ -133,10 +133,3 @@ def _figure(model: type[Risk] | type[Stress], field: str, words: Words) -> None:
     if said.citation:
         source = words("cell.with_citation", source=source, citation=said.citation)
     st.caption(plain(words("screen.risk.source", default=default, source=source)))
-
-
-def _label(model: type[Risk] | type[Stress], field: str, words: Words) -> tuple[str, str]:
-    """A field's name and meaning, in the screen's words where it has its own (percent in place of shares)."""
-    own = f"screen.field.{model.__name__}.{field}"
-    base = own if f"{own}.label" in words else f"field.{model.__name__}.{field}"
-    return words(f"{base}.label"), words(f"{base}.help")

@@ -13,8 +13,11 @@ from renovation.screens.controls.fields import (
     as_text,
     choice,
     decimal_input,
+    field_words,
+    free_name,
     percent,
-    read_number,
+    read_form,
+    several,
     switch,
     text_entry,
 )
@@ -43,7 +46,7 @@ def draw(farm: Scenario, number: int, words: Words) -> None:
     st.markdown(words("screen.lender.terms_lead"))
     left, middle, right = st.columns(3)
     with left:
-        label, help_text = field_words(words, "name")
+        label, help_text = field_words("Loan", "name", words)
         put = _put(number, "name")
         text_entry(label, loan.name, lambda name: put(name.strip()), name=f"loan.{number}.name", help_text=help_text)
         for field in ("amount", "rate_per_year", "fee_share"):
@@ -82,16 +85,9 @@ def asked(words: Words) -> None:
         )
 
 
-def field_words(words: Words, field: str) -> tuple[str, str]:
-    """A term's name and meaning, in the screen's words where it has its own (percent in place of shares)."""
-    own = f"screen.field.Loan.{field}"
-    base = own if f"{own}.label" in words else f"field.Loan.{field}"
-    return words(f"{base}.label"), words(f"{base}.help")
-
-
 def _number(number: int, field: str, words: Words) -> None:
     """A number among the terms."""
-    label, help_text = field_words(words, field)
+    label, help_text = field_words("Loan", field, words)
     decimal_input(label, _place(number, field, put=_put(number, field)), help_text=help_text)
 
 
@@ -103,7 +99,7 @@ def _place(number: int, field: str, **more: Any) -> Place:
 
 def _one_of(number: int, field: str, options: Sequence[str], words: Words) -> None:
     """A term that is one of a few."""
-    label, help_text = field_words(words, field)
+    label, help_text = field_words("Loan", field, words)
     choice(
         label,
         options,
@@ -150,26 +146,17 @@ def _remove(number: int) -> None:
 
 def _harvest_months(number: int, loan: Loan, words: Words) -> None:
     """The months in which a loan is repaid at harvest."""
-    key = key_of(f"loan.{number}.harvest_months")
-    shown = state.memory("shown_text")
-    now = list(loan.harvest_months)
-    if key not in st.session_state or shown.get(key) != now:
-        st.session_state[key] = now
-    shown[key] = now
-    label, help_text = field_words(words, "harvest_months")
-    st.pills(
+    label, help_text = field_words("Loan", "harvest_months", words)
+    several(
         label,
         range(1, 13),
-        selection_mode="multi",
-        key=key,
-        format_func=words.month_name,
-        help=help_text,
-        on_change=_take_months,
-        args=(key, number),
+        loan.harvest_months,
+        _take_months,
+        number,
+        name=f"loan.{number}.harvest_months",
+        say_option=words.month_name,
+        help_text=help_text,
     )
-    refused = state.memory("refused").get(key)
-    if refused:
-        st.error(plain(refused))
 
 
 def _take_months(key: str, number: int) -> None:
@@ -290,7 +277,7 @@ def add(farm: Scenario, words: Words) -> None:
         st.subheader(words("screen.lender.add_loan"), anchor=False)
         columns = st.columns(2)
         for place, field in enumerate(NEW_FIELDS):
-            label, help_text = field_words(words, field)
+            label, help_text = field_words("Loan", field, words)
             key = _new_key(number, field)
             columns[place % 2].text_input(label, key=key, help=help_text, autocomplete="off")
         first = month_count(farm.appraisal.start)
@@ -312,27 +299,14 @@ def _add(number: int) -> None:
     """Add the loan where every number can be read and the farm accepts it."""
     words, farm, notes = state.words(), state.scenario(), state.memory("notes")
     notes.pop("new_loan", None)
-    said: list[str] = []
-    terms: dict[str, Any] = {}
-    for field in NEW_FIELDS:
-        value, sentence = read_number(st.session_state[_new_key(number, field)], _place(number, field))
-        terms[field] = value
-        if sentence:
-            said.append(words("screen.lender.in_field", field=field_words(words, field)[0], why=sentence))
+    typed = {field: (_new_key(number, field), _place(number, field)) for field in NEW_FIELDS}
+    terms, said = read_form("Loan", typed, words)
     if not said:
         month = st.session_state[_new_key(number, "month")]
-        new = {**terms, "name": _new_name(farm, words), "payouts": ({"month": month, "share": 1.0},)}
+        name = free_name("screen.lender.new_loan", [loan.name for loan in farm.loans], words)
+        new = {**terms, "name": name, "payouts": ({"month": month, "share": 1.0},)}
         said = state.change({"loans": (*(loan.model_dump() for loan in farm.loans), new)})
     if said:
         notes["new_loan"] = [*said, words("screen.lender.not_added")]
     else:
         st.session_state[chosen_key(number + 1)] = number
-
-
-def _new_name(farm: Scenario, words: Words) -> str:
-    """A name that no loan has."""
-    taken = {loan.name.casefold() for loan in farm.loans}
-    number = len(farm.loans) + 1
-    while words("screen.lender.new_loan", n=number).casefold() in taken:
-        number += 1
-    return words("screen.lender.new_loan", n=number)

@@ -84,16 +84,21 @@ def _loan(farm: Scenario, words: Words) -> None:
         st.markdown(words("screen.plan.loan_no"))
         st.caption(words("screen.plan.loan_none"))
         return
-    switch(
-        words("screen.plan.loan"),
-        offer is not None,
-        lambda on: {"planning__loan": known.model_dump() if on else None},
-        name="plan_loan",
-        help_text=words("screen.plan.loan_help"),
-    )
+    _switch("loan", offer is not None, known, words)
     if offer is not None:
         st.caption(plain(words("screen.plan.loan_name", loan=offer.name)))
         decimal_input(words("screen.plan.limit"), Place(("planning", "loan", "limit")))
+
+
+def _switch(field: str, is_on: bool, kept: LoanOffer | Learning, words: Words) -> None:
+    """Turn what the planning counts on off, and on again as it was."""
+    switch(
+        words(f"screen.plan.{field}"),
+        is_on,
+        lambda on: {f"planning__{field}": kept.model_dump() if on else None},
+        name=f"plan_{field}",
+        help_text=words(f"screen.plan.{field}_help"),
+    )
 
 
 def _offer(farm: Scenario) -> LoanOffer | None:
@@ -111,13 +116,7 @@ def _learning(farm: Scenario, words: Words) -> None:
     if now is not None:
         state.memory("plan_learning")[farm.about.name] = now
     kept = now or state.memory("plan_learning").get(farm.about.name) or Learning()
-    switch(
-        words("screen.plan.learning"),
-        now is not None,
-        lambda on: {"planning__learning": kept.model_dump() if on else None},
-        name="plan_learning",
-        help_text=words("screen.plan.learning_help"),
-    )
+    _switch("learning", now is not None, kept, words)
     if now is not None and now.form != "table":
         for field in ("first_take", "highest_take"):
             decimal_input(words(f"screen.plan.{field}"), percent(("planning", "learning", field)))

@@ -6,7 +6,7 @@ import streamlit as st
 
 from renovation.inputs import Scenario
 from renovation.inputs.planning import GraftRecord
-from renovation.screens.controls.fields import Place, read_number
+from renovation.screens.controls.fields import Place, field_words, read_form
 from renovation.screens.controls.text import bullets, plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -52,7 +52,7 @@ def _form(farm: Scenario, words: Words) -> None:
             format_func=lambda key: way_name(farm, key, words),
         )
         for column, field in zip(columns[1:], FIELDS, strict=True):
-            label, help_text = (words(f"field.GraftRecord.{field}.{part}") for part in ("label", "help"))
+            label, help_text = field_words("GraftRecord", field, words)
             column.text_input(label, key=_key(number, field), help=help_text, autocomplete="off")
         st.form_submit_button(words("screen.plan.add_record"), on_click=_add, args=(number,))
     said = state.memory("notes").get("record")
@@ -69,16 +69,10 @@ def _add(number: int) -> None:
     """Add the record where both numbers can be read and the farm accepts it."""
     words, notes = state.words(), state.memory("notes")
     notes.pop("record", None)
-    said: list[str] = []
-    new: dict[str, Any] = {"technique": st.session_state[_key(number, "technique")]}
-    for field in FIELDS:
-        new[field], refusal = read_number(
-            st.session_state[_key(number, field)], Place(("planning", "records", number, field))
-        )
-        if refusal:
-            name = words(f"field.GraftRecord.{field}.label")
-            said.append(words("screen.lender.in_field", field=name, why=refusal))
+    typed = {field: (_key(number, field), Place(("planning", "records", number, field))) for field in FIELDS}
+    counts, said = read_form("GraftRecord", typed, words)
     if not said:
+        new = {"technique": st.session_state[_key(number, "technique")], **counts}
         said = state.change({"planning__records": (*_records(), new)})
     if said:
         notes["record"] = said
