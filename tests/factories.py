@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 from hypothesis import strategies as st
 
-from renovation.inputs import Scenario, Stand, Supplies, Technique
+from renovation.inputs import LoanOffer, Scenario, Stand, Supplies, Technique
 
 
 def some_plain(values: Iterable[Any], plain: Iterable[Any]) -> list[Any]:
@@ -109,6 +109,42 @@ def scenario_data(techniques: dict[str, dict[str, Any]] | None = None, **changes
 def scenario(techniques: dict[str, dict[str, Any]] | None = None, **changes: Any) -> Scenario:
     """The farm of `scenario_data`."""
     return Scenario.model_validate(scenario_data(techniques, **changes))
+
+
+def loan_data(**changes: Any) -> dict[str, Any]:
+    """A loan of 120 for a year at no interest, paid out in January 2027, as plain data."""
+    data = {
+        "name": "Tree loan",
+        "amount": 120.0,
+        "payouts": ({"month": "2027-01"},),
+        "rate_per_year": 0.0,
+        "term_months": 12,
+    }
+    return {**data, **changes}
+
+
+def loan_offer(**changes: Any) -> LoanOffer:
+    """An offer of up to 1,000 over six years at 8 %, two of them grace, paid out in January 2027."""
+    terms = {"rate_per_year": 0.08, "term_months": 72, "grace_months": 24}
+    offer = {"name": "Offer", "limit": 1000.0, "payouts": ({"month": "2027-01"},)}
+    return LoanOffer.model_validate({**offer, **terms, **changes})
+
+
+def ten_a_month(
+    *loans: dict[str, Any],
+    people: dict[str, Any] | None = None,
+    test: dict[str, Any] | None = None,
+    shares: tuple[float, ...] = (1 / 12,) * 12,
+    **changes: Any,
+) -> Scenario:
+    """Ten trees, 10 kg a year at 12 a kg: 120 a year, 10 a month where the crop ripens evenly; no work."""
+    return scenario(
+        market={"price_per_kg": 12.0, "season": {"shares": shares}, "harvest_days_per_kg": 0.0},
+        household={"family_days": 20.0, "wage_per_day": 8.0, "savings": 0.0, **(people or {})},
+        loans=loans,
+        loan_test={"cover": 1.1, **(test or {})},
+        **changes,
+    )
 
 
 shares = st.floats(0, 1).map(lambda x: round(x, 4))

@@ -7,3 +7,25 @@ from renovation.inputs import scenario_folder
 TESTS = Path(__file__).parent
 FARMS = sorted(scenario_folder().glob("*.toml"))
 BAD = sorted((TESTS / "inputs" / "bad").glob("*.toml"))
+SMALL = """
+consider = ["side_graft", "rooted_cutting"]
+[about]
+name = "A small farm"
+[appraisal]
+start = "2027-01"
+horizon_years = 20
+currency = "USD"
+[household]
+family_days = 20
+wage_per_day = 10
+[market]
+price_per_kg = 4
+season = { window = "Ghana" }
+[[stands]]
+name = "Lower field"
+trees = 100
+crop_per_tree = 0.4
+decline_per_year = 0.04
+upkeep_days = 0.02
+"""
+"""A farm file with no more than has to stand in it."""

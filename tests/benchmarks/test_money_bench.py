@@ -2,12 +2,12 @@
 
 import time
 from dataclasses import replace
-from statistics import median
 
 import numpy as np
 import numpy_financial as npf
 import pytest
 import pyxirr
+from benchmarks.timing import seconds
 
 from renovation import money
 from renovation.money.loan_fit import RepaymentMeans, fits, shortest_grace
@@ -38,16 +38,6 @@ def renovation_flows() -> np.ndarray:
 @pytest.fixture(scope="module")
 def flows() -> np.ndarray:
     return renovation_flows()
-
-
-def seconds(call, rounds: int) -> float:
-    """Median time of a call."""
-    times = []
-    for _ in range(rounds):
-        start = time.perf_counter()
-        call()
-        times.append(time.perf_counter() - start)
-    return median(times)
 
 
 def test_every_root_of_ten_thousand_flows(benchmark, flows):

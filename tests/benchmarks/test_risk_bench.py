@@ -1,12 +1,11 @@
 """How fast the risk run is, and beside what: `pytest tests/benchmarks/test_risk_bench.py --benchmark-only`."""
 
-import time
 import tracemalloc
-from statistics import median
 
 import numpy as np
 import pandas as pd
 import pytest
+from benchmarks.timing import seconds
 from risk_reference import one_future
 
 from renovation.decide.risk import draw_futures, judge_all, lay_out, risk, strategies_of
@@ -28,16 +27,6 @@ def four(farm):
     found = strategies_of(farm, WAYS)
     assert [strategy.key for strategy in found] == ["plan", *WAYS]
     return found
-
-
-def seconds(call, rounds=1):
-    """Median wall time of a call."""
-    times = []
-    for _ in range(rounds):
-        start = time.perf_counter()
-        call()
-        times.append(time.perf_counter() - start)
-    return median(times)
 
 
 def in_pandas(layout, futures, rows):

@@ -4,7 +4,9 @@ import json
 
 import numpy as np
 import pytest
+from factories import loan_data as loan
 from factories import scenario
+from factories import ten_a_month as farm
 from farm_files import FARMS
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -13,28 +15,6 @@ from renovation.decide.lending import LOWER_PRICES, appraise_loans, at_price, be
 from renovation.farm import by_year, farm_flows, household_cash
 from renovation.inputs import ScenarioError, load_scenario, season_from_window
 from renovation.money.loans import unit_schedule
-
-
-def loan(**changes):
-    data = {
-        "name": "Tree loan",
-        "amount": 120.0,
-        "payouts": ({"month": "2027-01"},),
-        "rate_per_year": 0.0,
-        "term_months": 12,
-    }
-    return {**data, **changes}
-
-
-def farm(*loans, people=None, test=None, shares=(1 / 12,) * 12, **changes):
-    """Ten trees, 10 kg a year at 12 a kg: 120 a year, 10 a month where the crop ripens evenly; no work."""
-    return scenario(
-        market={"price_per_kg": 12.0, "season": {"shares": shares}, "harvest_days_per_kg": 0.0},
-        household={"family_days": 20.0, "wage_per_day": 8.0, "savings": 0.0, **(people or {})},
-        loans=loans,
-        loan_test={"cover": 1.1, **(test or {})},
-        **changes,
-    )
 
 
 def first(some_farm):

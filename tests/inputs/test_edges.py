@@ -2,32 +2,13 @@
 
 import pytest
 from factories import scenario
+from farm_files import SMALL
 from pydantic import ValidationError
 
 from renovation.inputs import ScenarioError, Technique, declared, default_technique, read_scenario
 from renovation.inputs.scenario import Loan, Stand
 
-FARM = """
-consider = ["side_graft", "rooted_cutting"]
-[about]
-name = "Edges"
-[appraisal]
-start = "2027-01"
-horizon_years = 10
-currency = "USD"
-[household]
-family_days = 20
-wage_per_day = 10
-[market]
-price_per_kg = 4
-season = { window = "Ghana" }
-[[stands]]
-name = "Lower field"
-trees = 100
-crop_per_tree = 0.4
-decline_per_year = 0.04
-upkeep_days = 0.02
-"""
+FARM = SMALL.replace("horizon_years = 20", "horizon_years = 10")
 ANY_MONTH = "[techniques.side_graft]\nstart_months = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12]\n"
 
 

@@ -4,6 +4,7 @@ import tomllib
 
 import pytest
 from factories import scenario_data, techniques
+from farm_files import SMALL
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -23,28 +24,7 @@ from renovation.inputs import (
     write_scenario,
 )
 
-BASE = """
-consider = ["side_graft", "rooted_cutting"]
-[about]
-name = "A small farm"
-[appraisal]
-start = "2027-01"
-horizon_years = 20
-currency = "USD"
-[household]
-family_days = 20
-wage_per_day = 10
-[market]
-price_per_kg = 4
-season = { window = "Ghana" }
-[[stands]]
-name = "Lower field"
-trees = 100
-crop_per_tree = 0.4
-decline_per_year = 0.04
-upkeep_days = 0.02
-"""
-GHANA = BASE.replace('currency = "USD"', 'currency = "GHS"\ncurrency_per_usd = 12.0')
+GHANA = SMALL.replace('currency = "USD"', 'currency = "GHS"\ncurrency_per_usd = 12.0')
 
 
 def read(text):
@@ -69,7 +49,7 @@ def test_every_default_loads():
 
 def test_a_bare_value_is_own_and_widens_the_range_to_hold_itself():
     default = default_technique("side_graft")
-    scenario = read(BASE + "[techniques.side_graft]\nmature_crop = 5.5\nshade = 0.05\n")
+    scenario = read(SMALL + "[techniques.side_graft]\nmature_crop = 5.5\nshade = 0.05\n")
     crop, shade = scenario.techniques["side_graft"].mature_crop, scenario.techniques["side_graft"].shade
     assert (crop.value, crop.source, crop.low, crop.high) == (5.5, "own", default.mature_crop.low, 5.5)
     assert (shade.value, shade.low, shade.high) == (0.05, 0.05, default.shade.high)
@@ -77,7 +57,7 @@ def test_a_bare_value_is_own_and_widens_the_range_to_hold_itself():
 
 
 def test_a_list_of_another_length_goes_on_with_its_last_entry():
-    take = read(BASE + "[techniques.side_graft]\ntake = [0.1, 0.5, 0.95]\n").techniques["side_graft"].take
+    take = read(SMALL + "[techniques.side_graft]\ntake = [0.1, 0.5, 0.95]\n").techniques["side_graft"].take
     default = default_technique("side_graft").take
     low = (*default.low, *default.low[-1:] * 3)[:3]
     high = (*default.high, *default.high[-1:] * 3)[:3]
@@ -86,19 +66,19 @@ def test_a_list_of_another_length_goes_on_with_its_last_entry():
 
 
 def test_a_curve_of_other_ages_has_no_known_range():
-    text = BASE + "[techniques.side_graft]\nnew_crown = [[11, 0.0], [40, 1.0]]\n"
+    text = SMALL + "[techniques.side_graft]\nnew_crown = [[11, 0.0], [40, 1.0]]\n"
     crown = read(text).techniques["side_graft"].new_crown
     assert crown.value == crown.low == crown.high == ((11, 0.0), (40, 1.0))
 
 
 def test_part_of_a_figure_keeps_the_rest():
     default = default_technique("side_graft").shade
-    shade = read(BASE + "[techniques.side_graft]\nshade = { high = 0.99 }\n").techniques["side_graft"].shade
+    shade = read(SMALL + "[techniques.side_graft]\nshade = { high = 0.99 }\n").techniques["side_graft"].shade
     assert (shade.value, shade.low, shade.high) == (default.value, default.low, 0.99)
 
 
 def test_default_money_is_turned_by_the_stated_rate_and_own_money_is_not():
-    dollars = read(BASE)
+    dollars = read(SMALL)
     cedis = read(GHANA + "[supplies.items.cord]\nunit_cost = 0.7\n")
     label, cord = cedis.supplies.items["label"].unit_cost, cedis.supplies.items["cord"].unit_cost
     assert label.value == pytest.approx(12 * dollars.supplies.items["label"].unit_cost.value, rel=1e-15)
@@ -109,7 +89,7 @@ def test_default_money_is_turned_by_the_stated_rate_and_own_money_is_not():
 
 
 def test_a_variant_takes_its_base_and_its_own_name():
-    text = BASE.replace('"rooted_cutting"]', '"rooted_cutting", "patient_graft"]')
+    text = SMALL.replace('"rooted_cutting"]', '"rooted_cutting", "patient_graft"]')
     text += '[techniques.patient_graft]\nbased_on = "side_graft"\nlabel = "Patient graft"\nattempts = 5\n'
     variant = read(text).techniques["patient_graft"]
     assert (variant.label, variant.attempts.value) == ("Patient graft", 5)
@@ -117,7 +97,7 @@ def test_a_variant_takes_its_base_and_its_own_name():
 
 
 def test_an_operation_is_left_out_by_name():
-    text = BASE + '[techniques.rooted_cutting]\nleave_out = ["operations.lime"]\n'
+    text = SMALL + '[techniques.rooted_cutting]\nleave_out = ["operations.lime"]\n'
     scenario = read(text)
     before, after = default_technique("rooted_cutting").operations, scenario.techniques["rooted_cutting"].operations
     assert set(before) - set(after) == {"lime"}
@@ -125,7 +105,7 @@ def test_an_operation_is_left_out_by_name():
 
 
 def test_new_supplies_and_tools_and_work_may_be_added():
-    text = BASE + (
+    text = SMALL + (
         '[supplies.items.tape]\nunit = "metre"\nunit_cost = 0.02\n'
         "[supplies.tools.ladder]\nprice = 30\nlasts_years = 8\n"
         '[techniques.side_graft]\ntools = ["saw", "ladder"]\n'
@@ -140,16 +120,16 @@ def test_new_supplies_and_tools_and_work_may_be_added():
 
 
 def test_only_overrides_are_written():
-    table = tomllib.loads(write_scenario(read(BASE)))
+    table = tomllib.loads(write_scenario(read(SMALL)))
     assert "techniques" not in table
     assert "supplies" not in table
     assert table["market"]["season"] == {"window": "Ghana"}
-    table = tomllib.loads(write_scenario(read(BASE + "[techniques.side_graft]\nshade = 0.4\n")))
+    table = tomllib.loads(write_scenario(read(SMALL + "[techniques.side_graft]\nshade = 0.4\n")))
     assert table["techniques"] == {"side_graft": {"shade": 0.4}}
 
 
 def test_a_window_with_its_mid_share():
-    text = BASE.replace('window = "Ghana"', 'window = "Ghana", mid_share = 0.16')
+    text = SMALL.replace('window = "Ghana"', 'window = "Ghana", mid_share = 0.16')
     scenario = read(text)
     assert scenario.market.season == season_from_window("Ghana", mid_share=0.16)
     assert read(write_scenario(scenario)) == scenario
@@ -158,20 +138,20 @@ def test_a_window_with_its_mid_share():
 @pytest.mark.parametrize("share", ['"0.2"', "true", "1.5", "nan"])
 def test_a_wrong_mid_share_is_told(share):
     with pytest.raises(ScenarioError) as caught:
-        read(BASE.replace('window = "Ghana"', f'window = "Ghana", mid_share = {share}'))
+        read(SMALL.replace('window = "Ghana"', f'window = "Ghana", mid_share = {share}'))
     assert [problem.key for problem in caught.value.problems] == ["market.season.mid_share"]
 
 
 def test_no_text_of_a_person_is_read_as_anything_else():
     odd = 'A "quoted" \\ name = [1]\n# no comment'
-    scenario = read(BASE).changed(about__note=odd, stands__0__name="=1+1")
+    scenario = read(SMALL).changed(about__note=odd, stands__0__name="=1+1")
     again = read(write_scenario(scenario))
     assert (again.about.note, again.stands[0].name) == (odd, "=1+1")
 
 
 def test_save_puts_the_whole_file_or_leaves_the_old_one(tmp_path, monkeypatch):
     path = tmp_path / "farm.toml"
-    save_scenario(read(BASE), path)
+    save_scenario(read(SMALL), path)
     before = path.read_bytes()
 
     def fail(*_):
@@ -179,11 +159,11 @@ def test_save_puts_the_whole_file_or_leaves_the_old_one(tmp_path, monkeypatch):
 
     monkeypatch.setattr("renovation.inputs.files.os.fsync", fail)
     with pytest.raises(OSError, match="disk full"):
-        save_scenario(read(BASE).changed(about__name="Other"), path)
+        save_scenario(read(SMALL).changed(about__name="Other"), path)
     assert path.read_bytes() == before
     assert [entry.name for entry in tmp_path.iterdir()] == ["farm.toml"]
     monkeypatch.undo()
-    save_scenario(read(BASE).changed(about__name="Other"), path)
+    save_scenario(read(SMALL).changed(about__name="Other"), path)
     assert load_scenario(path).about.name == "Other"
 
 
@@ -261,6 +241,6 @@ def test_a_technique_that_is_wholly_one_s_own_is_read_back_whole(technique, key,
 
 def test_a_season_of_one_s_own_is_written_by_its_shares():
     season = {"shares": (0.5, 0.5, *[0.0] * 10), "window": "Ghana"}
-    farm = read(BASE).changed(market__season=season)
+    farm = read(SMALL).changed(market__season=season)
     assert tomllib.loads(write_scenario(farm))["market"]["season"]["shares"][:2] == [0.5, 0.5]
     assert read(write_scenario(farm)) == farm

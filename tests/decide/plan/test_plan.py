@@ -7,6 +7,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from factories import figure, operation, scenario, stand, technique_data, use
+from factories import loan_offer as offer
+from farm_files import FARMS
 from random_farms import changed_planning, random_farm
 from tiny_farms import count_out, tiny_farm
 
@@ -35,31 +37,14 @@ from renovation.farm import farm_flows, household_cash, labour_by_month
 from renovation.inputs import (
     GraftRecord,
     Learning,
-    LoanOffer,
-    Payout,
     Planning,
     Practice,
     default_techniques,
     demo_scenario,
     load_scenario,
-    scenario_folder,
 )
 
-FARMS = sorted(scenario_folder().glob("*.toml"))
 CENT = 0.005
-
-
-def offer(**changes):
-    """A loan of up to 1,000 over six years at 8 %."""
-    terms = {
-        "name": "Offer",
-        "limit": 1000.0,
-        "payouts": (Payout(month="2027-01"),),
-        "rate_per_year": 0.08,
-        "term_months": 72,
-        "grace_months": 24,
-    }
-    return LoanOffer.model_validate({**terms, **changes})
 
 
 # Against counting out

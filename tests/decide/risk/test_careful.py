@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
+from factories import loan_offer
 from random_farms import random_farm
 from risk_reference import lean_farm
 from tiny_farms import tiny_farm
@@ -16,7 +17,7 @@ from renovation.decide.risk.careful import TRAINING, careful_plan
 from renovation.decide.risk.careful_search import SHARE, CarefulSearch, _Lines
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE
 from renovation.inputs import Treatment, demo_names, demo_scenario
-from renovation.inputs.planning import LoanOffer, Payout, Planning
+from renovation.inputs.planning import Planning
 
 QUICK = Planning(years=2, time_limit_seconds=20.0)
 
@@ -205,14 +206,7 @@ def test_no_plan_lies_above_a_line_that_was_learned():
     assert tooled >= 5
 
 
-OFFER = LoanOffer(
-    name="Offer",
-    limit=3000.0,
-    payouts=(Payout(month="2027-01"),),
-    rate_per_year=0.11,
-    term_months=60,
-    grace_months=12,
-)
+OFFER = loan_offer(limit=3000.0, rate_per_year=0.11, term_months=60, grace_months=12)
 STILL = {f"risk__{name}": 0.0 for name in ("price_sd", "crop_sd", "take_spread", "wage_drift_sd", "input_drift_sd")}
 
 

@@ -124,27 +124,37 @@ def test_a_lost_crop_beyond_the_horizon_is_said_not_to_be_possible():
 # Bars
 
 
-@pytest.mark.parametrize("name", FARMS)
-def test_bars_are_the_scenario_changed_by_hand(name):
+def bars_of(name):
+    """A demo farm, its comparison, the bars of the way that stands first, and what that way starts."""
     farm = demo_scenario(name)
     comparison = compare(farm)
     found = sensitivity(comparison)
-    treatments = [comparison.outcomes[found.technique].treatment]
-    bars = {bar.driver: bar for bar in found.bars}
-    assert [bar.width for bar in found.bars] == sorted((bar.width for bar in found.bars), reverse=True)
-    key = found.technique
-    paths = {
+    return farm, comparison, found, [comparison.outcomes[found.technique].treatment]
+
+
+def fields_of(way):
+    """Where the figure of a driver stands in a scenario."""
+    graft = f"techniques__{way}__operations__graft"
+    return {
         "wage_per_day": "household__wage_per_day",
         "discount_rate": "appraisal__discount_rate",
-        "shade": f"techniques__{key}__shade__value",
-        "days.graft": f"techniques__{key}__operations__graft__days__value",
+        "harvest_days_per_kg": "market__harvest_days_per_kg",
+        "shade": f"techniques__{way}__shade__value",
+        "days.graft": f"{graft}__days__value",
         "unit_cost.scion": "supplies__items__scion__unit_cost__value",
-        "lost.graft.scion": f"techniques__{key}__operations__graft__materials__scion__loss_before_use__value",
-        "quantity.graft.scion": f"techniques__{key}__operations__graft__materials__scion__quantity__value",
-        "gap_months": f"techniques__{key}__gap_months__value",
-        "upkeep_days": f"techniques__{key}__upkeep_days__value",
+        "lost.graft.scion": f"{graft}__materials__scion__loss_before_use__value",
+        "quantity.graft.scion": f"{graft}__materials__scion__quantity__value",
+        "gap_months": f"techniques__{way}__gap_months__value",
+        "upkeep_days": f"techniques__{way}__upkeep_days__value",
     }
-    for driver, path in paths.items():
+
+
+@pytest.mark.parametrize("name", FARMS)
+def test_bars_are_the_scenario_changed_by_hand(name):
+    farm, _, found, treatments = bars_of(name)
+    bars = {bar.driver: bar for bar in found.bars}
+    assert [bar.width for bar in found.bars] == sorted((bar.width for bar in found.bars), reverse=True)
+    for driver, path in fields_of(found.technique).items():
         bar = bars[driver]
         for end, npv in ((bar.low, bar.npv_low), (bar.high, bar.npv_high)):
             value = int(end) if driver == "gap_months" else end
@@ -153,20 +163,12 @@ def test_bars_are_the_scenario_changed_by_hand(name):
 
 @pytest.mark.parametrize("name", FARMS)
 def test_at_its_switching_value_a_figure_leaves_nothing(name):
-    farm = demo_scenario(name)
-    comparison = compare(farm)
-    found = sensitivity(comparison)
-    treatments = [comparison.outcomes[found.technique].treatment]
+    farm, comparison, found, treatments = bars_of(name)
     key, size = found.technique, abs(found.npv)
-    paths = {
-        "wage_per_day": "household__wage_per_day",
-        "discount_rate": "appraisal__discount_rate",
-        "harvest_days_per_kg": "market__harvest_days_per_kg",
-        "days.graft": f"techniques__{key}__operations__graft__days__value",
-        "lost.graft.scion": f"techniques__{key}__operations__graft__materials__scion__loss_before_use__value",
-    }
+    fields = fields_of(key)
     tried = 0
-    for driver, path in paths.items():
+    for driver in ("wage_per_day", "discount_rate", "harvest_days_per_kg", "days.graft", "lost.graft.scion"):
+        path = fields[driver]
         for value in next(bar for bar in found.bars if bar.driver == driver).switching:
             low, high = f"{path.rpartition('__')[0]}__low", f"{path.rpartition('__')[0]}__high"
             wide = {low: 0.0, high: max(value, 0.9)} if path.endswith("value") else {}
@@ -189,10 +191,7 @@ def test_at_its_switching_value_a_figure_leaves_nothing(name):
 @pytest.mark.parametrize("name", FARMS)
 def test_critical_figures_move_the_npv_by_more_than_their_own_share(name):
     """Critical: a change of 1 % moves the result by 1 % or more (EC Guide to Cost-Benefit Analysis)."""
-    farm = demo_scenario(name)
-    comparison = compare(farm)
-    found = sensitivity(comparison)
-    treatments = [comparison.outcomes[found.technique].treatment]
+    farm, comparison, found, treatments = bars_of(name)
     price = next(bar for bar in found.bars if bar.driver == "price_per_kg")
     line = comparison.outcomes[found.technique].break_even.lines["price_per_kg"]
     assert price.elasticity == pytest.approx(line.slope * line.value / line.npv, rel=1e-6)

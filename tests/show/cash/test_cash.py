@@ -7,7 +7,7 @@ import re
 
 import numpy as np
 import pytest
-from factories import scenario, stand
+from factories import loan_data, scenario, stand, ten_a_month
 from farm_files import FARMS
 
 from renovation.__main__ import answer, main
@@ -42,19 +42,7 @@ TROUGH = {11: 100.0, 17: -300.0, 26: -140.0, 35: 100.0, 40: 500.0}
 
 def farm(people=None, cover=1.1, shares=(1 / 12,) * 12, **terms):
     """Ten trees that bring 10 a month, with a loan of 120 at no interest over a year."""
-    loan = {
-        "name": "Tree loan",
-        "amount": 120.0,
-        "payouts": ({"month": "2027-01"},),
-        "rate_per_year": 0.0,
-        "term_months": 12,
-    }
-    return scenario(
-        market={"price_per_kg": 12.0, "season": {"shares": shares}, "harvest_days_per_kg": 0.0},
-        household={"family_days": 20.0, "wage_per_day": 8.0, "savings": 0.0, **(people or {})},
-        loans=({**loan, **terms},),
-        loan_test={"cover": cover},
-    )
+    return ten_a_month(loan_data(**terms), people=people, test={"cover": cover}, shares=shares)
 
 
 def judged(**changes):

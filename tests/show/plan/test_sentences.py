@@ -3,14 +3,14 @@
 from dataclasses import replace
 
 import pytest
-from factories import figure, operation, scenario, stand, technique_data, use
+from factories import figure, loan_offer, operation, scenario, stand, technique_data, use
 
 from renovation.decide.belief import practice_of
 from renovation.decide.plan import build, learned_plan, make_plan, why_not_more, yardsticks
 from renovation.decide.plan.exact import Breach
 from renovation.decide.plan.plan import plan_of
 from renovation.decide.plan.question import Eased
-from renovation.inputs import GraftRecord, Learning, LoanOffer, Payout, Planning
+from renovation.inputs import GraftRecord, Learning, Planning
 from renovation.show.plan import tables as plan_tables
 from renovation.show.plan.learning import learning_sentences, record_sentences
 from renovation.show.plan.sentences import (
@@ -63,14 +63,7 @@ def test_a_batch_larger_than_the_stand_is_not_called_everything_started():
 
 def test_a_cheap_loan_without_a_tree_gains_what_it_gains():
     """1,000 without interest for six years, two of them grace, at 10 % a year."""
-    offer = LoanOffer(
-        name="Offer",
-        limit=1000.0,
-        payouts=(Payout(month="2027-01"),),
-        rate_per_year=0.0,
-        term_months=72,
-        grace_months=24,
-    )
+    offer = loan_offer(rate_per_year=0.0)
     plan = make_plan(farm(untouched=True), Planning(years=1, loan=offer))
     by_hand = 1000 / 1.1 ** (1 / 12) - sum(1000 / 48 / 1.1 ** ((month + 1) / 12) for month in range(25, 73))
     assert plan.gain == pytest.approx(by_hand, rel=1e-9)
