@@ -159,6 +159,11 @@ def curves(draw: st.DrawFn, lowest_age: int = -12, highest_share: float = 1.0) -
     return tuple((float(age), draw(tops)) for age in ages)
 
 
+def months_of_takes() -> st.SearchStrategy[dict[str, Any]]:
+    """Twelve factors on the take, none of them above 1."""
+    return st.tuples(*[shares] * 12).map(lambda factors: figure(factors, "factor by calendar month"))
+
+
 @st.composite
 def operations(draw: st.DrawFn, attempts: int, gap: int) -> dict[str, Any]:
     """Up to four operations of any anchor, some recurring, some before the start."""
@@ -191,6 +196,7 @@ def techniques(draw: st.DrawFn) -> dict[str, Any]:
         "gap_months": figure(gap, "months"),
         "take": figure(take, "share by project year"),
         "attempt_factor": draw(st.none() | st.just(figure((1.0, 0.8), "factor by attempt"))),
+        "take_by_month": draw(st.none() | months_of_takes()),
         "mature_crop": figure(draw(amounts), "kg/tree/year"),
         "new_crown": figure(draw(curves()), "months, share"),
         "old_crown": {"anchor": anchor, "curve": figure(draw(curves(highest_share=1.5)), "months, share")},

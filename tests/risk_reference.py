@@ -23,7 +23,9 @@ def with_takes(scenario, treatments, takes):
         sure = technique.take.model_copy(update={"value": (1.0,)})
         by_attempt = technique.take.model_copy(update={"value": chances})
         key = f"{treatment.technique}_{number}"
-        techniques[key] = technique.model_copy(update={"take": sure, "attempt_factor": by_attempt})
+        techniques[key] = technique.model_copy(
+            update={"take": sure, "attempt_factor": by_attempt, "take_by_month": None}
+        )
         changed.append(treatment.model_copy(update={"technique": key}))
     return scenario.model_copy(update={"techniques": FrozenDict(techniques)}), changed
 

@@ -187,14 +187,14 @@ def take(technique: Technique, key: str) -> Driver:
 
 
 def highest_take(technique: Technique) -> float:
-    """The highest take that is the same in every year: times the factor of any attempt it is at most 1.
+    """The highest take that is the same in every year: times the factors of any attempt it is at most 1.
 
     Example:
         >>> from renovation.inputs import default_techniques
         >>> highest_take(default_techniques()["side_graft"])
         1.0
     """
-    highest = max(technique.factors_by_attempt)
+    highest, _ = technique.highest_factor
     return min(1.0, 1 / highest) if highest > 0 else 1.0
 
 

@@ -132,7 +132,8 @@ def _moves(scenario: Scenario, key: str) -> list[Move]:
     moved = [own[name] for name in FIGURES if name in own]
     kept = [driver for driver in moved if not driver.fixed and not _without_effect(technique, driver.name)]
     moves = [
-        (driver, _to(scenario, key, driver, driver.low), _to(scenario, key, driver, driver.high)) for driver in kept
+        (driver, to_end(scenario, key, driver, driver.low), to_end(scenario, key, driver, driver.high))
+        for driver in kept
     ]
     farm = price(scenario)
     return [*moves, (farm, farm.to(farm.low), farm.to(farm.high))]
@@ -143,7 +144,7 @@ def _without_effect(technique: Technique, name: str) -> bool:
     return name == NEW_CROWN and technique.mature_crop.high == 0
 
 
-def _to(scenario: Scenario, key: str, driver: Driver, end: Any) -> Change | None:
+def to_end(scenario: Scenario, key: str, driver: Driver, end: Any) -> Change | None:
     """The change that puts a figure of one technique at an end; None where the technique refuses it."""
     try:
         Technique.model_validate(driver.put(scenario, end).techniques[key].model_dump())

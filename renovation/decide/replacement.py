@@ -288,7 +288,7 @@ def _setting(scenario: Scenario, years: int) -> Setting:
     """The surroundings of a tree over any number of years."""
     appraisal, market = scenario.appraisal, scenario.market
     season = by_project_month(market.season.shares, appraisal.start_calendar_month, 12 * years)
-    return Setting(12 * years, season, market.harvest_days_per_kg)
+    return Setting(12 * years, season, market.harvest_days_per_kg, appraisal.start_calendar_month)
 
 
 def _economic(scenario: Scenario, tree: Profile, material: str | None, path: FloatArray) -> FloatArray:

@@ -43,7 +43,7 @@ def setting_of(scenario: Scenario) -> Setting:
     """The surroundings of every tree of a scenario: horizon, season by project month, harvest work."""
     appraisal, market = scenario.appraisal, scenario.market
     season = by_project_month(market.season.shares, appraisal.start_calendar_month, appraisal.months)
-    return Setting(appraisal.months, season, market.harvest_days_per_kg)
+    return Setting(appraisal.months, season, market.harvest_days_per_kg, appraisal.start_calendar_month)
 
 
 def net_prices(scenario: Scenario, material: str | None = None) -> FloatArray:

@@ -8,7 +8,7 @@ import itertools
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
-from pydantic import BaseModel
+from pydantic import BaseModel, ValidationError
 
 from renovation.inputs.errors import as_written, each, near
 from renovation.inputs.overrides import unit_findings
@@ -349,18 +349,29 @@ def _planning_sums(farm: _Farm) -> Findings:
 
 
 def _learned_takes(farm: _Farm) -> Findings:
-    """The take that practice or records may bring, times a way's factor by attempt, stays at 1 or below."""
+    """The take that practice or records may bring, times a way's factors, stays at 1 or below."""
     planning = farm.section("planning")
     learning, learners = _learners(farm)
-    for key, technique in farm.techniques.items():
-        factors = [
-            _number(factor) or 0.0 for _, factor in each(_table(_table(technique).get("attempt_factor")).get("value"))
-        ]
+    for key, table in farm.techniques.items():
         path, take = _highest_take(learning) if key in learners else _recorded_take(planning, key)
-        factor = max(factors, default=1.0)
-        if take <= 1 < take * factor:  # a take above 1 by itself is told where it stands
+        technique = _sound_technique(table) if 0 < take <= 1 else None
+        if technique is None:  # a take above 1 by itself, or an unsound technique, is told where it stands
+            continue
+        factor, month = technique.highest_factor
+        if take * factor > 1:
             facts = {"technique": key, "found": f"{take:.4g}", "factor": f"{factor:g}"}
-            yield ("planning", *path), problem("learned_take_above_one", **facts)
+            if technique.take_by_month is None:
+                yield ("planning", *path), problem("learned_take_above_one", **facts)
+            else:
+                yield ("planning", *path), problem("learned_take_in_month_above_one", **facts, months=(month,))
+
+
+def _sound_technique(table: Any) -> Technique | None:
+    """The technique that a table states; None where it states none that can be."""
+    try:
+        return Technique.model_validate(table)
+    except ValidationError:
+        return None
 
 
 def _learners(farm: _Farm) -> tuple[Table, set[Any]]:

@@ -145,6 +145,8 @@ NotNegative = Annotated[float, Field(ge=0, le=1e12)]
 Share = Annotated[float, Field(ge=0, le=1)]
 ShareBelowOne = Annotated[float, Field(ge=0, lt=1)]
 CalendarMonth = Annotated[int, Field(ge=1, le=12)]
+TwelveMonths = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
+"""A number for each calendar month, January to December."""
 Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"\S")]
 YearMonth = Annotated[str, Field(pattern=r"^\d{4}-(0[1-9]|1[0-2])$"), Quantity("year-month")]
 

@@ -22,6 +22,7 @@ from renovation.inputs.quantities import (
     Quantity,
     Share,
     ShareBelowOne,
+    TwelveMonths,
     YearMonth,
     month_count,
     problem,
@@ -31,7 +32,8 @@ from renovation.inputs.risk import Risk
 from renovation.inputs.seasons import Season
 from renovation.inputs.techniques import Supplies, Technique
 
-TwelveMonths = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
+SAID_ONLY_IF_STATED = ("take_by_month",)
+"""Fields of a technique that came after digests had been printed: a file that states none of them keeps its digest."""
 
 
 def _one_or_twelve(value: Any) -> str:
@@ -294,8 +296,16 @@ class Scenario(Model):
 
     @property
     def digest(self) -> str:
-        """Twelve hex digits of the SHA-256 of the whole content but reasons, printed on every output."""
-        text = json.dumps(without_reasons(self.model_dump(mode="json")), sort_keys=True, ensure_ascii=False)
+        """Twelve hex digits of the SHA-256 of the whole content but reasons, printed on every output.
+
+        Of a technique what stands in `SAID_ONLY_IF_STATED` is left out where nothing is stated.
+        """
+        table = without_reasons(self.model_dump(mode="json"))
+        for technique in table["techniques"].values():
+            for field in SAID_ONLY_IF_STATED:
+                if technique[field] is None:
+                    del technique[field]
+        text = json.dumps(table, sort_keys=True, ensure_ascii=False)
         return hashlib.sha256(text.encode()).hexdigest()[:12]
 
     def changed(self, **changes: Any) -> "Scenario":

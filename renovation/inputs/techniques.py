@@ -18,6 +18,7 @@ from renovation.inputs.quantities import (
     Quantity,
     Share,
     ShareBelowOne,
+    TwelveMonths,
     problem,
     refuse_all,
 )
@@ -116,7 +117,7 @@ class Technique(Model):
 
     Money stands in US dollars in a default file and in the scenario's currency once a scenario is read.
     Errors: a published figure without a citation, a unit other than declared, ages that do not rise, an
-    operation that answers a failure before it can be known, a take times its factor above 1.
+    operation that answers a failure before it can be known, a take times its factors above 1.
     """
 
     family: Literal["graft", "replant", "prune"]
@@ -146,6 +147,8 @@ class Technique(Model):
         Quantity("factor by attempt"),
     ] = None
     """A factor on the take for each try in turn; a try without one has factor 1."""
+    take_by_month: Annotated[Figure[TwelveMonths] | None, Quantity("factor by calendar month")] = None
+    """A factor on the take by the calendar month of a try, January to December; 1 in every month where absent."""
     mature_crop: Annotated[Figure[Annotated[float, Field(ge=0, le=20)]], Quantity("kg/tree/year")]
     new_crown: Annotated[Figure[Curve], Quantity("months, share")]
     old_crown: OldCrown
@@ -183,11 +186,14 @@ class Technique(Model):
         ]
 
     def _sure_things(self) -> list[Finding]:
-        """Find a take times its factor above 1."""
-        if self.attempt_factor is None:
+        """Find a take times its factors above 1, on any try of a start in the technique's own months."""
+        factor, month = self.highest_factor
+        top = max(self.take.value) * factor
+        if top <= 1:
             return []
-        top = max(self.take.value) * max(self.factors_by_attempt)
-        return [(("attempt_factor",), problem("take_above_one", found=f"{top:g}"))] if top > 1 else []
+        if self.take_by_month is None:
+            return [(("attempt_factor",), problem("take_above_one", found=f"{top:g}"))]
+        return [(("take_by_month",), problem("take_in_month_above_one", found=f"{top:g}", months=(month,)))]
 
     def _unsound_shade(self) -> list[Finding]:
         """Find a choice of shade without its take, and a temporary crop, which is shade, where none is chosen."""
@@ -227,6 +233,25 @@ class Technique(Model):
         tries = self.attempts.value
         stated = self.attempt_factor.value[:tries] if self.attempt_factor else ()
         return (*stated, *(1.0,) * (tries - len(stated)))
+
+    @property
+    def factors_by_month(self) -> tuple[float, ...]:
+        """Factor on the take of a try in each calendar month, (12,): as stated, else 1."""
+        return self.take_by_month.value if self.take_by_month else (1.0,) * 12
+
+    @property
+    def highest_factor(self) -> tuple[float, int]:
+        """The highest product of both factors on any try of a start in the technique's months, and its calendar month.
+
+        Example:
+            >>> from renovation.inputs import default_technique
+            >>> default_technique("side_graft").highest_factor[0]
+            1.0
+        """
+        gap, by_attempt, by_month = self.gap_months.value, self.factors_by_attempt, self.factors_by_month
+        months = [[(start - 1 + j * gap) % 12 for start in self.start_months] for j in range(len(by_attempt))]
+        factors = ((by_attempt[j] * by_month[m], m + 1) for j, fallen in enumerate(months) for m in fallen)
+        return max(factors, key=lambda found: found[0])
 
     @property
     def earliest_month(self) -> int:

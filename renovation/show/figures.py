@@ -47,7 +47,7 @@ def leading_figures(techniques: Mapping[str, Technique], currency: str, words: W
 def named_figures(technique: Technique, supplies: Supplies, words: Words) -> list[tuple[str, Figure[Any]]]:
     """The figures of a technique by name in words."""
     named: list[tuple[str, Figure[Any]]] = []
-    leading = ("attempts", "gap_months", "take", "take_without_shade", "attempt_factor")
+    leading = ("attempts", "gap_months", "take", "take_without_shade", "attempt_factor", "take_by_month")
     for name in (*leading, "mature_crop", "new_crown", "shade"):
         figure = getattr(technique, name)
         if figure is not None and (name != "take_without_shade" or technique.temporary_shade):

@@ -1,6 +1,6 @@
 """One tree (floor 1): crown curves, attempts, work and its profile by month."""
 
-from renovation.tree.crowns import Attempts, attempts, new_crown_share, old_crown_share
+from renovation.tree.crowns import Attempts, attempts, new_crown_share, old_crown_share, takes_of_attempts
 from renovation.tree.profile import Profile, Setting, StartTooEarly, old_crop_rate, profile, untouched
 
 __all__ = [
@@ -13,5 +13,6 @@ __all__ = [
     "old_crop_rate",
     "old_crown_share",
     "profile",
+    "takes_of_attempts",
     "untouched",
 ]

@@ -64,36 +64,73 @@ class Attempts:
     last: IntArray
 
 
-def attempts(
-    technique: Technique, starts: IntArray, horizon_months: int, take_by_year: FloatArray | None = None
-) -> Attempts:
-    """Work out the attempts of a technique from each start month (method §3, Attempts).
+def takes_of_attempts(
+    technique: Technique,
+    starts: IntArray,
+    horizon_months: int,
+    take_by_year: FloatArray | None = None,
+    *,
+    start_calendar_month: int,
+) -> FloatArray:
+    """The chance p_j of each attempt from each start month, (S, J); 0 for one that would fall after the horizon.
 
-        a_j = s + (j − 1)·gap,  p_j = p(project year of a_j)·factor_j,  m_j = Π_{i<j}(1 − p_i),  q_j = m_j·p_j
+        p_j = take of the project year of a_j · factor of attempt j · factor of the calendar month of a_j
 
-    starts: (S,) project months, 0 ≤ s < horizon. take_by_year: shares by project year in place of the
-    technique's own, the last holding from then on; (Y,) for all starts or (S, Y) for each its own. Raises
-    ValueError for a start outside the horizon and for a chance above 1.
+    Takes as for `attempts`. A product above 1 is given as it is: such a start cannot be, and whoever offers starts
+    leaves it out.
 
     Example:
         >>> from renovation.inputs import default_technique
-        >>> a = attempts(default_technique("side_graft"), np.array([0]), 300, np.array([0.25]))
+        >>> way = default_technique("side_graft")
+        >>> takes_of_attempts(way, np.array([0]), 300, np.array([0.25]), start_calendar_month=1)[0].tolist()
+        [0.25, 0.25, 0.25]
+    """
+    starts = np.atleast_1d(np.asarray(starts, dtype=np.int64))
+    month = _months_of_attempts(technique, starts)
+    table = np.asarray(technique.take.value if take_by_year is None else take_by_year, dtype=np.float64)
+    table = np.broadcast_to(table, (len(starts), table.shape[-1]))
+    take = np.take_along_axis(table, np.minimum(month // 12, table.shape[-1] - 1), axis=1)
+    by_month = np.asarray(technique.factors_by_month)[(start_calendar_month - 1 + month) % 12]
+    return np.where(month < horizon_months, take * (np.asarray(technique.factors_by_attempt) * by_month), 0.0)
+
+
+def _months_of_attempts(technique: Technique, starts: IntArray) -> IntArray:
+    """Project month of each attempt from each start month, (S, J): a_j = s + (j − 1)·gap."""
+    months: IntArray = starts[:, None] + np.arange(technique.attempts.value) * technique.gap_months.value
+    return months
+
+
+def attempts(
+    technique: Technique,
+    starts: IntArray,
+    horizon_months: int,
+    take_by_year: FloatArray | None = None,
+    *,
+    start_calendar_month: int,
+) -> Attempts:
+    """Work out the attempts of a technique from each start month (method §3, Attempts).
+
+        a_j = s + (j − 1)·gap,  p_j as `takes_of_attempts` gives it,  m_j = Π_{i<j}(1 − p_i),  q_j = m_j·p_j
+
+    starts: (S,) project months, 0 ≤ s < horizon. take_by_year: shares by project year in place of the
+    technique's own, the last holding from then on; (Y,) for all starts or (S, Y) for each its own.
+    start_calendar_month: that of project month 0. Raises ValueError for a start outside the horizon and for a
+    chance above 1.
+
+    Example:
+        >>> from renovation.inputs import default_technique
+        >>> a = attempts(default_technique("side_graft"), np.array([0]), 300, np.array([0.25]), start_calendar_month=1)
         >>> [round(float(q), 4) for q in a.succeeds[0][:2]]
         [0.25, 0.1875]
     """
     starts = np.atleast_1d(np.asarray(starts, dtype=np.int64))
     if starts.size and (starts.min() < 0 or starts.max() >= horizon_months):
         raise ValueError(f"a start must lie in months 0 to {horizon_months - 1}, not {starts.tolist()}")
-    number = technique.attempts.value
-    month = starts[:, None] + np.arange(number) * technique.gap_months.value
+    month = _months_of_attempts(technique, starts)
     within = month < horizon_months
-    table = np.asarray(technique.take.value if take_by_year is None else take_by_year, dtype=np.float64)
-    table = np.broadcast_to(table, (len(starts), table.shape[-1]))
-    take = np.take_along_axis(table, np.minimum(month // 12, table.shape[-1] - 1), axis=1)
-    take = take * np.asarray(technique.factors_by_attempt)
+    take = takes_of_attempts(technique, starts, horizon_months, take_by_year, start_calendar_month=start_calendar_month)
     if take.size and (take.min() < 0 or take.max() > 1):
         raise ValueError(f"a take must lie between 0 and 1, not {take.min():g} to {take.max():g}")
-    take = np.where(within, take, 0.0)
     still_without = np.cumprod(1 - take, axis=1)
     made = np.concatenate([np.ones((len(starts), 1)), still_without[:, :-1]], axis=1) * within
     never = np.asarray(still_without[:, -1], dtype=np.float64)

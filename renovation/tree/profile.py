@@ -31,12 +31,14 @@ class Setting:
     """What surrounds every tree of a farm.
 
     months: the horizon T. season: (T,) share of the year's crop that ripens in each project month.
-    harvest_days_per_kg: person-days to harvest, open, ferment and dry one kg of dry beans.
+    harvest_days_per_kg: person-days to harvest, open, ferment and dry one kg of dry beans. start_calendar_month:
+    calendar month (1–12) of month 0.
     """
 
     months: int
     season: FloatArray
     harvest_days_per_kg: float
+    start_calendar_month: int
 
 
 @dataclass(frozen=True)
@@ -152,7 +154,13 @@ def profile(
         >>> p.old_kg.shape == (1, s.appraisal.months)
         True
     """
-    tries = attempts(technique, np.atleast_1d(np.asarray(starts, dtype=np.int64)), setting.months, take_by_year)
+    tries = attempts(
+        technique,
+        np.atleast_1d(np.asarray(starts, dtype=np.int64)),
+        setting.months,
+        take_by_year,
+        start_calendar_month=setting.start_calendar_month,
+    )
     if tries.start.size and tries.start.min() + technique.earliest_month < 0:
         raise StartTooEarly(-technique.earliest_month)
     month = np.arange(setting.months)

@@ -102,6 +102,24 @@ def test_accounts_by_hand():
     assert flow.cash[0] == pytest.approx(sales - 1 * 8)
 
 
+def test_the_calendar_month_of_a_try_is_the_farms_by_hand():
+    """Nothing takes in March: begun in March all ten trees keep their old crown; begun in April none does.
+
+    1 kg a tree and year before, 2 kg after: 10 kg a year, or 20 from April on.
+    """
+    way = technique_data(
+        mature_crop=figure(2.0, "kg/tree/year"),
+        take_by_month=figure((1.0, 1.0, 0.0, *(1.0,) * 9), "factor by calendar month"),
+    )
+    farm = scenario({"way_a": way})
+    assert farm.appraisal.start == "2027-01"
+    march, april = (farm_flows(farm, [treat(10, start)]).with_plan for start in ("2027-03", "2027-04"))
+    assert march.new_kg.sum() == 0
+    assert by_year(march.old_kg)[1] == pytest.approx(10)
+    assert by_year(april.new_kg)[1] == pytest.approx(20)
+    assert by_year(april.old_kg)[1] == 0
+
+
 def test_tools_are_bought_when_needed_and_again_when_worn_out():
     """Knife lasts 2 years, shears 3; work in months 6, 18, 30, 42: knife in 6 and 30, shears in 6 and 42."""
     way = technique_data(operations={"graft": operation("start", 0, 1.0, every=12, times=4)}, tools=("knife", "shears"))

@@ -230,6 +230,18 @@ def test_a_changed_rate_keeps_the_costs_and_is_still_lossless():
     assert read(write_scenario(scenario)) == scenario
 
 
+def test_factors_by_month_are_stated_as_twelve_numbers_and_written_back():
+    bare = write_scenario(demo_scenario())
+    assert "take_by_month" not in bare
+    stated = (0.5, *(1.0,) * 11)
+    text = f"{bare}\n[techniques.bud_graft]\ntake_by_month = {list(stated)}\n"
+    farm = read_scenario(text, "seasonal.toml")
+    figure = farm.techniques["bud_graft"].take_by_month
+    assert (figure.value, figure.unit, figure.source) == (stated, "factor by calendar month", "own")
+    again = write_scenario(farm)
+    assert read_scenario(again, "again.toml") == farm
+
+
 @settings(max_examples=40, deadline=None)
 @given(techniques(), st.sampled_from(["way_a", "side_graft"]), st.sampled_from([None, "bud_graft"]))
 def test_a_technique_that_is_wholly_one_s_own_is_read_back_whole(technique, key, base):

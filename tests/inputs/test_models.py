@@ -1,12 +1,15 @@
 """Models: frozen all through, hashable, with a digest; changed copies; cross-checks without a file."""
 
 import copy
+import hashlib
+import json
 import os
 import pickle
 import subprocess
 import sys
 
 import pytest
+from factories import figure
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from pydantic import ValidationError
@@ -26,6 +29,7 @@ from renovation.inputs import (
     twelve,
     year_month,
 )
+from renovation.inputs.quantities import without_reasons
 
 
 def test_a_scenario_is_frozen_all_through():
@@ -75,6 +79,35 @@ def test_the_digest_speaks_of_numbers_and_not_of_their_reasons():
     assert told != scenario
     assert told.digest == scenario.digest
     assert told.changed(techniques__side_graft__take__citation="another source").digest != scenario.digest
+
+
+def test_a_farm_that_states_no_factor_by_month_keeps_its_digest():
+    """The digest of a farm without the field, worked out here, is that of the farm; a stated field changes it."""
+    scenario = demo_scenario()
+    table = without_reasons(scenario.model_dump(mode="json"))
+    for technique in table["techniques"].values():
+        assert technique.pop("take_by_month") is None
+    text = json.dumps(table, sort_keys=True, ensure_ascii=False)
+    assert scenario.digest == hashlib.sha256(text.encode()).hexdigest()[:12]
+    stated = scenario.changed(techniques__side_graft__take_by_month=figure((1.0,) * 12, "factor by calendar month"))
+    assert stated.digest != scenario.digest
+
+
+def test_a_take_times_its_month_is_refused_where_a_start_of_the_way_brings_it_about():
+    """Started in March only, tries fall in March, June and September: July may have any factor, June none above 4/3."""
+    data = default_technique("side_graft").model_dump() | {"start_months": (3,)}
+    assert (data["attempts"]["value"], data["gap_months"]["value"], data["take"]["value"]) == (3, 3, (0.25, 0.75))
+
+    def with_factor(month, factor):
+        twelve = tuple(factor if m == month else 1.0 for m in range(1, 13))
+        return Technique.model_validate({**data, "take_by_month": figure(twelve, "factor by calendar month")})
+
+    assert with_factor(7, 5.0).highest_factor == (1.0, 3)
+    assert with_factor(6, 4 / 3).highest_factor == (4 / 3, 6)
+    with pytest.raises(ValidationError) as caught:
+        with_factor(9, 1.4)
+    assert [error["type"] for error in caught.value.errors()] == ["take_in_month_above_one"]
+    assert caught.value.errors()[0]["ctx"]["months"] == (9,)
 
 
 def test_the_digest_is_the_same_in_another_process():

@@ -16,12 +16,14 @@ from renovation.tree import (
     new_crown_share,
     old_crown_share,
     profile,
+    takes_of_attempts,
     untouched,
 )
 
 MONTHS = 48
+FIRST_MONTH = 11
 SEASON = np.resize(np.array([1, 0, 0, 2, 3, 0, 0, 0, 1, 2, 2, 1]) / 12, MONTHS)
-SETTING = Setting(MONTHS, SEASON, 0.05)
+SETTING = Setting(MONTHS, SEASON, 0.05, FIRST_MONTH)
 ARRAYS = ("old_kg", "new_kg", "days", "materials_cost", "other_income")
 
 
@@ -105,6 +107,8 @@ def expected_tree(way, field, goods, start):
         chance = way.take.value[min(year, len(way.take.value) - 1)]
         if way.attempt_factor and j < len(way.attempt_factor.value):
             chance *= way.attempt_factor.value[j]
+        if way.take_by_month:
+            chance *= way.take_by_month.value[(FIRST_MONTH - 1 + start + j * gap) % 12]
         for array, part in zip(total, one_tree(way, field, goods, start, j, made), strict=True):
             array += still_without * chance * part
         still_without *= 1 - chance
@@ -150,7 +154,7 @@ def test_no_crown_ever_bears_less_than_nothing(data, start):
 @settings(max_examples=100, deadline=None)
 @given(techniques(), st.integers(6, 40))
 def test_chances_of_the_attempts_sum_to_one(data, start):
-    tries = attempts(Technique.model_validate(data), np.array([start]), MONTHS)
+    tries = attempts(Technique.model_validate(data), np.array([start]), MONTHS, start_calendar_month=FIRST_MONTH)
     assert tries.succeeds.sum() + tries.never[0] == pytest.approx(1, abs=1e-12)
     assert (tries.made >= tries.succeeds - 1e-15).all()
 
@@ -190,7 +194,7 @@ def test_three_attempts_at_a_quarter_by_hand():
         gap_months=figure(3, "months"),
         take=figure((0.25,), "share by project year"),
     )
-    tries = attempts(way, np.array([6]), MONTHS)
+    tries = attempts(way, np.array([6]), MONTHS, start_calendar_month=FIRST_MONTH)
     assert tries.month.tolist() == [[6, 9, 12]]
     assert tries.succeeds.tolist() == [[1 / 4, 3 / 16, 9 / 64]]
     assert tries.made.tolist() == [[1, 3 / 4, 9 / 16]]
@@ -204,7 +208,7 @@ def test_people_learn_by_project_year():
         gap_months=figure(6, "months"),
         take=figure((0.2, 0.5), "share by project year"),
     )
-    tries = attempts(way, np.array([6]), MONTHS)
+    tries = attempts(way, np.array([6]), MONTHS, start_calendar_month=FIRST_MONTH)
     assert tries.succeeds[0].tolist() == pytest.approx([0.2, 0.8 * 0.5, 0.8 * 0.5 * 0.5])
 
 
@@ -226,7 +230,7 @@ def test_tries_without_a_factor_have_factor_1():
         take=figure((0.5,), "share by project year"),
         attempt_factor=figure((0.4,), "factor by attempt"),
     )
-    tries = attempts(way, np.array([0]), MONTHS)
+    tries = attempts(way, np.array([0]), MONTHS, start_calendar_month=FIRST_MONTH)
     assert tries.made[0].tolist() == pytest.approx([1, 0.8, 0.4])
     assert tries.succeeds[0].tolist() == pytest.approx([0.2, 0.4, 0.2])
     assert tries.never.tolist() == pytest.approx([0.2])
@@ -236,7 +240,57 @@ def test_factors_beyond_the_tries_are_not_counted():
     way = technique(
         take=figure((0.5,), "share by project year"), attempt_factor=figure((1.0, 3.0), "factor by attempt")
     )
-    assert attempts(way, np.array([0]), MONTHS).succeeds.tolist() == [[0.5]]
+    assert attempts(way, np.array([0]), MONTHS, start_calendar_month=FIRST_MONTH).succeeds.tolist() == [[0.5]]
+
+
+def test_factors_by_calendar_month_by_hand():
+    """Month 0 is November. Take 0.5, tries in November, February, May with factors 0.4, 1, 1.2: 0.2, 0.5, 0.6.
+
+    Made 1, 0.8, 0.4; live 0.2, 0.4, 0.24; never 0.16. One day and one bag at 0.5 for each try made.
+    """
+    by_month = (1.0,) * 4 + (1.2,) + (1.0,) * 5 + (0.4, 1.0)
+    way = technique(
+        attempts=figure(3, "attempts"),
+        gap_months=figure(3, "months"),
+        take=figure((0.5,), "share by project year"),
+        take_by_month=figure(by_month, "factor by calendar month"),
+        operations={"graft": operation("attempt", 0, 1.0, materials={"bag": use(1.0)})},
+    )
+    tries = attempts(way, np.array([0]), MONTHS, start_calendar_month=11)
+    assert tries.made[0].tolist() == pytest.approx([1, 0.8, 0.4])
+    assert tries.succeeds[0].tolist() == pytest.approx([0.2, 0.4, 0.24])
+    assert tries.never.tolist() == pytest.approx([0.16])
+    tree = profile(way, stand(), supplies(), Setting(MONTHS, SEASON, 0.0, 11), [0])
+    assert tree.operation_days[0, [0, 3, 6]].tolist() == pytest.approx([1, 0.8, 0.4])
+    assert tree.operation_cost[0, [0, 3, 6]].tolist() == pytest.approx([0.5, 0.4, 0.2])
+    assert tree.new_rate[0, [0, 3, 6]].tolist() == pytest.approx([0.2, 0.6, 0.84])
+
+
+def test_both_factors_and_the_year_multiply_by_hand():
+    """Take 0.4 then 0.8; tries in June of year 1 and June of year 2: 0.4 · 1 · 0.5 and 0.8 · 0.9 · 0.5."""
+    way = technique(
+        attempts=figure(2, "attempts"),
+        gap_months=figure(12, "months"),
+        take=figure((0.4, 0.8), "share by project year"),
+        attempt_factor=figure((1.0, 0.9), "factor by attempt"),
+        take_by_month=figure((1.0,) * 5 + (0.5,) + (1.0,) * 6, "factor by calendar month"),
+    )
+    takes = takes_of_attempts(way, np.array([5]), MONTHS, start_calendar_month=1)
+    assert takes.tolist() == pytest.approx(np.array([[0.2, 0.36]]))
+
+
+def test_a_start_with_a_product_above_1_is_told_and_refused():
+    """Practice brings 0.9; times 1.2 in April it is 1.08; in May, and after the years looked at, nothing is wrong."""
+    way = technique(
+        take=figure((0.5,), "share by project year"),
+        take_by_month=figure((1.0,) * 3 + (1.2,) + (1.0,) * 8, "factor by calendar month"),
+    )
+    practised = np.array([0.9])
+    takes = takes_of_attempts(way, np.array([3, 4, MONTHS + 3]), MONTHS, practised, start_calendar_month=1)
+    assert takes[:, 0].tolist() == pytest.approx([1.08, 0.9, 0])
+    with pytest.raises(ValueError, match="between 0 and 1"):
+        profile(way, stand(), supplies(), Setting(MONTHS, SEASON, 0.05, 1), [3], practised)
+    assert profile(way, stand(), supplies(), Setting(MONTHS, SEASON, 0.05, 1), [4], practised).new_kg.any()
 
 
 def test_felling_and_planting_by_hand():

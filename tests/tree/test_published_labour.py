@@ -52,7 +52,7 @@ def as_published() -> Technique:
 
 def test_one_tree_times_a_hectare_works_the_printed_days() -> None:
     bare = Stand(name="Bare", trees=1, crop_per_tree=0.0, decline_per_year=0.0, upkeep_days=0.0)
-    setting = Setting(180, np.full(180, 1 / 12), harvest_days_per_kg=28 / TREES_A_HECTARE)
+    setting = Setting(180, np.full(180, 1 / 12), harvest_days_per_kg=28 / TREES_A_HECTARE, start_calendar_month=1)
     tree = profile(as_published(), bare, default_supplies(), setting, [0])
     days = by_year(tree.days[0]) * TREES_A_HECTARE
     assert days == pytest.approx(PRINTED_DAYS, abs=1e-3)

@@ -150,7 +150,7 @@ def own_takes(problem: PlanProblem, trees: IntArray) -> tuple[Takes, tuple[float
     """
     scenario, practice = problem.scenario, practice_of(problem.scenario, problem.planning)
     assert practice is not None
-    months, years = problem.months, problem.months // 12
+    months, years, calendar = problem.months, problem.months // 12, scenario.appraisal.start_calendar_month
     mine = [(c, n) for c, n in zip(problem.candidates, trees, strict=True) if n and c.technique in practice.learners]
     before = practice.before
     takes = np.full(years, practice.take(before))
@@ -162,7 +162,8 @@ def own_takes(problem: PlanProblem, trees: IntArray) -> tuple[Takes, tuple[float
         takes[year:] = practice.take(before)
         inside = 0.0
         for key, begun in starts_of.items():
-            tries = attempts(scenario.techniques[key], np.array([start for start, _ in begun]), months, takes)
+            begins = np.array([start for start, _ in begun])
+            tries = attempts(scenario.techniques[key], begins, months, takes, start_calendar_month=calendar)
             numbers = np.array([number for _, number in begun])
             inside += float((numbers[:, None] * tries.made * (tries.month // 12 == year)).sum())
         grafts[year] = inside
@@ -337,10 +338,11 @@ def _resting_on(problem: PlanProblem, learners: tuple[str, ...], needed: FloatAr
     if needed is None:
         return problem
     practice = np.zeros((len(problem.candidates), problem.months // 12))
+    calendar = problem.scenario.appraisal.start_calendar_month
     for row, candidate in enumerate(problem.candidates):
         if candidate.technique in learners:
             technique = problem.scenario.techniques[candidate.technique]
-            tries = attempts(technique, np.array([candidate.start]), problem.months)
+            tries = attempts(technique, np.array([candidate.start]), problem.months, start_calendar_month=calendar)
             np.add.at(practice[row], np.minimum(tries.month[0] // 12, practice.shape[1] - 1), tries.made[0])
     return replace(problem, practice=practice, practice_needed=needed)
 

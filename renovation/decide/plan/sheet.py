@@ -328,9 +328,9 @@ def _without_failures(plan: Plan) -> dict[str, FloatArray]:
     scenario, setting = plan.scenario, setting_of(plan.scenario)
     demand: dict[str, FloatArray] = {}
     for start in plan.starts:
-        technique = scenario.techniques[start.technique]
-        if technique.attempt_factor is not None:
-            technique = technique.model_copy(update={"attempt_factor": None})
+        technique = scenario.techniques[start.technique].model_copy(
+            update={"attempt_factor": None, "take_by_month": None}
+        )
         tree = profile(
             technique, scenario.stand(start.stand), scenario.supplies, setting, [start.project_month], np.ones(1)
         )
@@ -352,7 +352,12 @@ def _looks(plan: Plan, year: int) -> tuple[Look, ...]:
     found = []
     for start in plan.starts:
         technique = scenario.techniques[start.technique]
-        tries = attempts(technique, np.array([start.project_month]), plan.problem.months)
+        tries = attempts(
+            technique,
+            np.array([start.project_month]),
+            plan.problem.months,
+            start_calendar_month=scenario.appraisal.start_calendar_month,
+        )
         alive = start.trees * float(tries.succeeds[0, 0])
         for when, after in LOOKS:
             month = start.project_month + after

@@ -168,7 +168,7 @@ def take_raised(scenario: Scenario, key: str, step: float) -> Scenario | None:
     """The scenario with a technique's take higher by a step in every year; None where that would pass 1."""
     technique = scenario.techniques[key]
     take = tuple(share + step for share in technique.take.value)
-    if max(take) * max(1.0, *technique.factors_by_attempt) > 1:
+    if max(take) * max(1.0, technique.highest_factor[0]) > 1:
         return None
     return with_take(scenario, key, take)
 

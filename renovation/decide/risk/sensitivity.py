@@ -13,7 +13,7 @@ from scipy.optimize import brentq
 
 from renovation.decide.compare import Comparison, Outcome
 from renovation.decide.drivers import Driver, End, drivers, plain, times
-from renovation.decide.ranges import Swing, ranges
+from renovation.decide.ranges import Swing, ranges, to_end
 from renovation.farm import by_year, farm_flows
 from renovation.inputs import Scenario, Treatment
 from renovation.money import net_present_value, switching_value
@@ -133,7 +133,7 @@ def sensitivity(comparison: Comparison, technique: str | None = None) -> Sensiti
     bars = []
     for driver in drivers(comparison.scenario, comparison.stand, key):
         swing = known.get(driver.name)
-        at_low, at_high = (swing.npv_low, swing.npv_high) if swing else _ends(worth, driver)
+        at_low, at_high = (swing.npv_low, swing.npv_high) if swing else _ends(worth, key, driver)
         bars.append(
             Bar(
                 driver=driver.name,
@@ -165,10 +165,14 @@ class _Worth:
         return float(net_present_value(flow, scenario.appraisal.discount_rate))
 
 
-def _ends(worth: _Worth, driver: Driver) -> tuple[float, float]:
-    """NPV at the low and at the high end."""
-    low, high = (worth.of(driver.put(worth.scenario, end)) for end in (driver.low, driver.high))
-    return low, high
+def _ends(worth: _Worth, key: str, driver: Driver) -> tuple[float | None, float | None]:
+    """NPV at the low and at the high end; None where another number of tries, or gap, makes a take above 1."""
+
+    def at(end: Any) -> float | None:
+        change = to_end(worth.scenario, key, driver, end) if driver.form == "count" else driver.to(end)
+        return change and worth.of(change(worth.scenario))
+
+    return at(driver.low), at(driver.high)
 
 
 def _elasticity(driver: Driver, worth: _Worth) -> float | None:

@@ -192,8 +192,9 @@ def lay_out(scenario: Scenario, strategy: Strategy, without: Flows | None = None
 
 def _outcomes(scenario: Scenario, key: str, start: int, group: Sequence[Treatment]) -> Outcomes:
     """The trees of treatments with one technique and start, attempt by attempt."""
-    technique, months = scenario.techniques[key], scenario.appraisal.months
-    tries = attempts(technique, np.array([start]), months)
+    technique, appraisal = scenario.techniques[key], scenario.appraisal
+    months = appraisal.months
+    tries = attempts(technique, np.array([start]), months, start_calendar_month=appraisal.start_calendar_month)
     within = tries.month[0] < months
     made, succeeds = tries.made[0][within], tries.succeeds[0][within]
     # an attempt after a sure success is never made; whatever its chance is called, it has no trees
@@ -232,6 +233,5 @@ def certain_attempt(technique: Technique, succeeds: int | None) -> Technique:
     """The technique with one attempt sure to succeed and all others sure to fail; None fails them all."""
     chances = tuple(float(j == succeeds) for j in range(technique.attempts.value))
     sure = technique.take.model_copy(update={"value": (1.0,)})
-    return technique.model_copy(
-        update={"take": sure, "attempt_factor": technique.take.model_copy(update={"value": chances})}
-    )
+    by_attempt = technique.take.model_copy(update={"value": chances})
+    return technique.model_copy(update={"take": sure, "attempt_factor": by_attempt, "take_by_month": None})

@@ -2,6 +2,7 @@
 
 import numpy as np
 import pytest
+from factories import figure, scenario, technique_data
 from scipy.optimize import brentq
 
 from renovation.decide import compare
@@ -122,6 +123,21 @@ def test_a_lost_crop_beyond_the_horizon_is_said_not_to_be_possible():
 
 
 # Bars
+
+
+def test_a_number_of_tries_that_makes_a_take_above_one_has_no_bar_end():
+    """One try in January takes 0.8; a second would fall in April, whose factor of 1.5 makes it 1.2."""
+    way = technique_data(
+        start_months=(1,),
+        attempts=figure(1, "attempts", 1, 2),
+        gap_months=figure(3, "months"),
+        take=figure((0.8,), "share by project year"),
+        take_by_month=figure((*(1.0,) * 3, 1.5, *(1.0,) * 8), "factor by calendar month"),
+    )
+    bars = {bar.driver: bar for bar in sensitivity(compare(scenario({"way_a": way})), "way_a").bars}
+    assert bars["attempts"].npv_low is not None
+    assert bars["attempts"].npv_high is None
+    assert bars["attempts"].width == 0
 
 
 def bars_of(name):

@@ -115,7 +115,7 @@ def test_a_seasons_take_is_a_beta_draw():
 # Against the same futures one by one
 
 
-def takes_in(futures, row):
+def takes_in(futures, row, first_month=1):
     """A function that gives the take of every attempt in one future, from the luck of its season."""
 
     def chances(technique, start):
@@ -123,7 +123,11 @@ def takes_in(futures, row):
         table = technique.take.value
         factor = technique.attempt_factor.value if technique.attempt_factor else (1.0,)
         factors = [*factor, *[1.0] * len(months)]
-        stated = [table[min(m // 12, len(table) - 1)] * factors[j] for j, m in enumerate(months)]
+        by_month = technique.take_by_month.value if technique.take_by_month else (1.0,) * 12
+        stated = [
+            table[min(m // 12, len(table) - 1)] * (factors[j] * by_month[(first_month - 1 + m) % 12])
+            for j, m in enumerate(months)
+        ]
         found = []
         for season in dict.fromkeys(m // 12 for m in months):
             members = tuple(p for p, m in zip(stated, months, strict=True) if m // 12 == season)
@@ -139,14 +143,34 @@ def takes_in(futures, row):
 
 @pytest.mark.parametrize("name", FARMS)
 def test_each_future_is_what_the_farm_comes_to_when_worked_out_alone(name):
-    farm = demo_scenario(name).changed(household__savings_rate=0.03)
+    each_future_alone(demo_scenario(name).changed(household__savings_rate=0.03))
+
+
+def test_each_future_holds_the_factors_by_try_and_by_month():
+    farm = demo_scenario()
+    way = farm.techniques["side_graft"]
+    twelve = (0.3, 0.9, *(1.0,) * 4, 1.2, *(0.8,) * 5)
+    farm = farm.changed(
+        techniques__side_graft__take_by_month=figure(twelve, "factor by calendar month"),
+        techniques__side_graft__attempt_factor=figure((1.0, 0.7), "factor by attempt"),
+    )
+    assert any(treatment.technique == "side_graft" for s in strategies_of(farm) for treatment in s.treatments)
+    months = {(m - 1 + j * way.gap_months.value) % 12 for m in way.start_months for j in range(way.attempts.value)}
+    assert len({twelve[m] for m in months}) > 2
+    each_future_alone(farm)
+
+
+def each_future_alone(farm):
+    """Some futures of a farm's strategies against the farm worked out anew in each."""
     futures = draw_futures(farm.risk, farm.appraisal.horizon_years, draws=512)
     for strategy in strategies_of(farm):
         layout = lay_out(farm, strategy)
         judged, owed = judge(layout, futures), layout.cash.debt_service
         for row in (0, 300):
             factors = (futures.price[row], futures.crop[row], futures.wage[row], futures.inputs[row])
-            npv, balance, cash = one_future(farm, strategy, *factors, takes_in(futures, row))
+            npv, balance, cash = one_future(
+                farm, strategy, *factors, takes_in(futures, row, farm.appraisal.start_calendar_month)
+            )
             close = 1e-7 * (1 + np.abs(balance).max())
             assert judged.npv[row] == pytest.approx(npv, abs=1e-7 * (1 + abs(npv)))
             assert judged.deepest[row] == pytest.approx(balance.min(), abs=close)
