@@ -110,6 +110,11 @@ class LoanAppraisal:
     harvest: Verdict | None
     at_price: Mapping[float, Verdict]
 
+    @property
+    def start(self) -> str:
+        """Month 0, `YYYY-MM`."""
+        return self.as_stated.start
+
     @cached_property
     def dues(self) -> tuple[Due, ...]:
         """Every payment of the loan, interest in grace included, beside the money available for it."""

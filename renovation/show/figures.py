@@ -6,14 +6,15 @@ from decimal import Decimal
 from typing import Any
 
 from renovation.inputs import Figure, Scenario, Supplies, Technique, unit_words
-from renovation.show.compare.sentences import rate, way_name
 from renovation.show.grid import Table, columns, unbroken
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 
 def figures(scenario: Scenario, technique: str, words: Words) -> Table:
     """Every figure of one technique of a scenario: value, range, unit, source; own numbers are marked so."""
-    title = words("table.figures", way=way_name(scenario, technique, words))
+    voice = Voice.of(scenario, words)
+    title = words("table.figures", way=voice.way(technique))
     return technique_figures(
         scenario.techniques[technique], scenario.supplies, scenario.appraisal.currency, title, words
     )
@@ -119,7 +120,7 @@ def figure_cell(value: Any, unit: str, words: Words) -> str:
     if isinstance(value, tuple):
         return ", ".join(figure_cell(entry, unit, words) for entry in value)
     if unit.startswith("share"):
-        return rate(value, words)
+        return words.rate(value)
     return words.number(value) if isinstance(value, int) else words.number(value, _needed_digits(value))
 
 

@@ -8,6 +8,7 @@ from renovation.show import figures
 from renovation.show.compare import sentences, tables
 from renovation.show.compare.reasons import reasons
 from renovation.show.grid import INDENT, Table, lines, paragraph, render
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 
@@ -61,9 +62,10 @@ def _cautions_text(table: Table, width: int) -> str:
 
 def check_text(scenario: Scenario, words: Words, width: int) -> str:
     """That a scenario is sound, and what it holds."""
+    voice = Voice.of(scenario, words)
     appraisal = scenario.appraisal
-    ways = words.listing([sentences.way_in_sentence(scenario, key, words) for key in scenario.techniques])
-    trees = words("unit.trees", n=sum(stand.trees for stand in scenario.stands))
+    ways = words.listing([voice.way_inside(key) for key in scenario.techniques])
+    trees = voice.trees(sum(stand.trees for stand in scenario.stands))
     planned = sum(treatment.trees for treatment in scenario.plan)
     said = [
         words("command.check.sound", name=scenario.about.name),
@@ -71,14 +73,12 @@ def check_text(scenario: Scenario, words: Words, width: int) -> str:
         words("command.check.ways", ways=ways),
         words(
             "command.check.horizon",
-            horizon=sentences.horizon(scenario, words),
+            horizon=voice.span(scenario.appraisal.horizon_years),
             month=words.month(appraisal.start),
             currency=appraisal.currency,
-            rate=sentences.rate(appraisal.discount_rate, words),
+            rate=words.rate(appraisal.discount_rate),
         ),
-        words("command.check.plan", trees=words("unit.trees", n=planned))
-        if planned
-        else words("command.check.no_plan"),
+        words("command.check.plan", trees=voice.trees(planned)) if planned else words("command.check.no_plan"),
         words("command.check.loans", loans=words("unit.loans", n=len(scenario.loans)))
         if scenario.loans
         else words("command.check.no_loans"),

@@ -5,6 +5,7 @@ Numbers, money and dates go through Babel, so that a language brings its own dec
 A key with plural forms is a table of CLDR plural categories (`one`, `other`, …) chosen by the fact `n`.
 """
 
+import math
 import tomllib
 from collections.abc import Iterator, Mapping
 from datetime import date
@@ -132,6 +133,16 @@ class Words:
         """Write a share as percent: 0.25 is 25 %."""
         pattern = "#,##0%" if digits == 0 else "#,##0." + "0" * digits + "%"
         return format_percent(_no_minus_zero(share, digits + 2), pattern, self._locale)
+
+    def rate(self, share: float) -> str:
+        """Write a stated rate as percent with the decimals that it has, up to three; one where it does not end.
+
+        Example:
+            >>> [Words("en").rate(share) for share in (0.1, 0.075, 0.1225, 0.09875, 1 / 3)]
+            ['10%', '7.5%', '12.25%', '9.875%', '33.3%']
+        """
+        has = (digits for digits in range(4) if math.isclose(share * 100, round(share * 100, digits), abs_tol=1e-9))
+        return self.percent(share, next(has, 1))
 
     def money(self, amount: float, currency: str, digits: int | None = None) -> str:
         """Write money in its currency, rounded to its smallest unit or to `digits` decimals."""

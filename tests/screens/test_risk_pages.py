@@ -25,6 +25,7 @@ from renovation.show.risk import charts as risk_charts
 from renovation.show.risk import map_charts
 from renovation.show.risk import sentences as risk_sentences
 from renovation.show.risk import tables as risk_tables
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -181,7 +182,7 @@ def test_chosen_strategies_are_judged_on_the_same_futures_and_no_more_than_four_
     next(group for group in at.button_group if group.label == pills.label).set_value(every)
     run(at)
     assert any(WORDS("technique.air_layer") in warning.value for warning in at.warning)
-    assert plain(risk_sentences.strategy_name(farm(at), "hard_pruning", WORDS)) in shown(at)
+    assert plain(Voice.of(farm(at), WORDS).strategy("hard_pruning")) in shown(at)
 
 
 def test_a_farm_without_plan_shows_the_ways_alone():
@@ -295,7 +296,7 @@ def test_the_worth_chart_draws_quantiles_of_the_futures_themselves():
     assert len(drawn) == len(result.answers) - 1
     for one, answer in result.answers.items():
         if one != LEAVE:
-            row = drawn[risk_sentences.strategy_name(result.scenario, one, WORDS)]
+            row = drawn[Voice.of(result.scenario, WORDS).strategy(one)]
             quantiles = np.quantile(answer.npvs, [0.1, 0.5, 0.9])
             assert [row["low"], row["middle"], row["high"]] == pytest.approx(quantiles)
             lowest = np.sort(answer.npvs)  # a tenth of 512 futures: 51 of them and a fifth of the next

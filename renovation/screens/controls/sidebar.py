@@ -9,7 +9,7 @@ from renovation.screens.controls import drivers
 from renovation.screens.controls.fields import choice, decimal_input
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
-from renovation.show.compare.sentences import way_name
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 _YEARS_OF_START = 10
@@ -140,14 +140,14 @@ def _compared(farm: Scenario, words: Words) -> None:
             now,
             lambda key, field=field: {f"comparison__{field}": key},  # type: ignore[misc]
             name=field,
-            say_option=lambda key: way_name(farm, key, words),
+            say_option=lambda key: Voice.of(farm, words).way(key),
         )
 
 
 def _drivers(farm: Scenario, words: Words) -> None:
     """Price, wage, take, rate, years and the first month."""
     found = drivers.places(farm)
-    way = way_name(farm, farm.comparison.headline, words)
+    way = Voice.of(farm, words).way(farm.comparison.headline)
     kind = farm.techniques[farm.comparison.headline].family if farm.comparison.headline in farm.techniques else ""
     for name in ("price", "wage", "first_take", "later_take", "rate", "years"):
         if name in found:

@@ -16,6 +16,7 @@ from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash import tables as cash_tables
 from renovation.show.grid import Table
 from renovation.show.plan.work_calendar import FIRST_YEARS, first_work, planned_kinds, planned_years, work_calendar
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 
@@ -139,7 +140,7 @@ def _calendar(farm: Scenario, found: Family, words: Words) -> None:
         return
     show_chart(cash_charts.work_chart(labour, farm, first, 12 * FIRST_YEARS, words), key="work")
     years = planned_years(labour)
-    names = {year: cash_sentences.year_name(labour.start, year, words) for year in years}
+    names = {year: Voice.about(labour, words).year(year) for year in years}
     key = key_of(f"calendar_year|{years}")
     year = st.selectbox(words("screen.cash.calendar_year"), years, key=key, format_func=lambda n: names[n])
     show_table(work_calendar(labour, farm, year, words))

@@ -19,6 +19,7 @@ from renovation.screens.memory import results, state
 from renovation.screens.parts import head
 from renovation.show import figures
 from renovation.show.compare import charts, sentences, tables
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 
@@ -53,7 +54,7 @@ def _answer(comparison: Comparison, words: Words) -> None:
 def _other_pair(farm: Scenario, comparison: Comparison, words: Words) -> None:
     """Say so where a way chosen in the sidebar cannot be compared here and another stands in its place."""
     chosen = (farm.comparison.headline, farm.comparison.against)
-    missing = [sentences.way_name(farm, key, words) for key in chosen if key not in comparison.outcomes]
+    missing = [Voice.of(farm, words).way(key) for key in chosen if key not in comparison.outcomes]
     if missing and comparison.outcomes:
         said = words("screen.compare.other_pair", ways=words.listing(missing), stand=comparison.stand)
         st.warning(plain(said))
@@ -75,10 +76,10 @@ def _shown(farm: Scenario, comparison: Comparison, words: Words) -> list[str]:
             others,
             selection_mode="multi",
             key=key,
-            format_func=lambda way: sentences.way_name(farm, way, words),
+            format_func=lambda way: Voice.of(farm, words).way(way),
         )
         if len(chosen) > room:
-            left_out = [sentences.way_name(farm, way, words) for way in chosen[room:]]
+            left_out = [Voice.of(farm, words).way(way) for way in chosen[room:]]
             st.warning(words("screen.compare.too_many", ways=words.listing(left_out), most=charts.MOST_SHOWN))
         drivers.set_beside(list(chosen[:room]))
         pair += chosen[:room]
@@ -89,7 +90,7 @@ def _figures(comparison: Comparison, shown: list[str], words: Words) -> None:
     """Four figures of each way."""
     for key in shown:
         with st.container(border=True):
-            st.markdown(f"**{plain(sentences.way_name(comparison.scenario, key, words))}**")
+            st.markdown(f"**{plain(Voice.of(comparison.scenario, words).way(key))}**")
             with st.container(horizontal=True, gap="medium"):
                 for name in ("payback_years", "npv", "most_money_out", "return_per_day"):
                     st.metric(
@@ -106,7 +107,7 @@ def _crop(comparison: Comparison, shown: list[str], words: Words) -> None:
     looks = charts.styles(comparison, shown)
     top = charts.most_kg([comparison.outcomes[key] for key in shown])
     for key in in_columns(shown, 2):
-        st.markdown(f"**{plain(sentences.way_name(comparison.scenario, key, words))}**")
+        st.markdown(f"**{plain(Voice.of(comparison.scenario, words).way(key))}**")
         show_chart(charts.crop_chart(comparison, key, words, style=looks[key], highest=top), key=f"crop_{key}")
         st.caption(plain(sentences.start(comparison, key, words)))
 
@@ -164,7 +165,7 @@ def _rests_on(comparison: Comparison, words: Words) -> None:
 def _break_even(comparison: Comparison, shown: list[str], words: Words) -> None:
     """Where each way just pays, and where the pair is worth the same."""
     for key in shown:
-        st.markdown(f"**{plain(sentences.way_name(comparison.scenario, key, words))}**")
+        st.markdown(f"**{plain(Voice.of(comparison.scenario, words).way(key))}**")
         said = [
             *sentences.break_even(comparison, key, words),
             sentences.rate_of_return(comparison, key, words),
@@ -193,7 +194,7 @@ def _stands(farm: Scenario, comparison: Comparison, shown: list[str], words: Wor
 
 def _years(comparison: Comparison, shown: list[str], words: Words) -> None:
     """The year table of one way at a time."""
-    names = {key: sentences.way_name(comparison.scenario, key, words) for key in shown}
+    names = {key: Voice.of(comparison.scenario, words).way(key) for key in shown}
     key = st.selectbox(words("screen.compare.year_way"), shown, format_func=lambda way: names[way])
     st.caption(plain(tables.years(comparison, key, words).title))
     show_table(tables.years(comparison, key, words))

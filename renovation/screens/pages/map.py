@@ -10,8 +10,8 @@ from renovation.screens.memory import results
 from renovation.screens.memory import risk as risk_results
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts import head
-from renovation.show.compare import sentences
 from renovation.show.risk import map_charts
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 PAIRS = {"price_take": (PRICE, TAKE), "crop_wage": (CROP, WAGE), "rate_bearing": (RATE, BEARING)}
@@ -55,7 +55,7 @@ def _way(comparison: Comparison, words: Words) -> str:
             ways,
             index=ways.index(first),
             key=key_of(f"map_way|{first}|{'|'.join(ways)}"),
-            format_func=lambda key: sentences.way_name(comparison.scenario, key, words),
+            format_func=lambda key: Voice.of(comparison.scenario, words).way(key),
         )
     )
 
@@ -67,7 +67,7 @@ def _map(farm: Scenario, comparison: Comparison, way: str, pair: tuple[str, str]
     except ValueError:
         # the one refusal left: the way has no such number
         own = words.listing([words(f"risk.axis.{driver}") for driver in pair if driver in OF_THE_WAY])
-        name = sentences.way_name(farm, way, words)
+        name = Voice.of(farm, words).way(way)
         st.warning(plain(words("screen.map.not_possible", way=name, drivers=own)))
         return
     first, *rest = map_charts.map_answer(found, words)

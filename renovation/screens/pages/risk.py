@@ -14,11 +14,12 @@ from renovation.screens.memory import risk as risk_results
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts import futures as futures_part
 from renovation.screens.parts import head
-from renovation.show.compare import charts, sentences
+from renovation.show.compare import charts
 from renovation.show.risk import answers as risk_answers
 from renovation.show.risk import charts as risk_charts
 from renovation.show.risk import sentences as risk_sentences
 from renovation.show.risk import tables as risk_tables
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 PARTS = ("cash", "chances", "hard", "bars", "table", "figures")
@@ -57,11 +58,11 @@ def _strategies(farm: Scenario, words: Words) -> tuple[Strategy, ...]:
         options,
         selection_mode="multi",
         key=key,
-        format_func=lambda one: risk_sentences.strategy_name(farm, one, words),
+        format_func=lambda one: Voice.of(farm, words).strategy(one),
     )
     kept[name] = list(chosen)
     if len(chosen) > charts.MOST_SHOWN:
-        left_out = [risk_sentences.strategy_name(farm, one, words) for one in chosen[charts.MOST_SHOWN :]]
+        left_out = [Voice.of(farm, words).strategy(one) for one in chosen[charts.MOST_SHOWN :]]
         st.warning(words("screen.risk.too_many", ways=words.listing(left_out), most=charts.MOST_SHOWN))
     shown = [one for one in options if one in chosen[: charts.MOST_SHOWN]] or options[:1]
     known = {strategy.key: strategy for strategy in strategies_of(farm, ways)}
@@ -147,7 +148,7 @@ def _side_by_side(found: RiskResult, words: Words) -> Iterator[Answers]:
     """Each strategy in a column under its name, two beside each other; leaving things alone comes last."""
     alone, *others = found.answers.values()
     for answer in in_columns([*others, alone], 2):
-        st.markdown(f"**{plain(risk_sentences.strategy_name(found.scenario, answer.key, words))}**")
+        st.markdown(f"**{plain(Voice.of(found.scenario, words).strategy(answer.key))}**")
         yield answer
 
 
@@ -157,7 +158,7 @@ def _hard(farm: Scenario, strategies: tuple[Strategy, ...], words: Words) -> Non
     bullets(risk_sentences.hardest(tests, words))
     st.markdown(words("screen.risk.hard_lead"))
     for key in tests.rows:
-        st.markdown(f"**{plain(risk_sentences.strategy_name(farm, key, words))}**")
+        st.markdown(f"**{plain(Voice.of(farm, words).strategy(key))}**")
         show_table(risk_tables.stress(tests, key, words))
     small(risk_sentences.case_notes(tests, words))
 
@@ -173,7 +174,7 @@ def _bars(farm: Scenario, strategies: tuple[Strategy, ...], words: Words) -> Non
     if len(ways) > 1:
         key = key_of(f"bars_of|{'|'.join(ways)}")
         way = st.selectbox(
-            words("screen.risk.bars_of"), ways, key=key, format_func=lambda k: sentences.way_name(farm, k, words)
+            words("screen.risk.bars_of"), ways, key=key, format_func=lambda k: Voice.of(farm, words).way(k)
         )
     found = risk_results.ranked(farm, way)
     bullets(risk_sentences.rests_on(found, words))

@@ -9,7 +9,7 @@ from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
 from renovation.show import figures
 from renovation.show.compare.reasons import reasons
-from renovation.show.compare.sentences import way_name
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 
@@ -35,7 +35,7 @@ def _way(farm: Scenario, words: Words) -> None:
         words("screen.sources.way"),
         ways,
         key=key_of(f"sources_of|{'|'.join(ways)}"),
-        format_func=lambda key: way_name(farm, key, words),
+        format_func=lambda key: Voice.of(farm, words).way(key),
     )
     if f"technique_help.{way}" in words:
         st.markdown(words(f"technique_help.{way}"))
@@ -76,7 +76,7 @@ def _cautions(farm: Scenario, words: Words) -> None:
 def _ways(farm: Scenario, words: Words) -> None:
     """The ways in words, each with its work."""
     for key, technique in farm.techniques.items():
-        with st.expander(plain(way_name(farm, key, words))):
+        with st.expander(plain(Voice.of(farm, words).way(key))):
             if f"technique_help.{key}" in words:
                 st.markdown(words(f"technique_help.{key}"))
             bullets(

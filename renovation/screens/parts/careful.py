@@ -11,7 +11,7 @@ from renovation.screens.controls.text import bullets, plain, show_chart, show_ta
 from renovation.screens.memory.state import key_of
 from renovation.show.plan import careful as careful_words
 from renovation.show.risk import charts as risk_charts
-from renovation.show.risk.sentences import strategy_name
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 
@@ -46,5 +46,5 @@ def _money(found: CarefulPlan, words: Words) -> None:
     bullets(risk_charts.fan_finding(result, result.answers[key], words) for key in shown)
     for column, key in zip(st.columns(2), shown, strict=True):
         with column:
-            st.markdown(f"**{plain(strategy_name(result.scenario, key, words))}**")
+            st.markdown(f"**{plain(Voice.of(result.scenario, words).strategy(key))}**")
             show_chart(risk_charts.fan_chart(result, key, words, span=span), key=f"careful_{key}")

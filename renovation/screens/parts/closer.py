@@ -11,11 +11,11 @@ from renovation.screens.memory.plan import Found, Job
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts import adopt, search
 from renovation.screens.parts import careful as careful_part
-from renovation.show.compare.sentences import way_name
 from renovation.show.plan import charts as plan_charts
 from renovation.show.plan import tables as plan_tables
 from renovation.show.plan.learning import learning_sentences
 from renovation.show.plan.sentences import caution_sentences, head_sentence, limit_sentences, when_sentences
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 PARTS = ("rules", "limits", "caution", "careful", "when", "trees", "years")
@@ -115,5 +115,5 @@ def _ageless(farm: Scenario, found: WhenToRenovate, words: Words) -> list[str]:
     ageless = [curve for curve in found.renewals if curve.best_age is None]
     if not ageless:
         return []
-    ways = words.listing([way_name(farm, curve.technique, words) for curve in ageless])
+    ways = words.listing([Voice.of(farm, words).way(curve.technique) for curve in ageless])
     return [words("plan.when.renewal_none", way=ways, years=words("unit.years", n=ageless[0].lev.size))]

@@ -13,7 +13,7 @@ from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
 from renovation.show import figures
 from renovation.show.compare import charts
-from renovation.show.compare.sentences import way_name
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 Curve = tuple[tuple[float, float], ...]
@@ -24,7 +24,7 @@ def draw(farm: Scenario, words: Words) -> None:
     st.markdown(words("screen.figures.lead"))
     ways = list(farm.techniques)
     key = key_of(f"figures_of|{'|'.join(ways)}")
-    way = st.selectbox(words("screen.figures.way"), ways, key=key, format_func=lambda k: way_name(farm, k, words))
+    way = st.selectbox(words("screen.figures.way"), ways, key=key, format_func=lambda k: Voice.of(farm, words).way(k))
     parts = {"crown": _crown, "tries": _tries, "work": _work, "upkeep": _upkeep, "prices": _prices}
     parts[section("figures", list(parts))](farm, way, words)
 

@@ -11,7 +11,7 @@ from renovation.screens.controls.fields import Place, choice, decimal_input
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
-from renovation.show.compare.sentences import way_name
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 Changes = Mapping[str, Any]
@@ -37,7 +37,7 @@ def _said(farm: Scenario, row: Treatment, words: Words) -> str:
         "screen.cash.work",
         trees=words("unit.trees", n=row.trees),
         stand=row.stand,
-        way=way_name(farm, row.technique, words),
+        way=Voice.of(farm, words).way(row.technique),
         month=words.month(row.start),
     )
 
@@ -52,7 +52,9 @@ def _row(farm: Scenario, position: int, row: Treatment, words: Words) -> None:
         decimal_input(words("screen.cash.trees"), at)
     with right:
         ways = suited(farm, row.stand)
-        _pick(words("screen.cash.way"), ways, position, "technique", row.technique, lambda k: way_name(farm, k, words))
+        _pick(
+            words("screen.cash.way"), ways, position, "technique", row.technique, lambda k: Voice.of(farm, words).way(k)
+        )
         months = start_months(farm, row.technique)
         _pick(words("screen.cash.start"), months, position, "start", row.start, words.month)
     st.button(
@@ -156,13 +158,13 @@ def _fit(farm: Scenario, row: dict[str, Any], words: Words) -> list[str]:
     ways = suited(farm, row["stand"])
     if row["technique"] not in ways and ways:
         old, row["technique"] = row["technique"], ways[0]
-        facts = {"old": way_name(farm, old, words), "way": way_name(farm, ways[0], words)}
+        facts = {"old": Voice.of(farm, words).way(old), "way": Voice.of(farm, words).way(ways[0])}
         said.append(words("screen.cash.way_changed", stand=row["stand"], **facts))
     months = start_months(farm, row["technique"])
     if row["start"] not in months and months:
         old, row["start"] = row["start"], next((month for month in months if month > row["start"]), months[-1])
         facts = {"old": words.month(old), "month": words.month(row["start"])}
-        said.append(words("screen.cash.moved", way=way_name(farm, row["technique"], words), **facts))
+        said.append(words("screen.cash.moved", way=Voice.of(farm, words).way(row["technique"]), **facts))
     return said
 
 

@@ -10,8 +10,8 @@ from renovation.screens.controls.fields import Place, field_words, read_form
 from renovation.screens.controls.text import bullets, plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
-from renovation.show.compare.sentences import way_name
 from renovation.show.plan.learning import record_sentences
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 FIELDS = ("made", "taken")
@@ -32,7 +32,11 @@ def draw(farm: Scenario, words: Words) -> None:
 
 def _said(farm: Scenario, record: GraftRecord, words: Words) -> str:
     """A record in words."""
-    way, made, taken = way_name(farm, record.technique, words), words.number(record.made), words.number(record.taken)
+    way, made, taken = (
+        Voice.of(farm, words).way(record.technique),
+        words.number(record.made),
+        words.number(record.taken),
+    )
     return words("screen.plan.record", way=way, made=made, taken=taken)
 
 
@@ -49,7 +53,7 @@ def _form(farm: Scenario, words: Words) -> None:
             words("field.GraftRecord.technique.label"),
             ways,
             key=_key(number, "technique"),
-            format_func=lambda key: way_name(farm, key, words),
+            format_func=lambda key: Voice.of(farm, words).way(key),
         )
         for column, field in zip(columns[1:], FIELDS, strict=True):
             label, help_text = field_words("GraftRecord", field, words)

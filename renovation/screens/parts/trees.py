@@ -21,7 +21,7 @@ from renovation.screens.controls.fields import (
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
-from renovation.show.compare.sentences import way_name
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 Changes = Mapping[str, Any]
@@ -138,7 +138,7 @@ def _suited(farm: Scenario, position: int, stand: Stand, words: Words) -> None:
         _take_suited,
         position,
         name=f"stand.{position}.techniques",
-        say_option=lambda way: way_name(farm, way, words),
+        say_option=lambda way: Voice.of(farm, words).way(way),
     )
     if not now:
         st.caption(words("screen.numbers.no_way"))

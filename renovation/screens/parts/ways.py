@@ -10,7 +10,7 @@ from renovation.inputs.defaults import default_techniques
 from renovation.inputs.files import priced_technique
 from renovation.screens.controls.fields import switch
 from renovation.screens.memory import state
-from renovation.show.compare.sentences import way_name
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 Changes = Mapping[str, Any]
@@ -23,7 +23,7 @@ def draw(farm: Scenario, words: Words) -> None:
     left, right = st.columns(2)
     for place, key in enumerate(known):
         with left if place % 2 == 0 else right, st.container(border=True):
-            switch(way_name(farm, key, words), key in farm.techniques, _consider(key), name=f"consider.{key}")
+            switch(Voice.of(farm, words).way(key), key in farm.techniques, _consider(key), name=f"consider.{key}")
             if f"technique_help.{key}" in words:
                 st.caption(words(f"technique_help.{key}"))
 

@@ -13,8 +13,7 @@ import pandas as pd
 
 from renovation.farm import HouseholdCash, Labour
 from renovation.inputs import Scenario, month_count
-from renovation.show.cash.sentences import deepest, few_days, gap, year_names
-from renovation.show.cash.tables import work_name
+from renovation.show.cash.sentences import deepest, gap
 from renovation.show.drawing import (
     COLOURS,
     DASHES,
@@ -34,6 +33,7 @@ from renovation.show.drawing import (
     zero_line,
 )
 from renovation.show.plan.work_calendar import planned_kinds
+from renovation.show.voice import Voice
 from renovation.types import FloatArray
 from renovation.words import Words
 
@@ -61,6 +61,7 @@ def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None
 
     years: only so many years from the first on; all where None.
     """
+    voice = Voice.about(cash, words)
     sides = {"with_plan": cash.with_plan, "without": cash.without}
     if np.array_equal(cash.with_plan.balance, cash.without.balance):
         sides = {"as_it_is": cash.without}
@@ -103,7 +104,7 @@ def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None
         points,
         names_at_ends(ends, x, span, height, float(when[0])),
     ]
-    title = words("chart.balance.axis", currency=words.currency_sign(cash.currency))
+    title = words("chart.balance.axis", currency=voice.sign)
     return finish(layers, title, balance_finding(cash, words), height, own_axes=True)
 
 
@@ -116,6 +117,7 @@ def _rows(
     name: str, when: FloatArray, values: FloatArray, labels: list[str], cash: HouseholdCash, words: Words
 ) -> pd.DataFrame:
     """One line's points; the first stands for the savings at the start."""
+    voice = Voice.about(cash, words)
     return pd.DataFrame(
         {
             "year": when,
@@ -123,17 +125,18 @@ def _rows(
             "side": name,
             "project_month": np.arange(when.size),
             "month": labels,
-            "money": [words.round_money(float(value), cash.currency) for value in values],
+            "money": [voice.money(float(value)) for value in values],
         }
     )
 
 
 def _shaded_years(cash: HouseholdCash, last: int, x: alt.X, words: Words) -> list[Any]:
     """The ground of the years up to `last` in which money runs short with the plan, named in a legend."""
+    voice = Voice.about(cash, words)
     years = tuple(year for year in cash.with_plan.gap_years if year <= last)
     if not years:
         return []
-    name = words("chart.balance.gap", years=year_names(cash.start, years, words))
+    name = words("chart.balance.gap", years=voice.years(years))
     first = calendar_time(cash.start, 12.0 * (np.array(years) - 1))
     table = pd.DataFrame({"year": first, "until": first + 1, "what": name})
     rows = textwrap.wrap(name, LETTERS_OF_LEGEND, break_long_words=False)
@@ -236,21 +239,23 @@ def _stacked(parts: Mapping[str, FloatArray], labour: Labour, words: Words) -> p
 
 def labour_finding(labour: Labour, months: int, words: Words) -> str:
     """The finding of the labour chart: its busiest month, and how many of its months lack hands."""
+    voice = Voice.about(labour, words)
     top = int(np.argmax(labour.days[:months]))
     short = sum(month < months for month in labour.short_months)
     said = words(
         "chart.labour.finding",
         month=words.month(labour.months[top]),
-        days=few_days(float(labour.days[top]), words),
-        hired=few_days(float(labour.hired_days[top]), words),
+        days=voice.days(float(labour.days[top])),
+        hired=voice.days(float(labour.hired_days[top])),
     )
     return " ".join([said, words("chart.labour.months_short", n=short)] if short else [said])
 
 
 def work_chart(labour: Labour, scenario: Scenario, first: int, months: int, words: Words) -> Chart:
     """Each kind of work in its months from project month `first` on: the larger the dot, the more days."""
+    voice = Voice.of(scenario, words)
     kinds = planned_kinds(labour, first, months)
-    names = {kind: work_name(kind, scenario, words) for kind in kinds}
+    names = {kind: voice.work(kind) for kind in kinds}
     until = min(first + months, labour.days.size)
     rows = [
         (month, names[kind], float(labour.work[kind][month]), words.month(labour.months[month]))
@@ -282,12 +287,13 @@ def work_chart(labour: Labour, scenario: Scenario, first: int, months: int, word
 
 def work_finding(labour: Labour, scenario: Scenario, first: int, months: int, words: Words) -> str:
     """The finding of the work chart: each kind of the plan's work, its days and its busiest month."""
+    voice = Voice.of(scenario, words)
     said = []
     for kind in planned_kinds(labour, first, months):
         days = labour.work[kind][first : first + months]
-        facts = {"days": few_days(float(days.sum()), words), "top": few_days(float(days.max()), words)}
+        facts = {"days": voice.days(float(days.sum())), "top": voice.days(float(days.max()))}
         month = words.month(labour.months[first + int(np.argmax(days))])
-        said.append(words("chart.work.kind", kind=work_name(kind, scenario, words), month=month, **facts))
+        said.append(words("chart.work.kind", kind=voice.work(kind), month=month, **facts))
     return " ".join(said)
 
 

@@ -5,6 +5,7 @@ from typing import Any
 
 from renovation.farm import HouseholdCash, Labour
 from renovation.show.grid import Table, columns, digits_of, month_cell, number_cell
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 FIRST_YEARS = 3
@@ -13,6 +14,7 @@ FIRST_YEARS = 3
 
 def cash_months(cash: HouseholdCash, words: Words, years: int = FIRST_YEARS) -> Table:
     """The balance month by month in the first years: its parts with the plan, and the balance without it."""
+    voice = Voice.about(cash, words)
     side = cash.with_plan
     months = min(12 * years, side.balance.size)
     always = ("farm_cash", "balance", "balance_without")
@@ -27,13 +29,14 @@ def cash_months(cash: HouseholdCash, words: Words, years: int = FIRST_YEARS) -> 
         "balance_without": cash.without.balance,
     }
     shown = {key: values[:months] for key, values in series.items() if key in always or values[:months].any()}
-    sign = words.currency_sign(cash.currency)
+    sign = voice.sign
     headed = columns("report.column", ("month", *shown), words, shown, currency=sign)
     return Table(words("report.table.months"), headed, _monthly(cash.months[:months], shown, words))
 
 
 def labour_months(labour: Labour, words: Words, years: int = FIRST_YEARS) -> Table:
     """The work month by month in the first years: in all, by the family, hired and its cost, days too few."""
+    voice = Voice.about(labour, words)
     months = min(12 * years, labour.days.size)
     series = {
         "days": labour.days,
@@ -43,7 +46,7 @@ def labour_months(labour: Labour, words: Words, years: int = FIRST_YEARS) -> Tab
         "short_days": labour.short_days,
     }
     shown = {key: values[:months] for key, values in series.items() if key != "short_days" or values[:months].any()}
-    sign = words.currency_sign(labour.currency)
+    sign = voice.sign
     headed = columns("report.column", ("month", *shown), words, shown, currency=sign)
     return Table(words("report.table.labour_months"), headed, _monthly(labour.months[:months], shown, words))
 

@@ -8,77 +8,13 @@ import numpy as np
 from renovation.decide.lending import LoanAppraisal
 from renovation.decide.verdict import Verdict
 from renovation.farm import CashSide, HouseholdCash, Labour
-from renovation.inputs import month_count, year_month
 from renovation.money.loan_fit import Condition, cover_band
 from renovation.money.loans import LoanError
-from renovation.show.compare.sentences import rate
+from renovation.show.voice import Voice, runs
 from renovation.words import Words
 
-FEW_YEARS = 2
-"""A run of consecutive years longer than this is told by its first and last."""
 FEW_STRETCHES = 4
 """More stretches of months than this are told by the first and the last month."""
-
-
-def year_name(start: str, year: int, words: Words) -> str:
-    """Name a project year: the calendar year where month 0 is a January, else the month it begins in.
-
-    Example:
-        >>> year_name("2027-01", 2, Words("en")), year_name("2026-10", 2, Words("en"))
-        ('2028', 'the year from October 2027')
-    """
-    first = year_month(month_count(start) + 12 * (year - 1))
-    if first.endswith("-01"):
-        return first[:4]
-    return words("cash.year_from", month=words.month(first))
-
-
-def year_names(start: str, years: tuple[int, ...], words: Words) -> str:
-    """List project years in a sentence, runs of them by their ends.
-
-    Example:
-        >>> year_names("2027-01", (1, 2, 4, 5, 6), Words("en"))
-        '2027, 2028 and 2030 to 2032'
-        >>> year_names("2026-10", (1, 3, 4), Words("en"))
-        'the year from October 2026 and October 2028 to September 2030'
-    """
-    runs: list[list[int]] = []
-    for year in years:
-        if runs and year == runs[-1][-1] + 1:
-            runs[-1].append(year)
-        else:
-            runs.append([year])
-    return words.listing([name for run in runs for name in _run_names(start, run, words)])
-
-
-def _run_names(start: str, run: list[int], words: Words) -> list[str]:
-    """Name a run of years: few calendar years one by one, many by the ends; other years by their months."""
-    if start.endswith("-01"):
-        if len(run) <= FEW_YEARS:
-            return [year_name(start, year, words) for year in run]
-        ends = [year_name(start, year, words) for year in (run[0], run[-1])]
-    elif len(run) == 1:
-        return [year_name(start, run[0], words)]
-    else:
-        zero = month_count(start)
-        ends = [words.month(year_month(zero + month)) for month in (12 * (run[0] - 1), 12 * run[-1] - 1)]
-    return [words("cash.years_run", first=ends[0], last=ends[1])]
-
-
-LEAST_DAYS = 0.05
-"""Fewer days than this would read as 0."""
-
-
-def few_days(days: float, words: Words) -> str:
-    """A number of days for a sentence: whole from ten on, else to a tenth.
-
-    Example:
-        >>> few_days(33.98, Words("en")), few_days(1.26, Words("en")), few_days(0.02, Words("en"))
-        ('34 days', '1.3 days', 'less than 0.1 days')
-    """
-    if 0 < days < LEAST_DAYS:
-        return words("cash.hands.few", n=words.number(0.1, 1))
-    return words("unit.days", n=round(days) if days >= 10 else round(days, 1))
 
 
 # The family's cash
@@ -91,20 +27,22 @@ def family_answer(cash: HouseholdCash, words: Words) -> list[str]:
 
 def gap(cash: HouseholdCash, side: CashSide, words: Words) -> str:
     """The cash-gap years of one side, with the plan or without."""
+    voice = Voice.about(cash, words)
     which = "with_plan" if side is cash.with_plan else "without"
     number = len(side.gap_years)
     if number == side.gap_by_year.size:
         return words(f"cash.gap.{which}.all")
     if not number:
         return words(f"cash.gap.{which}.none")
-    return words(f"cash.gap.{which}.some", n=number, years=year_names(cash.start, side.gap_years, words))
+    return words(f"cash.gap.{which}.some", n=number, years=voice.years(side.gap_years))
 
 
 def deepest(cash: HouseholdCash, words: Words) -> str:
     """The lowest balance with the plan and its month."""
+    voice = Voice.about(cash, words)
     side = cash.with_plan
     facts = {
-        "money": words.round_money(side.deepest, cash.currency),
+        "money": voice.money(side.deepest),
         "month": words.month(cash.months[side.deepest_month]),
     }
     return words("cash.deepest.below" if side.deepest < 0 else "cash.deepest.above", **facts)
@@ -112,10 +50,11 @@ def deepest(cash: HouseholdCash, words: Words) -> str:
 
 def reserve(cash: HouseholdCash, words: Words) -> str:
     """The reserve needed beyond the savings, or what carries the family through."""
+    voice = Voice.about(cash, words)
     side = cash.with_plan
     facts = {
-        "money": words.round_money(side.reserve_needed, cash.currency),
-        "floor": words.round_money(side.floor, cash.currency),
+        "money": voice.money(side.reserve_needed),
+        "floor": voice.money(side.floor),
     }
     if side.reserve_needed > 0:
         return words("cash.reserve.above_floor" if side.floor > 0 else "cash.reserve.needed", **facts)
@@ -126,18 +65,14 @@ def reserve(cash: HouseholdCash, words: Words) -> str:
 
 def low_months(cash: HouseholdCash, words: Words) -> list[str]:
     """The months that end with less than the family will go below, by name where they are few stretches."""
+    voice = Voice.about(cash, words)
     side = cash.with_plan
-    runs: list[list[int]] = []
-    for month in side.months_below_floor:
-        if runs and month == runs[-1][-1] + 1:
-            runs[-1].append(month)
-        else:
-            runs.append([month])
-    if not runs:
+    stretches = runs(side.months_below_floor)
+    if not stretches:
         return []
-    facts = {"floor": words.round_money(side.floor, cash.currency), "n": len(side.months_below_floor)}
-    ends = [(words.month(cash.months[run[0]]), words.month(cash.months[run[-1]])) for run in runs]
-    if len(runs) > FEW_STRETCHES:
+    facts = {"floor": voice.money(side.floor), "n": len(side.months_below_floor)}
+    ends = [(words.month(cash.months[run[0]]), words.month(cash.months[run[-1]])) for run in stretches]
+    if len(stretches) > FEW_STRETCHES:
         return [words("cash.low.many", first=ends[0][0], last=ends[-1][1], **facts)]
     named = [words("cash.years_run", first=a, last=b) if a != b else a for a, b in ends]
     return [words("cash.low.named", months=words.listing(named), **facts)]
@@ -145,21 +80,22 @@ def low_months(cash: HouseholdCash, words: Words) -> list[str]:
 
 def beside_no_plan(cash: HouseholdCash, words: Words) -> list[str]:
     """What the plan changes: dip years, the gap without the plan, both balances at the end."""
+    voice = Voice.about(cash, words)
     without = cash.without
     said = [words("cash.dip.none")]
     if cash.dip_years:
-        years = year_names(cash.start, cash.dip_years, words)
+        years = voice.years(cash.dip_years)
         said = [words("cash.dip.some", n=len(cash.dip_years), years=years)]
     said.append(gap(cash, without, words))
-    lowest = words.round_money(without.deepest, cash.currency)
+    lowest = voice.money(without.deepest)
     month = words.month(cash.months[without.deepest_month])
     said.append(words("cash.deepest.without", money=lowest, month=month))
     said.append(
         words(
             "cash.at_the_end",
             month=words.month(cash.months[-1]),
-            money=words.round_money(cash.with_plan.final_balance, cash.currency),
-            without=words.round_money(without.final_balance, cash.currency),
+            money=voice.money(cash.with_plan.final_balance),
+            without=voice.money(without.final_balance),
         )
     )
     return said
@@ -167,20 +103,21 @@ def beside_no_plan(cash: HouseholdCash, words: Words) -> list[str]:
 
 def hands(labour: Labour, words: Words) -> list[str]:
     """The busiest month, what hired hands cost in the dearest year, and whether there are hands enough."""
+    voice = Voice.about(labour, words)
     busiest = labour.busiest_month
     said = [
         words(
             "cash.hands.busiest",
             month=words.month(labour.months[busiest]),
-            days=few_days(float(labour.days[busiest]), words),
-            family=few_days(float(labour.family_days_available[busiest]), words),
+            days=voice.days(float(labour.days[busiest])),
+            family=voice.days(float(labour.family_days_available[busiest])),
         )
     ]
     dearest = max(labour.year_rows(), key=lambda row: row["hired_cost"])
     if dearest["hired_cost"] > 0:
-        year = year_name(labour.start, int(dearest["year"]), words)
-        money = words.round_money(dearest["hired_cost"], labour.currency)
-        days = few_days(dearest["hired_days"], words)
+        year = voice.year(int(dearest["year"]))
+        money = voice.money(dearest["hired_cost"])
+        days = voice.days(dearest["hired_days"])
         said.append(words("cash.hands.hired", year=year, money=money, days=days))
     else:
         said.append(words("cash.hands.none_hired"))
@@ -188,7 +125,7 @@ def hands(labour: Labour, words: Words) -> list[str]:
     if worst is not None:
         facts = {
             "month": words.month(labour.months[worst]),
-            "days": few_days(float(labour.short_days[worst]), words),
+            "days": voice.days(float(labour.short_days[worst])),
         }
         said.append(words("cash.hands.short", n=len(labour.short_months), **facts))
     elif labour.hired_days_limit is not None:
@@ -201,12 +138,13 @@ def hands(labour: Labour, words: Words) -> list[str]:
 
 def loan_title(judged: LoanAppraisal, words: Words) -> str:
     """The loan in a line: name, amount, rate, term, grace."""
+    voice = Voice.about(judged, words)
     terms = judged.as_stated.terms
     return words(
         "lending.title" if terms.grace_months else "lending.title_no_grace",
         name=judged.loan.name,
-        money=words.round_money(terms.amount, judged.currency),
-        rate=rate(terms.nominal_rate_per_year, words),
+        money=voice.money(terms.amount),
+        rate=words.rate(terms.nominal_rate_per_year),
         term=words.span(terms.term_months / 12),
         grace=words.span(terms.grace_months / 12),
     )
@@ -224,14 +162,15 @@ def lender_answer(judged: LoanAppraisal, words: Words) -> list[str]:
 
 def when_there_is_money(judged: LoanAppraisal, words: Words) -> list[str]:
     """Every instalment falls when there is money, or the first that does not and how many."""
+    voice = Voice.about(judged, words)
     due = judged.first_missed
     if due is None:
         return [words("lending.paid.all")]
     missed = sum(entry.missed for entry in judged.dues)
     facts = {
         "month": words.month(due.label),
-        "due": words.round_money(due.amount, judged.currency),
-        "money": words.round_money(due.available, judged.currency) if due.available > 0 else words("lending.nothing"),
+        "due": voice.money(due.amount),
+        "money": voice.money(due.available) if due.available > 0 else words("lending.nothing"),
     }
     return [
         words(f"lending.paid.first_missed_{due.kind}", **facts),
@@ -241,45 +180,47 @@ def when_there_is_money(judged: LoanAppraisal, words: Words) -> list[str]:
 
 def fits(judged: LoanAppraisal, words: Words) -> str:
     """Whether the loan keeps coverage and balance, or what breaks first."""
+    voice = Voice.about(judged, words)
     verdict = judged.as_stated
     condition = verdict.breaks_first
     if condition is None:
         target = words.number(verdict.means.cover_target, 2)
-        floor = words.round_money(verdict.means.floor, judged.currency)
+        floor = voice.money(verdict.means.floor)
         return words("lending.fit.yes", target=target, floor=floor)
-    return words("lending.fit.no", reason=reason(condition, verdict, judged.currency, words))
+    return words("lending.fit.no", reason=reason(condition, verdict, voice))
 
 
-def reason(condition: Condition, verdict: Verdict, currency: str, words: Words) -> str:
+def reason(condition: Condition, verdict: Verdict, voice: Voice) -> str:
     """A broken condition as a part of a sentence: which year's coverage or which month's balance."""
     if condition.kind == "floor":
-        return words(
+        return voice(
             "lending.reason.floor",
-            month=words.month(verdict.label(condition.period)),
-            money=words.round_money(condition.value, currency),
-            floor=words.round_money(condition.bound, currency),
+            month=voice.words.month(verdict.label(condition.period)),
+            money=voice.money(condition.value),
+            floor=voice.money(condition.bound),
         )
-    year = year_name(verdict.start, condition.period, words)
+    year = voice.year(condition.period)
     if condition.value <= 0:
-        return words("lending.reason.no_money", year=year)
-    cover = {"cover": words.number(condition.value, 2), "target": words.number(condition.bound, 2)}
-    return words("lending.reason.cover", year=year, **cover)
+        return voice("lending.reason.no_money", year=year)
+    cover = {"cover": voice.words.number(condition.value, 2), "target": voice.words.number(condition.bound, 2)}
+    return voice("lending.reason.cover", year=year, **cover)
 
 
 def largest(judged: LoanAppraisal, words: Words) -> str:
     """The largest loan that fits, or why no amount does."""
+    voice = Voice.about(judged, words)
     verdict = judged.as_stated
     found = verdict.largest
-    lowest = words.round_money(found.lowest, judged.currency)
+    lowest = voice.money(found.lowest)
     if found.amount is not None:
-        money = words.money(found.amount, judged.currency)
+        money = voice.exact_money(found.amount)
         if found.need is None:
             return words("lending.largest.amount", money=money)
         return words("lending.largest.between", money=money, lowest=lowest)
-    why = reason(found.limit, verdict, judged.currency, words)
+    why = reason(found.limit, verdict, voice)
     if found.need is None:
         first = verdict.breaks_first
-        if first and reason(first, verdict, judged.currency, words) == why:
+        if first and reason(first, verdict, voice) == why:
             return words("lending.largest.none_same")
         return words("lending.largest.none", reason=why)
     return words("lending.largest.none_between", reason=why, lowest=lowest)
@@ -287,11 +228,12 @@ def largest(judged: LoanAppraisal, words: Words) -> str:
 
 def tightest_year(judged: LoanAppraisal, words: Words) -> str:
     """The year of lowest coverage after living costs, both coverages of it and the band."""
+    voice = Voice.about(judged, words)
     verdict = judged.as_stated
     cover = verdict.cover_after_living
     year = int(np.nanargmin(cover))
     facts = {
-        "year": year_name(verdict.start, year + 1, words),
+        "year": voice.year(year + 1),
         "living": words.number(float(cover[year]), 2),
         "farm": words.number(float(verdict.cover_farm_only[year]), 2),
     }
@@ -329,18 +271,20 @@ def beside_harvest(judged: LoanAppraisal, words: Words) -> str:
 
 def other_ways(judged: LoanAppraisal, words: Words) -> list[str]:
     """The same loan repaid every month and in harvest months only: which of them fits, at what interest."""
+    voice = Voice.about(judged, words)
     months = words.listing([words.month_name(month) for month in judged.harvest_months])
     said = []
     for way, verdict in (("level", judged.level), ("harvest", judged.harvest)):
         if verdict is not None:
             case = "fits" if verdict.holds else "breaks"
-            interest = words.round_money(verdict.schedule.total_interest, judged.currency)
+            interest = voice.money(verdict.schedule.total_interest)
             said.append(words(f"lending.way.{way}_{case}", months=months, money=interest))
     return said
 
 
 def lower_prices(judged: LoanAppraisal, words: Words) -> list[str]:
     """What a lower price does: fits, can still be paid, or is first missed, and the largest loan then."""
+    voice = Voice.about(judged, words)
     said = []
     for factor, verdict in judged.at_price.items():
         facts = {"share": words.percent(1 - factor)}
@@ -354,7 +298,7 @@ def lower_prices(judged: LoanAppraisal, words: Words) -> list[str]:
         if amount is None:
             said.append(words("lending.price.no_amount", **facts))
         else:
-            said.append(words("lending.price.largest", money=words.money(amount, judged.currency), **facts))
+            said.append(words("lending.price.largest", money=voice.exact_money(amount), **facts))
     return said
 
 
@@ -375,7 +319,7 @@ def money_note(inflation_per_year: float, words: Words) -> str:
     """In what money the figures stand: constant prices, and the contract's own where inflation is counted."""
     if inflation_per_year == 0:
         return words("lending.note.no_inflation")
-    return words("lending.note.inflation", rate=rate(inflation_per_year, words))
+    return words("lending.note.inflation", rate=words.rate(inflation_per_year))
 
 
 def refusal(error: LoanError, words: Words) -> str:

@@ -15,8 +15,8 @@ from renovation.farm import CashSide, HouseholdCash, Labour
 from renovation.inputs import Scenario
 from renovation.money.loan_fit import Condition
 from renovation.show.cash import sentences as cash_sentences
-from renovation.show.cash.sentences import year_name
 from renovation.show.grid import Column, Table, column, digits_of, lines, month_cell, paragraph, render
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 Row = dict[str, Any]
@@ -41,6 +41,7 @@ ALWAYS_SHOWN = ("farm_cash", "margin", "balance", "lowest_balance")
 
 def cash_years(cash: HouseholdCash, words: Words, *, side: Literal["with_plan", "without"] = "with_plan") -> Table:
     """The household year by year on one side: the parts of the balance, its lowest, and what happens."""
+    voice = Voice.about(cash, words)
     chosen: CashSide = getattr(cash, side)
     rows = [{**row, "loan_payout": row["loan_payout"] - row["loan_fee"]} for row in chosen.year_rows()]
     candidates = [n for n in CASH_COLUMNS if side == "with_plan" or n not in SAME_ON_BOTH_SIDES]
@@ -57,7 +58,7 @@ def cash_years(cash: HouseholdCash, words: Words, *, side: Literal["with_plan", 
         )
         for row in rows
     )
-    currency = words.currency_sign(cash.currency)
+    currency = voice.sign
     columns = (
         column("cash.column.year", words, "right"),
         column("cash.column.from_month", words),
@@ -79,6 +80,7 @@ LABOUR_COLUMNS = ("days", "family_days", "hired_days", "hired_cost", "short_days
 
 def labour_years(labour: Labour, words: Words) -> Table:
     """Days of work by year: who works them, what hired hands cost, what is missing."""
+    voice = Voice.about(labour, words)
     rows = labour.year_rows()
     digits = dict.fromkeys(LABOUR_COLUMNS, 1) | {"hired_cost": digits_of([row["hired_cost"] for row in rows])}
     cells = tuple(
@@ -89,7 +91,7 @@ def labour_years(labour: Labour, words: Words) -> Table:
         )
         for row in rows
     )
-    currency = words.currency_sign(labour.currency)
+    currency = voice.sign
     columns = (
         column("cash.column.year", words, "right"),
         column("cash.column.from_month", words),
@@ -100,6 +102,7 @@ def labour_years(labour: Labour, words: Words) -> Table:
 
 def work_by_kind(labour: Labour, scenario: Scenario, words: Words) -> Table:
     """Days of each kind of work: in all, the most in one year, and which year that is."""
+    voice = Voice.of(scenario, words)
     rows = []
     for kind, days in labour.work_by_year().items():
         if not days.any():
@@ -107,9 +110,9 @@ def work_by_kind(labour: Labour, scenario: Scenario, words: Words) -> Table:
         top = int(np.argmax(days))
         rows.append(
             (
-                work_name(kind, scenario, words),
+                voice.work(kind),
                 *(words.number(float(some), 0 if some >= 10 else 1) for some in (days.sum(), days[top])),
-                year_name(labour.start, top + 1, words),
+                voice.year(top + 1),
             )
         )
     columns = (
@@ -121,30 +124,16 @@ def work_by_kind(labour: Labour, scenario: Scenario, words: Words) -> Table:
     return Table(words("cash.table.work"), columns, tuple(rows))
 
 
-def work_name(kind: str, scenario: Scenario, words: Words) -> str:
-    """Name a kind of work: upkeep, harvest, the temporary crop, or an operation by its own label.
-
-    Example:
-        >>> from renovation.inputs import demo_scenario
-        >>> work_name("harvest", demo_scenario(), Words("en"))
-        'Harvest and drying'
-    """
-    if f"cash.work.{kind}" in words:
-        return words(f"cash.work.{kind}")
-    labels = [t.operations[kind].label for t in scenario.techniques.values() if kind in t.operations]
-    return words.name("operation", kind, next((label for label in labels if label), None))
-
-
 # A loan
 
 
 def cases(judged: LoanAppraisal, words: Words) -> Table:
     """The loan as stated, repaid in other ways and at lower prices, side by side: one row per measure."""
-    verdicts = judged.verdicts
+    voice, verdicts = Voice.about(judged, words), judged.verdicts
     rows = tuple(
         (
             words(f"lending.row.{name}"),
-            *(cell(verdict, judged.currency, words) for verdict in verdicts.values()),
+            *(cell(verdict, voice) for verdict in verdicts.values()),
         )
         for name, cell in CASE_ROWS.items()
     )
@@ -159,65 +148,65 @@ def case_name(name: str, words: Words) -> str:
     return words(f"lending.case.{name}")
 
 
-def _yes_no(verdict: Verdict, _: str, words: Words) -> str:
-    return words("lending.cell.yes" if verdict.holds else "lending.cell.no")
+def _yes_no(verdict: Verdict, voice: Voice) -> str:
+    return voice("lending.cell.yes" if verdict.holds else "lending.cell.no")
 
 
-def _breaks(verdict: Verdict, _: str, words: Words) -> str:
+def _breaks(verdict: Verdict, voice: Voice) -> str:
     condition: Condition | None = verdict.breaks_first
     if condition is None:
-        return words("lending.cell.blank")
+        return voice("lending.cell.blank")
     if condition.kind == "cover":
         if verdict.start.endswith("-01"):
-            return words("lending.cell.cover_year", year=year_name(verdict.start, condition.period, words))
+            return voice("lending.cell.cover_year", year=voice.year(condition.period))
         first = verdict.label(12 * (condition.period - 1))
-        return words("lending.cell.cover_from", month=month_cell(first, words))
-    return words("lending.cell.floor_month", month=month_cell(verdict.label(condition.period), words))
+        return voice("lending.cell.cover_from", month=month_cell(first, voice.words))
+    return voice("lending.cell.floor_month", month=month_cell(verdict.label(condition.period), voice.words))
 
 
-def _first_missed(verdict: Verdict, _: str, words: Words) -> str:
+def _first_missed(verdict: Verdict, voice: Voice) -> str:
     missed = np.flatnonzero(verdict.missed_own)
-    return month_cell(verdict.label(int(missed[0])), words) if missed.size else words("lending.cell.none")
+    return month_cell(verdict.label(int(missed[0])), voice.words) if missed.size else voice("lending.cell.none")
 
 
-def _lowest(name: str) -> Callable[[Verdict, str, Words], str]:
-    def cell(verdict: Verdict, _: str, words: Words) -> str:
+def _lowest(name: str) -> Callable[[Verdict, Voice], str]:
+    def cell(verdict: Verdict, voice: Voice) -> str:
         cover = getattr(verdict, name)
-        return words("lending.cell.blank") if np.isnan(cover).all() else words.number(float(np.nanmin(cover)), 2)
+        return voice("lending.cell.blank") if np.isnan(cover).all() else voice.words.number(float(np.nanmin(cover)), 2)
 
     return cell
 
 
-def _shortest_grace(verdict: Verdict, _: str, words: Words) -> str:
+def _shortest_grace(verdict: Verdict, voice: Voice) -> str:
     found = verdict.shortest_grace
-    return words("lending.cell.none") if found is None else words.span(found.grace_months / 12)
+    return voice("lending.cell.none") if found is None else voice.words.span(found.grace_months / 12)
 
 
-def _latest(verdict: Verdict, _: str, words: Words) -> str:
+def _latest(verdict: Verdict, voice: Voice) -> str:
     found = verdict.latest_start
     if found is None:
-        return words("lending.cell.none")
-    return month_cell(verdict.label(found.first_instalment_month), words)
+        return voice("lending.cell.none")
+    return month_cell(verdict.label(found.first_instalment_month), voice.words)
 
 
-def _largest(verdict: Verdict, currency: str, words: Words) -> str:
+def _largest(verdict: Verdict, voice: Voice) -> str:
     amount = verdict.largest.amount
-    return words("lending.cell.none") if amount is None else words.money(amount, currency)
+    return voice("lending.cell.none") if amount is None else voice.exact_money(amount)
 
 
-CASE_ROWS: Mapping[str, Callable[[Verdict, str, Words], str]] = {
+CASE_ROWS: Mapping[str, Callable[[Verdict, Voice], str]] = {
     "fits": _yes_no,
     "breaks_first": _breaks,
-    "instalments": lambda v, _, words: words.number(len(v.schedule.instalment_months)),
-    "first_instalment": lambda v, _, words: month_cell(v.label(v.schedule.first_instalment_month), words),
-    "last_instalment": lambda v, _, words: month_cell(v.label(v.schedule.instalment_months[-1]), words),
-    "largest_payment": lambda v, currency, words: words.money(float(v.schedule.debt_service.max()), currency),
-    "total_interest": lambda v, currency, words: words.money(v.schedule.total_interest, currency),
+    "instalments": lambda v, voice: voice.words.number(len(v.schedule.instalment_months)),
+    "first_instalment": lambda v, voice: month_cell(v.label(v.schedule.first_instalment_month), voice.words),
+    "last_instalment": lambda v, voice: month_cell(v.label(v.schedule.instalment_months[-1]), voice.words),
+    "largest_payment": lambda v, voice: voice.exact_money(float(v.schedule.debt_service.max())),
+    "total_interest": lambda v, voice: voice.exact_money(v.schedule.total_interest),
     "first_missed": _first_missed,
-    "missed": lambda v, _, words: words.number(int(v.missed_own.sum())),
+    "missed": lambda v, voice: voice.words.number(int(v.missed_own.sum())),
     "lowest_cover_after_living": _lowest("cover_after_living"),
     "lowest_cover_farm_only": _lowest("cover_farm_only"),
-    "lowest_balance": lambda v, currency, words: words.round_money(float(v.fit.balance.min()), currency),
+    "lowest_balance": lambda v, voice: voice.money(float(v.fit.balance.min())),
     "shortest_grace": _shortest_grace,
     "latest_first_instalment": _latest,
     "largest_loan": _largest,
@@ -227,6 +216,7 @@ CASE_ROWS: Mapping[str, Callable[[Verdict, str, Words], str]] = {
 
 def cover(judged: LoanAppraisal, words: Words) -> Table:
     """Coverage of each year with debt service, after living costs and by farm cash alone, with its bands."""
+    voice = Voice.about(judged, words)
     verdict = judged.as_stated
     rows = [row for row in verdict.cover_rows() if row["debt_service"] > 0]
     digits = digits_of([row["debt_service"] for row in rows])
@@ -242,7 +232,7 @@ def cover(judged: LoanAppraisal, words: Words) -> Table:
         )
         for row in rows
     )
-    currency = words.currency_sign(judged.currency)
+    currency = voice.sign
     columns = (
         column("lending.column.year", words, "right"),
         column("lending.column.from_month", words),
@@ -257,6 +247,7 @@ def cover(judged: LoanAppraisal, words: Words) -> Table:
 
 def calendar(judged: LoanAppraisal, words: Words) -> Table:
     """The twelve months of the year: share of the crop beside payments due and missed over the loan's life."""
+    voice = Voice.about(judged, words)
     digits = digits_of([row.paid_nominal for row in judged.calendar])
     rows = tuple(
         (
@@ -268,7 +259,7 @@ def calendar(judged: LoanAppraisal, words: Words) -> Table:
         )
         for row in judged.calendar
     )
-    currency = words.currency_sign(judged.currency)
+    currency = voice.sign
     columns = (
         column("lending.column.month", words),
         column("lending.column.harvest_share", words, "right"),
@@ -281,9 +272,9 @@ def calendar(judged: LoanAppraisal, words: Words) -> Table:
 
 def payments(judged: LoanAppraisal, words: Words) -> Table:
     """Every payment beside the money there is: what the contract asks, what it weighs today, what is left."""
+    voice = Voice.about(judged, words)
     dues = judged.dues
-    currency = judged.currency
-    digits = len(words.money(0, currency).partition(words.decimal_sign())[2])
+    digits = len(voice.exact_money(0).partition(words.decimal_sign())[2])
     rows = []
     for due in dues:
         result = words(f"lending.cell.{due.kind}_{'missed' if due.missed else 'paid'}")
@@ -298,7 +289,7 @@ def payments(judged: LoanAppraisal, words: Words) -> Table:
                 result,
             )
         )
-    sign = words.currency_sign(currency)
+    sign = voice.sign
     names = ("interest", "principal", "due", "due_today", "available", "left")
     columns = (
         column("lending.column.month", words),

@@ -31,6 +31,7 @@ from renovation.show.drawing import (
     span_of,
     zero_line,
 )
+from renovation.show.voice import Voice, at_head
 from renovation.types import FloatArray
 from renovation.words import Words
 
@@ -141,10 +142,10 @@ def crop_finding(comparison: Comparison, technique: str, words: Words) -> str:
 
 def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: Words, *, height: int = 430) -> Chart:
     """What the work has cost or brought so far: the farm's cash, with less without, added up by year."""
+    voice = Voice.of(comparison.scenario, words)
     looks = styles(comparison, shown)
     names = {key: words.name("technique", key, comparison.outcomes[key].label) for key in looks}
     series = {key: _by_year_end(comparison.outcomes[key].cumulative_cash) for key in looks}
-    currency = comparison.scenario.appraisal.currency
     table = pd.concat(
         [
             pd.DataFrame(
@@ -152,7 +153,7 @@ def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: W
                     "year": np.arange(len(values)),
                     "amount": values,
                     "way": names[key],
-                    "money": [words.round_money(float(value), currency) for value in values],
+                    "money": [voice.money(float(value)) for value in values],
                 }
             )
             for key, values in series.items()
@@ -160,7 +161,7 @@ def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: W
     )
     span = span_of([*series.values(), np.zeros(1)])
     x = _years_axis(comparison, words)
-    title = words("chart.cash.axis", currency=words.currency_sign(currency))
+    title = words("chart.cash.axis", currency=voice.sign)
     y = left_axis("amount:Q", span, money_axis(span))
     domain = [names[key] for key in looks]
     colour = alt.Color("way:N", scale=alt.Scale(domain=domain, range=[s.colour for s in looks.values()]), legend=None)
@@ -185,7 +186,7 @@ def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: W
 
 def cash_finding(comparison: Comparison, shown: Sequence[str], words: Words) -> str:
     """The finding of the cash chart: for each way the most money out, and where it ends."""
-    currency = comparison.scenario.appraisal.currency
+    voice = Voice.of(comparison.scenario, words)
     parts = []
     for key in shown:
         outcome = comparison.outcomes[key]
@@ -194,9 +195,9 @@ def cash_finding(comparison: Comparison, shown: Sequence[str], words: Words) -> 
             words(
                 "chart.cash.finding" if deepest < 0 else "chart.cash.finding_never_out",
                 way=words.name("technique", key, outcome.label),
-                deepest=words.round_money(-deepest, currency),
+                deepest=voice.money(-deepest),
                 year=month // 12 + 1,
-                end=words.round_money(float(outcome.cumulative_cash[-1]), currency),
+                end=voice.money(float(outcome.cumulative_cash[-1])),
                 last_year=comparison.scenario.appraisal.horizon_years,
             )
         )
@@ -213,11 +214,11 @@ def npv_chart(
 
     by_stand: what `npv_per_tree` returns. A technique that a stand does not allow has no marker.
     """
+    voice = Voice.of(comparison.scenario, words)
     looks = styles(comparison, shown)
     names = {key: words.name("technique", key, comparison.scenario.techniques[key].label) for key in looks}
-    currency = comparison.scenario.appraisal.currency
     rows = [
-        {"stand": stand, "way": names[key], "npv": value, "money": words.money(value, currency)}
+        {"stand": stand, "way": names[key], "npv": value, "money": voice.exact_money(value)}
         for stand, row in by_stand.items()
         for key in looks
         if (value := row.get(key)) is not None
@@ -234,7 +235,7 @@ def npv_chart(
         scale=alt.Scale(domain=domain, range=[s.shape for s in looks.values()]),
         legend=legend_above(columns=2),
     )
-    title = words("chart.npv.axis", currency=words.currency_sign(currency))
+    title = words("chart.npv.axis", currency=voice.sign)
     x = alt.X("npv:Q", title=None, axis=money_axis(table["npv"]))
     y = alt.Y("stand:N", sort=list(by_stand), title=None, axis=names_axis(by_stand))
     offset = alt.YOffset("way:N", sort=domain, scale=alt.Scale(domain=domain, paddingOuter=0.4))
@@ -254,7 +255,7 @@ def npv_chart(
 
 def npv_finding(comparison: Comparison, by_stand: Mapping[str, Mapping[str, float | None]], words: Words) -> str:
     """The finding of the NPV chart: for each stand the way worth most, or that leaving it is worth more."""
-    currency = comparison.scenario.appraisal.currency
+    voice = Voice.of(comparison.scenario, words)
     parts = []
     for stand, row in by_stand.items():
         best = worth_most(row)
@@ -265,7 +266,7 @@ def npv_finding(comparison: Comparison, by_stand: Mapping[str, Mapping[str, floa
             parts.append(words("chart.npv.finding_leave", stand=stand))
         else:
             way = words.name("technique", best, comparison.scenario.techniques[best].label)
-            parts.append(words("chart.npv.finding", stand=stand, way=way, npv=words.money(npv, currency)))
+            parts.append(words("chart.npv.finding", stand=stand, way=way, npv=voice.exact_money(npv)))
     return " ".join(parts)
 
 
@@ -282,17 +283,17 @@ def worth_most(row: Mapping[str, float | None]) -> str | None:
 
 def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> Chart:
     """How far the NPV of one way moves when each figure goes to the ends of its range; the widest on top."""
-    currency = comparison.scenario.appraisal.currency
+    voice = Voice.of(comparison.scenario, words)
     now = comparison.outcomes[technique].measures.npv
     rows = [
         {
-            "driver": _capital(words(f"compare.driver.{swing.driver}")),
+            "driver": at_head(words(f"compare.driver.{swing.driver}")),
             "low": swing.span[0],
             "high": swing.span[1],
             "span": words(
                 "chart.ranges.span",
-                low=words.round_money(swing.span[0], currency),
-                high=words.round_money(swing.span[1], currency),
+                low=voice.money(swing.span[0]),
+                high=voice.money(swing.span[1]),
             ),
         }
         for swing in sorted(swings, key=lambda swing: (swing.driver != "together", -swing.width))
@@ -305,7 +306,7 @@ def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing]
         alt.Tooltip("driver:N", title=words("chart.ranges.driver")),
         alt.Tooltip("span:N", title=words("chart.ranges.npv")),
     ]
-    title = words("chart.ranges.axis", currency=words.currency_sign(currency))
+    title = words("chart.ranges.axis", currency=voice.sign)
     bars = (
         alt.Chart(table)
         .mark_bar(size=20, color=looks.colour, cornerRadius=3)
@@ -326,7 +327,7 @@ def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing]
 
 def ranges_finding(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> str:
     """The finding of the ranges chart: what moves the result most, and whether it can turn it below zero."""
-    currency = comparison.scenario.appraisal.currency
+    voice = Voice.of(comparison.scenario, words)
     way = words.name("technique", technique, comparison.outcomes[technique].label)
     alone = [swing for swing in swings if swing.driver != "together" and swing.span]
     if not alone:
@@ -337,8 +338,8 @@ def ranges_finding(comparison: Comparison, technique: str, swings: Sequence[Swin
         "chart.ranges.finding",
         way=way,
         driver=words(f"compare.driver.{widest.driver}"),
-        low=words.round_money(low, currency),
-        high=words.round_money(high, currency),
+        low=voice.money(low),
+        high=voice.money(high),
     )
 
 
@@ -401,8 +402,3 @@ def _years_axis(comparison: Comparison, words: Words) -> alt.X:
         scale=alt.Scale(domain=[0, horizon], nice=False),
         axis=alt.Axis(grid=False, tickMinStep=1, tickCount=6, format="d"),
     )
-
-
-def _capital(text: str) -> str:
-    """Begin with a capital letter."""
-    return text[:1].upper() + text[1:]

@@ -8,89 +8,22 @@ from collections.abc import Iterable, Sequence
 
 from renovation.decide import Comparison, Outcome, Swing
 from renovation.decide.switching import Line
-from renovation.inputs import Appraisal, Scenario, declared, month_count, year_month
+from renovation.inputs import Appraisal, Scenario, declared
+from renovation.show.voice import WHOLE_FROM, Voice
 from renovation.words import Words, smallest_unit
-
-
-def way_name(scenario: Scenario, key: str, words: Words) -> str:
-    """Name a technique as a heading: its own label, else the catalogue's name.
-
-    Example:
-        >>> from renovation.inputs import demo_scenario
-        >>> way_name(demo_scenario(), "rooted_cutting", Words("en"))
-        'Rooted cutting'
-    """
-    technique = scenario.techniques.get(key)
-    return words.name("technique", key, technique.label if technique else None)
-
-
-def way_in_sentence(scenario: Scenario, key: str, words: Words) -> str:
-    """Name a technique inside a sentence: its own label as it stands, else the catalogue's words.
-
-    Example:
-        >>> from renovation.inputs import demo_scenario
-        >>> way_in_sentence(demo_scenario(), "rooted_cutting", Words("en"))
-        'replanting from rooted cuttings'
-    """
-    technique = scenario.techniques.get(key)
-    return words.name("compare.way", key, technique.label if technique else None)
-
-
-def horizon(scenario: Scenario, words: Words) -> str:
-    """The span that is looked at: 25 years."""
-    return words("unit.years", n=scenario.appraisal.horizon_years)
-
-
-def rate(share: float, words: Words) -> str:
-    """A stated rate as percent with the decimals that it has, up to three; one where it does not end.
-
-    Example:
-        >>> [rate(share, Words("en")) for share in (0.1, 0.075, 0.1225, 0.09875, 1 / 3)]
-        ['10%', '7.5%', '12.25%', '9.875%', '33.3%']
-    """
-    has = (digits for digits in range(4) if math.isclose(share * 100, round(share * 100, digits), abs_tol=1e-9))
-    return words.percent(share, next(has, 1))
-
-
-def small_sum(amount: float, currency: str, words: Words) -> str:
-    """A price, a wage or the worth of one tree: to the smallest unit, in whole units from 1,000 on.
-
-    Example:
-        >>> small_sum(2.5, "USD", Words("en")), small_sum(5928.21, "USD", Words("en"))
-        ('$2.50', '$5,928')
-    """
-    return words.money(amount, currency, 0 if abs(amount) >= WHOLE_FROM else None)
-
-
-WHOLE_FROM = 1000.0
-"""From here on a sum that could be small is shown in whole units."""
-
-
-def calendar_month(scenario: Scenario, project_month: int, words: Words) -> str:
-    """Name a project month: March 2028."""
-    return words.month(year_month(month_count(scenario.appraisal.start) + project_month))
-
-
-def _whole(sentence: str) -> str:
-    """Begin with a capital letter: the name of a way may stand first."""
-    return sentence[:1].upper() + sentence[1:]
-
-
-def _say(words: Words, key: str, **facts: object) -> str:
-    return _whole(words(key, **facts))
-
 
 # The answer
 
 
 def subject(comparison: Comparison, words: Words) -> str:
     """What is compared: how many trees of which stand, from when, for how long."""
+    voice = Voice.of(comparison.scenario, words)
     scenario = comparison.scenario
     return words(
         "compare.subject.trees",
-        trees=words("unit.trees", n=comparison.trees),
+        trees=voice.trees(comparison.trees),
         stand=comparison.stand,
-        horizon=horizon(scenario, words),
+        horizon=voice.span(scenario.appraisal.horizon_years),
         month=words.month(scenario.appraisal.start),
     )
 
@@ -104,21 +37,21 @@ def headline(comparison: Comparison, words: Words) -> str:
         >>> headline(compare(demo_scenario(), techniques=["side_graft"]), Words("en"))[:24]
         'Side graft pays back in '
     """
+    voice = Voice.of(comparison.scenario, words)
     first, second = comparison.headline, comparison.against
-    within = horizon(comparison.scenario, words)
+    within = voice.span(comparison.scenario.appraisal.horizon_years)
     if first is None:
-        return _say(words, "compare.alone.no_way", horizon=within)
-    first_way = way_in_sentence(comparison.scenario, first, words)
+        return voice.sentence("compare.alone.no_way", horizon=within)
+    first_way = voice.way_inside(first)
     first_payback = comparison.outcomes[first].measures.payback_years
     if second is None:
         key = f"compare.alone.{payback_case(first_payback)}"
-        return _say(words, key, way=first_way, span=words.span(first_payback or 0), horizon=within)
+        return voice.sentence(key, way=first_way, span=words.span(first_payback or 0), horizon=within)
     second_payback = comparison.outcomes[second].measures.payback_years
-    return _say(
-        words,
+    return voice.sentence(
         f"compare.pair.{payback_case(first_payback)}_{payback_case(second_payback)}",
         first=first_way,
-        second=way_in_sentence(comparison.scenario, second, words),
+        second=voice.way_inside(second),
         first_span=words.span(first_payback or 0),
         second_span=words.span(second_payback or 0),
         horizon=within,
@@ -134,47 +67,50 @@ def payback_case(payback_years: float | None) -> str:
 
 def best(comparison: Comparison, words: Words) -> str:
     """The way worth most and by how much, or that none is worth it; empty where no way is possible."""
+    voice = Voice.of(comparison.scenario, words)
     if not comparison.outcomes:
         return ""
-    scenario = comparison.scenario
     top = max(comparison.outcomes.values(), key=lambda outcome: outcome.measures.npv)
-    money = words.round_money(abs(top.measures.npv), scenario.appraisal.currency)
-    way = way_in_sentence(scenario, top.technique, words)
+    money = voice.money(abs(top.measures.npv))
+    way = voice.way_inside(top.technique)
     alone = len(comparison.outcomes) == 1
     if comparison.best is None:
         key = "compare.best.only_none" if alone else "compare.best.none_nearest"
     else:
         key = "compare.best.only" if alone else "compare.best.worth"
-    return _say(words, key, way=way, money=money)
+    return voice.sentence(key, way=way, money=money)
 
 
 def start(comparison: Comparison, technique: str, words: Words) -> str:
     """When a way starts, with the month of its nursery where it has one."""
+    voice = Voice.of(comparison.scenario, words)
     scenario, outcome = comparison.scenario, comparison.outcomes[technique]
     before = scenario.techniques[technique].earliest_month
-    way = way_in_sentence(scenario, technique, words)
-    month = calendar_month(scenario, outcome.start, words)
+    way = voice.way_inside(technique)
+    month = voice.month(outcome.start)
     if before == 0:
-        return _say(words, "compare.start.field", way=way, month=month)
-    early = calendar_month(scenario, outcome.start + before, words)
-    return _say(words, "compare.start.nursery", way=way, month=month, early=early)
+        return voice.sentence("compare.start.field", way=way, month=month)
+    early = voice.month(outcome.start + before)
+    return voice.sentence("compare.start.nursery", way=way, month=month, early=early)
 
 
 def trough(comparison: Comparison, technique: str, words: Words) -> str:
     """The deepest point of the cash that the change has brought so far, with its month."""
-    scenario, outcome = comparison.scenario, comparison.outcomes[technique]
+    voice = Voice.of(comparison.scenario, words)
+    outcome = comparison.outcomes[technique]
     amount, month = outcome.most_money_out
-    way = way_in_sentence(scenario, technique, words)
+    way = voice.way_inside(technique)
     if amount == 0:
-        return _say(words, "compare.trough.none", way=way)
-    money = words.round_money(-amount, scenario.appraisal.currency)
-    return _say(words, "compare.trough.deepest", way=way, money=money, month=calendar_month(scenario, month, words))
+        return voice.sentence("compare.trough.none", way=way)
+    money = voice.money(-amount)
+    return voice.sentence("compare.trough.deepest", way=way, money=money, month=voice.month(month))
 
 
 def not_possible(comparison: Comparison, words: Words) -> str:
     """The ways that no month of the horizon suits; empty where there is none."""
-    ways = [way_in_sentence(comparison.scenario, key, words) for key in comparison.not_possible]
-    return _say(words, "compare.not_possible", n=len(ways), ways=words.listing(ways)) if ways else ""
+    voice = Voice.of(comparison.scenario, words)
+    ways = [voice.way_inside(key) for key in comparison.not_possible]
+    return voice.sentence("compare.not_possible", n=len(ways), ways=words.listing(ways)) if ways else ""
 
 
 # What the answer rests on
@@ -182,36 +118,36 @@ def not_possible(comparison: Comparison, words: Words) -> str:
 
 def rests_on(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> list[str]:
     """The range of the answer: all together, the figure that moves it most, and which could turn it round."""
-    scenario, currency = comparison.scenario, comparison.scenario.appraisal.currency
+    voice = Voice.of(comparison.scenario, words)
     npv = comparison.outcomes[technique].measures.npv
-    stated = {"way": way_in_sentence(scenario, technique, words), "npv": words.round_money(npv, currency)}
+    stated = {"way": voice.way_inside(technique), "npv": voice.money(npv)}
     together = next((swing for swing in swings if swing.driver == "together"), None)
     alone = [swing for swing in swings if swing.driver != "together" and swing.span]
     if together is None or together.span is None:
-        said = [_say(words, "compare.range.answer_open", **stated)]
+        said = [voice.sentence("compare.range.answer_open", **stated)]
     else:
-        said = [_say(words, "compare.range.answer", **stated, **_ends(together, currency, words))]
+        said = [voice.sentence("compare.range.answer", **stated, **_ends(together, voice))]
     if alone:
         widest = max(alone, key=lambda swing: swing.width)
         driver = words(f"compare.driver.{widest.driver}")
-        said.append(_say(words, "compare.range.rests_on", driver=driver, **_ends(widest, currency, words)))
-        said.append(_turns(npv, alone, words))
+        said.append(voice.sentence("compare.range.rests_on", driver=driver, **_ends(widest, voice)))
+        said.append(_turns(npv, alone, voice))
     return said
 
 
-def _ends(swing: Swing, currency: str, words: Words) -> dict[str, str]:
+def _ends(swing: Swing, voice: Voice) -> dict[str, str]:
     low, high = swing.span or (0.0, 0.0)
-    return {"low": words.round_money(low, currency), "high": words.round_money(high, currency)}
+    return {"low": voice.money(low), "high": voice.money(high)}
 
 
-def _turns(npv: float, alone: Sequence[Swing], words: Words) -> str:
+def _turns(npv: float, alone: Sequence[Swing], voice: Voice) -> str:
     """Which single figures could turn a gain into a loss, or a loss into a gain."""
     gains = npv > 0
     turning = [s for s in alone if s.span and (s.span[0] < 0 if gains else s.span[1] > 0)]
     if not turning:
-        return words("compare.range.holds" if gains else "compare.range.never_gains")
-    drivers = words.listing([words(f"compare.driver.{swing.driver}") for swing in turning])
-    return _say(words, "compare.range.turns" if gains else "compare.range.turns_to_gain", drivers=drivers)
+        return voice("compare.range.holds" if gains else "compare.range.never_gains")
+    drivers = voice.words.listing([voice(f"compare.driver.{swing.driver}") for swing in turning])
+    return voice.sentence("compare.range.turns" if gains else "compare.range.turns_to_gain", drivers=drivers)
 
 
 def break_even_case(line: Line, at: float | None) -> str:
@@ -232,9 +168,10 @@ def break_even(comparison: Comparison, technique: str, words: Words) -> list[str
 
     A value is rounded to the side on which the way still pays.
     """
+    voice = Voice.of(comparison.scenario, words)
     scenario, outcome = comparison.scenario, comparison.outcomes[technique]
     values, currency = outcome.break_even, scenario.appraisal.currency
-    way = way_in_sentence(scenario, technique, words)
+    way = voice.way_inside(technique)
     said = [_break_even_take(scenario, outcome, way, words)]
     for driver in ("price_per_kg", "wage_per_day", "mature_crop"):
         if driver not in values.lines:
@@ -245,27 +182,28 @@ def break_even(comparison: Comparison, technique: str, words: Words) -> list[str
             shown = words.number(on_the_paying_side(at or 0.0, 0.01, case), 2)
         else:
             step = smallest_unit(currency) if (at or 0.0) < WHOLE_FROM else 1.0
-            shown = small_sum(on_the_paying_side(at or 0.0, step, case), currency, words)
-        said.append(_say(words, f"compare.break_even.{driver}.{case}", way=way, value=shown))
+            shown = voice.small_money(on_the_paying_side(at or 0.0, step, case))
+        said.append(voice.sentence(f"compare.break_even.{driver}.{case}", way=way, value=shown))
     return [sentence for sentence in said if sentence]
 
 
 def _break_even_take(scenario: Scenario, outcome: Outcome, way: str, words: Words) -> str:
     """The take at which a way just pays, and what it counts for; nothing where nothing has to take."""
+    voice = Voice.of(scenario, words)
     values, curve = outcome.break_even, outcome.break_even.take_curve
     if curve is None:
         return ""
     technique = scenario.techniques[outcome.technique]
     kind = "take_graft" if technique.family == "graft" else "take_replant"
-    counts = _say(words, "compare.break_even.take_counts", n=technique.attempts.value)
+    counts = voice.sentence("compare.break_even.take_counts", n=technique.attempts.value)
     first, last = curve.at(0.0), curve.at(curve.highest)
     if len(values.take) > 1 or (values.take and (first < 0) == (last < 0)):
         takes = words.listing([words.percent(take, 1) for take in values.take])
-        return f"{_say(words, f'compare.break_even.{kind}.several', way=way, value=takes)} {counts}"
+        return f"{voice.sentence(f'compare.break_even.{kind}.several', way=way, value=takes)} {counts}"
     at = values.take[0] if values.take else None
     case = break_even_case(Line(0.0, outcome.measures.npv if values.take else last, last - first), at)
     value = words.percent(on_the_paying_side(at or 0.0, 0.01, case))
-    said = _say(words, f"compare.break_even.{kind}.{case}", way=way, value=value)
+    said = voice.sentence(f"compare.break_even.{kind}.{case}", way=way, value=value)
     return said if case in ("always", "never") else f"{said} {counts}"
 
 
@@ -282,13 +220,13 @@ def on_the_paying_side(value: float, step: float, case: str) -> float:
 
 def ties(comparison: Comparison, words: Words) -> list[str]:
     """Where the two ways of the headline are worth the same; nothing where there is no pair."""
+    voice = Voice.of(comparison.scenario, words)
     if comparison.ties is None or comparison.headline is None or comparison.against is None:
         return []
     scenario, tied = comparison.scenario, comparison.ties
-    currency = scenario.appraisal.currency
     names = {
-        "first": way_in_sentence(scenario, comparison.headline, words),
-        "second": way_in_sentence(scenario, comparison.against, words),
+        "first": voice.way_inside(comparison.headline),
+        "second": voice.way_inside(comparison.against),
     }
     first, second = (comparison.outcomes[key].break_even.lines for key in (comparison.headline, comparison.against))
     said = []
@@ -296,18 +234,18 @@ def ties(comparison: Comparison, words: Words) -> list[str]:
         value = getattr(tied, driver)
         if value is not None:
             better = names["first" if first[driver].slope > second[driver].slope else "second"]
-            money = small_sum(value, currency, words)
-            said.append(_say(words, f"compare.tie.{driver}", value=money, better=better, **names))
+            money = voice.small_money(value)
+            said.append(voice.sentence(f"compare.tie.{driver}", value=money, better=better, **names))
     # a rate beyond what a farm may state is a root of the sum, but no discount rate that anyone has
     most = declared(Appraisal, "discount_rate").upper or 1.0
     if sensible := [rate for rate in tied.discount_rates if 0 <= rate <= most]:
         rates = words.listing([words.percent(rate, 1) for rate in sensible])
-        said.append(_say(words, "compare.tie.discount_rates", value=rates, **names))
+        said.append(voice.sentence("compare.tie.discount_rates", value=rates, **names))
     if tied.take_of_first:
         kind = "take_graft" if scenario.techniques[comparison.headline].family == "graft" else "take_replant"
         takes = words.listing([words.percent(take, 1) for take in tied.take_of_first])
-        said.append(_say(words, f"compare.tie.{kind}", value=takes, **names))
-    return said or [_say(words, "compare.tie.none", **names)]
+        said.append(voice.sentence(f"compare.tie.{kind}", value=takes, **names))
+    return said or [voice.sentence("compare.tie.none", **names)]
 
 
 # Measures in words
@@ -315,11 +253,12 @@ def ties(comparison: Comparison, words: Words) -> list[str]:
 
 def rate_of_return(comparison: Comparison, technique: str, words: Words) -> str:
     """The rate of return: the one there is, every one of several, or none."""
+    voice = Voice.of(comparison.scenario, words)
     irr = comparison.outcomes[technique].measures.irr
-    way = way_in_sentence(comparison.scenario, technique, words)
+    way = voice.way_inside(technique)
     roots = [irr.value] if irr.verdict == "one" and irr.value is not None else list(irr.roots)
     value = words.listing([words.percent(root, 1) for root in roots])
-    return _say(words, f"compare.irr.{irr.verdict}", way=way, value=value)
+    return voice.sentence(f"compare.irr.{irr.verdict}", way=way, value=value)
 
 
 BLANKS = ("irr", "mirr", "benefit_cost", "net_benefit_cost", "return_per_day", "return_per_family_day")
@@ -339,11 +278,12 @@ def blanks(outcomes: Iterable[Outcome], words: Words) -> list[str]:
 
 def notes(scenario: Scenario, words: Words) -> list[str]:
     """What to know before reading: what pays means, today's money, when payback starts, what a day of work counts."""
+    voice = Voice.of(scenario, words)
     appraisal, labour_value = scenario.appraisal, scenario.household.labour_value
-    later, now = (words.round_money(1000 * (1 + r), appraisal.currency) for r in (appraisal.discount_rate, 0.0))
+    later, now = (voice.money(1000 * (1 + r)) for r in (appraisal.discount_rate, 0.0))
     said = [
         words("compare.note.pays"),
-        words("compare.note.today", rate=rate(appraisal.discount_rate, words), later=later, now=now),
+        words("compare.note.today", rate=words.rate(appraisal.discount_rate), later=later, now=now),
         words("compare.note.payback_from", month=words.month(appraisal.start)),
     ]
     if labour_value == 0:

@@ -9,17 +9,13 @@ from typing import TYPE_CHECKING, Literal
 from renovation.decide import Comparison, Outcome, Swing
 from renovation.inputs import Scenario
 from renovation.show.compare.sentences import (
-    WHOLE_FROM,
     break_even_case,
-    calendar_month,
-    horizon,
     on_the_paying_side,
     payback_case,
-    small_sum,
-    way_name,
 )
 from renovation.show.figures import figure_cell
-from renovation.show.grid import Column, Table, blank, column, digits_of, unbroken
+from renovation.show.grid import Column, Table, blank, column, columns, digits_of, unbroken
+from renovation.show.voice import WHOLE_FROM, Voice
 from renovation.words import Words, smallest_unit
 
 if TYPE_CHECKING:
@@ -53,8 +49,8 @@ MEASURES = (
 
 def measures(comparison: Comparison, words: Words) -> Table:
     """Measures side by side: one row per measure, one column per technique."""
-    scenario = comparison.scenario
-    ways = tuple(Column(key, way_name(scenario, key, words), "right") for key in comparison.outcomes)
+    voice = Voice.of(comparison.scenario, words)
+    ways = tuple(Column(key, voice.way(key), "right") for key in comparison.outcomes)
     rows = tuple(
         (
             words(f"measure.{name}"),
@@ -67,16 +63,17 @@ def measures(comparison: Comparison, words: Words) -> Table:
 
 def measure_cell(comparison: Comparison, technique: str, name: str, words: Words) -> str:
     """One measure of one technique in words; a blank is a dash, its reason stands in `sentences.blanks`."""
+    voice = Voice.of(comparison.scenario, words)
     scenario, outcome = comparison.scenario, comparison.outcomes[technique]
     if name in ("payback_years", "discounted_payback_years"):
         return payback_cell(getattr(outcome.measures, name), scenario, words)
     if name == "irr":
         return irr_cell(outcome, words)
     if name == "start":
-        return calendar_month(scenario, outcome.start, words)
+        return voice.month(outcome.start)
     if name == "most_money_out_month":
         amount, month = outcome.most_money_out
-        return calendar_month(scenario, month, words) if amount < 0 else blank(words)
+        return voice.month(month) if amount < 0 else blank(words)
     if name == "break_even_take":
         takes = [words.percent(take, 1) for take in outcome.break_even.take]
         return words.listing(takes) or blank(words)
@@ -123,10 +120,11 @@ def _number_cell(value: float | None, name: str, largest: float, currency: str, 
 
 def payback_cell(years: float | None, scenario: Scenario, words: Words) -> str:
     """A payback as a span, or in words where it is at once or not within the horizon."""
+    voice = Voice.of(scenario, words)
     case = payback_case(years)
     if case == "after":
         return words.span(years or 0.0)
-    return words(f"measure_cell.{case}", horizon=horizon(scenario, words))
+    return words(f"measure_cell.{case}", horizon=voice.span(scenario.appraisal.horizon_years))
 
 
 def irr_cell(outcome: Outcome, words: Words) -> str:
@@ -159,20 +157,20 @@ NOT_MONEY = ("crop_change_kg", "days_change", "hired_days_change")
 
 def years(comparison: Comparison, technique: str, words: Words) -> Table:
     """The year table of one technique: all compared trees, more or less than leaving them as they are."""
-    scenario = comparison.scenario
+    voice = Voice.of(comparison.scenario, words)
     rows = comparison.outcomes[technique].year_rows()
     digits = {n: digits_of([row[n] for row in rows], 1 if n in NOT_MONEY else 2) for n in YEAR_COLUMNS}
     cells = tuple(
         (
             words.number(int(row["year"])),
-            unbroken(calendar_month(scenario, 12 * (int(row["year"]) - 1), words)),
+            unbroken(voice.month(12 * (int(row["year"]) - 1))),
             *(words.number(row[name], digits[name]) for name in YEAR_COLUMNS),
         )
         for row in rows
     )
-    currency = words.currency_sign(scenario.appraisal.currency)
+    currency = voice.sign
     figures = tuple(column(f"column.{name}", words, "right", currency=currency) for name in YEAR_COLUMNS)
-    title = words("table.years", way=way_name(scenario, technique, words))
+    title = words("table.years", way=voice.way(technique))
     return Table(title, (column("column.year", words, "right"), column("column.from_month", words), *figures), cells)
 
 
@@ -181,6 +179,7 @@ def years(comparison: Comparison, technique: str, words: Words) -> Table:
 
 def npv_per_tree(scenario: Scenario, table: Mapping[str, Mapping[str, float | None]], words: Words) -> Table:
     """NPV of one tree by stand (rows) and technique (columns); `table` is as from `decide.npv_per_tree`."""
+    voice = Voice.of(scenario, words)
     currency = scenario.appraisal.currency
     largest = max((abs(value or 0.0) for row in table.values() for value in row.values()), default=0.0)
     digits = 0 if largest >= WHOLE_FROM else None
@@ -191,44 +190,41 @@ def npv_per_tree(scenario: Scenario, table: Mapping[str, Mapping[str, float | No
         value = row[key]
         return words("measure_cell.not_possible") if value is None else words.money(value, currency, digits)
 
-    columns = tuple(Column(key, way_name(scenario, key, words), "right") for key in scenario.techniques)
+    columns = tuple(Column(key, voice.way(key), "right") for key in scenario.techniques)
     rows = tuple((stand, *(cell(row, key) for key in scenario.techniques)) for stand, row in table.items())
     return Table(words("table.npv_per_tree"), (column("column.stand", words), *columns), rows)
 
 
 def ranges(comparison: Comparison, technique: str, swings: Iterable[Swing], words: Words) -> Table:
     """What the answer of one technique rests on: each driver at its ends, widest first, all together last."""
-    scenario = comparison.scenario
-    currency = scenario.appraisal.currency
+    voice = Voice.of(comparison.scenario, words)
 
     def worth(npv: float | None) -> str:
-        return blank(words) if npv is None else words.round_money(npv, currency)
+        return blank(words) if npv is None else voice.money(npv)
 
     order = sorted(swings, key=lambda swing: (swing.driver == "together", -swing.width))
     rows = tuple(
         (
             words(f"compare.driver.{swing.driver}"),
-            _end_cell(swing, "low", currency, words),
+            _end_cell(swing, "low", voice),
             worth(swing.npv_low),
-            _end_cell(swing, "high", currency, words),
+            _end_cell(swing, "high", voice),
             worth(swing.npv_high),
         )
         for swing in order
     )
-    columns = tuple(
-        column(f"column.{key}", words, "right" if key.startswith("npv") else "left")
-        for key in ("driver", "low", "npv_low", "high", "npv_high")
-    )
-    return Table(words("table.ranges", way=way_name(scenario, technique, words)), columns, rows)
+    names = ("driver", "low", "npv_low", "high", "npv_high")
+    headed = columns("column", names, words, ("npv_low", "npv_high"))
+    return Table(words("table.ranges", way=voice.way(technique)), headed, rows)
 
 
-def _end_cell(swing: Swing, end: Literal["low", "high"], currency: str, words: Words) -> str:
+def _end_cell(swing: Swing, end: Literal["low", "high"], voice: Voice) -> str:
     """One end of a driver in its unit."""
     value = swing.low if end == "low" else swing.high
     if value is None:
-        return words(f"cell.{'together' if swing.driver == 'together' else 'curve'}_{end}")
+        return voice(f"cell.{'together' if swing.driver == 'together' else 'curve'}_{end}")
     if swing.driver == "price_per_kg" and isinstance(value, float):
-        return small_sum(value, currency, words)
+        return voice.small_money(value)
     if swing.driver == "take":
-        return figure_cell(value, "share", words)
-    return words("cell.kg_a_year", value=figure_cell(value, "kg/tree/year", words))
+        return figure_cell(value, "share", voice.words)
+    return voice("cell.kg_a_year", value=figure_cell(value, "kg/tree/year", voice.words))

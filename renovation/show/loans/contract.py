@@ -1,16 +1,17 @@
 """A loan's contract in tables: its terms one by one, and every month of it in its own money."""
 
 from renovation.decide.lending import LoanAppraisal
-from renovation.show.compare.sentences import rate
 from renovation.show.grid import Table, column, columns, month_cell, number_cell
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 
 def loan_terms(judged: LoanAppraisal, words: Words) -> Table:
     """What the contract says, one term a row."""
-    loan, currency = judged.loan, judged.currency
+    voice = Voice.about(judged, words)
+    loan = judged.loan
     cells = {
-        "amount": words.money(loan.amount, currency),
+        "amount": voice.exact_money(loan.amount),
         "payouts": payouts(judged, words),
         "rate_per_year": _contract_rate(loan.rate_per_year, words),
         "term_months": words.span(loan.term_months / 12),
@@ -18,7 +19,7 @@ def loan_terms(judged: LoanAppraisal, words: Words) -> Table:
         "grace_interest": words(f"report.grace_interest.{loan.grace_interest}"),
         "repayment": words(f"report.repayment.{loan.repayment}"),
         "harvest_months": words.listing([words.month_name(month) for month in loan.harvest_months]),
-        "fee_share": rate(loan.fee_share, words),
+        "fee_share": words.rate(loan.fee_share),
     }
     left_out = set() if loan.repayment == "harvest" else {"harvest_months"}
     left_out |= set() if loan.grace_months else {"grace_interest"}
@@ -29,15 +30,16 @@ def loan_terms(judged: LoanAppraisal, words: Words) -> Table:
 
 def payouts(judged: LoanAppraisal, words: Words) -> str:
     """What is paid out, in which months."""
+    voice = Voice.about(judged, words)
     loan = judged.loan
-    paid = [(words.month(p.month), words.money(p.share * loan.amount, judged.currency)) for p in loan.payouts]
+    paid = [(words.month(p.month), voice.exact_money(p.share * loan.amount)) for p in loan.payouts]
     return ", ".join(words("report.cell.payout", month=month, money=money) for month, money in paid)
 
 
 def _contract_rate(rate_per_year: float, words: Words) -> str:
     """The nominal rate of a contract, and what it comes to in a year: (1 + j/12)^12 − 1."""
     effective = (1 + rate_per_year / 12) ** 12 - 1
-    stated = rate(rate_per_year, words)
+    stated = words.rate(rate_per_year)
     return words("report.cell.rate", rate=stated, effective=words.percent(effective, 2)) if rate_per_year else stated
 
 
@@ -49,9 +51,10 @@ ALWAYS = ("interest", "principal", "debt_service", "balance")
 
 def loan_schedule(judged: LoanAppraisal, words: Words) -> Table:
     """The contract month by month in its own money, from the first payout to the last instalment; sums last."""
-    plan, currency = judged.as_stated.schedule, judged.currency
+    voice = Voice.about(judged, words)
+    plan = judged.as_stated.schedule
     first, last = plan.terms.first_month, max(plan.instalment_months[-1], plan.terms.first_month)
-    digits = len(words.money(0, currency).partition(words.decimal_sign())[2])
+    digits = len(voice.exact_money(0).partition(words.decimal_sign())[2])
     series = {name: getattr(plan, name)[first : last + 1] for name in SCHEDULE}
     shown = [name for name in SCHEDULE if name in ALWAYS or series[name].any()]
     rows = [
@@ -63,6 +66,6 @@ def loan_schedule(judged: LoanAppraisal, words: Words) -> Table:
     ]
     sums = ["" if n == "balance" else number_cell(float(series[n].sum()), digits, words) for n in shown]
     rows.append((words("report.row.total"), *sums))
-    sign = words.currency_sign(currency)
+    sign = voice.sign
     headed = (column("report.column.month", words), *columns("report.schedule", shown, words, shown, currency=sign))
     return Table(words("report.table.schedule", loan=judged.loan.name), headed, tuple(rows))

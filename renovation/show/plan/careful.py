@@ -7,10 +7,10 @@ from dataclasses import replace
 from renovation.decide.risk.careful import CarefulPlan
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE
 from renovation.inputs import Loan, Treatment, month_count
-from renovation.show.compare.sentences import way_name
 from renovation.show.grid import Table, columns, lines, month_cell, render
 from renovation.show.risk import tables as risk_tables
 from renovation.show.risk.answers import often
+from renovation.show.voice import Voice
 from renovation.words import Words, smallest_unit
 
 FIRST_YEAR = 12
@@ -19,35 +19,37 @@ FIRST_YEAR = 12
 
 def said(found: CarefulPlan, words: Words) -> list[str]:
     """How often the promise is kept, what that costs, and what the careful plan does otherwise."""
+    voice = Voice.of(found.scenario, words)
     facts = {
         name: often(found.kept[key], found.result.number, words)
         for name, key in (("robust", CAREFUL), ("expected", EXPECTED), ("leave", LEAVE))
     }
-    facts["level"], facts["floor"] = _money(found, found.level, words), _money(found, found.floor, words)
+    facts["level"], facts["floor"] = voice.money(found.level), voice.money(found.floor)
     same = "_same" if found.same else ""
     lines = [] if found.settled else [words("risk.robust.not_settled")]
     if not found.at_floor:
         lines.append(words(f"risk.robust.lower{same}", **facts))
     lines.append(words("risk.robust.same" if found.same and found.at_floor else f"risk.robust.kept{same}", **facts))
     if found.bound is not None:
-        lines.append(words("risk.robust.bound", bound=_money(found, _rounded_up(found, found.bound), words)))
+        lines.append(words("risk.robust.bound", bound=voice.money(_rounded_up(found, found.bound))))
     if not found.same:
         lines += _otherwise(found, words)
-    futures = words("unit.futures", n=found.result.number)
+    futures = voice.futures(found.result.number)
     return [*lines, words(f"risk.robust.tried{same}", futures=futures)]
 
 
 def _otherwise(found: CarefulPlan, words: Words) -> list[str]:
     """What the careful plan costs, how many trees it starts, and what it borrows."""
+    voice = Voice.of(found.scenario, words)
     worth = found.answers[CAREFUL].expected_npv
-    facts = {"worth": _money(found, worth, words), "cost": _money(found, found.cost, words)}
+    facts = {"worth": voice.money(worth), "cost": voice.money(found.cost)}
     first, before = (_trees(plan, found, FIRST_YEAR) for plan in (found.careful.treatments, found.expected.treatments))
     every, whole = (_trees(plan, found) for plan in (found.careful.treatments, found.expected.treatments))
     lines = [
         words(f"risk.robust.{'cost' if found.cost > 0 else 'no_cost'}", **facts),
         words(
             "risk.robust.first_year",
-            trees=words("unit.trees", n=first),
+            trees=voice.trees(first),
             before=words.number(before),
             every=words.number(every),
             all=words.number(whole),
@@ -55,15 +57,8 @@ def _otherwise(found: CarefulPlan, words: Words) -> list[str]:
     ]
     taken, offered = _borrowed(found.careful.loans), _borrowed((found.expected.loan,) if found.expected.loan else ())
     if taken != offered:
-        lines.append(
-            words("risk.robust.loan", amount=_money(found, taken, words), before=_money(found, offered, words))
-        )
+        lines.append(words("risk.robust.loan", amount=voice.money(taken), before=voice.money(offered)))
     return lines
-
-
-def _money(found: CarefulPlan, amount: float, words: Words) -> str:
-    """A sum in the farm's currency."""
-    return words.round_money(amount, found.scenario.appraisal.currency)
 
 
 def _rounded_up(found: CarefulPlan, bound: float) -> float:
@@ -85,7 +80,7 @@ def _trees(treatments: tuple[Treatment, ...], found: CarefulPlan, months: int | 
 
 def starts(found: CarefulPlan, words: Words) -> Table:
     """What each plan starts: the careful one beside the one on expected figures, with the sums beneath."""
-    scenario = found.scenario
+    voice = Voice.of(found.scenario, words)
     plans: list[Counter[tuple[str, str, str]]] = []
     for treatments in (found.careful.treatments, found.expected.treatments):
         plans.append(Counter())
@@ -95,7 +90,7 @@ def starts(found: CarefulPlan, words: Words) -> Table:
         (
             month_cell(month, words),
             stand,
-            way_name(scenario, way, words),
+            voice.way(way),
             *(words.number(plan[month, stand, way]) if plan[month, stand, way] else "" for plan in plans),
         )
         for month, stand, way in sorted({*plans[0], *plans[1]})

@@ -15,7 +15,6 @@ from renovation.decide.replacement import RenewalCurve, StartCurve
 from renovation.inputs import Scenario
 from renovation.show.cash.charts import calendar_axis, calendar_time
 from renovation.show.compare.charts import MOST_SHOWN
-from renovation.show.compare.sentences import way_name
 from renovation.show.drawing import (
     COLOURS,
     DASHES,
@@ -32,6 +31,7 @@ from renovation.show.drawing import (
     zero_line,
 )
 from renovation.show.plan.sentences import caution_sentences, when_sentences
+from renovation.show.voice import Voice
 from renovation.types import FloatArray
 from renovation.words import Words
 
@@ -42,8 +42,7 @@ Line = tuple[FloatArray, FloatArray, Sequence[str]]
 def _lines(
     series: Mapping[str, Line],
     x: alt.X,
-    words: Words,
-    currency: str,
+    voice: Voice,
     *,
     height: int,
     title: str,
@@ -64,7 +63,7 @@ def _lines(
                     "line": name,
                     "place": np.arange(where.size),
                     "at": list(labels),
-                    "money": [words.round_money(float(amount), currency) for amount in amounts],
+                    "money": [voice.money(float(amount)) for amount in amounts],
                 }
             )
             for name, (where, amounts, labels) in series.items()
@@ -79,9 +78,9 @@ def _lines(
     legend = legend_above(columns=2, symbolStrokeWidth=0) if close else None
     colour = alt.Color("line:N", scale=scale(COLOURS), legend=legend)
     tips = [
-        alt.Tooltip("line:N", title=words("chart.tip.part")),
+        alt.Tooltip("line:N", title=voice("chart.tip.part")),
         alt.Tooltip("at:N", title=across),
-        alt.Tooltip("money:N", title=words("chart.plan.money")),
+        alt.Tooltip("money:N", title=voice("chart.plan.money")),
     ]
     lines = (
         alt.Chart(table)
@@ -106,7 +105,7 @@ def _lines(
     ends = {name: float(amounts[-1]) for name, (_, amounts, _) in series.items()}
     layers: list[Any] = [zero_line(span)]
     if floor > 0:
-        ends[words("chart.balance.floor")] = floor
+        ends[voice("chart.balance.floor")] = floor
         rule = alt.Chart(pd.DataFrame({"amount": [floor]}))
         layers.append(rule.mark_rule(color=GREY, strokeDash=[2, 3]).encode(y=no_axis("amount:Q", span)))
     layers += [lines, points]
@@ -120,9 +119,10 @@ def balance_chart(plan: Plan, words: Words, *, years: int | None = None, height:
 
     years: only so many years from the first on; all where None.
     """
+    voice = Voice.of(plan.scenario, words)
     problem, scenario = plan.problem, plan.scenario
     months = problem.months if years is None else min(12 * years, problem.months)
-    savings, currency = scenario.household.savings, scenario.appraisal.currency
+    savings = scenario.household.savings
     when = calendar_time(scenario.appraisal.start, np.arange(months + 1.0))
     sides = {"with_plan": plan.account.balance, "without": plan.nothing.balance}
     if np.array_equal(plan.account.balance, plan.nothing.balance):
@@ -134,10 +134,9 @@ def balance_chart(plan: Plan, words: Words, *, years: int | None = None, height:
             for side, balance in sides.items()
         },
         calendar_axis(when),
-        words,
-        currency,
+        voice,
         height=height,
-        title=words("chart.balance.axis", currency=words.currency_sign(currency)),
+        title=words("chart.balance.axis", currency=voice.sign),
         finding=balance_finding(plan, words),
         across=words("chart.balance.end_of"),
         floor=scenario.household.floor,
@@ -147,39 +146,38 @@ def balance_chart(plan: Plan, words: Words, *, years: int | None = None, height:
 
 def balance_finding(plan: Plan, words: Words) -> str:
     """The finding of the balance chart: the lowest point with the plan, and both ends."""
-    money = plan.scenario.appraisal.currency
+    voice = Voice.of(plan.scenario, words)
     return words(
         "chart.plan.balance",
-        lowest=words.round_money(float(plan.account.balance.min()), money),
+        lowest=voice.money(float(plan.account.balance.min())),
         month=words.month(plan.problem.months_named[plan.deepest_month]),
-        floor=words.round_money(plan.scenario.household.floor, money),
-        end=words.round_money(float(plan.account.balance[-1]), money),
-        without=words.round_money(float(plan.nothing.balance[-1]), money),
+        floor=voice.money(plan.scenario.household.floor),
+        end=voice.money(float(plan.account.balance[-1])),
+        without=voice.money(float(plan.nothing.balance[-1])),
     )
 
 
 def caution_chart(plan: Plan, points: Sequence[CautionPoint], words: Words, *, height: int = 330) -> Chart | None:
     """What a higher floor costs against the lowest; None where fewer than two floors can be kept."""
+    voice = Voice.of(plan.scenario, words)
     kept = [(point.floor, point.worth) for point in points if point.worth is not None]
     if len(kept) < 2:
         return None
     floors, worth = np.array(kept, dtype=np.float64).T
-    currency = plan.scenario.appraisal.currency
     cost = np.maximum(0.0, worth[0] - worth)
     x = alt.X(
         "year:Q",
-        title=words("chart.plan.floor_axis", currency=words.currency_sign(currency)),
+        title=words("chart.plan.floor_axis", currency=voice.sign),
         scale=alt.Scale(domain=[float(floors[0]), float(floors[-1])], nice=False),
         axis=money_axis(floors, grid=False),
     )
-    labels = [words.round_money(float(floor), currency) for floor in floors]
+    labels = [voice.money(float(floor)) for floor in floors]
     return _lines(
         {words("chart.plan.cost"): (floors, cost, labels)},
         x,
-        words,
-        currency,
+        voice,
         height=height,
-        title=words("chart.plan.cost_axis", currency=words.currency_sign(currency)),
+        title=words("chart.plan.cost_axis", currency=voice.sign),
         finding=" ".join(caution_sentences(plan, points, words)),
         across=words("chart.plan.floor"),
     )
@@ -190,14 +188,15 @@ def start_chart(scenario: Scenario, curves: Sequence[StartCurve], words: Words, 
 
     curves: of one stand.
     """
+    voice = Voice.of(scenario, words)
     shown = sorted((curve for curve in curves if curve.npv.size), key=lambda curve: -float(curve.npv.max()))[
         :MOST_SHOWN
     ]
     if not shown:
         return None
-    currency, start = scenario.appraisal.currency, scenario.appraisal.start
+    start = scenario.appraisal.start
     lines = {
-        way_name(scenario, curve.technique, words): (
+        voice.way(curve.technique): (
             calendar_time(start, np.array(curve.months, dtype=np.float64)),
             curve.npv,
             [words.month(month) for month in curve.calendar],
@@ -208,10 +207,9 @@ def start_chart(scenario: Scenario, curves: Sequence[StartCurve], words: Words, 
     return _lines(
         lines,
         calendar_axis(edges),
-        words,
-        currency,
+        voice,
         height=height,
-        title=words("chart.plan.start_axis", currency=words.currency_sign(currency)),
+        title=words("chart.plan.start_axis", currency=voice.sign),
         finding=" ".join(when_sentences(scenario, curves, (), (), words)),
         across=words("chart.plan.start"),
         close=True,
@@ -222,18 +220,18 @@ def renewal_chart(
     scenario: Scenario, curves: Sequence[RenewalCurve], words: Words, *, height: int = 380
 ) -> Chart | None:
     """What a place is worth for ever if its tree is renewed at each age; from the age on at which it pays anything."""
+    voice = Voice.of(scenario, words)
     best = sorted(curves, key=lambda curve: -curve.highest)[:MOST_SHOWN]
     paying = [curve for curve in best if curve.highest > 0]
     if not paying:
         return None
-    currency = scenario.appraisal.currency
     oldest = max(curve.lev.size for curve in paying)
     lines = {}
     for curve in paying:
         # young ages lose so much that they would press the rest of the curve flat
         first = int(np.argmax(curve.lev > 0))
         ages = np.arange(first + 1, curve.lev.size + 1, dtype=np.float64)
-        lines[way_name(scenario, curve.technique, words)] = (
+        lines[voice.way(curve.technique)] = (
             ages,
             curve.lev[first:],
             [words.number(int(age)) for age in ages],
@@ -248,10 +246,9 @@ def renewal_chart(
     return _lines(
         lines,
         x,
-        words,
-        currency,
+        voice,
         height=height,
-        title=words("chart.plan.renewal_axis", currency=words.currency_sign(currency)),
+        title=words("chart.plan.renewal_axis", currency=voice.sign),
         finding=" ".join(when_sentences(scenario, (), paying, (), words)),
         across=words("chart.plan.age"),
         points_every=10,

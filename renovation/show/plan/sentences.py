@@ -9,7 +9,7 @@ from renovation.decide.plan.why_not_more import Limit
 from renovation.decide.plan.yardsticks import CautionPoint, Yardstick
 from renovation.decide.replacement import OldTreeRule, RenewalCurve, StartCurve
 from renovation.inputs import Scenario
-from renovation.show.compare.sentences import way_in_sentence, way_name
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 SHARE_DIGITS = 2
@@ -17,48 +17,21 @@ MOST_IN_A_SENTENCE = 3
 """Starts that the head of a plan names in one sentence."""
 
 
-class Speaker:
-    """Says the facts of one scenario in one language: its money, its names, its months."""
+class Speaker(Voice):
+    """The voice of a plan: its keys stand under `plan`."""
 
     def __init__(self, words: Words, scenario: Scenario) -> None:
-        """Keep the language and what names things."""
-        self.words, self.scenario = words, scenario
-        self.currency = scenario.appraisal.currency
+        """Keep the language and the farm."""
+        super().__init__(words, scenario.appraisal.currency, scenario.appraisal.start, scenario.techniques)
 
     def __call__(self, key: str, /, **facts: Any) -> str:
         """The sentence of a key."""
         return self.words(f"plan.{key}", **facts)
 
-    def money(self, amount: float) -> str:
-        """An amount, without decimals from 100 units on."""
-        return self.words.round_money(amount, self.currency)
-
-    def trees(self, number: int) -> str:
-        """A whole number of trees."""
-        return self.words("unit.trees", n=number)
-
-    def days(self, days: float) -> str:
-        """Days, to a tenth below ten, else whole; never 0 where there is some."""
-        rounded = round(days, 1) if days < 10 else round(days)
-        return self.words("unit.days", n=rounded if rounded != int(rounded) else int(rounded))
-
-    def way(self, key: str) -> str:
-        """A technique's name."""
-        return way_name(self.scenario, key, self.words)
-
-    def way_inside(self, key: str) -> str:
-        """A technique's name inside a sentence."""
-        return way_in_sentence(self.scenario, key, self.words)
-
-    def month(self, project_month: int, named: Sequence[str]) -> str:
-        """A project month by its calendar name."""
-        return self.words.month(named[project_month])
-
 
 def plan_sentences(plan: Plan, words: Words, year: int = 1) -> list[str]:
     """The plan in a few sentences: this year's trees, the loan, what it is worth, how sure that is, the money."""
     say = Speaker(words, plan.scenario)
-    named = plan.problem.months_named
     deepest = plan.deepest_month
     lines = [head_sentence(plan, words, year)]
     later = [start for start in plan.starts if start.year > year]
@@ -73,7 +46,7 @@ def plan_sentences(plan: Plan, words: Words, year: int = 1) -> list[str]:
     lines.append(
         say(
             "lowest",
-            month=say.month(deepest, named),
+            month=say.month(deepest),
             balance=say.money(float(plan.account.balance[deepest])),
             floor=say.money(plan.scenario.household.floor),
         )
@@ -150,7 +123,7 @@ def breach_sentence(breach: Breach, plan: Plan, words: Words, group: str = "brea
         amount=say.money(beyond) if breach.promise in ("floor", "money", "loan") else "",
         days=say.days(beyond),
         number=words.number(round(beyond, 1)),
-        month="" if breach.month is None else say.month(breach.month, plan.problem.months_named),
+        month="" if breach.month is None else say.month(breach.month),
         year="" if breach.year is None else words.number(breach.year),
     )
 
@@ -228,14 +201,13 @@ def caution_sentences(plan: Plan, points: Sequence[CautionPoint], words: Words) 
 def limit_sentence(limit: Limit, plan: Plan, words: Words) -> str:
     """What holds the plan back, and what one more unit of it would be worth."""
     say = Speaker(words, plan.scenario)
-    named = plan.problem.months_named
-    months = [say.month(month, named) for month in limit.months[:6]]
+    months = [say.month(month) for month in limit.months[:6]]
     name = "" if limit.name is None else say.way(limit.name) if limit.what == "take" else limit.name
     said = say(
         f"limit.{limit.what}",
         amount=say.money(limit.worth),
         unit=say.money(limit.unit),
-        month="" if limit.month is None else say.month(limit.month, named),
+        month="" if limit.month is None else say.month(limit.month),
         months=words.listing(months),
         year="" if limit.year is None else words.number(limit.year),
         name=name,

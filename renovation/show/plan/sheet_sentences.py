@@ -18,7 +18,7 @@ def clone_sentences(laid_out: Sheet, plan: Plan, words: Words) -> list[str]:
 def month_sentence(month: MonthOfWork, plan: Plan, words: Words) -> str:
     """Who does what in one month: the three largest pieces of work, family and hired days."""
     say = Speaker(words, plan.scenario)
-    works = [say("work", work=_work(say, kind), days=say.days(days)) for kind, days in list(month.work.items())[:3]]
+    works = [say("work", work=say.work(kind), days=say.days(days)) for kind, days in list(month.work.items())[:3]]
     hired = "hired" if month.hired_days >= 0.05 else "family"
     return say(
         f"calendar.{hired}",
@@ -27,18 +27,6 @@ def month_sentence(month: MonthOfWork, plan: Plan, words: Words) -> str:
         family=say.days(month.family_days),
         hired=say.days(month.hired_days),
     )
-
-
-def _work(say: Speaker, kind: str) -> str:
-    """A kind of work by name: an operation's own label, else the catalogue's."""
-    labels = (
-        technique.operations[kind].label
-        for technique in say.scenario.techniques.values()
-        if kind in technique.operations
-    )
-    label = next((label for label in labels if label), None)
-    group = "cash.work" if f"cash.work.{kind}" in say.words else "operation"
-    return say.words.name(group, kind, label)
 
 
 def buy_sentence(item: ToBuy, plan: Plan, words: Words) -> str:

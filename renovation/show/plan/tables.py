@@ -4,12 +4,10 @@ from collections.abc import Iterable, Sequence
 
 from renovation.decide.plan import CautionPoint, MonthOfWork, Plan, Sheet, ToBuy, Yardstick
 from renovation.inputs import Scenario
-from renovation.show.cash.sentences import LEAST_DAYS, few_days
-from renovation.show.cash.tables import work_name
-from renovation.show.compare.sentences import way_name
 from renovation.show.grid import Column, Table, month_cell
 from renovation.show.plan.sentences import breach_sentence
 from renovation.show.plan.work_calendar import EVERY_YEAR
+from renovation.show.voice import LEAST_DAYS, Voice
 from renovation.words import Words
 
 LEFT = ("month", "from", "stand", "way", "start", "done", "what", "rule", "promises", "floor", "said", "when")
@@ -24,12 +22,13 @@ def _table(name: str, keys: Sequence[str], rows: Iterable[Sequence[str]], words:
 
 def trees(plan: Plan, words: Words) -> Table:
     """Every start of the plan: when, how many trees, of which stand, by which way."""
+    voice = Voice.of(plan.scenario, words)
     rows = [
         (
             month_cell(start.month, words),
             words.number(start.trees),
             start.stand,
-            way_name(plan.scenario, start.technique, words),
+            voice.way(start.technique),
         )
         for start in plan.starts
     ]
@@ -52,11 +51,12 @@ def work(laid_out: Sheet, scenario: Scenario, words: Words) -> Table:
 
 def _works(month: MonthOfWork, scenario: Scenario, words: Words) -> list[str]:
     """The plan's kinds of work in a month with their days, then upkeep and harvest together."""
+    voice = Voice.of(scenario, words)
     usual = sum(month.work.get(kind, 0.0) for kind in EVERY_YEAR)
-    named = {work_name(kind, scenario, words): days for kind, days in month.work.items() if kind not in EVERY_YEAR}
+    named = {voice.work(kind): days for kind, days in month.work.items() if kind not in EVERY_YEAR}
     named[words("plan.table.usual")] = usual
     return [
-        words("cash.calendar.work", work=name, days=few_days(days, words))
+        words("cash.calendar.work", work=name, days=voice.days(days))
         for name, days in named.items()
         if days >= LEAST_DAYS
     ]
@@ -64,17 +64,17 @@ def _works(month: MonthOfWork, scenario: Scenario, words: Words) -> list[str]:
 
 def shopping(laid_out: Sheet, words: Words) -> Table:
     """What to get: how many, how many of them spare, what it costs, by when; the sum beneath."""
-    money = laid_out.currency
+    voice = Voice(words, laid_out.currency)
     rows = [
         (
             words.name(item.kind, item.key, item.label),
             _quantity(item, words),
-            words.round_money(item.cost, money),
+            voice.money(item.cost),
             month_cell(item.months[0], words) if item.months else "",
         )
         for item in laid_out.shopping
     ]
-    rows.append((words("plan.table.all"), "", words.round_money(laid_out.shopping_cost, money), ""))
+    rows.append((words("plan.table.all"), "", voice.money(laid_out.shopping_cost), ""))
     return _table("shopping", ("what", "quantity", "cost", "start"), rows, words)
 
 
@@ -89,22 +89,20 @@ def _quantity(item: ToBuy, words: Words) -> str:
 
 def in_hand(laid_out: Sheet, words: Words) -> Table:
     """Money by month: to have in hand before a kilogram is sold, at the start and at the end."""
-
-    def said(amount: float) -> str:
-        return words.money(amount, laid_out.currency, 0)
-
+    said = Voice(words, laid_out.currency).whole_money
     rows = [(month_cell(m.month, words), *map(said, (m.in_hand, m.opening, m.balance))) for m in laid_out.months]
     return _table("in_hand", ("month", "in_hand", "opening", "balance"), rows, words)
 
 
 def years(plan: Plan, words: Words) -> Table:
     """The plan by project year, each by its first month: trees started, lowest money, money at the end."""
-    money, named = plan.scenario.appraisal.currency, plan.problem.months_named
+    voice = Voice.of(plan.scenario, words)
+    _money, named = plan.scenario.appraisal.currency, plan.problem.months_named
     rows = [
         (
             month_cell(named[12 * (row["year"] - 1)], words),
             words.number(row["trees"]),
-            *(words.money(row[key], money, 0) for key in ("lowest_balance", "balance")),
+            *(voice.whole_money(row[key]) for key in ("lowest_balance", "balance")),
         )
         for row in plan.year_rows()
     ]
@@ -113,7 +111,8 @@ def years(plan: Plan, words: Words) -> Table:
 
 def rules(plan: Plan, yardsticks: Iterable[Yardstick], words: Words) -> Table:
     """The plan beside simple rules: worth above doing nothing, lowest money, whether promises are kept."""
-    money, nothing = plan.scenario.appraisal.currency, plan.nothing.worth
+    voice = Voice.of(plan.scenario, words)
+    _money, nothing = plan.scenario.appraisal.currency, plan.nothing.worth
     kept = "kept" if plan.impossible is None else "kept_eased"
     named = {words("plan.table.rule.plan"): plan.account}
     for rule in yardsticks:
@@ -122,8 +121,8 @@ def rules(plan: Plan, yardsticks: Iterable[Yardstick], words: Words) -> Table:
     rows = [
         (
             name,
-            words.round_money(account.worth - nothing, money),
-            words.money(float(account.balance.min()), money, 0),
+            voice.money(account.worth - nothing),
+            voice.whole_money(float(account.balance.min())),
             words(f"plan.table.{kept if account.keeps_promises else 'broken'}"),
         )
         for name, account in named.items()
@@ -145,16 +144,16 @@ def broken(plan: Plan, yardsticks: Iterable[Yardstick], words: Words) -> list[st
 
 def floors(plan: Plan, points: Sequence[CautionPoint], words: Words) -> Table:
     """What each floor leaves of the plan: trees, worth above doing nothing, what it costs against the lowest."""
-    money = plan.scenario.appraisal.currency
+    voice = Voice.of(plan.scenario, words)
     lowest = next((point.worth for point in points if point.worth is not None), None)
     rows = []
     for point in points:
-        floor = words.round_money(point.floor, money)
+        floor = voice.money(point.floor)
         if point.worth is None or point.trees is None or lowest is None:
             said = "not_kept" if point.proven else "not_found"
             rows.append((floor, "", "", words(f"plan.table.{said}")))
             continue
-        cost = words.round_money(max(0.0, lowest - point.worth), money)
+        cost = voice.money(max(0.0, lowest - point.worth))
         note = "" if point.proven else words("plan.table.unproven")
         rows.append((floor, words.number(point.trees), cost, note))
     return _table("floors", ("floor", "trees", "floor_cost", "said"), rows, words)

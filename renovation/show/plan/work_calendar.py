@@ -4,9 +4,8 @@ import numpy as np
 
 from renovation.farm import Labour
 from renovation.inputs import Scenario
-from renovation.show.cash.sentences import LEAST_DAYS, few_days
-from renovation.show.cash.tables import work_name
 from renovation.show.grid import Table, columns, month_cell
+from renovation.show.voice import LEAST_DAYS, Voice
 from renovation.words import Words
 
 FIRST_YEARS = 3
@@ -45,6 +44,7 @@ def planned_years(labour: Labour) -> list[int]:
 
 def work_calendar(labour: Labour, scenario: Scenario, year: int, words: Words) -> Table:
     """Each month of a project year with work of the plan: what is done, all days, family days, hired, too few."""
+    voice = Voice.of(scenario, words)
     first = 12 * (year - 1)
     until = first + 12
     kinds = planned_kinds(labour, first, until - first)
@@ -54,8 +54,7 @@ def work_calendar(labour: Labour, scenario: Scenario, year: int, words: Words) -
         if not done:
             continue
         told = [
-            words("cash.calendar.work", work=work_name(kind, scenario, words), days=few_days(days, words))
-            for kind, days in done.items()
+            words("cash.calendar.work", work=voice.work(kind), days=voice.days(days)) for kind, days in done.items()
         ]
         hands = (labour.days, labour.family_days_available, labour.hired_days, labour.short_days)
         rows.append(
@@ -63,7 +62,7 @@ def work_calendar(labour: Labour, scenario: Scenario, year: int, words: Words) -
                 month_cell(labour.months[month], words),
                 "; ".join(told),
                 *(words.number(float(series[month]), 1) for series in hands[:3]),
-                words("cash.calendar.short", days=few_days(float(labour.short_days[month]), words))
+                words("cash.calendar.short", days=voice.days(float(labour.short_days[month])))
                 if labour.short_days[month] > 0
                 else "",
             )

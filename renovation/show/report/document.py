@@ -7,9 +7,9 @@ from renovation.decide.dossier import Dossier
 from renovation.decide.plan import Plan
 from renovation.decide.risk.careful import CarefulPlan
 from renovation.inputs import Scenario
-from renovation.show.compare import sentences
 from renovation.show.report.html import Html, join, style_text, tag
 from renovation.show.report.parts import PARTS
+from renovation.show.voice import Voice
 from renovation.version import __version__
 from renovation.words import Words
 
@@ -79,11 +79,12 @@ def _name(scenario: Scenario, words: Words) -> str:
 
 def _opening(scenario: Scenario, name: str, words: Words, today: date) -> list[Html]:
     """Title, name, and what stands for the run: start, span, money, program, digest, date, room for who made it."""
+    voice = Voice.of(scenario, words)
     appraisal = scenario.appraisal
     facts = {
         "start": words.month(appraisal.start),
-        "horizon": sentences.horizon(scenario, words),
-        "currency": _money(appraisal.currency, words),
+        "horizon": voice.span(scenario.appraisal.horizon_years),
+        "currency": _money(voice),
         "date": words.day(today),
         "version": words("command.version", version=__version__),
         "digest": scenario.digest,
@@ -94,10 +95,11 @@ def _opening(scenario: Scenario, name: str, words: Words, today: date) -> list[H
     return [tag("h1", words("report.title")), tag("p", name, class_="name"), *invented, tag("dl", *pairs)]
 
 
-def _money(currency: str, words: Words) -> str:
+def _money(voice: Voice) -> str:
     """The currency's code, and its sign where that is another."""
-    sign = words.currency_sign(currency)
-    return currency if sign == currency else words("report.money", code=currency, sign=sign)
+    if voice.sign == voice.currency:
+        return voice.currency
+    return voice("report.money", code=voice.currency, sign=voice.sign)
 
 
 def _margins(scenario: Scenario, name: str, words: Words, today: date) -> Html:

@@ -23,6 +23,7 @@ from renovation.show.report.risk_part import careful_part, risk_part
 from renovation.show.report.sheet_part import sheet_part
 from renovation.show.risk import answers as risk_answers
 from renovation.show.risk.figures import drawn_from
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 BESIDE_LABELS, ALONE = 520, 630
@@ -83,11 +84,12 @@ def _loan_answer(judged: LoanAppraisal, words: Words) -> Html:
 
 def plan(dossier: Dossier, words: Words) -> Html:
     """What the family means to do, and the stands it does it on."""
+    voice = Voice.of(dossier.scenario, words)
     scenario = dossier.scenario
     note = [scenario.about.note] if scenario.about.note.strip() else []
     planned = table(rows.plan(scenario, words), total=True) if scenario.plan else tag("p", words("report.plan.none"))
     helps = [
-        words("report.plan.way", way=sentences.way_name(scenario, key, words), help=words(f"technique_help.{key}"))
+        words("report.plan.way", way=voice.way(key), help=words(f"technique_help.{key}"))
         for key in dict.fromkeys(treatment.technique for treatment in scenario.plan)
         if f"technique_help.{key}" in words
     ]
@@ -207,13 +209,14 @@ def ways(dossier: Dossier, words: Words) -> Html:
 
 def _crops(dossier: Dossier, words: Words) -> list[Html]:
     """The crop of one tree for each way of the headline, on one scale."""
+    voice = Voice.of(dossier.scenario, words)
     comparison, ways = dossier.comparison, spoken(dossier)
     looks = charts.styles(comparison, drawn(dossier))
     highest = charts.most_kg([comparison.outcomes[key] for key in ways])
     crops = []
     for number, key in enumerate(ways):
         picture = charts.crop_chart(comparison, key, words, style=looks[key], highest=highest, height=200)
-        title = tag("h4", words("report.crop_of", way=sentences.way_name(dossier.scenario, key, words)))
+        title = tag("h4", words("report.crop_of", way=voice.way(key)))
         crops.append(tag("div", title, chart(picture, f"crop{number}", ALONE), class_="whole"))
     return crops
 

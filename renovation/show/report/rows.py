@@ -12,11 +12,10 @@ from renovation.decide.lending import Lending, LoanAppraisal
 from renovation.farm import HouseholdCash, by_year
 from renovation.inputs import Figure, Scenario, Technique
 from renovation.money import incremental
-from renovation.show.cash.sentences import year_name
-from renovation.show.compare.sentences import way_in_sentence, way_name
 from renovation.show.grid import Column, Table, column, columns
 from renovation.show.loans.contract import payouts
 from renovation.show.report.stated import stated_by
+from renovation.show.voice import Voice
 from renovation.types import FloatArray
 from renovation.words import Words
 
@@ -38,24 +37,26 @@ def glance(lending: Lending, new_kg: FloatArray, words: Words) -> Table:
 
 def _crop_glance(cash: HouseholdCash, new_kg: FloatArray, words: Words) -> dict[str, str]:
     """The first month with a crop from new crowns, and the first year in which the farm brings more for the plan."""
+    voice = Voice.about(cash, words)
     first = np.flatnonzero(new_kg > 0)
     more = np.flatnonzero(incremental(by_year(cash.with_plan.farm_cash), by_year(cash.without.farm_cash)) > 0)
     none = words("lending.cell.none")
     return {
         "first_crop": words.month(cash.months[first[0]]) if first.size else none,
-        "brings_more": year_name(cash.start, int(more[0]) + 1, words) if more.size else none,
+        "brings_more": voice.year(int(more[0]) + 1) if more.size else none,
     }
 
 
 def _loan_glance(judged: LoanAppraisal, crop: Mapping[str, str], words: Words) -> dict[str, str]:
     """One loan in the order of its life, the crop between payout and first instalment."""
+    voice = Voice.about(judged, words)
     verdict, cover = judged.as_stated, judged.as_stated.cover_after_living
     plan, tightest = verdict.schedule, int(np.nanargmin(cover))
     first = plan.first_instalment_month
-    asked = words.money(float(plan.debt_service[first]), judged.currency)
+    asked = voice.exact_money(float(plan.debt_service[first]))
     facts = {
         "cover": words.number(float(cover[tightest]), 2),
-        "year": year_name(verdict.start, tightest + 1, words),
+        "year": voice.year(tightest + 1),
         "target": words.number(verdict.means.cover_target, 2),
     }
     return {
@@ -68,6 +69,7 @@ def _loan_glance(judged: LoanAppraisal, crop: Mapping[str, str], words: Words) -
 
 def planned(scenario: Scenario, words: Words) -> str:
     """What the loan is for: how many trees the plan renews, when, by which ways."""
+    voice = Voice.of(scenario, words)
     if not scenario.plan:
         return words("report.plan.none")
     trees: Counter[str] = Counter()
@@ -75,10 +77,10 @@ def planned(scenario: Scenario, words: Words) -> str:
         trees[treatment.technique] += treatment.trees
     months = sorted(treatment.start for treatment in scenario.plan)
     parts = [
-        words("report.answer.plan_part", trees=words.number(n), way=way_in_sentence(scenario, key, words))
+        words("report.answer.plan_part", trees=words.number(n), way=voice.way_inside(key))
         for key, n in trees.most_common()
     ]
-    facts = {"trees": words("unit.trees", n=trees.total()), "parts": words.listing(parts)}
+    facts = {"trees": voice.trees(trees.total()), "parts": words.listing(parts)}
     facts |= {"first": words.month(months[0]), "last": words.month(months[-1])}
     return words("report.answer.plan" if months[0] != months[-1] else "report.answer.plan_at_once", **facts)
 
@@ -134,10 +136,9 @@ def figures_below(node: object) -> Iterator[Figure[Any]]:
 
 def plan(scenario: Scenario, words: Words) -> Table:
     """What the family means to do: month, trees, stand, way; the sum of trees last."""
+    voice = Voice.of(scenario, words)
     ordered = sorted(scenario.plan, key=lambda item: item.start)
-    rows = [
-        (words.month(t.start), t.stand, way_name(scenario, t.technique, words), words.number(t.trees)) for t in ordered
-    ]
+    rows = [(words.month(t.start), t.stand, voice.way(t.technique), words.number(t.trees)) for t in ordered]
     total = sum(treatment.trees for treatment in ordered)
     rows.append((words("report.row.total"), "", "", words.number(total)))
     headed = columns("report.column", ("start", "stand", "way", "trees"), words, ("trees",))
@@ -146,10 +147,11 @@ def plan(scenario: Scenario, words: Words) -> Table:
 
 def stands(scenario: Scenario, words: Words) -> Table:
     """The farm's stands: trees, crop today, and how many of the trees the plan treats, by which ways."""
+    voice = Voice.of(scenario, words)
     rows = []
     for stand in scenario.stands:
         here = [treatment for treatment in scenario.plan if treatment.stand == stand.name]
-        ways = dict.fromkeys(way_name(scenario, treatment.technique, words) for treatment in here)
+        ways = dict.fromkeys(voice.way(treatment.technique) for treatment in here)
         rows.append(
             (
                 stand.name,

@@ -6,9 +6,9 @@ from typing import Any
 from pydantic import BaseModel
 
 from renovation.inputs import Declared, Scenario, declared
-from renovation.show.compare.sentences import rate, small_sum
 from renovation.show.figures import figure_unit
 from renovation.show.grid import NO_BREAK, Column, Table, blank, column, columns
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 INPUTS: Mapping[str, Callable[[Scenario], BaseModel | None]] = {
@@ -23,7 +23,7 @@ INPUTS: Mapping[str, Callable[[Scenario], BaseModel | None]] = {
 
 def stated(scenario: Scenario, words: Words) -> Table:
     """Every number that the family states of household, market, time and loan test; defaults name their source."""
-    currency = scenario.appraisal.currency
+    voice, currency = Voice.of(scenario, words), scenario.appraisal.currency
     rows = []
     for part in INPUTS.values():
         model = part(scenario)
@@ -31,14 +31,14 @@ def stated(scenario: Scenario, words: Words) -> Table:
             if value is None or value == {}:
                 continue
             name, unit = words(said.label_key), _unit(said.unit, currency, words)
-            rows.append((name, _value(value, said.unit, currency, words), unit, _source(said, value, scenario, words)))
+            rows.append((name, _value(value, said.unit, voice), unit, _source(said, value, scenario, words)))
     headed = columns("report.column", ("what", "value", "unit", "source"), words)
     return Table(words("report.table.stated"), headed, tuple(rows))
 
 
 def stated_stands(scenario: Scenario, words: Words) -> Table:
     """Every number that the family states of each stand, one stand a column."""
-    currency = scenario.appraisal.currency
+    voice, currency = Voice.of(scenario, words), scenario.appraisal.currency
     rows: dict[str, list[str]] = {}
     units: dict[str, str] = {}
     for place, stand in enumerate(scenario.stands):
@@ -49,7 +49,7 @@ def stated_stands(scenario: Scenario, words: Words) -> Table:
                     continue
                 units[name] = _unit(said.unit, currency, words)
                 cells = rows.setdefault(name, [blank(words)] * len(scenario.stands))
-                cells[place] = _value(value, said.unit, currency, words)
+                cells[place] = _value(value, said.unit, voice)
     headed = (
         *columns("report.column", ("what", "unit"), words),
         *(Column(f"stand_{place}", stand.name, "right") for place, stand in enumerate(scenario.stands)),
@@ -75,25 +75,26 @@ def _fields(model: BaseModel) -> list[tuple[Declared, Any]]:
     return [(said, value) for said, value in found if not isinstance(value, BaseModel)]
 
 
-def _value(value: Any, unit: str, currency: str, words: Words) -> str:
+def _value(value: Any, unit: str, voice: Voice) -> str:
     """A stated value in words."""
+    words = voice.words
     if isinstance(value, bool):
         return words(f"lending.cell.{'yes' if value else 'no'}")
     if isinstance(value, str):
         return words.month(value) if unit == "year-month" else value
     if isinstance(value, dict):
-        named = [(words.name("material", k), _value(v, unit, currency, words)) for k, v in value.items()]
+        named = [(words.name("material", k), _value(v, unit, voice)) for k, v in value.items()]
         return ", ".join(words("report.cell.named", name=name, value=cell) for name, cell in named)
     if isinstance(value, tuple):
         months = [
-            words("report.cell.named", name=words.month_name(m, "abbreviated"), value=_value(v, unit, currency, words))
+            words("report.cell.named", name=words.month_name(m, "abbreviated"), value=_value(v, unit, voice))
             for m, v in enumerate(value, start=1)
         ]
         return ", ".join(cell.replace(" ", NO_BREAK) for cell in months)
     if unit.startswith("money"):
-        return small_sum(value, currency, words)
+        return voice.small_money(value)
     if unit.startswith("share"):
-        return rate(value, words)
+        return words.rate(value)
     return words.number(value)
 
 

@@ -9,20 +9,11 @@ from itertools import pairwise
 from renovation.decide.risk import Answers, Estimate, RiskResult
 from renovation.decide.risk.answers import chance_of
 from renovation.decide.risk.futures import REPLICATES
-from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE, PLAN
-from renovation.inputs import Scenario
-from renovation.show.cash.sentences import year_name
-from renovation.show.compare.sentences import way_in_sentence
+from renovation.decide.risk.strategy import LEAVE, PLAN
+from renovation.show.voice import Voice, at_head
 from renovation.words import Words
 
 HUNDRED, THOUSAND = 100, 1000
-
-
-def in_sentence(scenario: Scenario, key: str, words: Words) -> str:
-    """Name a strategy inside a sentence: the plan, the farm left as it is, or a way."""
-    if key in (LEAVE, PLAN, EXPECTED, CAREFUL):
-        return words(f"risk.answer.name.{key}")
-    return way_in_sentence(scenario, key, words)
 
 
 def often(chance: Estimate, futures: int, words: Words) -> str:
@@ -48,70 +39,46 @@ def often(chance: Estimate, futures: int, words: Words) -> str:
     return words(f"risk.answer.often.{kind}", many=words.number(many), n=words.number(base), error=error)
 
 
-def money(amount: float, currency: str, words: Words) -> str:
-    """A sum to whole units from one on: futures know no cents.
-
-    Example:
-        >>> [money(amount, "USD", Words("en")) for amount in (87.58, 0.5, 0.0)]
-        ['$88', '$0.50', '$0']
-    """
-    return words.money(amount, currency, 0) if _whole(amount) else words.round_money(amount, currency)
-
-
-def money_error(found: Estimate, currency: str, words: Words) -> str:
-    """The error of a sum in the digits of the sum, rounded up where those are whole units.
-
-    Example:
-        >>> money_error(Estimate(566.0, 55.2), "USD", Words("en")), money_error(Estimate(0.5, 0.21), "USD", Words("en"))
-        ('$56', '$0.21')
-    """
-    return money(math.ceil(found.error - 1e-9) if _whole(found.value) else found.error, currency, words)
-
-
-def _whole(amount: float) -> bool:
-    """Whether a sum is written without cents."""
-    return amount == 0 or abs(amount) >= 1
-
-
 def worth(result: RiskResult, answer: Answers, words: Words) -> str:
     """Between which sums a strategy lies in eight of ten futures, and how often it does worse than doing nothing."""
-    scenario = result.scenario
-    currency, spread = scenario.appraisal.currency, answer.npv
-    name = in_sentence(scenario, answer.key, words)
+    voice = Voice.of(result.scenario, words)
+    spread = answer.npv
+    name = voice.strategy_inside(answer.key)
     if spread.p10.value == spread.p90.value:
-        sentence = words("risk.answer.worth.sure", way=name, money=money(spread.p50.value, currency, words))
+        sentence = words("risk.answer.worth.sure", way=name, money=voice.future_money(spread.p50.value))
     else:
-        facts = {"low": money(spread.p10.value, currency, words)}
-        facts["high"] = money(spread.p90.value, currency, words)
-        facts["error"] = money_error(max(spread.p10, spread.p90, key=lambda end: end.error), currency, words)
+        facts = {"low": voice.future_money(spread.p10.value)}
+        facts["high"] = voice.future_money(spread.p90.value)
+        facts["error"] = voice.money_error(max(spread.p10, spread.p90, key=lambda end: end.error))
         sentence = words("risk.answer.worth.between", way=name, **facts)
     worse = words("risk.answer.worse", often=often(answer.worse_than_leaving, result.number, words))
-    return f"{_capital(sentence)} {worse}"
+    return f"{at_head(sentence)} {worse}"
 
 
 def middle(result: RiskResult, answer: Answers, words: Words) -> str:
     """The middle of the futures, the worst tenth, and what it is worth as expected."""
-    currency = result.scenario.appraisal.currency
+    voice = Voice.of(result.scenario, words)
     facts = {
         "middle": answer.npv.p50,
         "worst": answer.worst_tenth,
         "expected": Estimate(answer.expected_npv, 0.0),
     }
-    said = {name: money(found.value, currency, words) for name, found in facts.items()}
-    errors = {f"{name}_error": money_error(found, currency, words) for name, found in facts.items()}
-    name = _capital(in_sentence(result.scenario, answer.key, words))
+    said = {name: voice.future_money(found.value) for name, found in facts.items()}
+    errors = {f"{name}_error": voice.money_error(found) for name, found in facts.items()}
+    name = at_head(voice.strategy_inside(answer.key))
     return words("risk.answer.middle", way=name, **said, **errors)
 
 
 def side_by_side(result: RiskResult, words: Words) -> list[str]:
     """How often one way brings more than the next, in the same futures; ways on the same trees only."""
+    voice = Voice.of(result.scenario, words)
     ways = [answer for key, answer in result.answers.items() if key not in (LEAVE, PLAN)]
     said = []
     for first, second in pairwise(ways):
         ahead = chance_of(first.npvs > second.npvs, REPLICATES)
         names = {
-            "first": in_sentence(result.scenario, first.key, words),
-            "second": in_sentence(result.scenario, second.key, words),
+            "first": voice.strategy_inside(first.key),
+            "second": voice.strategy_inside(second.key),
         }
         said.append(words("risk.answer.ahead", often=often(ahead, result.number, words), **names))
     return said
@@ -119,20 +86,21 @@ def side_by_side(result: RiskResult, words: Words) -> list[str]:
 
 def tried(result: RiskResult, words: Words) -> str:
     """How many futures a picture rests on."""
-    return words("risk.answer.tried", futures=words("unit.futures", n=result.number))
+    voice = Voice.of(result.scenario, words)
+    return words("risk.answer.tried", futures=voice.futures(result.number))
 
 
 def money_low(result: RiskResult, answer: Answers, words: Words) -> str:
     """How low the money in hand falls, with the errors."""
-    currency = result.scenario.appraisal.currency
+    voice = Voice.of(result.scenario, words)
     half, tenth = answer.deepest.p50, answer.deepest.p10
     return words(
         "risk.answer.low",
-        way=_capital(in_sentence(result.scenario, answer.key, words)),
-        half=money(half.value, currency, words),
-        half_error=money_error(half, currency, words),
-        tenth=money(tenth.value, currency, words),
-        tenth_error=money_error(tenth, currency, words),
+        way=at_head(voice.strategy_inside(answer.key)),
+        half=voice.future_money(half.value),
+        half_error=voice.money_error(half),
+        tenth=voice.future_money(tenth.value),
+        tenth_error=voice.money_error(tenth),
     )
 
 
@@ -146,17 +114,13 @@ def chances(result: RiskResult, answer: Answers, words: Words) -> str:
 
 def _chance(result: RiskResult, answer: Answers, kind: str, words: Words) -> str:
     """One of the two chances: in any year, and in the year that is worst."""
+    voice = Voice.of(result.scenario, words)
     found: Estimate = getattr(answer, f"any_{kind}")
     by_year: tuple[Estimate, ...] = getattr(answer, f"{kind}_by_year")
-    name = _capital(in_sentence(result.scenario, answer.key, words))
+    name = at_head(voice.strategy_inside(answer.key))
     facts = {"way": name, "often": often(found, result.number, words)}
     if found.value == 0:
         return words(f"risk.answer.{kind}.none", **facts)
     worst = max(range(len(by_year)), key=lambda year: by_year[year].value)
-    year = year_name(result.scenario.appraisal.start, worst + 1, words)
+    year = voice.year(worst + 1)
     return words(f"risk.answer.{kind}.some", year=year, then=often(by_year[worst], result.number, words), **facts)
-
-
-def _capital(text: str) -> str:
-    """Begin with a capital letter."""
-    return text[:1].upper() + text[1:]

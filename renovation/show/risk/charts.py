@@ -12,7 +12,6 @@ import pandas as pd
 from renovation.decide.risk import Answers, Bar, RiskResult, Sensitivity
 from renovation.decide.risk.strategy import LEAVE
 from renovation.inputs import Scenario
-from renovation.show.cash.sentences import year_name
 from renovation.show.compare.charts import Style
 from renovation.show.drawing import (
     COLOURS,
@@ -32,6 +31,7 @@ from renovation.show.drawing import (
 )
 from renovation.show.risk import answers
 from renovation.show.risk import sentences as say
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 BARS_SHOWN = 10
@@ -66,10 +66,10 @@ def strategy_styles(scenario: Scenario, shown: Sequence[str]) -> dict[str, Style
 
 def worth_chart(result: RiskResult, words: Words, *, row: int = ROW) -> Chart:
     """What each strategy is worth against leaving the farm: eight of ten futures, the middle, as expected."""
-    currency = result.scenario.appraisal.currency
+    voice = Voice.of(result.scenario, words)
     kept = [answer for answer in result.answers.values() if answer.key != LEAVE]
     looks = strategy_styles(result.scenario, list(result.answers))
-    names = {answer.key: say.strategy_name(result.scenario, answer.key, words) for answer in kept}
+    names = {answer.key: voice.strategy(answer.key) for answer in kept}
     table = pd.DataFrame(
         [
             {
@@ -81,10 +81,10 @@ def worth_chart(result: RiskResult, words: Words, *, row: int = ROW) -> Chart:
                 "tenth": answer.worst_tenth.value,
                 "span": words(
                     "chart.ranges.span",
-                    low=words.round_money(answer.npv.p10.value, currency),
-                    high=words.round_money(answer.npv.p90.value, currency),
+                    low=voice.money(answer.npv.p10.value),
+                    high=voice.money(answer.npv.p90.value),
                 ),
-                "half": words.round_money(answer.npv.p50.value, currency),
+                "half": voice.money(answer.npv.p50.value),
             }
             for answer in kept
         ],
@@ -112,7 +112,7 @@ def worth_chart(result: RiskResult, words: Words, *, row: int = ROW) -> Chart:
         x="expected:Q"
     )
     zero = alt.Chart(pd.DataFrame({"low": [0.0]})).mark_rule(color=INK, strokeWidth=2).encode(x="low:Q")
-    title = words("chart.risk.worth", currency=words.currency_sign(currency))
+    title = words("chart.risk.worth", currency=voice.sign)
     return finish([bars, zero, middles, tenths, stated], title, worth_finding(result, words), row * len(kept) + 120)
 
 
@@ -133,8 +133,9 @@ def fan_chart(
     result: RiskResult, key: str, words: Words, *, span: list[float] | None = None, height: int = 420
 ) -> Chart:
     """Money in hand at each year's end: eight of ten futures, the middle one, and the middle of the farm left alone."""
+    voice = Voice.of(result.scenario, words)
     scenario, answer = result.scenario, result.answers[key]
-    currency, alone = scenario.appraisal.currency, result.answers[LEAVE]
+    alone = result.answers[LEAVE]
     span = span or fan_span(result)
     style = strategy_styles(scenario, list(result.answers))[key]
     years = np.arange(1, answer.fan.shape[1] + 1)
@@ -146,13 +147,13 @@ def fan_chart(
             "middle": middle,
             "high": high,
             "alone": alone.fan[1],
-            "when": [year_name(scenario.appraisal.start, int(year), words) for year in years],
-            "said": [words.round_money(float(value), currency) for value in middle],
+            "when": [voice.year(int(year)) for year in years],
+            "said": [voice.money(float(value)) for value in middle],
             "span": [
                 words(
                     "chart.ranges.span",
-                    low=words.round_money(float(a), currency),
-                    high=words.round_money(float(b), currency),
+                    low=voice.money(float(a)),
+                    high=voice.money(float(b)),
                 )
                 for a, b in zip(low, high, strict=True)
             ],
@@ -180,25 +181,24 @@ def fan_chart(
     ]
     line = base.mark_line(strokeWidth=3.5, color=style.colour).encode(y=no_axis("middle:Q", span))
     layers = [band, *edges, zero_line(span), line]
-    title = words("chart.risk.fan", currency=words.currency_sign(currency), band=names[0], line=names[1])
+    title = words("chart.risk.fan", currency=voice.sign, band=names[0], line=names[1])
     if key != LEAVE:
         other = base.mark_line(strokeWidth=2.5, strokeDash=[7, 4], color=INK)
         layers.append(other.encode(y=no_axis("alone:Q", span)))
-        title = words("chart.risk.fan_beside", currency=words.currency_sign(currency))
+        title = words("chart.risk.fan_beside", currency=voice.sign)
     # each layer states the same span; only the first has an axis
     return finish(layers, title, fan_finding(result, answer, words), height, own_axes=True)
 
 
 def fan_finding(result: RiskResult, answer: Answers, words: Words) -> str:
     """The finding of a fan: how low the money falls, and where it lies at the end."""
-    scenario = result.scenario
-    currency = scenario.appraisal.currency
+    voice = Voice.of(result.scenario, words)
     low, _, high = (float(row[-1]) for row in answer.fan)
     end = words(
         "chart.risk.fan_end",
-        low=words.round_money(low, currency),
-        high=words.round_money(high, currency),
-        year=year_name(scenario.appraisal.start, answer.fan.shape[1], words),
+        low=voice.money(low),
+        high=voice.money(high),
+        year=voice.year(answer.fan.shape[1]),
     )
     return f"{answers.money_low(result, answer, words)} {end}"
 
@@ -208,13 +208,14 @@ def fan_finding(result: RiskResult, answer: Answers, words: Words) -> str:
 
 def chance_chart(result: RiskResult, key: str, words: Words, *, height: int = 330) -> Chart:
     """Chance by year of a year that does not pay for itself (bars) and of a missed instalment (diamonds)."""
+    voice = Voice.of(result.scenario, words)
     scenario, answer = result.scenario, result.answers[key]
     style = strategy_styles(scenario, list(result.answers))[key]
     number = len(answer.gap_by_year)
     table = pd.DataFrame(
         {
             "year": range(1, number + 1),
-            "when": [year_name(scenario.appraisal.start, year, words) for year in range(1, number + 1)],
+            "when": [voice.year(year) for year in range(1, number + 1)],
             **{kind: [found.value for found in getattr(answer, f"{kind}_by_year")] for kind in ("gap", "missed")},
             **{
                 f"{kind}_said": [
@@ -247,8 +248,7 @@ def chance_chart(result: RiskResult, key: str, words: Words, *, height: int = 33
 
 def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN, *, row: int = ROW) -> Chart:
     """NPV with each figure at both ends of its range, the widest on top; critical figures and switching values told."""
-    scenario = found.comparison.scenario
-    currency = scenario.appraisal.currency
+    voice = Voice.of(found.comparison.scenario, words)
     kinds = {True: words("chart.risk.critical"), False: words("chart.risk.not_critical")}
     rows = [_bar_row(found, bar, kinds, words) for bar in found.bars[:only] if bar.npv_low is not None and bar.width]
     columns = ["driver", "left", "right", "kind", "switch", "at_low", "at_high", "npv_low", "npv_high"]
@@ -279,13 +279,13 @@ def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN, *, row:
         .encode(x="left:Q")
         for value, dash in ((0.0, [1, 0]), (found.npv, [4, 4]))
     ]
-    title = words("chart.risk.bars", currency=words.currency_sign(currency))
+    title = words("chart.risk.bars", currency=voice.sign)
     return finish([bars, *lines, ends, switches], title, bars_finding(found, words), row * len(rows) + 150)
 
 
 def _bar_row(found: Sensitivity, bar: Bar, kinds: dict[bool, str], words: Words) -> dict[str, object]:
     """One figure's bar: its two ends, whether it is critical, where the answer is nothing."""
-    currency = found.comparison.scenario.appraisal.currency
+    voice = Voice.of(found.comparison.scenario, words)
     low, high = float(bar.npv_low or 0.0), float(bar.npv_high or 0.0)
     name = say.driver_name(found, bar, words)
     return {
@@ -296,8 +296,8 @@ def _bar_row(found: Sensitivity, bar: Bar, kinds: dict[bool, str], words: Words)
         "npv_high": high,
         "kind": kinds[bar.critical],
         "switch": words("chart.risk.switch", at=say.switching_said(bar, words)) if bar.switching else "",
-        "at_low": words.round_money(low, currency),
-        "at_high": words.round_money(high, currency),
+        "at_low": voice.money(low),
+        "at_high": voice.money(high),
     }
 
 

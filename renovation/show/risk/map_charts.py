@@ -11,11 +11,10 @@ from renovation.decide.drivers import OF_THE_WAY, TAKE
 from renovation.decide.risk import Axis, WinMap, values_where_equal
 from renovation.decide.risk.map import NO_WAY
 from renovation.decide.risk.strategy import LEAVE
-from renovation.show.compare.sentences import rate
 from renovation.show.drawing import COLOURS, GREY, INK, Chart, finish, in_rows, legend_above
 from renovation.show.figures import figure_cell, figure_unit
-from renovation.show.risk.answers import in_sentence
-from renovation.show.risk.sentences import map_said, strategy_name
+from renovation.show.risk.sentences import map_said
+from renovation.show.voice import Voice, at_head
 from renovation.types import BoolArray, FloatArray
 from renovation.words import Words
 
@@ -30,16 +29,16 @@ OWN_POINT = 260
 
 def map_chart(found: WinMap, words: Words, *, height: int = 560) -> Chart:
     """Which way is worth most at every pair of values; dotted where two tie; a diamond at the farm's own numbers."""
-    scenario = found.comparison.scenario
+    voice = Voice.of(found.comparison.scenario, words)
     winners = sorted((k for k, share in found.shares.items() if share > 0), key=lambda k: -found.shares[k])
-    names = {key: strategy_name(scenario, key or LEAVE, words) for key in winners}
+    names = {key: voice.strategy(key or LEAVE) for key in winners}
     colours = _colours(found)
     table = _cells(found, names, words)
     x, y = alt.X("x:Q", **_scale(found.x)), alt.Y("y:Q", **_scale(found.y))
     tips = [
         alt.Tooltip("way:N", title=words("chart.risk.wins")),
-        alt.Tooltip("at_x:N", title=_capital(driver_name(found, found.x, words))),
-        alt.Tooltip("at_y:N", title=_capital(driver_name(found, found.y, words))),
+        alt.Tooltip("at_x:N", title=at_head(driver_name(found, found.x, words))),
+        alt.Tooltip("at_y:N", title=at_head(driver_name(found, found.y, words))),
         alt.Tooltip("worth:N", title=words("chart.risk.worth_all")),
     ]
     scale = alt.Scale(domain=list(names.values()), range=[colours[key] for key in winners])
@@ -66,13 +65,14 @@ def map_finding(found: WinMap, words: Words) -> str:
 
 def map_answer(found: WinMap, words: Words) -> list[str]:
     """The winner at the farm's own numbers first, then between which values it keeps winning, then the areas."""
+    voice = Voice.of(found.comparison.scenario, words)
     comparison = found.comparison
     if comparison.best is None:
         own = words("risk.map.own.leave")
     else:
         worth = comparison.outcomes[comparison.best].measures.npv
-        money = words.round_money(worth, comparison.scenario.appraisal.currency)
-        way = in_sentence(comparison.scenario, comparison.best, words)
+        money = voice.money(worth)
+        way = voice.strategy_inside(comparison.best)
         own = words("risk.map.own.way", way=way, money=money)
     return [own, *(holds(found, axis, words) for axis in (found.x, found.y)), map_said(found, words)[-1]]
 
@@ -127,7 +127,7 @@ def _colours(found: WinMap) -> dict[str | None, str]:
 
 def _cells(found: WinMap, names: dict[str | None, str], words: Words) -> pd.DataFrame:
     """One row per point of the map: the rectangle round it, who wins there, and by what."""
-    currency = found.comparison.scenario.appraisal.currency
+    voice = Voice.of(found.comparison.scenario, words)
     keys = [*found.techniques, None]
     (left, right), (low, high) = _edges(found.x), _edges(found.y)
     top = np.maximum(found.npv.max(axis=0), 0.0)
@@ -142,7 +142,7 @@ def _cells(found: WinMap, names: dict[str | None, str], words: Words) -> pd.Data
             "way": names[keys[found.best[i, j]]],
             "at_x": at_x[i],
             "at_y": at_y[j],
-            "worth": words.round_money(float(top[i, j]), currency),
+            "worth": voice.money(float(top[i, j])),
         }
         for i in range(found.x.places.size)
         for j in range(found.y.places.size)
@@ -230,18 +230,15 @@ def _axis_name(found: WinMap, axis: Axis, words: Words) -> str:
 
 def driver_name(found: WinMap, axis: Axis, words: Words) -> str:
     """A driver in a sentence, with the way it belongs to where it is not the farm's."""
+    voice = Voice.of(found.comparison.scenario, words)
     name = words(f"risk.axis.{axis.driver}")
     if axis.driver not in OF_THE_WAY:
         return name
-    return words("risk.map.of_way", driver=name, way=in_sentence(found.comparison.scenario, found.headline, words))
+    return words("risk.map.of_way", driver=name, way=voice.strategy_inside(found.headline))
 
 
 def _value(axis: Axis, value: float, words: Words) -> str:
     """A driver's value in words: percent for shares, whole months, else three figures."""
     if axis.unit.startswith("share"):
-        return rate(round(value, 3), words)
+        return words.rate(round(value, 3))
     return figure_cell(round(value, 1) if axis.unit == "months" else value, axis.unit, words)
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]

@@ -5,27 +5,11 @@ No sentence stands here: each function chooses a key of the catalogue (`risk.*`,
 
 from renovation.decide.risk import Answers, Bar, Estimate, RiskResult, Sensitivity, StressResult, WinMap
 from renovation.decide.risk.answers import QUANTILES
-from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE, PLAN
+from renovation.decide.risk.strategy import LEAVE
 from renovation.decide.risk.stress import PRICE_SLUMP
-from renovation.inputs import Scenario
-from renovation.show.cash.sentences import year_name
-from renovation.show.compare.sentences import way_in_sentence, way_name
 from renovation.show.figures import figure_cell
-from renovation.show.risk.answers import money, money_error
+from renovation.show.voice import Voice
 from renovation.words import Words
-
-
-def strategy_name(scenario: Scenario, key: str, words: Words) -> str:
-    """Name a strategy as a heading: the plan, leaving the farm as it is, or a way.
-
-    Example:
-        >>> from renovation.inputs import demo_scenario
-        >>> strategy_name(demo_scenario(), "plan", Words("en"))
-        'The plan'
-    """
-    if key in (LEAVE, PLAN, EXPECTED, CAREFUL):
-        return words(f"risk.strategy.{key}")
-    return way_name(scenario, key, words)
 
 
 def chance(estimate: Estimate, words: Words) -> str:
@@ -40,11 +24,10 @@ def chance(estimate: Estimate, words: Words) -> str:
 
 def strategy_said(result: RiskResult, answer: Answers, words: Words) -> list[str]:
     """What the futures say of one strategy: worth, worst tenth, loss, gaps, instalments, deepest point."""
-    scenario = result.scenario
-    currency = scenario.appraisal.currency
+    voice = Voice.of(result.scenario, words)
 
     def told(amount: float) -> str:
-        return money(amount, currency, words)
+        return voice.future_money(amount)
 
     said = []
     if answer.key != LEAVE:
@@ -62,47 +45,49 @@ def strategy_said(result: RiskResult, answer: Answers, words: Words) -> list[str
 
 def _chance_said(key: str, found: Estimate, result: RiskResult, words: Words, **facts: str) -> str:
     """Say a chance: never, always or in a share of the futures."""
+    voice = Voice.of(result.scenario, words)
     if found.value in (0.0, 1.0):
         kind = "none" if found.value == 0 else "all"
-        return words(f"{key}.{kind}", futures=words("unit.futures", n=result.number), **facts)
+        return words(f"{key}.{kind}", futures=voice.futures(result.number), **facts)
     return words(f"{key}.some", share=chance(found, words), **facts)
 
 
 def _worst_year(result: RiskResult, answer: Answers, kind: str, words: Words) -> str:
     """The project year in which a chance is highest, by its name."""
+    voice = Voice.of(result.scenario, words)
     chances = [found.value for found in getattr(answer, f"{kind}_by_year")]
-    return year_name(result.scenario.appraisal.start, chances.index(max(chances)) + 1, words)
+    return voice.year(chances.index(max(chances)) + 1)
 
 
 def precision(result: RiskResult, words: Words) -> list[str]:
     """How many futures were tried, how exact the figures are, and how many would be enough."""
+    voice = Voice.of(result.scenario, words)
     chances, sums = [0.0], [Estimate(0.0, 0.0)]
     for answer in result.answers.values():
         single = (answer.worse_than_leaving, answer.any_gap, answer.any_missed, answer.below_floor)
         chances += [found.error for found in (*single, *answer.gap_by_year, *answer.missed_by_year)]
         sums += [getattr(spread, q) for spread in (answer.npv, answer.deepest) for q in QUANTILES]
         sums.append(answer.worst_tenth)
-    currency = result.scenario.appraisal.currency
     widest = max(sums, key=lambda found: found.error)
-    facts = {"chance": words.percent(max(chances), 1), "money": money_error(widest, currency, words)}
-    said = [words("risk.tried", futures=words("unit.futures", n=result.number), seed=str(result.seed), **facts)]
+    facts = {"chance": words.percent(max(chances), 1), "money": voice.money_error(widest)}
+    said = [words("risk.tried", futures=voice.futures(result.number), seed=str(result.seed), **facts)]
     enough = result.futures_for()
     if enough > result.number:
-        said.append(words("risk.more", futures=words("unit.futures", n=enough)))
+        said.append(words("risk.more", futures=voice.futures(enough)))
     return said
 
 
 def hardest(result: StressResult, words: Words) -> list[str]:
     """For each strategy the hard case that costs most, and all together."""
-    scenario = result.scenario
+    voice = Voice.of(result.scenario, words)
     said = []
     for key, rows in result.rows.items():
         worst, together = rows[0], rows[-1]
         facts = {
-            "strategy": strategy_name(scenario, key, words),
+            "strategy": voice.strategy(key),
             "case": words(f"risk.case.{worst.case}"),
-            "npv": words.round_money(worst.npv, scenario.appraisal.currency),
-            "together": words.round_money(together.npv, scenario.appraisal.currency),
+            "npv": voice.money(worst.npv),
+            "together": voice.money(together.npv),
         }
         said.append(words(f"risk.hardest.{'loss' if together.npv < 0 else 'gain'}", **facts))
     return said
@@ -110,13 +95,14 @@ def hardest(result: StressResult, words: Words) -> list[str]:
 
 def case_notes(result: StressResult, words: Words) -> list[str]:
     """What each hard case means, with its figures."""
+    voice = Voice.of(result.scenario, words)
     stress, scenario = result.scenario.risk.stress, result.scenario
     facts = {
         "first": str(result.slump_from),
         "last": str(result.slump_from + 4),
         "take": words.percent(stress.beginner_take),
-        "years": words("unit.years", n=stress.beginner_seasons),
-        "year": year_name(scenario.appraisal.start, stress.lost_crop_year, words),
+        "years": voice.span(stress.beginner_seasons),
+        "year": voice.year(stress.lost_crop_year),
         "rise": words.percent(stress.wage_rise),
         "days": words("unit.days", n=round(stress.hand_days)),
     }
@@ -160,14 +146,13 @@ def driver_name(found: Sensitivity, bar: Bar, words: Words) -> str:
 
 def rests_on(found: Sensitivity, words: Words) -> list[str]:
     """The figure that moves the answer most, the critical ones, and those that may turn it."""
-    scenario = found.comparison.scenario
-    currency = scenario.appraisal.currency
-    way = way_in_sentence(scenario, found.technique, words)
-    said = [words("sensitivity.stated", way=way, npv=words.round_money(found.npv, currency))]
+    voice = Voice.of(found.comparison.scenario, words)
+    way = voice.way_inside(found.technique)
+    said = [words("sensitivity.stated", way=way, npv=voice.money(found.npv))]
     widest = found.bars[0]
     if widest.npv_low is not None and widest.npv_high is not None:
         ends = sorted((widest.npv_low, widest.npv_high))
-        low, high = (words.round_money(end, currency) for end in ends)
+        low, high = (voice.money(end) for end in ends)
         said.append(words("sensitivity.widest", driver=driver_name(found, widest, words), low=low, high=high))
     critical = [driver_name(found, bar, words) for bar in found.critical]
     if critical:
@@ -189,15 +174,14 @@ def _turns(bar: Bar, npv: float) -> bool:
 
 def map_said(found: WinMap, words: Words) -> list[str]:
     """Who wins at the farm's own point, and over how much of the map each way wins."""
-    scenario = found.comparison.scenario
+    voice = Voice.of(found.comparison.scenario, words)
     best = found.comparison.best
     drivers = {name: words(f"risk.axis.{axis.driver}") for name, axis in (("x", found.x), ("y", found.y))}
     kind = "leave" if best is None else "way"
-    said = [words(f"risk.map.own_{kind}", way=way_name(scenario, best, words) if best else "", **drivers)]
+    said = [words(f"risk.map.own_{kind}", way=voice.way(best) if best else "", **drivers)]
     wins = sorted(((share, key) for key, share in found.shares.items() if share > 0), key=lambda win: -win[0])
     parts = [
-        words("risk.map.wins", way=strategy_name(scenario, key or LEAVE, words), share=words.percent(share))
-        for share, key in wins
+        words("risk.map.wins", way=voice.strategy(key or LEAVE), share=words.percent(share)) for share, key in wins
     ]
     return [*said, words("risk.map.shares", parts=words.listing(parts))]
 

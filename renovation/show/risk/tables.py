@@ -4,12 +4,10 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from renovation.decide.risk import Bar, Estimate, RiskResult, Sensitivity, StressResult
-from renovation.show.cash.sentences import year_names
-from renovation.show.compare.sentences import way_name
 from renovation.show.figures import figure_cell, figure_unit
-from renovation.show.grid import Column, Table, blank, lines, render
+from renovation.show.grid import Column, Table, blank, columns, lines, render
 from renovation.show.risk import sentences as say
-from renovation.show.risk.answers import money, money_error
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 Row = dict[str, Any]
@@ -19,22 +17,22 @@ CHANCES = ("worse_than_leaving", "any_gap", "any_missed", "below_floor")
 
 def answers(result: RiskResult, words: Words) -> Table:
     """Strategies side by side: one row per figure, with its sampling error."""
-    currency = result.scenario.appraisal.currency
-    columns = tuple(Column(key, say.strategy_name(result.scenario, key, words), "right") for key in result.answers)
+    voice = Voice.of(result.scenario, words)
+    columns = tuple(Column(key, voice.strategy(key), "right") for key in result.answers)
 
     def cell(found: Estimate, name: str) -> str:
         share = name in CHANCES
-        value = words.percent(found.value, 1) if share else money(found.value, currency, words)
+        value = words.percent(found.value, 1) if share else voice.future_money(found.value)
         if found.error == 0:
             return value
-        error = words.percent(found.error, 1) if share else money_error(found, currency, words)
+        error = words.percent(found.error, 1) if share else voice.money_error(found)
         return words("risk.cell", value=value, error=error)
 
     def row(name: str) -> tuple[str, ...]:
         cells = (cell(_figure(result, key, name), name) for key in result.answers)
         return (words(f"risk.figure.{name}"), *cells)
 
-    expected = tuple(money(answer.expected_npv, currency, words) for answer in result.answers.values())
+    expected = tuple(voice.future_money(answer.expected_npv) for answer in result.answers.values())
     rows = ((words("risk.figure.expected_npv"), *expected), *(row(name) for name in (*MONEY, *CHANCES)))
     return Table(words("risk.table.answers"), (Column("figure", words("column.figure")), *columns), rows)
 
@@ -50,9 +48,10 @@ def _figure(result: RiskResult, key: str, name: str) -> Estimate:
 
 def chances_by_year(result: RiskResult, words: Words) -> Table:
     """Chance of a cash-gap year, and of a missed instalment where there is a loan, year by year."""
+    voice = Voice.of(result.scenario, words)
     columns, series = [Column("year", words("column.year"), "right")], []
     for key, answer in result.answers.items():
-        name = say.strategy_name(result.scenario, key, words)
+        name = voice.strategy(key)
         for kind in ("gap", "missed") if answer.strategy.loans else ("gap",):
             columns.append(Column(f"{kind}_{key}", words(f"risk.column.{kind}", strategy=name), "right"))
             series.append(getattr(answer, f"{kind}_by_year"))
@@ -63,36 +62,33 @@ def chances_by_year(result: RiskResult, words: Words) -> Table:
 
 def stress(result: StressResult, key: str, words: Words) -> Table:
     """One strategy in every hard case, the one that costs most first."""
-    scenario = result.scenario
-    currency, nothing = scenario.appraisal.currency, blank(words)
+    voice = Voice.of(result.scenario, words)
     names = ("case", "npv", "npv_change", "deepest", "gap_years", "missed_count", "put_off")
-    columns = tuple(
-        Column(name, words(f"risk.column.{name}"), "left" if name in ("case", "gap_years") else "right")
-        for name in names
-    )
+    headed = columns("risk.column", names, words, set(names) - {"case", "gap_years"})
     rows = tuple(
         (
             words(f"risk.case.{row.case}"),
-            money(row.npv, currency, words),
-            money(row.npv_change, currency, words),
-            money(row.deepest, currency, words),
-            year_names(scenario.appraisal.start, row.gap_years, words) or nothing,
+            voice.future_money(row.npv),
+            voice.future_money(row.npv_change),
+            voice.future_money(row.deepest),
+            voice.years(row.gap_years) or blank(words),
             words.number(len(row.missed_months)),
             words.number(row.trees_put_off),
         )
         for row in (result.expected[key], *result.rows[key])
     )
-    title = words("risk.table.stress", strategy=say.strategy_name(scenario, key, words))
-    return Table(title, columns, rows)
+    title = words("risk.table.stress", strategy=voice.strategy(key))
+    return Table(title, headed, rows)
 
 
 def bars(found: Sensitivity, words: Words, only: int | None = None) -> Table:
     """What an answer rests on: every figure from low to high, the widest first; the first `only` of them."""
+    voice = Voice.of(found.comparison.scenario, words)
     scenario = found.comparison.scenario
     currency, nothing = scenario.appraisal.currency, blank(words)
 
     def worth(npv: float | None) -> str:
-        return nothing if npv is None else words.round_money(npv, currency)
+        return nothing if npv is None else voice.money(npv)
 
     rows = tuple(
         (
@@ -111,7 +107,7 @@ def bars(found: Sensitivity, words: Words, only: int | None = None) -> Table:
     names = ("driver", "low", "npv_low", "high", "npv_high", "unit", "switching", "elasticity", "critical")
     right = ("npv_low", "npv_high", "elasticity")
     columns = tuple(Column(name, _heading(name, words), "right" if name in right else "left") for name in names)
-    title = words("risk.table.bars", way=way_name(scenario, found.technique, words))
+    title = words("risk.table.bars", way=voice.way(found.technique))
     return Table(title, columns, rows)
 
 
@@ -130,9 +126,10 @@ def _end(bar: Bar, end: str, words: Words) -> str:
 
 def risk_text(result: RiskResult, tests: StressResult, words: Words, width: int, *, with_years: bool = False) -> str:
     """Risk: what the futures say of each strategy, the figures, the hard cases, how exact it all is."""
+    voice = Voice.of(result.scenario, words)
     parts = []
     for answer in result.answers.values():
-        name = say.strategy_name(result.scenario, answer.key, words)
+        name = voice.strategy(answer.key)
         parts.append("\n".join([name, lines(say.strategy_said(result, answer, words), width)]))
     parts.append(render(answers(result, words), width))
     if with_years:

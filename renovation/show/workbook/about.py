@@ -6,7 +6,7 @@ from typing import Any
 from renovation.decide.dossier import Dossier
 from renovation.inputs import Figure, Scenario
 from renovation.show import figures
-from renovation.show.compare.sentences import way_name
+from renovation.show.voice import Voice
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
 
 WIDTH = 100
@@ -17,6 +17,7 @@ README_NOTES = ("live", "change", "fixed", "prices", "protected", "other_sheets"
 def write_readme(book: Book, sheet: Sheet, dossier: Dossier) -> None:
     """What the file is, of which scenario, which cells to change, what to beware of."""
     words, scenario, stamp = book.words, dossier.scenario, book.stamp
+    voice = Voice.of(dossier.scenario, words)
     sheet.set_column(0, 0, 24)
     sheet.set_column(1, 1, WIDTH)
     book.text(sheet, 0, 0, words("workbook.title"), "title")
@@ -28,7 +29,7 @@ def write_readme(book: Book, sheet: Sheet, dossier: Dossier) -> None:
         "written": words.day(stamp.when),
         "horizon": words(
             "workbook.readme.horizon_fact",
-            years=words("unit.years", n=dossier.years),
+            years=voice.span(dossier.years),
             month=words.month(scenario.appraisal.start),
             currency=book.currency,
         ),
@@ -80,6 +81,7 @@ HEADS = ("figure", "value", "low", "high", "unit", "source")
 def write_assumptions(book: Book, sheet: Sheet, dossier: Dossier) -> None:
     """The plan and the stands, then every figure of every way and supply: value, range, unit, source, citation."""
     words, scenario = book.words, dossier.scenario
+    voice = Voice.of(dossier.scenario, words)
     for column, width in enumerate((52, 24, 24, 24, 46, 20, 90)):
         sheet.set_column(column, column, width)
     book.text(sheet, 0, 0, words("workbook.sheet.assumptions"), "title")
@@ -88,7 +90,7 @@ def write_assumptions(book: Book, sheet: Sheet, dossier: Dossier) -> None:
     book.heads(sheet, 3, [*heads, words("workbook.column.citation")])
     row = _write_farm(book, sheet, 4, scenario)
     for key, technique in scenario.techniques.items():
-        title = words("table.figures", way=way_name(scenario, key, words))
+        title = words("table.figures", way=voice.way(key))
         book.text(sheet, row, 0, title, "section")
         row += 1
         for name, figure in figures.named_figures(technique, scenario.supplies, words):
@@ -101,11 +103,12 @@ def write_assumptions(book: Book, sheet: Sheet, dossier: Dossier) -> None:
 def _write_farm(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> int:
     """The stands, the plan and the harvest season that the kilograms rest on; the next free row."""
     words = book.words
+    voice = Voice.of(scenario, words)
     book.text(sheet, row, 0, words("workbook.assumptions.stands"), "section")
     for stand in scenario.stands:
         row += 1
         facts = {
-            "trees": words("unit.trees", n=stand.trees),
+            "trees": voice.trees(stand.trees),
             "kg": words.number(stand.kg_per_tree, 2),
             "decline": words.percent(stand.decline_per_year, 1),
         }
@@ -116,8 +119,8 @@ def _write_farm(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> int:
     for item in scenario.plan:
         row += 1
         facts = {
-            "trees": words("unit.trees", n=item.trees),
-            "way": way_name(scenario, item.technique, words),
+            "trees": voice.trees(item.trees),
+            "way": voice.way(item.technique),
             "month": words.month(item.start),
         }
         book.text(sheet, row, 0, item.stand)

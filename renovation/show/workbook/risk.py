@@ -6,11 +6,11 @@ from dataclasses import dataclass
 
 from renovation.decide.dossier import Dossier
 from renovation.decide.risk import RiskResult, Sensitivity, StressResult
-from renovation.show.cash.sentences import year_name
 from renovation.show.risk import sentences as say
 from renovation.show.risk import tables as risk_tables
 from renovation.show.risk.charts import BARS_SHOWN
 from renovation.show.risk.figures import drawn_from
+from renovation.show.voice import Voice
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
 from renovation.words import Words
 
@@ -85,9 +85,10 @@ def _height(texts: Sequence[str], widths: Sequence[int]) -> float:
 
 def _figures(found: RiskResult, names: Sequence[str], kind: str, words: Words) -> list[Column]:
     """Each figure of each strategy beside its sampling error."""
+    voice = Voice.of(found.scenario, words)
     columns = [Column(words("column.figure"), "text", [words(f"risk.figure.{name}") for name in names])]
     for key in found.answers:
-        strategy = say.strategy_name(found.scenario, key, words)
+        strategy = voice.strategy(key)
         figures = [risk_tables._figure(found, key, name) for name in names]
         columns.append(Column(strategy, kind, [one.value for one in figures]))
         error = words("workbook.risk.error", strategy=strategy)
@@ -97,15 +98,17 @@ def _figures(found: RiskResult, names: Sequence[str], kind: str, words: Words) -
 
 def _years(found: RiskResult, words: Words) -> Column:
     """The project years by their names."""
-    start, years = found.scenario.appraisal.start, range(1, found.scenario.appraisal.horizon_years + 1)
-    return Column(words("column.year"), "text", [year_name(start, year, words) for year in years])
+    voice = Voice.of(found.scenario, words)
+    _start, years = found.scenario.appraisal.start, range(1, found.scenario.appraisal.horizon_years + 1)
+    return Column(words("column.year"), "text", [voice.year(year) for year in years])
 
 
 def _chances(found: RiskResult, words: Words) -> list[Column]:
     """Chances of each project year."""
+    voice = Voice.of(found.scenario, words)
     columns = [_years(found, words)]
     for key, answer in found.answers.items():
-        strategy = say.strategy_name(found.scenario, key, words)
+        strategy = voice.strategy(key)
         for kind in ("gap", "missed") if answer.strategy.loans else ("gap",):
             chances = [one.value for one in getattr(answer, f"{kind}_by_year")]
             columns.append(Column(words(f"risk.column.{kind}", strategy=strategy), "share", chances))
@@ -114,9 +117,10 @@ def _chances(found: RiskResult, words: Words) -> list[Column]:
 
 def _money_in_hand(found: RiskResult, words: Words) -> list[Column]:
     """Quantiles of the money in hand at the end of each project year."""
+    voice = Voice.of(found.scenario, words)
     columns = [_years(found, words)]
     for key, answer in found.answers.items():
-        strategy = say.strategy_name(found.scenario, key, words)
+        strategy = voice.strategy(key)
         for name, row in zip(("p10", "p50", "p90"), answer.fan.tolist(), strict=True):
             columns.append(Column(words(f"workbook.risk.{name}", strategy=strategy), "flow", row))
     return columns
@@ -124,9 +128,10 @@ def _money_in_hand(found: RiskResult, words: Words) -> list[Column]:
 
 def _hard(tests: StressResult, words: Words) -> list[Column]:
     """Every strategy in every hard case, the one that costs most first."""
+    voice = Voice.of(tests.scenario, words)
     rows = [row for key, cases in tests.rows.items() for row in (tests.expected[key], *cases)]
     cases = [words(f"risk.case.{row.case}") for row in rows]
-    names = [say.strategy_name(tests.scenario, row.strategy, words) for row in rows]
+    names = [voice.strategy(row.strategy) for row in rows]
     return [
         Column(words("risk.column.case"), "text", cases),
         Column(words("workbook.risk.strategy"), "text", names),

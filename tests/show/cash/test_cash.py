@@ -17,6 +17,7 @@ from renovation.inputs import Loan, Payout, load_scenario, scenario_folder
 from renovation.money.loans import LoanError
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash import tables as cash_tables
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -340,12 +341,12 @@ def test_columns_of_zeros_are_left_out_and_the_fee_is_taken_off_what_is_received
 
 def test_operations_go_by_their_own_label():
     some = load_scenario(scenario_folder() / "first_grafters.toml")
-    assert cash_tables.work_name("graft", some, WORDS) == "Graft"
+    assert Voice.of(some, WORDS).work("graft") == "Graft"
     ways = dict(some.techniques)
     labelled = ways["side_graft"].operations["graft"].model_copy(update={"label": "Join the wood"})
     way = ways["side_graft"]
     ways["side_graft"] = way.model_copy(update={"operations": {**way.operations, "graft": labelled}})
-    assert cash_tables.work_name("graft", some.model_copy(update={"techniques": ways}), WORDS) == "Join the wood"
+    assert Voice.of(some.model_copy(update={"techniques": ways}), WORDS).work("graft") == "Join the wood"
 
 
 # --- commands ------------------------------------------------------------------------------------------

@@ -13,6 +13,7 @@ from renovation.decide.switching import Line, TakeCurve
 from renovation.inputs import Scenario, demo_scenario
 from renovation.money import Irr
 from renovation.show.compare import sentences
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -431,8 +432,8 @@ def test_the_start_names_its_nursery(pair):
     field = farm.month_of(pair.outcomes["rooted_cutting"].treatment.start)
     assert sentences.start(pair, "rooted_cutting", WORDS) == (
         "Replanting from rooted cuttings: work starts in "
-        f"{sentences.calendar_month(farm, field - months, WORDS)}, in the trees in "
-        f"{sentences.calendar_month(farm, field, WORDS)}."
+        f"{Voice.of(farm, WORDS).month(field - months)}, in the trees in "
+        f"{Voice.of(farm, WORDS).month(field)}."
     )
 
 
@@ -443,7 +444,7 @@ def test_the_deepest_point_is_the_lowest_of_the_running_sum(pair):
         if running < lowest:
             lowest, when = running, month
     assert sentences.trough(pair, "side_graft", WORDS) == (
-        f"Side graft: at the deepest, in {sentences.calendar_month(demo_scenario(), when, WORDS)}, "
+        f"Side graft: at the deepest, in {Voice.of(demo_scenario(), WORDS).month(when)}, "
         f"the work has cost {WORDS.round_money(-lowest, 'USD')} more than it brought."
     )
 

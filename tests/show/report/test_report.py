@@ -38,6 +38,7 @@ from renovation.show.risk import answers as risk_answers
 from renovation.show.risk import charts as risk_charts
 from renovation.show.risk import sentences as risk_sentences
 from renovation.show.risk import tables as risk_tables
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -270,7 +271,7 @@ def test_payback_worth_deepest_point_and_coverage_are_the_programs_own(path):
     lending, comparison = appraise_loans(scenario), compare(scenario)
     currency, outcome = scenario.appraisal.currency, comparison.outcomes[comparison.headline]
     measures = read.table(WORDS("table.measures"))
-    column = measures.headings.index(sentences.way_name(scenario, comparison.headline, WORDS))
+    column = measures.headings.index(Voice.of(scenario, WORDS).way(comparison.headline))
     cells = {row[0]: row[column] for row in measures.rows}
     assert cells["Net present value"] == WORDS.money(outcome.measures.npv, currency, 0)
     assert cells["Payback"] == WORDS.span(outcome.measures.payback_years)
@@ -303,7 +304,7 @@ def test_a_loan_stands_beside_the_new_crop(path):
     )
     year = next(n for n, (more, less) in enumerate(zip(with_plan, without, strict=True), 1) if more > less)
     assert set(cells["The farm first brings more than without the plan in"]) == {
-        cash_sentences.year_name(scenario.appraisal.start, year, WORDS)
+        Voice(WORDS, "USD", scenario.appraisal.start).year(year)
     }
     for place, (loan, judged) in enumerate(zip(scenario.loans, lending.loans, strict=True)):
         assert all(WORDS.month(payout.month) in cells["Paid out"][place] for payout in loan.payouts)
@@ -368,7 +369,7 @@ def test_the_plan_is_named_by_month_stand_way_and_trees(path):
     scenario = load_scenario(path)
     table = page(path).table(WORDS("report.table.plan"))
     stated = sorted(
-        [WORDS.month(t.start), t.stand, sentences.way_name(scenario, t.technique, WORDS), WORDS.number(t.trees)]
+        [WORDS.month(t.start), t.stand, Voice.of(scenario, WORDS).way(t.technique), WORDS.number(t.trees)]
         for t in scenario.plan
     )
     assert sorted(table.rows[:-1]) == stated
@@ -390,8 +391,8 @@ def test_every_figure_stands_with_value_range_unit_and_source(path):
             own += row[4] == WORDS("source.own")
     assert written(path).count('<tr class="own">') >= own
     stated = {row[0]: row[1] for row in read.table(WORDS("report.table.stated")).rows}
-    assert stated["Wage per day"] == sentences.small_sum(
-        scenario.household.wage_per_day, scenario.appraisal.currency, WORDS
+    assert stated["Wage per day"] == Voice(WORDS, scenario.appraisal.currency).small_money(
+        scenario.household.wage_per_day
     )
     assert [row[3] for row in read.table(WORDS("report.table.stated")).rows if row[0] == "Wage per day"] == ["invented"]
     assert stated["Discount rate"] == f"{scenario.appraisal.discount_rate:.0%}"

@@ -21,6 +21,7 @@ from renovation.inputs import demo_names, demo_scenario, save_scenario
 from renovation.show import tidy
 from renovation.show.risk import sentences as say
 from renovation.show.risk import tables as risk_tables
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -96,7 +97,7 @@ def test_every_farm_has_its_text_in_any_width(name):
     for width in (50, 120):
         text = risk_tables.risk_text(found, tests, WORDS, width, with_years=True)
         assert "{" not in text
-        assert all(say.strategy_name(farm, key, WORDS) in text for key in found.answers)
+        assert all(Voice.of(farm, WORDS).strategy(key) in text for key in found.answers)
     bars = [sensitivity(compare(farm), key) for key in compare(farm).outcomes]
     for one in bars:
         named = [say.driver_name(one, bar, WORDS) for bar in one.bars]

@@ -33,7 +33,7 @@ from renovation.decide.risk import risk, stress_tests
 from renovation.farm import by_year, farm_flows, household_cash, loan_terms
 from renovation.inputs import Scenario, load_scenario, scenario_folder
 from renovation.money import LoanError, irr, schedule
-from renovation.show.cash.sentences import year_name
+from renovation.show.voice import Voice
 from renovation.show.workbook import workbook
 from renovation.words import Words
 
@@ -681,7 +681,7 @@ def test_the_sheet_on_risk_holds_the_programs_own_values(name: str) -> None:
     assert by_name["Worth, one in ten is lower"][1 : 1 + len(money)] == pytest.approx(money)
     chances = [figure for answer in answers for figure in (answer.any_gap.value, answer.any_gap.error)]
     assert by_name["Chance of a year that does not pay for itself"][1 : 1 + len(chances)] == pytest.approx(chances)
-    first_year = year_name(base.appraisal.start, 1, WORDS)
+    first_year = Voice(WORDS, "USD", base.appraisal.start).year(1)
     years = [row for row in rows if row[0] == first_year]
     assert len(years) == 2
     assert years[0][1] == pytest.approx(answers[0].gap_by_year[0].value)
