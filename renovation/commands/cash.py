@@ -1,17 +1,9 @@
 """`renovation cash`: the household's cash with the plan and without, and the work by month."""
 
 from argparse import Namespace
+from functools import partial
 
-from renovation.commands.shared import (
-    Parser,
-    chosen_table,
-    read_scenario,
-    refuse_two_outputs,
-    stamp_of,
-    told,
-    width,
-    worded,
-)
+from renovation.commands.shared import Parser, asked, told, width, worded
 from renovation.words import Words
 
 TABLES = ("months", "years", "labour")
@@ -29,13 +21,11 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.farm import farm_flows, household_cash, labour_by_month
     from renovation.show.cash import tables
 
-    refuse_two_outputs(args, words)
-    scenario = read_scenario(args, words)
+    scenario, table = asked(args, words, *TABLES)
     flows = farm_flows(scenario, scenario.plan)
     with worded(words):
         cash, labour = household_cash(scenario, flows), labour_by_month(scenario, flows)
-    stamped = stamp_of(scenario)
-    rows = tables.cash_rows(cash, labour, stamped)[chosen_table(args, TABLES, words)]
-    document = {"stamp": stamped, "cash": cash.as_dict(), "labour": labour.as_dict()}
+    rows = partial(tables.cash_rows, cash, labour)
+    document = {"cash": cash.as_dict(), "labour": labour.as_dict()}
     text = tables.cash_text(cash, labour, scenario, words, width())
-    return told(args, scenario, words, lambda: rows, lambda: document, lambda: text)
+    return told(args, scenario, words, lambda stamp: rows(stamp)[table], lambda: document, lambda: text)

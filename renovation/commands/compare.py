@@ -3,18 +3,9 @@
 from argparse import Namespace
 from functools import partial
 from pathlib import Path
+from typing import Any
 
-from renovation.commands.shared import (
-    Parser,
-    Refused,
-    chosen,
-    chosen_table,
-    read_scenario,
-    refuse_two_outputs,
-    stamp_of,
-    told,
-    width,
-)
+from renovation.commands.shared import Parser, Refused, asked, chosen, told, width
 from renovation.inputs import Scenario
 from renovation.words import Words
 
@@ -33,35 +24,32 @@ def options(parser: Parser) -> None:
 
 def do(args: Namespace, words: Words) -> str:
     """Compare the ways on one stand's trees."""
-    refuse_two_outputs(args, words)
-    scenario = read_scenario(args, words)
+    scenario, table = asked(args, words, *TABLES)
     file = Path(args.file).name
     if args.stand is not None:
         chosen(args.stand, [stand.name for stand in scenario.stands], "no_stand", words, file=file)
     stand = args.stand or scenario.comparison.stand or scenario.stands[0].name
-    return compared(args, scenario, stand, _trees(args, scenario, stand, words), words)
+    return compared(args, scenario, table, stand, _trees(args, scenario, stand, words), words)
 
 
-def compared(args: Namespace, scenario: Scenario, stand: str, trees: int | None, words: Words) -> str:
+def compared(args: Namespace, scenario: Scenario, table: str, stand: str, trees: int | None, words: Words) -> str:
     """The comparison as text, or as JSON or CSV where that is asked for."""
     from renovation.decide import compare, npv_per_tree, ranges
     from renovation.show import tidy
 
     shown = _years_shown(args.years, scenario, words)
-    table = chosen_table(args, TABLES, words)
     comparison = compare(scenario, stand, trees)
-    stamped = stamp_of(scenario)
 
-    def document() -> object:
+    def document() -> dict[str, Any]:
         swings = {key: ranges(comparison, key) for key in comparison.outcomes}
-        return tidy.compare_document(comparison, swings, npv_per_tree(scenario), stamped)
+        return tidy.compare_document(comparison, swings, npv_per_tree(scenario))
 
     def text() -> str:
         from renovation.show.terminal import compare_text
 
         return compare_text(comparison, words, width(), shown)
 
-    rows = partial(tidy.TABLES[table], comparison, stamped)
+    rows = partial(tidy.TABLES[table], comparison)
     return told(args, scenario, words, rows, document, text)
 
 

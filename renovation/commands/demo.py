@@ -2,7 +2,7 @@
 
 from argparse import Namespace
 
-from renovation.commands.compare import compared
+from renovation.commands.compare import TABLES, compared
 from renovation.commands.shared import Parser, write
 from renovation.inputs import demo_names, demo_scenario, scenario_folder
 from renovation.words import Words
@@ -20,6 +20,6 @@ def do(args: Namespace, words: Words) -> str:
         text = (scenario_folder() / f"{demo_names()[0]}.toml").read_text("utf-8")
         return write(args.output, text, words) + "\n"
     scenario = demo_scenario()
-    wanted = Namespace(file=None, csv=None, csv_table=None, years=None, json=args.json)
+    wanted = Namespace(file=None, csv=None, years=None, json=args.json)
     stand = scenario.comparison.stand or scenario.stands[0].name
-    return compared(wanted, scenario, stand, None, words)
+    return compared(wanted, scenario, TABLES[0], stand, None, words)

@@ -3,17 +3,7 @@
 from argparse import Namespace
 from functools import partial
 
-from renovation.commands.shared import (
-    Parser,
-    Refused,
-    chosen_table,
-    read_scenario,
-    refuse_two_outputs,
-    stamp_of,
-    told,
-    width,
-    worded,
-)
+from renovation.commands.shared import Parser, Refused, asked, told, width, worded
 from renovation.words import Words
 
 TABLES = ("starts", "months", "years", "calendar", "shopping", "looks", "cash")
@@ -34,24 +24,20 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.decide.plan import learned_plan, sheet, why_not_more, yardsticks
     from renovation.show.plan import text as plan_text
 
-    refuse_two_outputs(args, words)
-    table = chosen_table(args, TABLES, words)
-    scenario = read_scenario(args, words)
+    scenario, table = asked(args, words, *TABLES)
     with worded(words):
         learned = learned_plan(scenario, time_limit_seconds=_seconds(args, words))
     laid_out, rules = sheet(learned.plan), yardsticks(learned.plan)
     limits = why_not_more(learned.plan) if args.why else None
-    stamped = stamp_of(scenario)
     document = {
-        "stamp": stamped,
         "plan": learned.as_dict(),
         "yardsticks": [rule.as_dict() for rule in rules],
         "limits": None if limits is None else [limit.as_dict() for limit in limits],
         "sheet": laid_out.as_dict(),
     }
     text = partial(plan_text.plan_text, learned, rules, limits, laid_out, words, width())
-    rows = partial(plan_text.plan_rows, learned, laid_out, stamped)
-    return told(args, scenario, words, lambda: rows()[table], lambda: document, text)
+    rows = partial(plan_text.plan_rows, learned, laid_out)
+    return told(args, scenario, words, lambda stamp: rows(stamp)[table], lambda: document, text)
 
 
 def _seconds(args: Namespace, words: Words) -> float | None:

@@ -3,19 +3,7 @@
 from argparse import Namespace
 from functools import partial
 
-from renovation.commands.shared import (
-    Parser,
-    Refused,
-    careful_of,
-    chosen_table,
-    read_scenario,
-    refuse_two_outputs,
-    stamp_of,
-    told,
-    whole_number,
-    width,
-    worded,
-)
+from renovation.commands.shared import Parser, Refused, asked, careful_of, told, whole_number, width, worded
 from renovation.words import Words
 
 TABLES = ("figures", "years", "cases")
@@ -37,23 +25,20 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.decide.risk import risk, stress_tests
     from renovation.show.risk import tables
 
-    refuse_two_outputs(args, words)
-    table = chosen_table(args, TABLES, words)
-    scenario = read_scenario(args, words)
+    scenario, table = asked(args, words, *TABLES)
     futures, seed = _futures(args, words), _seed(args, words)
     with worded(words):
         result, tests = risk(scenario, draws=futures, seed=seed), stress_tests(scenario)
         careful = careful_of(scenario) if args.robust else None
-    stamped = stamp_of(scenario)
-    document = {"stamp": stamped, "risk": result.as_dict(), "stress": tests.as_dict()}
+    document = {"risk": result.as_dict(), "stress": tests.as_dict()}
     text = tables.risk_text(result, tests, words, width(), with_years=args.years)
     if careful:
         from renovation.show.plan import careful as careful_words
 
         document["robust"] = careful.as_dict()
         text += "\n\n" + careful_words.text(careful, words, width())
-    rows = partial(tables.risk_rows, result, tests, stamped)
-    return told(args, scenario, words, lambda: rows()[table], lambda: document, lambda: text)
+    rows = partial(tables.risk_rows, result, tests)
+    return told(args, scenario, words, lambda stamp: rows(stamp)[table], lambda: document, lambda: text)
 
 
 def _futures(args: Namespace, words: Words) -> int | None:

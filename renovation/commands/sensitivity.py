@@ -3,7 +3,7 @@
 from argparse import Namespace
 from functools import partial
 
-from renovation.commands.shared import Parser, chosen, read_scenario, refuse_two_outputs, stamp_of, told, width
+from renovation.commands.shared import Parser, asked, chosen, told, width
 from renovation.words import Words
 
 BARS_SHOWN = 10
@@ -23,16 +23,14 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.decide.risk import sensitivity
     from renovation.show.risk import tables
 
-    refuse_two_outputs(args, words)
-    scenario = read_scenario(args, words)
+    scenario, _ = asked(args, words)
     comparison = compare(scenario)
     if args.way is None:
         ways = [key for key in (comparison.headline, comparison.against) if key]
     else:
         ways = [chosen(args.way, comparison.outcomes, "no_technique", words)]
     found = [sensitivity(comparison, way) for way in ways]
-    stamped = stamp_of(scenario)
-    rows = partial(tables.bar_rows, found, stamped)
-    document = {"stamp": stamped, "sensitivity": [one.as_dict() for one in found]}
+    rows = partial(tables.bar_rows, found)
+    document = {"sensitivity": [one.as_dict() for one in found]}
     text = tables.sensitivity_text(found, words, width(), None if args.all else BARS_SHOWN)
     return told(args, scenario, words, rows, lambda: document, lambda: text)

@@ -120,11 +120,6 @@ def chosen(found: str, known: Iterable[str], code: str, words: Words, **facts: s
     raise Refused(words(f"command.error.{code}", found=found, known=", ".join(known), **facts))
 
 
-def chosen_table(args: argparse.Namespace, tables: Sequence[str], words: Words) -> str:
-    """The table that --csv writes: the one named, else the first."""
-    return chosen(args.csv_table or tables[0], tables, "no_table", words)
-
-
 def whole_number(found: str | None) -> int | None:
     """A whole number as it was written; None for anything else."""
     return int(found) if found is not None and found.isascii() and found.isdigit() and len(found) < 12 else None
@@ -135,6 +130,17 @@ def read_scenario(args: argparse.Namespace, words: Words) -> Scenario:
     if args.file is None:
         raise Refused(words("command.error.missing_file", usage=usage(args.command, words)))
     return load_scenario(args.file)
+
+
+def asked(args: argparse.Namespace, words: Words, *tables: str) -> tuple[Scenario, str]:
+    """The scenario, and the table that --csv writes: the one named, else the first, "" where the command has one only.
+
+    Refused where two outputs would stand in one stream, or there is no such table.
+    """
+    if args.json and args.csv == "-":
+        raise Refused(words("command.error.two_outputs"))
+    table = chosen(args.csv_table or tables[0], tables, "no_table", words) if tables else ""
+    return read_scenario(args, words), table
 
 
 # Results
@@ -158,31 +164,28 @@ def stamp_of(scenario: Scenario) -> dict[str, str]:
     return stamp(scenario, __version__, date.today())
 
 
-def refuse_two_outputs(args: argparse.Namespace, words: Words) -> None:
-    """Refuse two outputs in one stream."""
-    if args.json and args.csv == "-":
-        raise Refused(words("command.error.two_outputs"))
-
-
 def told(
     args: argparse.Namespace,
     scenario: Scenario,
     words: Words,
-    rows: Callable[[], list[dict[str, Any]]],
-    document: Callable[[], object],
+    rows: Callable[[dict[str, str]], list[dict[str, Any]]],
+    document: Callable[[], dict[str, Any]],
     text: Callable[[], str],
 ) -> str:
-    """A result as it is asked for: rows where --csv says, and a document for --json or else text under its stamp."""
+    """A result as it is asked for: rows where --csv says, and a document for --json or else text, under its stamp.
+
+    Only what is asked for is made: `rows` of the stamp that ends each of them, `document` without its stamp, `text`.
+    """
     from renovation.show import tidy
 
     said = []
     if args.csv is not None:
-        table = tidy.csv_text(rows())
+        table = tidy.csv_text(rows(stamp_of(scenario)))
         if args.csv == "-":
             return table
         said.append(_write_table(args, table, words))
     if args.json:
-        return tidy.json_text(document()) + "\n"
+        return tidy.json_text({"stamp": stamp_of(scenario), **document()}) + "\n"
     return under_stamp(scenario, words, text(), *said)
 
 

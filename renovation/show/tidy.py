@@ -34,11 +34,9 @@ def compare_document(
     comparison: Comparison,
     ranges: Mapping[str, Sequence[Swing]],
     npv_per_tree: Mapping[str, Mapping[str, float | None]],
-    stamped: Mapping[str, str],
 ) -> dict[str, Any]:
-    """Everything that a comparison gives, for `--json`; `comparison` is the comparison's own `as_dict()`."""
+    """Everything that a comparison gives, for `--json` under its stamp; `comparison` is its own `as_dict()`."""
     return {
-        "stamp": dict(stamped),
         "comparison": comparison.as_dict(),
         "ranges": {key: [swing.as_dict() for swing in swings] for key, swings in ranges.items()},
         "npv_per_tree": {stand: dict(row) for stand, row in npv_per_tree.items()},
