@@ -6,11 +6,14 @@ light, dark and paper.
 
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import altair as alt
+import numpy as np
 import pandas as pd
 
+from renovation.inputs import month_count
 from renovation.types import FloatArray
 
 Chart = alt.LayerChart
@@ -31,6 +34,61 @@ _LETTERS = 14
 """Letters in a row before a name at a line's end is broken."""
 _LETTERS_OF_TITLE = 42
 """Letters in a row of what is counted: as many as a telephone shows."""
+
+
+@dataclass(frozen=True)
+class Style:
+    """How one series is drawn: colour, dash pattern, marker shape."""
+
+    colour: str
+    dash: list[int]
+    shape: str
+
+
+def styles(turn: Sequence[str], shown: Sequence[str]) -> dict[str, Style]:
+    """A style for each of `shown`, by its place in `turn`, moved on where that is taken: the same on every page.
+
+    At most four can be told apart: ValueError for more.
+
+    Example:
+        >>> [style.colour for style in styles("abcde", "ae").values()]
+        ['#0072B2', '#D55E00']
+    """
+    if len(shown) > len(COLOURS):
+        raise ValueError(f"len(shown) = {len(shown)} > {len(COLOURS)}")
+    taken: dict[int, str] = {}
+    for key in sorted(shown, key=turn.index):
+        place = turn.index(key) % len(COLOURS)
+        while place in taken:
+            place = (place + 1) % len(COLOURS)
+        taken[place] = key
+    return {key: Style(COLOURS[place], DASHES[place], SHAPES[place]) for place, key in taken.items()}
+
+
+def of_first(domain: Sequence[str], looks: Sequence[Any]) -> alt.Scale:
+    """A scale that gives the names of a domain the first colours, dashes or shapes."""
+    return alt.Scale(domain=list(domain), range=list(looks[: len(domain)]))
+
+
+def calendar_time(start: str, months: FloatArray) -> FloatArray:
+    """Calendar time in years at so many months after the first: 2027.5 is the start of July 2027.
+
+    Example:
+        >>> calendar_time("2027-01", np.array([0.0, 18.0])).tolist()
+        [2027.0, 2028.5]
+    """
+    return np.asarray((month_count(start) + months) / 12)
+
+
+def calendar_axis(when: FloatArray) -> alt.X:
+    """Calendar years along the bottom, from the first place of `when` to its last."""
+    return years_axis(float(when[0]), float(when[-1]), 8)
+
+
+def years_axis(first: float, last: float, ticks: int = 6, title: str | None = None) -> alt.X:
+    """Whole years along the bottom: of the calendar, of the project or of a tree's age."""
+    axis = alt.Axis(grid=False, tickMinStep=1, tickCount=ticks, format="d")
+    return alt.X("year:Q", title=title, scale=alt.Scale(domain=[first, last], nice=False), axis=axis)
 
 
 def span_of(series: Sequence[FloatArray]) -> list[float]:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from renovation.decide import compare, npv_per_tree, ranges
 from renovation.inputs import demo_scenario
-from renovation.show import drawing
+from renovation.show import drawing, figure_charts
 from renovation.show.compare import charts
 from renovation.show.report import html
 from renovation.words import Words
@@ -142,7 +142,7 @@ def drawn():
         "cash": charts.cumulative_cash_chart(RESULT, FOUR, WORDS),
         "npv": charts.npv_chart(RESULT, npv_per_tree(scenario), FOUR, WORDS),
         "ranges": charts.ranges_chart(RESULT, "side_graft", ranges(RESULT, "side_graft"), WORDS),
-        "curve": charts.curve_chart("Crown", crown.value, crown.low, crown.high, WORDS),
+        "curve": figure_charts.curve_chart("Crown", crown.value, crown.low, crown.high, WORDS),
     }
 
 

@@ -11,8 +11,7 @@ from renovation.screens.controls.overrides import default_figure, is_own, own, o
 from renovation.screens.controls.text import in_columns, plain, section, show_chart
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
-from renovation.show import figures
-from renovation.show.compare import charts
+from renovation.show import figure_charts, figures
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -189,7 +188,7 @@ def _curve(farm: Scenario, path: Path, label: str, words: Words) -> None:
     if not (figure.value or figure.low or figure.high):
         return
     with right:
-        chart = charts.curve_chart(label, figure.value, figure.low, figure.high, words)
+        chart = figure_charts.curve_chart(label, figure.value, figure.low, figure.high, words)
         show_chart(chart, key=key_of(f"chart{path}"))
 
 

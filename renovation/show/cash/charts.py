@@ -12,26 +12,9 @@ import numpy as np
 import pandas as pd
 
 from renovation.farm import HouseholdCash, Labour
-from renovation.inputs import Scenario, month_count
+from renovation.inputs import Scenario
+from renovation.show import drawing as draw
 from renovation.show.cash.sentences import deepest, gap
-from renovation.show.drawing import (
-    COLOURS,
-    DASHES,
-    GREY,
-    INK,
-    SHAPES,
-    Chart,
-    finish,
-    left_axis,
-    legend_above,
-    line_legend,
-    money_axis,
-    names_at_ends,
-    names_axis,
-    no_axis,
-    span_of,
-    zero_line,
-)
 from renovation.show.plan.work_calendar import planned_kinds
 from renovation.show.voice import Voice
 from renovation.types import FloatArray
@@ -41,22 +24,12 @@ SHADE = "#D98C5F"
 """The ground of a year in which money runs short."""
 LETTERS_OF_LEGEND = 30
 """Letters in a row of a legend that names years: as many as a telephone has room for."""
-BY_WHOM = {"family": COLOURS[0], "hired": "#E8B26A", "short": "#8C1D18"}
+BY_WHOM = {"family": draw.COLOURS[0], "hired": "#E8B26A", "short": "#8C1D18"}
 SHOWN_YEARS = 5
 """Years of work by month that can still be told apart."""
 
 
-def calendar_time(start: str, months: FloatArray) -> FloatArray:
-    """Calendar time in years at so many months after the first: 2027.5 is the start of July 2027.
-
-    Example:
-        >>> calendar_time("2027-01", np.array([0.0, 18.0])).tolist()
-        [2027.0, 2028.5]
-    """
-    return np.asarray((month_count(start) + months) / 12)
-
-
-def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None, height: int = 380) -> Chart:
+def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None, height: int = 380) -> draw.Chart:
     """The balance by month with the plan and without it, from the savings on; years short of money are shaded.
 
     years: only so many years from the first on; all where None.
@@ -67,16 +40,13 @@ def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None
         sides = {"as_it_is": cash.without}
     names = {key: words(f"chart.balance.{key}") for key in sides}
     months = cash.with_plan.balance.size if years is None else min(12 * years, cash.with_plan.balance.size)
-    when = calendar_time(cash.start, np.arange(months + 1.0))
+    when = draw.calendar_time(cash.start, np.arange(months + 1.0))
     series = {key: np.concatenate([[side.savings], side.balance[:months]]) for key, side in sides.items()}
     labels = [words("chart.balance.savings"), *(words.month(month) for month in cash.months[:months])]
     table = pd.concat([_rows(names[key], when, values, labels, cash, words) for key, values in series.items()])
-    span = span_of([*series.values(), np.array([0.0, cash.with_plan.floor])])
-    x = calendar_axis(when)
+    span = draw.span_of([*series.values(), np.array([0.0, cash.with_plan.floor])])
+    x = draw.calendar_axis(when)
     domain = list(names.values())
-
-    def scale(of: Any) -> alt.Scale:
-        return alt.Scale(domain=domain, range=list(of[: len(domain)]))
 
     base = alt.Chart(table)
     tips = [
@@ -84,28 +54,28 @@ def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None
         alt.Tooltip("month:N", title=words("chart.balance.end_of")),
         alt.Tooltip("money:N", title=words("chart.balance.balance")),
     ]
-    colour = alt.Color("side:N", scale=scale(COLOURS), legend=None)
-    dash = alt.StrokeDash("side:N", scale=scale(DASHES), legend=None)
-    shape = alt.Shape("side:N", scale=scale(SHAPES), legend=None)
-    y = left_axis("amount:Q", span, money_axis(span))
+    colour = alt.Color("side:N", scale=draw.of_first(domain, draw.COLOURS), legend=None)
+    dash = alt.StrokeDash("side:N", scale=draw.of_first(domain, draw.DASHES), legend=None)
+    shape = alt.Shape("side:N", scale=draw.of_first(domain, draw.SHAPES), legend=None)
+    y = draw.left_axis("amount:Q", span, draw.money_axis(span))
     lines = base.mark_line(strokeWidth=2.5).encode(x=x, y=y, color=colour, strokeDash=dash, tooltip=tips)
     spaced = alt.Chart(table[table["project_month"] % (60 if months > 120 else 24) == 0])
     points = spaced.mark_point(filled=True, size=90, opacity=1).encode(
-        x=x, y=no_axis("amount:Q", span), color=colour, shape=shape, tooltip=tips
+        x=x, y=draw.no_axis("amount:Q", span), color=colour, shape=shape, tooltip=tips
     )
     ends = {names[key]: float(values[-1]) for key, values in series.items()}
     if cash.with_plan.floor > 0:
         ends[words("chart.balance.floor")] = cash.with_plan.floor
     layers = [
         *_shaded_years(cash, months // 12, x, words),
-        zero_line(span),
+        draw.zero_line(span),
         *_floor_line(cash, span),
         lines,
         points,
-        names_at_ends(ends, x, span, height, float(when[0])),
+        draw.names_at_ends(ends, x, span, height, float(when[0])),
     ]
     title = words("chart.balance.axis", currency=voice.sign)
-    return finish(layers, title, balance_finding(cash, words), height, own_axes=True)
+    return draw.finish(layers, title, balance_finding(cash, words), height, own_axes=True)
 
 
 def balance_finding(cash: HouseholdCash, words: Words) -> str:
@@ -137,10 +107,10 @@ def _shaded_years(cash: HouseholdCash, last: int, x: alt.X, words: Words) -> lis
     if not years:
         return []
     name = words("chart.balance.gap", years=voice.years(years))
-    first = calendar_time(cash.start, 12.0 * (np.array(years) - 1))
+    first = draw.calendar_time(cash.start, 12.0 * (np.array(years) - 1))
     table = pd.DataFrame({"year": first, "until": first + 1, "what": name})
     rows = textwrap.wrap(name, LETTERS_OF_LEGEND, break_long_words=False)
-    legend = legend_above(symbolType="square", symbolOpacity=0.4, labelExpr=repr(rows))
+    legend = draw.legend_above(symbolType="square", symbolOpacity=0.4, labelExpr=repr(rows))
     legend["labelLimit"] = 640
     # a channel of its own, so that the two lines keep their colours
     ground = alt.Fill("what:N", scale=alt.Scale(domain=[name], range=[SHADE]), legend=legend)
@@ -152,20 +122,10 @@ def _floor_line(cash: HouseholdCash, span: list[float]) -> list[Any]:
     if cash.with_plan.floor <= 0:
         return []
     floor = alt.Chart(pd.DataFrame({"amount": [cash.with_plan.floor]}))
-    return [floor.mark_rule(color=GREY, strokeDash=[2, 3]).encode(y=no_axis("amount:Q", span))]
+    return [floor.mark_rule(color=draw.GREY, strokeDash=[2, 3]).encode(y=draw.no_axis("amount:Q", span))]
 
 
-def calendar_axis(when: FloatArray) -> alt.X:
-    """Calendar years along the bottom."""
-    return alt.X(
-        "year:Q",
-        title=None,
-        scale=alt.Scale(domain=[float(when[0]), float(when[-1])], nice=False),
-        axis=alt.Axis(grid=False, tickMinStep=1, tickCount=8, format="d"),
-    )
-
-
-def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, height: int = 360) -> Chart:
+def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, height: int = 360) -> draw.Chart:
     """Days of work by month in the first years: by the family, by hired hands, and beyond all hands."""
     months = min(12 * years, labour.days.size)
     parts = {
@@ -177,19 +137,19 @@ def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, heig
     table = _stacked({key: parts[key][:months] for key in kept}, labour, words)
     top = float(max(labour.days[:months].max(), labour.family_days_available[:months].max())) * 1.05 or 1.0
     domain = [words(f"chart.labour.{key}") for key in kept]
-    edges = calendar_time(labour.start, np.array([0.0, months]))
+    edges = draw.calendar_time(labour.start, np.array([0.0, months]))
     bars = (
         alt.Chart(table)
         .mark_rect(stroke="#FFFFFF", strokeWidth=0.5)
         .encode(
-            x=calendar_axis(edges),
+            x=draw.calendar_axis(edges),
             x2="until:Q",
             y=_days_axis("from:Q", top),
             y2="to:Q",
             color=alt.Color(
                 "who:N",
                 scale=alt.Scale(domain=domain, range=[BY_WHOM[key] for key in kept]),
-                legend=legend_above(columns=2, symbolType="square", symbolStrokeWidth=0),
+                legend=draw.legend_above(columns=2, symbolType="square", symbolStrokeWidth=0),
             ),
             tooltip=[
                 alt.Tooltip("month:N", title=words("chart.labour.month")),
@@ -199,21 +159,21 @@ def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, heig
         )
     )
     layers = [bars, _family_line(labour, months, top, words)]
-    return finish(layers, words("chart.labour.axis"), labour_finding(labour, months, words), height)
+    return draw.finish(layers, words("chart.labour.axis"), labour_finding(labour, months, words), height)
 
 
 def _family_line(labour: Labour, months: int, top: float, words: Words) -> alt.Chart:
     """The days that the family has, a dashed step through the months."""
-    when = calendar_time(labour.start, np.arange(months + 1.0))
+    when = draw.calendar_time(labour.start, np.arange(months + 1.0))
     days = labour.family_days_available[:months]
     name = words("chart.labour.available")
     table = pd.DataFrame({"year": when, "available": np.append(days, days[-1]), "line": name})
-    legend = line_legend(symbolStrokeColor=INK)
+    legend = draw.line_legend(symbolStrokeColor=draw.INK)
     legend["orient"] = "bottom"  # beside the names of the bars there is no room on a telephone
     dash = alt.StrokeDash("line:N", scale=alt.Scale(domain=[name], range=[[6, 4]]), legend=legend)
-    line: alt.Chart = alt.Chart(table).mark_line(interpolate="step-after", color=INK, strokeWidth=2)
+    line: alt.Chart = alt.Chart(table).mark_line(interpolate="step-after", color=draw.INK, strokeWidth=2)
     y = _days_axis("available:Q", top)
-    return line.encode(x=calendar_axis(when[[0, -1]]), y=y, strokeDash=dash)
+    return line.encode(x=draw.calendar_axis(when[[0, -1]]), y=y, strokeDash=dash)
 
 
 def _days_axis(field: str, top: float) -> alt.Y:
@@ -225,7 +185,7 @@ def _days_axis(field: str, top: float) -> alt.Y:
 def _stacked(parts: Mapping[str, FloatArray], labour: Labour, words: Words) -> pd.DataFrame:
     """Days of each kind of hands on top of those before, one row per month and kind that has days."""
     months = len(next(iter(parts.values())))
-    when = calendar_time(labour.start, np.arange(months, dtype=np.float64))
+    when = draw.calendar_time(labour.start, np.arange(months, dtype=np.float64))
     names = [words.month(month) for month in labour.months[:months]]
     below = np.zeros(months)
     tables = []
@@ -251,7 +211,7 @@ def labour_finding(labour: Labour, months: int, words: Words) -> str:
     return " ".join([said, words("chart.labour.months_short", n=short)] if short else [said])
 
 
-def work_chart(labour: Labour, scenario: Scenario, first: int, months: int, words: Words) -> Chart:
+def work_chart(labour: Labour, scenario: Scenario, first: int, months: int, words: Words) -> draw.Chart:
     """Each kind of work in its months from project month `first` on: the larger the dot, the more days."""
     voice = Voice.of(scenario, words)
     kinds = planned_kinds(labour, first, months)
@@ -264,14 +224,14 @@ def work_chart(labour: Labour, scenario: Scenario, first: int, months: int, word
         if labour.work[kind][month] > 0
     ]
     table = pd.DataFrame(rows, columns=["project_month", "kind", "days", "month"])
-    table["year"] = calendar_time(labour.start, table["project_month"].to_numpy() + 0.5)
-    axis = names_axis(names.values())
+    table["year"] = draw.calendar_time(labour.start, table["project_month"].to_numpy() + 0.5)
+    axis = draw.names_axis(names.values())
     axis["labelOverlap"] = False
     dots = (
         alt.Chart(table)
-        .mark_circle(color=COLOURS[0], opacity=0.85, stroke=INK, strokeWidth=0.5)
+        .mark_circle(color=draw.COLOURS[0], opacity=0.85, stroke=draw.INK, strokeWidth=0.5)
         .encode(
-            x=calendar_axis(calendar_time(labour.start, np.array([first, until], dtype=np.float64))),
+            x=draw.calendar_axis(draw.calendar_time(labour.start, np.array([first, until], dtype=np.float64))),
             y=alt.Y("kind:N", sort=list(names.values()), title=None, axis=axis),
             size=alt.Size("days:Q", scale=alt.Scale(rangeMin=12, rangeMax=700), legend=None),
             tooltip=[
@@ -282,7 +242,7 @@ def work_chart(labour: Labour, scenario: Scenario, first: int, months: int, word
         )
     )
     finding = work_finding(labour, scenario, first, months, words)
-    return finish([dots], words("chart.work.axis"), finding, 40 * len(kinds) + 20)
+    return draw.finish([dots], words("chart.work.axis"), finding, 40 * len(kinds) + 20)
 
 
 def work_finding(labour: Labour, scenario: Scenario, first: int, months: int, words: Words) -> str:
@@ -301,8 +261,6 @@ __all__ = [
     "SHADE",
     "balance_chart",
     "balance_finding",
-    "calendar_axis",
-    "calendar_time",
     "labour_chart",
     "labour_finding",
     "work_chart",

@@ -5,66 +5,28 @@ colour, dash and marker shape at once, and by its name at the end of its line.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import Any
 
 import altair as alt
 import numpy as np
 import pandas as pd
 
 from renovation.decide import Comparison, Outcome, Swing
-from renovation.show.drawing import (
-    COLOURS,
-    DASHES,
-    GREY,
-    INK,
-    SHAPES,
-    Chart,
-    finish,
-    left_axis,
-    legend_above,
-    line_legend,
-    money_axis,
-    names_at_ends,
-    names_axis,
-    no_axis,
-    span_of,
-    zero_line,
-)
+from renovation.show import drawing as draw
 from renovation.show.voice import Voice, at_head
 from renovation.types import FloatArray
 from renovation.words import Words
 
-Points = Sequence[tuple[float, float]]
-MOST_SHOWN = len(COLOURS)
+MOST_SHOWN = len(draw.COLOURS)
 
 
-@dataclass(frozen=True)
-class Style:
-    """How one way is drawn: colour, dash pattern, marker shape."""
-
-    colour: str
-    dash: list[int]
-    shape: str
-
-
-def styles(comparison: Comparison, shown: Sequence[str]) -> dict[str, Style]:
+def styles(comparison: Comparison, shown: Sequence[str]) -> dict[str, draw.Style]:
     """Give each shown technique a style of its own, the same as long as its company allows.
 
     The headline pair takes the first two styles; others keep the place of their turn in the scenario, moved
     on where that is taken. At most four techniques can be told apart: ValueError for more.
     """
-    if len(shown) > MOST_SHOWN:
-        raise ValueError(f"len(shown) = {len(shown)} > {MOST_SHOWN}")
     pair = [key for key in (comparison.headline, comparison.against) if key]
-    order = pair + [key for key in comparison.scenario.techniques if key not in pair]
-    taken: dict[int, str] = {}
-    for key in sorted(shown, key=order.index):
-        place = order.index(key) % MOST_SHOWN
-        while place in taken:
-            place = (place + 1) % MOST_SHOWN
-        taken[place] = key
-    return {key: Style(COLOURS[place], DASHES[place], SHAPES[place]) for place, key in taken.items()}
+    return draw.styles(pair + [key for key in comparison.scenario.techniques if key not in pair], shown)
 
 
 def crop_chart(
@@ -72,36 +34,39 @@ def crop_chart(
     technique: str,
     words: Words,
     *,
-    style: Style | None = None,
+    style: draw.Style | None = None,
     highest: float | None = None,
     height: int = 330,
-) -> Chart:
+) -> draw.Chart:
     """Crop of one tree by month at the annual rate: old and new crown stacked, and the tree left alone.
 
     highest: top of the kg scale, so that several charts stand on the same one.
     """
     outcome = comparison.outcomes[technique]
-    style = style or Style(COLOURS[0], DASHES[0], SHAPES[0])
+    style = style or draw.Style(draw.COLOURS[0], draw.DASHES[0], draw.SHAPES[0])
     old, new, alone = (words(f"chart.crop.{part}") for part in ("old_crown", "new_crown", "left_alone"))
     years = _month_ends(outcome) / 12
     parts = {old: outcome.tree.old_rate[0], new: outcome.tree.new_rate[0]}
     table = pd.concat([pd.DataFrame({"year": years, "kg": kg, "part": part}) for part, kg in parts.items()])
     line = pd.DataFrame({"year": years, "kg": outcome.left_alone.old_rate[0], "line": alone})
     top = highest or most_kg([outcome])
-    x, y = _years_axis(comparison, words), left_axis("kg:Q", [0.0, top], alt.Axis(tickCount=5, format=".2~f"))
+    x, y = (
+        draw.years_axis(0, comparison.scenario.appraisal.horizon_years, title=words("chart.years_axis")),
+        draw.left_axis("kg:Q", [0.0, top], alt.Axis(tickCount=5, format=".2~f")),
+    )
     tips = [
         alt.Tooltip("year:Q", title=words("chart.tip.years"), format=".1f"),
         alt.Tooltip("part:N", title=words("chart.tip.part")),
         alt.Tooltip("kg:Q", title=words("chart.tip.kg"), format=".2f"),
     ]
-    scale = alt.Scale(domain=[old, new], range=[GREY, style.colour])
+    scale = alt.Scale(domain=[old, new], range=[draw.GREY, style.colour])
     areas = (
         alt.Chart(table.assign(place=table["part"].map({old: 0, new: 1})))
         .mark_area(opacity=0.7)
         .encode(
             x=x,
             y=y,
-            color=alt.Color("part:N", scale=scale, legend=legend_above(symbolType="square")),
+            color=alt.Color("part:N", scale=scale, legend=draw.legend_above(symbolType="square")),
             order=alt.Order("place:Q"),
             tooltip=tips,
         )
@@ -109,11 +74,11 @@ def crop_chart(
     dash = alt.StrokeDash(
         "line:N",
         scale=alt.Scale(domain=[alone], range=[[6, 4]]),
-        legend=line_legend(symbolStrokeColor=INK),
+        legend=draw.line_legend(symbolStrokeColor=draw.INK),
     )
-    beside = alt.Chart(line).mark_line(strokeWidth=3, color=INK)
+    beside = alt.Chart(line).mark_line(strokeWidth=3, color=draw.INK)
     layers = [areas, beside.encode(x=x, y=y, strokeDash=dash, tooltip=[tips[0], tips[2]])]
-    return finish(layers, words("chart.crop.kg_axis"), crop_finding(comparison, technique, words), height)
+    return draw.finish(layers, words("chart.crop.kg_axis"), crop_finding(comparison, technique, words), height)
 
 
 def most_kg(outcomes: Sequence[Outcome]) -> float:
@@ -140,7 +105,9 @@ def crop_finding(comparison: Comparison, technique: str, words: Words) -> str:
     )
 
 
-def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: Words, *, height: int = 430) -> Chart:
+def cumulative_cash_chart(
+    comparison: Comparison, shown: Sequence[str], words: Words, *, height: int = 430
+) -> draw.Chart:
     """What the work has cost or brought so far: the farm's cash, with less without, added up by year."""
     voice = Voice.of(comparison.scenario, words)
     looks = styles(comparison, shown)
@@ -159,10 +126,10 @@ def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: W
             for key, values in series.items()
         ]
     )
-    span = span_of([*series.values(), np.zeros(1)])
-    x = _years_axis(comparison, words)
+    span = draw.span_of([*series.values(), np.zeros(1)])
+    x = draw.years_axis(0, comparison.scenario.appraisal.horizon_years, title=words("chart.years_axis"))
     title = words("chart.cash.axis", currency=voice.sign)
-    y = left_axis("amount:Q", span, money_axis(span))
+    y = draw.left_axis("amount:Q", span, draw.money_axis(span))
     domain = [names[key] for key in looks]
     colour = alt.Color("way:N", scale=alt.Scale(domain=domain, range=[s.colour for s in looks.values()]), legend=None)
     dash = alt.StrokeDash("way:N", scale=alt.Scale(domain=domain, range=[s.dash for s in looks.values()]), legend=None)
@@ -176,12 +143,12 @@ def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: W
     lines = base.mark_line(strokeWidth=3).encode(x=x, y=y, color=colour, strokeDash=dash, tooltip=tips)
     marked = alt.Chart(table[table["year"] % 5 == 0])
     points = marked.mark_point(filled=True, size=110, opacity=1).encode(
-        x=x, y=no_axis("amount:Q", span), color=colour, shape=shape, tooltip=tips
+        x=x, y=draw.no_axis("amount:Q", span), color=colour, shape=shape, tooltip=tips
     )
     ends = {names[key]: float(values[-1]) for key, values in series.items()}
     # each layer states the same span; only so may the names have an axis of their own
-    layers = [zero_line(span), lines, points, names_at_ends(ends, x, span, height)]
-    return finish(layers, title, cash_finding(comparison, shown, words), height, own_axes=True)
+    layers = [draw.zero_line(span), lines, points, draw.names_at_ends(ends, x, span, height)]
+    return draw.finish(layers, title, cash_finding(comparison, shown, words), height, own_axes=True)
 
 
 def cash_finding(comparison: Comparison, shown: Sequence[str], words: Words) -> str:
@@ -209,7 +176,7 @@ def npv_chart(
     by_stand: Mapping[str, Mapping[str, float | None]],
     shown: Sequence[str],
     words: Words,
-) -> Chart:
+) -> draw.Chart:
     """NPV of one tree by stand, one marker per shown technique on a line from zero.
 
     by_stand: what `npv_per_tree` returns. A technique that a stand does not allow has no marker.
@@ -228,16 +195,16 @@ def npv_chart(
     colour = alt.Color(
         "way:N",
         scale=alt.Scale(domain=domain, range=[s.colour for s in looks.values()]),
-        legend=legend_above(columns=2),
+        legend=draw.legend_above(columns=2),
     )
     shape = alt.Shape(
         "way:N",
         scale=alt.Scale(domain=domain, range=[s.shape for s in looks.values()]),
-        legend=legend_above(columns=2),
+        legend=draw.legend_above(columns=2),
     )
     title = words("chart.npv.axis", currency=voice.sign)
-    x = alt.X("npv:Q", title=None, axis=money_axis(table["npv"]))
-    y = alt.Y("stand:N", sort=list(by_stand), title=None, axis=names_axis(by_stand))
+    x = alt.X("npv:Q", title=None, axis=draw.money_axis(table["npv"]))
+    y = alt.Y("stand:N", sort=list(by_stand), title=None, axis=draw.names_axis(by_stand))
     offset = alt.YOffset("way:N", sort=domain, scale=alt.Scale(domain=domain, paddingOuter=0.4))
     tips = [
         alt.Tooltip("stand:N", title=words("chart.tip.stand")),
@@ -247,10 +214,10 @@ def npv_chart(
     base = alt.Chart(table).encode(y=y, yOffset=offset, color=colour, tooltip=tips)
     stems = base.mark_rule(strokeWidth=4).encode(x=x, x2=alt.datum(0))
     heads = base.mark_point(filled=True, size=170, opacity=1).encode(x=x, shape=shape)
-    zero = alt.Chart(pd.DataFrame({"npv": [0.0]})).mark_rule(color=INK, strokeWidth=2).encode(x="npv:Q")
+    zero = alt.Chart(pd.DataFrame({"npv": [0.0]})).mark_rule(color=draw.INK, strokeWidth=2).encode(x="npv:Q")
     finding = npv_finding(comparison, by_stand, words)
     height = len(by_stand) * (26 * len(looks) + 14) + 110
-    return finish([zero, stems, heads], title, finding, height)
+    return draw.finish([zero, stems, heads], title, finding, height)
 
 
 def npv_finding(comparison: Comparison, by_stand: Mapping[str, Mapping[str, float | None]], words: Words) -> str:
@@ -281,7 +248,7 @@ def worth_most(row: Mapping[str, float | None]) -> str | None:
     return max(values, key=lambda key: values[key], default=None)
 
 
-def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> Chart:
+def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> draw.Chart:
     """How far the NPV of one way moves when each figure goes to the ends of its range; the widest on top."""
     voice = Voice.of(comparison.scenario, words)
     now = comparison.outcomes[technique].measures.npv
@@ -301,7 +268,7 @@ def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing]
     ]
     table = pd.DataFrame(rows, columns=["driver", "low", "high", "span"])
     looks = styles(comparison, [technique])[technique]
-    y = alt.Y("driver:N", sort=list(table["driver"]), title=None, axis=names_axis(table["driver"]))
+    y = alt.Y("driver:N", sort=list(table["driver"]), title=None, axis=draw.names_axis(table["driver"]))
     tips = [
         alt.Tooltip("driver:N", title=words("chart.ranges.driver")),
         alt.Tooltip("span:N", title=words("chart.ranges.npv")),
@@ -311,18 +278,20 @@ def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing]
         alt.Chart(table)
         .mark_bar(size=20, color=looks.colour, cornerRadius=3)
         .encode(
-            x=alt.X("low:Q", title=None, axis=money_axis(table["high"])),
+            x=alt.X("low:Q", title=None, axis=draw.money_axis(table["high"])),
             x2="high:Q",
             y=y,
             tooltip=tips,
         )
     )
     lines = [
-        alt.Chart(pd.DataFrame({"low": [value]})).mark_rule(color=INK, strokeWidth=2, strokeDash=dash).encode(x="low:Q")
+        alt.Chart(pd.DataFrame({"low": [value]}))
+        .mark_rule(color=draw.INK, strokeWidth=2, strokeDash=dash)
+        .encode(x="low:Q")
         for value, dash in ((0.0, [1, 0]), (now, [4, 4]))
     ]
     finding = ranges_finding(comparison, technique, swings, words)
-    return finish([bars, *lines], title, finding, 46 * len(rows) + 70)
+    return draw.finish([bars, *lines], title, finding, 46 * len(rows) + 70)
 
 
 def ranges_finding(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> str:
@@ -343,41 +312,6 @@ def ranges_finding(comparison: Comparison, technique: str, swings: Sequence[Swin
     )
 
 
-def curve_chart(name: str, points: Points, low: Points, high: Points, words: Words, *, height: int = 330) -> Chart:
-    """A crown curve as its table states it, share by age in months, with the ends of its range."""
-    labels = {kind: words(f"chart.curve.{kind}") for kind in ("value", "low", "high")}
-    kinds = {"value": points, "low": low, "high": high}
-    rows = [
-        {"age": age, "share": share, "which": labels[kind]} for kind, curve in kinds.items() for age, share in curve
-    ]
-    table = pd.DataFrame(rows, columns=["age", "share", "which"])
-    domain = list(labels.values())
-    encoding: dict[str, Any] = {
-        "x": alt.X("age:Q", title=words("chart.curve.age"), axis=alt.Axis(grid=False)),
-        "y": alt.Y("share:Q", title=None, axis=alt.Axis(format=".0%", tickCount=5)),
-        "color": alt.Color(
-            "which:N",
-            scale=alt.Scale(domain=domain, range=[COLOURS[0], COLOURS[1], COLOURS[2]]),
-            legend=legend_above(),
-        ),
-    }
-    dash = alt.StrokeDash("which:N", scale=alt.Scale(domain=domain, range=list(DASHES[:3])), legend=line_legend())
-    lines = alt.Chart(table).mark_line(strokeWidth=2.5).encode(**encoding, strokeDash=dash)
-    dots = alt.Chart(table[table["which"] == labels["value"]]).mark_point(filled=True, size=70, opacity=1)
-    finding = words("chart.curve.finding", name=name, points=curve_in_words(points, words))
-    return finish([lines, dots.encode(**encoding)], words("chart.curve.share"), finding, height)
-
-
-def curve_in_words(points: Points, words: Words) -> str:
-    """Say a curve point by point, for those who do not see it."""
-    return words.listing(
-        [
-            words("chart.curve.point", age=words.number(float(age)), share=words.percent(float(share)))
-            for age, share in points
-        ]
-    )
-
-
 def _month_ends(outcome: Outcome) -> FloatArray:
     """(T,) project months, counted from 0."""
     return np.arange(outcome.tree.old_rate.shape[1], dtype=np.float64)
@@ -391,14 +325,3 @@ def _early(yearly: FloatArray) -> int:
 def _by_year_end(running: FloatArray) -> FloatArray:
     """A running monthly sum read at 0 and at each year's end, (H + 1,)."""
     return np.concatenate([np.zeros(1), running[11::12]])
-
-
-def _years_axis(comparison: Comparison, words: Words) -> alt.X:
-    """Project years along the bottom."""
-    horizon = comparison.scenario.appraisal.horizon_years
-    return alt.X(
-        "year:Q",
-        title=words("chart.years_axis"),
-        scale=alt.Scale(domain=[0, horizon], nice=False),
-        axis=alt.Axis(grid=False, tickMinStep=1, tickCount=6, format="d"),
-    )

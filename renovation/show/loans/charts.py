@@ -9,31 +9,19 @@ import pandas as pd
 
 from renovation.decide.lending import LoanAppraisal
 from renovation.money.loan_fit import CAUTION_COVER_FROM, GOOD_COVER_ABOVE
-from renovation.show.cash.charts import BY_WHOM, calendar_axis, calendar_time
+from renovation.show import drawing as draw
+from renovation.show.cash.charts import BY_WHOM
 from renovation.show.cash.sentences import beside_harvest, tightest_year
-from renovation.show.drawing import (
-    COLOURS,
-    GREY,
-    SHAPES,
-    Chart,
-    finish,
-    left_axis,
-    legend_above,
-    names_at_ends,
-    no_axis,
-    row_of_text,
-    zero_line,
-)
 from renovation.types import FloatArray
 from renovation.words import Words
 
 TICKS = (-50, -20, -10, -5, -2, -1, 0, 1, 2, 5, 10, 20, 50, 100)
 """Coverages that the axis may name."""
 BAND_COLOURS = {"high_risk": "#C0392B", "caution": "#E0A030", "good": "#009E73"}
-CROP = COLOURS[2]
+CROP = draw.COLOURS[2]
 
 
-def cover_chart(judged: LoanAppraisal, words: Words, *, height: int = 340) -> Chart:
+def cover_chart(judged: LoanAppraisal, words: Words, *, height: int = 340) -> draw.Chart:
     """Coverage of each year with payments, after living costs and by farm cash alone, over the bands."""
     verdict = judged.as_stated
     kinds = {"cover_after_living": verdict.cover_after_living, "cover_farm_only": verdict.cover_farm_only}
@@ -42,13 +30,13 @@ def cover_chart(judged: LoanAppraisal, words: Words, *, height: int = 340) -> Ch
     span = [min(0.0, float(table["height"].min())) - 0.1, max(_height(3.0), float(table["height"].max())) + 0.15]
     years = table["year"]
     edges = np.array([float(years.min()) - 0.75, float(years.max()) + 0.75])
-    x = calendar_axis(edges)
+    x = draw.calendar_axis(edges)
     domain = list(names.values())
-    legend = legend_above(columns=1)
+    legend = draw.legend_above(columns=1)
     base = alt.Chart(table).encode(
         x=x,
-        color=alt.Color("kind:N", scale=alt.Scale(domain=domain, range=list(COLOURS[:2])), legend=legend),
-        shape=alt.Shape("kind:N", scale=alt.Scale(domain=domain, range=list(SHAPES[:2])), legend=legend),
+        color=alt.Color("kind:N", scale=alt.Scale(domain=domain, range=list(draw.COLOURS[:2])), legend=legend),
+        shape=alt.Shape("kind:N", scale=alt.Scale(domain=domain, range=list(draw.SHAPES[:2])), legend=legend),
         tooltip=[
             alt.Tooltip("from:N", title=words("lending.column.from_month")),
             alt.Tooltip("kind:N", title=words("chart.tip.part")),
@@ -56,9 +44,9 @@ def cover_chart(judged: LoanAppraisal, words: Words, *, height: int = 340) -> Ch
         ],
     )
     points = base.mark_point(filled=True, size=130, opacity=1).encode(y=_cover_axis(span, height))
-    layers = [*_bands(span, x, edges), _target(judged, span), zero_line(span), points]
-    layers.append(names_at_ends(_band_names(judged, span, words), x, span, height, float(edges[0])))
-    return finish(layers, words("chart.cover.axis"), cover_finding(judged, words), height, own_axes=True)
+    layers = [*_bands(span, x, edges), _target(judged, span), draw.zero_line(span), points]
+    layers.append(draw.names_at_ends(_band_names(judged, span, words), x, span, height, float(edges[0])))
+    return draw.finish(layers, words("chart.cover.axis"), cover_finding(judged, words), height, own_axes=True)
 
 
 def cover_finding(judged: LoanAppraisal, words: Words) -> str:
@@ -73,7 +61,7 @@ def _height(cover: float) -> float:
 
 def _cover_axis(span: list[float], height: int) -> alt.Y:
     """The left axis, which names coverages at their heights, those near 0 first and as many as there is room for."""
-    room, places = row_of_text(span, height), dict[float, int]()
+    room, places = draw.row_of_text(span, height), dict[float, int]()
     for tick in sorted(TICKS, key=abs):
         at = _height(tick)
         if span[0] <= at <= span[1] and all(abs(at - place) >= room for place in places):
@@ -90,7 +78,7 @@ def _points(judged: LoanAppraisal, cover: FloatArray, name: str, words: Words) -
     values = cover[years]
     return pd.DataFrame(
         {
-            "year": calendar_time(judged.as_stated.start, np.asarray(12.0 * years + 6, dtype=np.float64)),
+            "year": draw.calendar_time(judged.as_stated.start, np.asarray(12.0 * years + 6, dtype=np.float64)),
             "from": [words.month(label(12 * int(year))) for year in years],
             "height": [_height(float(value)) for value in values],
             "told": [words.number(float(value), 2) for value in values],
@@ -110,7 +98,7 @@ def _bands(span: list[float], x: alt.X, sides: FloatArray) -> list[alt.Chart]:
     return [
         alt.Chart(pd.DataFrame({"year": [left], "until": [right], "low": [low], "high": [high]}))
         .mark_rect(color=BAND_COLOURS[band], opacity=0.2)
-        .encode(x=x, x2="until:Q", y=no_axis("low:Q", span), y2="high:Q")
+        .encode(x=x, x2="until:Q", y=draw.no_axis("low:Q", span), y2="high:Q")
         for band, (low, high) in edges.items()
     ]
 
@@ -118,8 +106,8 @@ def _bands(span: list[float], x: alt.X, sides: FloatArray) -> list[alt.Chart]:
 def _target(judged: LoanAppraisal, span: list[float]) -> alt.Chart:
     """The coverage that the lender asks for."""
     table = pd.DataFrame({"height": [_height(judged.as_stated.means.cover_target)]})
-    rule: alt.Chart = alt.Chart(table).mark_rule(color=GREY, strokeDash=[4, 3], strokeWidth=2)
-    return rule.encode(y=no_axis("height:Q", span))
+    rule: alt.Chart = alt.Chart(table).mark_rule(color=draw.GREY, strokeDash=[4, 3], strokeWidth=2)
+    return rule.encode(y=draw.no_axis("height:Q", span))
 
 
 def _band_names(judged: LoanAppraisal, span: list[float], words: Words) -> dict[str, float]:
@@ -134,7 +122,7 @@ def _band_names(judged: LoanAppraisal, span: list[float], words: Words) -> dict[
     return names | {words("chart.cover.asked_for", times=words.number(target, 2)): min(_height(target), span[1])}
 
 
-def calendar_chart(judged: LoanAppraisal, words: Words, *, height: int = 360) -> Chart:
+def calendar_chart(judged: LoanAppraisal, words: Words, *, height: int = 360) -> draw.Chart:
     """The twelve months: share of the crop beside share of the money paid to the lender, missed payments marked."""
     names = {kind: words(f"chart.calendar.{kind}") for kind in ("crop", "paid", "missed")}
     table = _shares(judged, names, words)
@@ -147,19 +135,19 @@ def calendar_chart(judged: LoanAppraisal, words: Words, *, height: int = 360) ->
         title=None,
         axis=alt.Axis(labelAngle=-90, grid=False, labelOverlap=False),
     )
-    colours = {names["crop"]: CROP, names["paid"]: COLOURS[0], names["missed"]: BY_WHOM["short"]}
+    colours = {names["crop"]: CROP, names["paid"]: draw.COLOURS[0], names["missed"]: BY_WHOM["short"]}
     bars = (
         alt.Chart(table)
         .mark_bar()
         .encode(
             x=x,
             xOffset=alt.XOffset("side:N", sort=["crop", "paid"]),
-            y=left_axis("from:Q", [0.0, top], alt.Axis(tickCount=5, format=".0%")),
+            y=draw.left_axis("from:Q", [0.0, top], alt.Axis(tickCount=5, format=".0%")),
             y2="until:Q",
             color=alt.Color(
                 "what:N",
                 scale=alt.Scale(domain=shown, range=[colours[name] for name in shown]),
-                legend=legend_above(columns=1, symbolType="square"),
+                legend=draw.legend_above(columns=1, symbolType="square"),
             ),
             tooltip=[
                 alt.Tooltip("month:N", title=words("lending.column.month")),
@@ -168,7 +156,7 @@ def calendar_chart(judged: LoanAppraisal, words: Words, *, height: int = 360) ->
             ],
         )
     )
-    return finish([bars], words("chart.calendar.axis"), beside_harvest(judged, words), height)
+    return draw.finish([bars], words("chart.calendar.axis"), beside_harvest(judged, words), height)
 
 
 def _shares(judged: LoanAppraisal, names: dict[str, str], words: Words) -> pd.DataFrame:

@@ -13,23 +13,8 @@ import pandas as pd
 from renovation.decide.plan import CautionPoint, Plan
 from renovation.decide.replacement import RenewalCurve, StartCurve
 from renovation.inputs import Scenario
-from renovation.show.cash.charts import calendar_axis, calendar_time
+from renovation.show import drawing as draw
 from renovation.show.compare.charts import MOST_SHOWN
-from renovation.show.drawing import (
-    COLOURS,
-    DASHES,
-    GREY,
-    SHAPES,
-    Chart,
-    finish,
-    left_axis,
-    legend_above,
-    money_axis,
-    names_at_ends,
-    no_axis,
-    span_of,
-    zero_line,
-)
 from renovation.show.plan.sentences import caution_sentences, when_sentences
 from renovation.show.voice import Voice
 from renovation.types import FloatArray
@@ -51,7 +36,7 @@ def _lines(
     floor: float = 0.0,
     points_every: int = 1,
     close: bool = False,
-) -> Chart:
+) -> draw.Chart:
     """Lines of money, each named at its end; in a legend where their ends lie close together."""
     domain = list(series)
     table = pd.concat(
@@ -69,14 +54,11 @@ def _lines(
             for name, (where, amounts, labels) in series.items()
         ]
     )
-    span = span_of([*(amounts for _, amounts, _ in series.values()), np.array([0.0, floor])])
-
-    def scale(of: Any) -> alt.Scale:
-        return alt.Scale(domain=domain, range=list(of[: len(domain)]))
+    span = draw.span_of([*(amounts for _, amounts, _ in series.values()), np.array([0.0, floor])])
 
     # the dashes are those of the lines; round a small sign they would look like damage
-    legend = legend_above(columns=2, symbolStrokeWidth=0) if close else None
-    colour = alt.Color("line:N", scale=scale(COLOURS), legend=legend)
+    legend = draw.legend_above(columns=2, symbolStrokeWidth=0) if close else None
+    colour = alt.Color("line:N", scale=draw.of_first(domain, draw.COLOURS), legend=legend)
     tips = [
         alt.Tooltip("line:N", title=voice("chart.tip.part")),
         alt.Tooltip("at:N", title=across),
@@ -87,34 +69,34 @@ def _lines(
         .mark_line(strokeWidth=2.5)
         .encode(
             x=x,
-            y=left_axis("amount:Q", span, money_axis(span)),
+            y=draw.left_axis("amount:Q", span, draw.money_axis(span)),
             color=colour,
-            strokeDash=alt.StrokeDash("line:N", scale=scale(DASHES), legend=None),
+            strokeDash=alt.StrokeDash("line:N", scale=draw.of_first(domain, draw.DASHES), legend=None),
             tooltip=tips,
         )
     )
     marked = alt.Chart(table[table["place"] % points_every == 0]).mark_point(filled=True, size=90, opacity=1)
     points = marked.encode(
         x=x,
-        y=no_axis("amount:Q", span),
+        y=draw.no_axis("amount:Q", span),
         color=colour,
-        shape=alt.Shape("line:N", scale=scale(SHAPES), legend=legend),
+        shape=alt.Shape("line:N", scale=draw.of_first(domain, draw.SHAPES), legend=legend),
         tooltip=tips,
     )
     first = float(min(where[0] for where, _, _ in series.values()))
     ends = {name: float(amounts[-1]) for name, (_, amounts, _) in series.items()}
-    layers: list[Any] = [zero_line(span)]
+    layers: list[Any] = [draw.zero_line(span)]
     if floor > 0:
         ends[voice("chart.balance.floor")] = floor
         rule = alt.Chart(pd.DataFrame({"amount": [floor]}))
-        layers.append(rule.mark_rule(color=GREY, strokeDash=[2, 3]).encode(y=no_axis("amount:Q", span)))
+        layers.append(rule.mark_rule(color=draw.GREY, strokeDash=[2, 3]).encode(y=draw.no_axis("amount:Q", span)))
     layers += [lines, points]
     if not close:
-        layers.append(names_at_ends(ends, x, span, height, first))
-    return finish(layers, title, finding, height, own_axes=True)
+        layers.append(draw.names_at_ends(ends, x, span, height, first))
+    return draw.finish(layers, title, finding, height, own_axes=True)
 
 
-def balance_chart(plan: Plan, words: Words, *, years: int | None = None, height: int = 380) -> Chart:
+def balance_chart(plan: Plan, words: Words, *, years: int | None = None, height: int = 380) -> draw.Chart:
     """The balance by month with the plan and without it, from the savings on, above the floor.
 
     years: only so many years from the first on; all where None.
@@ -123,7 +105,7 @@ def balance_chart(plan: Plan, words: Words, *, years: int | None = None, height:
     problem, scenario = plan.problem, plan.scenario
     months = problem.months if years is None else min(12 * years, problem.months)
     savings = scenario.household.savings
-    when = calendar_time(scenario.appraisal.start, np.arange(months + 1.0))
+    when = draw.calendar_time(scenario.appraisal.start, np.arange(months + 1.0))
     sides = {"with_plan": plan.account.balance, "without": plan.nothing.balance}
     if np.array_equal(plan.account.balance, plan.nothing.balance):
         sides = {"as_it_is": plan.nothing.balance}
@@ -133,7 +115,7 @@ def balance_chart(plan: Plan, words: Words, *, years: int | None = None, height:
             words(f"chart.balance.{side}"): (when, np.concatenate([[savings], balance[:months]]), labels)
             for side, balance in sides.items()
         },
-        calendar_axis(when),
+        draw.calendar_axis(when),
         voice,
         height=height,
         title=words("chart.balance.axis", currency=voice.sign),
@@ -157,7 +139,7 @@ def balance_finding(plan: Plan, words: Words) -> str:
     )
 
 
-def caution_chart(plan: Plan, points: Sequence[CautionPoint], words: Words, *, height: int = 330) -> Chart | None:
+def caution_chart(plan: Plan, points: Sequence[CautionPoint], words: Words, *, height: int = 330) -> draw.Chart | None:
     """What a higher floor costs against the lowest; None where fewer than two floors can be kept."""
     voice = Voice.of(plan.scenario, words)
     kept = [(point.floor, point.worth) for point in points if point.worth is not None]
@@ -169,7 +151,7 @@ def caution_chart(plan: Plan, points: Sequence[CautionPoint], words: Words, *, h
         "year:Q",
         title=words("chart.plan.floor_axis", currency=voice.sign),
         scale=alt.Scale(domain=[float(floors[0]), float(floors[-1])], nice=False),
-        axis=money_axis(floors, grid=False),
+        axis=draw.money_axis(floors, grid=False),
     )
     labels = [voice.money(float(floor)) for floor in floors]
     return _lines(
@@ -183,7 +165,9 @@ def caution_chart(plan: Plan, points: Sequence[CautionPoint], words: Words, *, h
     )
 
 
-def start_chart(scenario: Scenario, curves: Sequence[StartCurve], words: Words, *, height: int = 380) -> Chart | None:
+def start_chart(
+    scenario: Scenario, curves: Sequence[StartCurve], words: Words, *, height: int = 380
+) -> draw.Chart | None:
     """NPV per tree of one stand by the year of starting; the ways worth most. None where no way has a start.
 
     curves: of one stand.
@@ -197,7 +181,7 @@ def start_chart(scenario: Scenario, curves: Sequence[StartCurve], words: Words, 
     start = scenario.appraisal.start
     lines = {
         voice.way(curve.technique): (
-            calendar_time(start, np.array(curve.months, dtype=np.float64)),
+            draw.calendar_time(start, np.array(curve.months, dtype=np.float64)),
             curve.npv,
             [words.month(month) for month in curve.calendar],
         )
@@ -206,7 +190,7 @@ def start_chart(scenario: Scenario, curves: Sequence[StartCurve], words: Words, 
     edges = np.array([min(w[0] for w, _, _ in lines.values()), max(w[-1] for w, _, _ in lines.values()) + 0.5])
     return _lines(
         lines,
-        calendar_axis(edges),
+        draw.calendar_axis(edges),
         voice,
         height=height,
         title=words("chart.plan.start_axis", currency=voice.sign),
@@ -218,7 +202,7 @@ def start_chart(scenario: Scenario, curves: Sequence[StartCurve], words: Words, 
 
 def renewal_chart(
     scenario: Scenario, curves: Sequence[RenewalCurve], words: Words, *, height: int = 380
-) -> Chart | None:
+) -> draw.Chart | None:
     """What a place is worth for ever if its tree is renewed at each age; from the age on at which it pays anything."""
     voice = Voice.of(scenario, words)
     best = sorted(curves, key=lambda curve: -curve.highest)[:MOST_SHOWN]
@@ -237,12 +221,7 @@ def renewal_chart(
             [words.number(int(age)) for age in ages],
         )
     youngest = min(float(ages[0]) for ages, _, _ in lines.values())
-    x = alt.X(
-        "year:Q",
-        title=words("chart.plan.age"),
-        scale=alt.Scale(domain=[youngest, float(oldest)], nice=False),
-        axis=alt.Axis(grid=False, tickMinStep=1, tickCount=8, format="d"),
-    )
+    x = draw.years_axis(youngest, float(oldest), 8, words("chart.plan.age"))
     return _lines(
         lines,
         x,

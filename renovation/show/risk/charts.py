@@ -12,23 +12,7 @@ import pandas as pd
 from renovation.decide.risk import Answers, Bar, RiskResult, Sensitivity
 from renovation.decide.risk.strategy import LEAVE
 from renovation.inputs import Scenario
-from renovation.show.compare.charts import Style
-from renovation.show.drawing import (
-    COLOURS,
-    DASHES,
-    GREY,
-    INK,
-    SHAPES,
-    Chart,
-    finish,
-    left_axis,
-    legend_above,
-    money_axis,
-    names_axis,
-    no_axis,
-    span_of,
-    zero_line,
-)
+from renovation.show import drawing as draw
 from renovation.show.risk import answers
 from renovation.show.risk import sentences as say
 from renovation.show.voice import Voice
@@ -38,11 +22,11 @@ BARS_SHOWN = 10
 """Figures of a sensitivity chart: those that move the answer most."""
 ROW = 58
 """Pixels of a bar with its name in rows and a line of text above it."""
-LEFT_ALONE = Style(GREY, [2, 3], "circle")
-CRITICAL, OTHER = COLOURS[1], COLOURS[0]
+LEFT_ALONE = draw.Style(draw.GREY, [2, 3], "circle")
+CRITICAL, OTHER = draw.COLOURS[1], draw.COLOURS[0]
 
 
-def strategy_styles(scenario: Scenario, shown: Sequence[str]) -> dict[str, Style]:
+def strategy_styles(scenario: Scenario, shown: Sequence[str]) -> dict[str, draw.Style]:
     """A style for each strategy: the headline's ways as on the compare page, others in turn, the farm left alone grey.
 
     At most four beside the farm left alone can be told apart: ValueError for more.
@@ -50,21 +34,14 @@ def strategy_styles(scenario: Scenario, shown: Sequence[str]) -> dict[str, Style
     pair = [key for key in scenario.compared_pair if key]
     turn = [*pair, *(key for key in shown if key not in (*pair, LEAVE))]
     kept = [key for key in shown if key != LEAVE]
-    if len(kept) > len(COLOURS):
-        raise ValueError(f"{len(kept)} strategies > {len(COLOURS)}")
-    places: dict[str, int] = {}
-    for key in sorted(kept, key=turn.index):
-        wanted = turn.index(key) % len(COLOURS)
-        free = [place for place in range(len(COLOURS)) if place not in places.values()]
-        places[key] = wanted if wanted in free else free[0]
-    looks = {key: Style(COLOURS[place], DASHES[place], SHAPES[place]) for key, place in places.items()}
+    looks = draw.styles(turn, kept)
     return {key: looks.get(key, LEFT_ALONE) for key in shown}
 
 
 # What a strategy is worth
 
 
-def worth_chart(result: RiskResult, words: Words, *, row: int = ROW) -> Chart:
+def worth_chart(result: RiskResult, words: Words, *, row: int = ROW) -> draw.Chart:
     """What each strategy is worth against leaving the farm: eight of ten futures, the middle, as expected."""
     voice = Voice.of(result.scenario, words)
     kept = [answer for answer in result.answers.values() if answer.key != LEAVE]
@@ -95,8 +72,8 @@ def worth_chart(result: RiskResult, words: Words, *, row: int = ROW) -> Chart:
         scale=alt.Scale(domain=list(names.values()), range=[looks[key].colour for key in names]),
         legend=None,
     )
-    y = alt.Y("way:N", sort=list(names.values()), title=None, axis=names_axis(names.values()))
-    axis = money_axis([*table["high"], *table["low"]], 4)
+    y = alt.Y("way:N", sort=list(names.values()), title=None, axis=draw.names_axis(names.values()))
+    axis = draw.money_axis([*table["high"], *table["low"]], 4)
     tips = [
         alt.Tooltip("way:N", title=words("chart.tip.way")),
         alt.Tooltip("span:N", title=words("chart.risk.eight_of_ten")),
@@ -106,14 +83,18 @@ def worth_chart(result: RiskResult, words: Words, *, row: int = ROW) -> Chart:
     bars = base.mark_bar(size=26, cornerRadius=3, opacity=0.55).encode(
         x=alt.X("low:Q", title=None, axis=axis), x2="high:Q", color=colour
     )
-    middles = base.mark_tick(size=34, thickness=4, color=INK, aria=False).encode(x="middle:Q")
-    tenths = base.mark_point(shape="cross", size=110, filled=True, color=INK, opacity=1, aria=False).encode(x="tenth:Q")
-    stated = base.mark_point(shape="diamond", size=120, strokeWidth=2, color=INK, opacity=1, aria=False).encode(
+    middles = base.mark_tick(size=34, thickness=4, color=draw.INK, aria=False).encode(x="middle:Q")
+    tenths = base.mark_point(shape="cross", size=110, filled=True, color=draw.INK, opacity=1, aria=False).encode(
+        x="tenth:Q"
+    )
+    stated = base.mark_point(shape="diamond", size=120, strokeWidth=2, color=draw.INK, opacity=1, aria=False).encode(
         x="expected:Q"
     )
-    zero = alt.Chart(pd.DataFrame({"low": [0.0]})).mark_rule(color=INK, strokeWidth=2).encode(x="low:Q")
+    zero = alt.Chart(pd.DataFrame({"low": [0.0]})).mark_rule(color=draw.INK, strokeWidth=2).encode(x="low:Q")
     title = words("chart.risk.worth", currency=voice.sign)
-    return finish([bars, zero, middles, tenths, stated], title, worth_finding(result, words), row * len(kept) + 120)
+    return draw.finish(
+        [bars, zero, middles, tenths, stated], title, worth_finding(result, words), row * len(kept) + 120
+    )
 
 
 def worth_finding(result: RiskResult, words: Words) -> str:
@@ -126,12 +107,12 @@ def worth_finding(result: RiskResult, words: Words) -> str:
 
 def fan_span(result: RiskResult) -> list[float]:
     """One scale of money for the fans of every strategy."""
-    return span_of([answer.fan.ravel() for answer in result.answers.values()] + [np.zeros(1)])
+    return draw.span_of([answer.fan.ravel() for answer in result.answers.values()] + [np.zeros(1)])
 
 
 def fan_chart(
     result: RiskResult, key: str, words: Words, *, span: list[float] | None = None, height: int = 420
-) -> Chart:
+) -> draw.Chart:
     """Money in hand at each year's end: eight of ten futures, the middle one, and the middle of the farm left alone."""
     voice = Voice.of(result.scenario, words)
     scenario, answer = result.scenario, result.answers[key]
@@ -159,12 +140,7 @@ def fan_chart(
             ],
         }
     )
-    x = alt.X(
-        "year:Q",
-        title=words("chart.years_axis"),
-        scale=alt.Scale(domain=[1, int(years[-1])], nice=False),
-        axis=alt.Axis(grid=False, tickMinStep=1, tickCount=6, format="d"),
-    )
+    x = draw.years_axis(1, int(years[-1]), title=words("chart.years_axis"))
     tips = [
         alt.Tooltip("when:N", title=words("chart.risk.year")),
         alt.Tooltip("span:N", title=words("chart.risk.eight_of_ten")),
@@ -173,21 +149,21 @@ def fan_chart(
     names = [words("chart.risk.eight_of_ten"), words("chart.risk.middle")]
     base = alt.Chart(table).encode(x=x, tooltip=tips)
     band = base.mark_area(opacity=0.35, color=style.colour).encode(
-        y=left_axis("low:Q", span, money_axis(span)), y2="high:Q"
+        y=draw.left_axis("low:Q", span, draw.money_axis(span)), y2="high:Q"
     )
     edges = [
-        base.mark_line(strokeWidth=1.5, color=style.colour).encode(y=no_axis(f"{end}:Q", span))
+        base.mark_line(strokeWidth=1.5, color=style.colour).encode(y=draw.no_axis(f"{end}:Q", span))
         for end in ("low", "high")
     ]
-    line = base.mark_line(strokeWidth=3.5, color=style.colour).encode(y=no_axis("middle:Q", span))
-    layers = [band, *edges, zero_line(span), line]
+    line = base.mark_line(strokeWidth=3.5, color=style.colour).encode(y=draw.no_axis("middle:Q", span))
+    layers = [band, *edges, draw.zero_line(span), line]
     title = words("chart.risk.fan", currency=voice.sign, band=names[0], line=names[1])
     if key != LEAVE:
-        other = base.mark_line(strokeWidth=2.5, strokeDash=[7, 4], color=INK)
-        layers.append(other.encode(y=no_axis("alone:Q", span)))
+        other = base.mark_line(strokeWidth=2.5, strokeDash=[7, 4], color=draw.INK)
+        layers.append(other.encode(y=draw.no_axis("alone:Q", span)))
         title = words("chart.risk.fan_beside", currency=voice.sign)
     # each layer states the same span; only the first has an axis
-    return finish(layers, title, fan_finding(result, answer, words), height, own_axes=True)
+    return draw.finish(layers, title, fan_finding(result, answer, words), height, own_axes=True)
 
 
 def fan_finding(result: RiskResult, answer: Answers, words: Words) -> str:
@@ -206,7 +182,7 @@ def fan_finding(result: RiskResult, answer: Answers, words: Words) -> str:
 # Chances by year
 
 
-def chance_chart(result: RiskResult, key: str, words: Words, *, height: int = 330) -> Chart:
+def chance_chart(result: RiskResult, key: str, words: Words, *, height: int = 330) -> draw.Chart:
     """Chance by year of a year that does not pay for itself (bars) and of a missed instalment (diamonds)."""
     voice = Voice.of(result.scenario, words)
     scenario, answer = result.scenario, result.answers[key]
@@ -230,32 +206,34 @@ def chance_chart(result: RiskResult, key: str, words: Words, *, height: int = 33
     when = alt.Tooltip("when:N", title=words("chart.risk.year"))
     gap_tip = alt.Tooltip("gap_said:N", title=words("chart.risk.gap"))
     base = alt.Chart(table)
-    y = left_axis("gap:Q", [0.0, 1.0], alt.Axis(tickCount=5, format=".0%"))
+    y = draw.left_axis("gap:Q", [0.0, 1.0], alt.Axis(tickCount=5, format=".0%"))
     bars = base.mark_bar(color=style.colour, opacity=0.75).encode(x=x, y=y, tooltip=[when, gap_tip])
     layers, kind = [bars], "gap"
     if answer.strategy.loans:
         kind = "both"
         tips = [when, alt.Tooltip("missed_said:N", title=words("chart.risk.missed"))]
         owed = alt.Chart(table[table["missed"] > 0])
-        marks = owed.mark_point(shape="diamond", filled=True, size=90, color=INK, opacity=1)
-        layers.append(marks.encode(x=x, y=no_axis("missed:Q", [0.0, 1.0]), tooltip=tips))
+        marks = owed.mark_point(shape="diamond", filled=True, size=90, color=draw.INK, opacity=1)
+        layers.append(marks.encode(x=x, y=draw.no_axis("missed:Q", [0.0, 1.0]), tooltip=tips))
     title = words(f"chart.risk.chances_{kind}")
-    return finish(layers, title, answers.chances(result, answer, words), height, own_axes=True)
+    return draw.finish(layers, title, answers.chances(result, answer, words), height, own_axes=True)
 
 
 # What an answer rests on
 
 
-def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN, *, row: int = ROW) -> Chart:
+def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN, *, row: int = ROW) -> draw.Chart:
     """NPV with each figure at both ends of its range, the widest on top; critical figures and switching values told."""
     voice = Voice.of(found.comparison.scenario, words)
     kinds = {True: words("chart.risk.critical"), False: words("chart.risk.not_critical")}
     rows = [_bar_row(found, bar, kinds, words) for bar in found.bars[:only] if bar.npv_low is not None and bar.width]
     columns = ["driver", "left", "right", "kind", "switch", "at_low", "at_high", "npv_low", "npv_high"]
     table = pd.DataFrame(rows, columns=columns)
-    y = alt.Y("driver:N", sort=list(table["driver"]), title=None, axis=names_axis(table["driver"]))
+    y = alt.Y("driver:N", sort=list(table["driver"]), title=None, axis=draw.names_axis(table["driver"]))
     colour = alt.Color(
-        "kind:N", scale=alt.Scale(domain=list(kinds.values()), range=[CRITICAL, OTHER]), legend=legend_above(columns=1)
+        "kind:N",
+        scale=alt.Scale(domain=list(kinds.values()), range=[CRITICAL, OTHER]),
+        legend=draw.legend_above(columns=1),
     )
     tips = [
         alt.Tooltip("driver:N", title=words("chart.ranges.driver")),
@@ -263,24 +241,24 @@ def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN, *, row:
         alt.Tooltip("at_high:N", title=words("chart.risk.at_high")),
         alt.Tooltip("switch:N", title=words("risk.column.switching")),
     ]
-    x = alt.X("left:Q", title=None, axis=money_axis([*table["right"], *table["left"]], 4))
+    x = alt.X("left:Q", title=None, axis=draw.money_axis([*table["right"], *table["left"]], 4))
     base = alt.Chart(table).encode(y=y, tooltip=tips)
     bars = base.mark_bar(size=16, cornerRadius=2).encode(x=x, x2="right:Q", color=colour)
-    ends = base.mark_point(shape="circle", filled=True, size=70, color=INK, opacity=1, aria=False).encode(
+    ends = base.mark_point(shape="circle", filled=True, size=70, color=draw.INK, opacity=1, aria=False).encode(
         x="npv_high:Q"
     )
     said = alt.Chart(table[table["switch"] != ""]).mark_text(
-        align="left", baseline="bottom", dy=-11, fontSize=13, color=INK
+        align="left", baseline="bottom", dy=-11, fontSize=13, color=draw.INK
     )
     switches = said.encode(y=y, x=alt.value(3), text="switch:N")
     lines = [
         alt.Chart(pd.DataFrame({"left": [value]}))
-        .mark_rule(color=INK, strokeWidth=2, strokeDash=dash)
+        .mark_rule(color=draw.INK, strokeWidth=2, strokeDash=dash)
         .encode(x="left:Q")
         for value, dash in ((0.0, [1, 0]), (found.npv, [4, 4]))
     ]
     title = words("chart.risk.bars", currency=voice.sign)
-    return finish([bars, *lines, ends, switches], title, bars_finding(found, words), row * len(rows) + 150)
+    return draw.finish([bars, *lines, ends, switches], title, bars_finding(found, words), row * len(rows) + 150)
 
 
 def _bar_row(found: Sensitivity, bar: Bar, kinds: dict[bool, str], words: Words) -> dict[str, object]:

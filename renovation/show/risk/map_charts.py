@@ -11,7 +11,7 @@ from renovation.decide.drivers import OF_THE_WAY, TAKE
 from renovation.decide.risk import Axis, WinMap, values_where_equal
 from renovation.decide.risk.map import NO_WAY
 from renovation.decide.risk.strategy import LEAVE
-from renovation.show.drawing import COLOURS, GREY, INK, Chart, finish, in_rows, legend_above
+from renovation.show import drawing as draw
 from renovation.show.figures import figure_cell, figure_unit
 from renovation.show.risk.sentences import map_said
 from renovation.show.voice import Voice, at_head
@@ -27,7 +27,7 @@ HALF_NAME = 3
 OWN_POINT = 260
 
 
-def map_chart(found: WinMap, words: Words, *, height: int = 560) -> Chart:
+def map_chart(found: WinMap, words: Words, *, height: int = 560) -> draw.Chart:
     """Which way is worth most at every pair of values; dotted where two tie; a diamond at the farm's own numbers."""
     voice = Voice.of(found.comparison.scenario, words)
     winners = sorted((k for k, share in found.shares.items() if share > 0), key=lambda k: -found.shares[k])
@@ -42,20 +42,20 @@ def map_chart(found: WinMap, words: Words, *, height: int = 560) -> Chart:
         alt.Tooltip("worth:N", title=words("chart.risk.worth_all")),
     ]
     scale = alt.Scale(domain=list(names.values()), range=[colours[key] for key in winners])
-    colour = alt.Color("way:N", scale=scale, legend=legend_above(columns=2, symbolType="square"))
+    colour = alt.Color("way:N", scale=scale, legend=draw.legend_above(columns=2, symbolType="square"))
     # a shared edge drawn twice would show as a line: the areas are solid, and lightened together
     areas = alt.Chart(table).mark_rect(opacity=0.55).encode(x=x, x2="x2:Q", y=y, y2="y2:Q", color=colour, tooltip=tips)
     ties = pd.DataFrame(
         [point for line in found.lines for point in line.points.tolist()], columns=["x", "y"], dtype=np.float64
     )
-    dots = alt.Chart(ties).mark_point(shape="circle", filled=True, size=14, color=INK, opacity=1).encode(x=x, y=y)
+    dots = alt.Chart(ties).mark_point(shape="circle", filled=True, size=14, color=draw.INK, opacity=1).encode(x=x, y=y)
     layers = [areas, dots, *_names(found, names, x, y), *_own_point(found, x, y, words)]
     title = words(
         "chart.risk.map",
         x=_axis_name(found, found.x, words),
         y=_axis_name(found, found.y, words),
     )
-    return finish(layers, title, map_finding(found, words), height)
+    return draw.finish(layers, title, map_finding(found, words), height)
 
 
 def map_finding(found: WinMap, words: Words) -> str:
@@ -122,7 +122,7 @@ def _colours(found: WinMap) -> dict[str | None, str]:
     comparison = found.comparison
     pair = [key for key in (comparison.headline, comparison.against) if key]
     others = sorted(set(comparison.outcomes) - set(pair), key=lambda key: -comparison.outcomes[key].measures.npv)
-    return {None: GREY, **dict(zip([*pair, *others], cycle([*COLOURS, *MORE]), strict=False))}
+    return {None: draw.GREY, **dict(zip([*pair, *others], cycle([*draw.COLOURS, *MORE]), strict=False))}
 
 
 def _cells(found: WinMap, names: dict[str | None, str], words: Words) -> pd.DataFrame:
@@ -163,12 +163,12 @@ def _names(found: WinMap, names: dict[str | None, str], x: alt.X, y: alt.Y) -> l
     for key, name in names.items():
         place = NO_WAY if key is None else found.techniques.index(key)
         middle, row, width = _widest(found.best == place)
-        lines = in_rows(name)
+        lines = draw.in_rows(name)
         if width / found.x.places.size < LETTER * max(map(len, lines)):
             continue
         across = float(np.interp(middle, np.arange(found.x.places.size), found.x.places))
         at = pd.DataFrame({"x": [across], "y": [found.y.places[row]], "name": ["\n".join(lines)]})
-        text = alt.Chart(at).mark_text(fontSize=15, fontWeight="bold", color=INK, lineBreak="\n")
+        text = alt.Chart(at).mark_text(fontSize=15, fontWeight="bold", color=draw.INK, lineBreak="\n")
         layers.append(text.encode(x=x, y=y, text="name:N"))
     return layers
 
@@ -204,7 +204,7 @@ def _own_point(found: WinMap, x: alt.X, y: alt.Y, words: Words) -> list[alt.Char
     at = pd.DataFrame({"x": [found.x.own], "y": [found.y.own], "name": [words("chart.risk.own_point")]})
     base = alt.Chart(at).encode(x=x, y=y)
     mark = base.mark_point(shape="diamond", size=OWN_POINT, filled=True, fill="#FFFFFF", stroke="#000000", opacity=1)
-    name = base.mark_text(dy=-18, fontSize=15, fontWeight="bold", color=INK).encode(text="name:N")
+    name = base.mark_text(dy=-18, fontSize=15, fontWeight="bold", color=draw.INK).encode(text="name:N")
     return [mark.encode(tooltip=[alt.Tooltip("name:N", title=words("chart.risk.own_numbers"))]), name]
 
 
