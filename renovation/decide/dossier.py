@@ -254,7 +254,7 @@ class Dossier:
 
     @cached_property
     def careful(self) -> "CarefulPlan":
-        """The plan that keeps the floor in nine futures of ten: found elsewhere, else `careful_plan`."""
+        """The plan that keeps floor and instalments in nine futures of ten: found elsewhere, else `careful_plan`."""
         from renovation.decide.risk.careful import careful_plan
 
         return self.careful_found or careful_plan(self.plan, cancel=self.cancel)

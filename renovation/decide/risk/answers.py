@@ -64,6 +64,7 @@ class Answers:
     missed_by_year: chance of a cash-gap year and of a missed instalment, (H,). any_gap, any_missed: in any year.
     below_floor: the balance ends some month below the floor. fan: (3, H) P10, P50, P90 of the balance at the
     end of each year, the mean of those of the independent samples. npvs, deepests: (n,) every future.
+    deepests_due: (n,) lowest balance in a month with an instalment, infinite where there is none.
     """
 
     strategy: Strategy
@@ -82,6 +83,7 @@ class Answers:
     fan: FloatArray
     npvs: FloatArray
     deepests: FloatArray
+    deepests_due: FloatArray
 
     @property
     def key(self) -> str:
@@ -246,13 +248,14 @@ def judged_on(layout: Layout, futures: Futures) -> Answers:
 
 @dataclass(frozen=True, eq=False)
 class Sample:
-    """What one independent sample of futures says; only NPV and deepest point are kept future by future.
+    """What one independent sample of futures says; only NPV and deepest points are kept future by future.
 
     gap, missed: (H,) shares of futures. any_gap, any_missed, below: shares. fan: (3, H).
     """
 
     npv: FloatArray
     deepest: FloatArray
+    deepest_due: FloatArray
     gap: FloatArray
     missed: FloatArray
     any_gap: float
@@ -266,6 +269,7 @@ def sample_of(judged: Judged, floor: float) -> Sample:
     return Sample(
         npv=judged.npv,
         deepest=judged.deepest,
+        deepest_due=judged.deepest_due,
         gap=judged.gap.mean(axis=0),
         missed=judged.missed.mean(axis=0),
         any_gap=float(judged.gap.any(axis=1).mean()),
@@ -304,6 +308,7 @@ def answers_of(layout: Layout, samples: Sequence[Sample]) -> Answers:
         fan=first + np.mean([s.fan - first for s in samples], axis=0),
         npvs=np.concatenate(npvs),
         deepests=np.concatenate(deepests),
+        deepests_due=np.concatenate([s.deepest_due for s in samples]),
     )
 
 

@@ -1,17 +1,20 @@
-"""The careful plan: the money in hand stays at the floor in at least nine futures of ten (method §§8, 9).
+"""The careful plan: in at least nine futures of ten the money in hand stays at the floor and no instalment is missed.
 
 How it is sought stands in `careful_search`. Here it is judged, beside the plan made on expected figures and beside
-leaving the farm as it is, on futures that neither plan has seen.
+leaving the farm as it is, on futures that neither plan has seen (method §§8, 9).
 """
 
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
+
 from renovation.decide.plan.clock import Cancel
 from renovation.decide.plan.plan import Plan
 from renovation.decide.risk.answers import Answers, Estimate, RiskResult, chance_of, judged_on
-from renovation.decide.risk.careful_search import SHARE, CarefulSearch
+from renovation.decide.risk.careful_rows import SHARE
+from renovation.decide.risk.careful_search import CarefulSearch
 from renovation.decide.risk.futures import draw_futures
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE, Strategy, lay_out
 from renovation.inputs import Loan, Risk, Scenario, Treatment
@@ -23,14 +26,16 @@ TRAINING, FRESH = 2048, 8192
 class CarefulPlan:
     """The careful plan beside the plan made on expected figures, both judged on futures neither has seen.
 
-    level: the balance that is promised: the floor, or the highest that was found to be kept. bound: where the floor was
+    level: the balance that is promised: the floor, or the highest that was found to be kept. instalments: whether every
+    instalment is promised beside it; False where no plan was found that keeps them. bound: where the floor was
     not reached, a level that the mean of the worst tenth of the futures planned on exceeds under no plan that keeps its
     promises as expected; None elsewhere, and where savings bear interest. expected: the plan on expected figures.
-    result: both plans and leaving the farm, on fresh futures. kept: chance that the balance never falls below `level`,
-    by strategy. rounds: plans tried. settled: False where the search was stopped before its end.
+    result: both plans and leaving the farm, on fresh futures. kept: chance that the promise is kept, by
+    strategy. rounds: plans tried. settled: False where the search was stopped before its end.
     """
 
     level: float
+    instalments: bool
     bound: float | None
     expected: Plan
     careful: Strategy
@@ -60,6 +65,16 @@ class CarefulPlan:
         return self.level >= self.floor
 
     @property
+    def lends(self) -> bool:
+        """Whether any of the plans has instalments that may be missed."""
+        return any(answer.strategy.loans for answer in self.answers.values())
+
+    @property
+    def missed(self) -> dict[str, Estimate]:
+        """Chance that an instalment is missed, by strategy; 0 of one that owes nothing."""
+        return {key: answer.any_missed for key, answer in self.answers.items()}
+
+    @property
     def same(self) -> bool:
         """Whether it is the plan made on expected figures."""
         lent, before = (sum(loan.amount for loan in loans) for loans in (self.careful.loans, _loans(self.expected)))
@@ -79,7 +94,13 @@ class CarefulPlan:
     def as_dict(self) -> dict[str, Any]:
         """Everything for `--json`."""
         return {
-            "promise": {"share": SHARE, "level": self.level, "at_floor": self.at_floor, "bound": self.bound},
+            "promise": {
+                "share": SHARE,
+                "level": self.level,
+                "at_floor": self.at_floor,
+                "instalments": self.instalments,
+                "bound": self.bound,
+            },
             "settled": self.settled,
             "rounds": self.rounds,
             "holds": self.holds,
@@ -87,6 +108,7 @@ class CarefulPlan:
             "starts": [start.model_dump() for start in self.careful.treatments],
             "loans": [{"name": loan.name, "amount": loan.amount} for loan in self.careful.loans],
             "kept": {key: found.as_dict() for key, found in self.kept.items()},
+            "missed": {key: found.as_dict() for key, found in self.missed.items()},
             "answers": [answer.as_dict() for answer in self.answers.values()],
         }
 
@@ -110,7 +132,7 @@ def careful_plan(
     on_round: Callable[[int], None] | None = None,
     cancel: Cancel | None = None,
 ) -> CarefulPlan:
-    """Make a plan that keeps the floor in nine futures of ten, and judge it beside the expected one on fresh futures.
+    """Make a plan that keeps floor and instalments in nine futures of ten; judge it and the expected one on fresh ones.
 
     expected: the plan on expected figures, whose promises, candidates and takes the new one shares. risk: what the
     futures are drawn from, the scenario's own where None. training, fresh: numbers of futures to plan on and to judge
@@ -132,11 +154,22 @@ def careful_plan(
     judged = draw_futures(risk, years, fresh, seed + 2)
     made = Strategy(EXPECTED, expected.treatments, _loans(expected))
     answers = {s.key: judged_on(lay_out(scenario, s), judged) for s in (Strategy(LEAVE), made, careful)}
+    least = -search.cents if search.instalments else -np.inf
     kept = {
-        key: chance_of(answer.deepests >= search.level - search.cents, judged.replicates)
+        key: chance_of(
+            (answer.deepests >= search.level - search.cents) & (answer.deepests_due >= least), judged.replicates
+        )
         for key, answer in answers.items()
     }
     result = RiskResult(scenario, judged.number, seed + 2, answers)
     return CarefulPlan(
-        search.level, search.bound, expected, careful, result, kept, search.rounds, settled=not search.stopped
+        search.level,
+        search.instalments,
+        search.bound,
+        expected,
+        careful,
+        result,
+        kept,
+        search.rounds,
+        settled=not search.stopped,
     )

@@ -22,13 +22,14 @@ BLOCK = 256
 class Judged:
     """What one strategy comes to in each of n futures over H years.
 
-    npv: (n,) of the incremental economic account. deepest: (n,) lowest balance at the end of a month. gap: (n, H)
-    cash-gap years. missed: (n, H) years with a missed instalment. year_end: (n, H) balance at the end of each
-    year.
+    npv: (n,) of the incremental economic account. deepest: (n,) lowest balance at the end of a month. deepest_due: (n,)
+    of a month with an instalment, infinite where there is none. gap: (n, H) cash-gap years. missed: (n, H) years with a
+    missed instalment. year_end: (n, H) balance at the end of each year.
     """
 
     npv: FloatArray
     deepest: FloatArray
+    deepest_due: FloatArray
     gap: BoolArray
     missed: BoolArray
     year_end: FloatArray
@@ -53,11 +54,11 @@ def judge(layout: Layout, futures: Futures) -> Judged:
     stray = stray_of(layout, futures)
     npv = _npv(layout, futures, stray)
     number = futures.number
-    deepest, year_end = np.empty(number), np.empty((number, years))
+    deepest, due, year_end = np.empty(number), np.full(number, np.inf), np.empty((number, years))
     gap, late = np.empty((number, years), dtype=bool), np.empty((number, years), dtype=bool)
     cash = layout.cash
     flow = cash.loan_payout - cash.loan_fee
-    owes = bool(cash.debt_service.any())
+    owes = np.flatnonzero(cash.debt_service)
     for first in range(0, number, BLOCK):
         rows = slice(first, min(first + BLOCK, number))
         money_in = farm_cash(layout, futures, stray, rows)[0] + cash.other_income
@@ -65,10 +66,11 @@ def judge(layout: Layout, futures: Futures) -> Judged:
         money_in -= cash.money_out
         money_in += flow
         balance = balance_by_month(cash.savings, money_in, cash.savings_rate_per_year)
-        late[rows] = _any_in_year(missed(cash.debt_service, balance)) if owes else False
+        late[rows] = _any_in_year(missed(cash.debt_service, balance)) if owes.size else False
+        due[rows] = balance[:, owes].min(axis=1, initial=np.inf)
         year_end[rows] = balance[:, 11::12]
         deepest[rows] = balance.min(axis=1)
-    return Judged(npv, deepest, gap, late, year_end)
+    return Judged(npv, deepest, due, gap, late, year_end)
 
 
 def judge_all(layouts: Sequence[Layout], futures: Futures) -> tuple[Judged, ...]:

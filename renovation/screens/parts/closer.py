@@ -75,7 +75,7 @@ def _caution(farm: Scenario, found: Found, words: Words) -> None:
 
 
 def _careful(farm: Scenario, found: Found, words: Words) -> None:
-    """The plan that keeps the floor in nine futures of ten, on the futures of the farm in hand."""
+    """The plan that keeps floor and instalments in nine futures of ten, on the futures of the farm in hand."""
     asked = plan_results.careful_question(found.farm, farm.risk)
     careful: CarefulPlan | None = search.known(asked, "careful")
     if careful is None and search.at_work_below(farm):

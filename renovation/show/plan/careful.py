@@ -4,6 +4,7 @@ import math
 from collections import Counter
 from dataclasses import replace
 
+from renovation.decide.risk import Estimate
 from renovation.decide.risk.careful import CarefulPlan
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE
 from renovation.inputs import Loan, Treatment, month_count
@@ -20,22 +21,30 @@ FIRST_YEAR = 12
 def said(found: CarefulPlan, words: Words) -> list[str]:
     """How often the promise is kept, what that costs, and what the careful plan does otherwise."""
     voice = Voice.of(found.scenario, words)
-    facts = {
-        name: often(found.kept[key], found.result.number, words)
-        for name, key in (("robust", CAREFUL), ("expected", EXPECTED), ("leave", LEAVE))
-    }
+    facts = _often(found, found.kept, words)
     facts["level"], facts["floor"] = voice.money(found.level), voice.money(found.floor)
-    same = "_same" if found.same else ""
+    same, paid = "_same" if found.same else "", "_paid" if found.lends and found.instalments else ""
     lines = [] if found.settled else [words("risk.robust.not_settled")]
     if not found.at_floor:
         lines.append(words(f"risk.robust.lower{same}", **facts))
-    lines.append(words("risk.robust.same" if found.same and found.at_floor else f"risk.robust.kept{same}", **facts))
+    if not found.instalments:
+        lines.append(words("risk.robust.unpaid"))
+    kind = f"same{paid}" if found.same and found.at_floor else f"kept{paid}{same}"
+    lines.append(words(f"risk.robust.{kind}", **facts))
+    if found.lends:
+        lines.append(words(f"risk.robust.missed{same}", **_often(found, found.missed, words)))
     if found.bound is not None:
         lines.append(words("risk.robust.bound", bound=voice.money(_rounded_up(found, found.bound))))
     if not found.same:
         lines += _otherwise(found, words)
     futures = voice.futures(found.result.number)
     return [*lines, words(f"risk.robust.tried{same}", futures=futures)]
+
+
+def _often(found: CarefulPlan, chances: dict[str, Estimate], words: Words) -> dict[str, str]:
+    """How often something happens with either plan and with the farm left as it is."""
+    names = (("robust", CAREFUL), ("expected", EXPECTED), ("leave", LEAVE))
+    return {name: often(chances[key], found.result.number, words) for name, key in names}
 
 
 def _otherwise(found: CarefulPlan, words: Words) -> list[str]:

@@ -14,7 +14,8 @@ from renovation.decide.plan.exact import account
 from renovation.decide.plan.rows import minimising
 from renovation.decide.risk import Strategy, draw_futures, judge, lay_out
 from renovation.decide.risk.careful import TRAINING, careful_plan
-from renovation.decide.risk.careful_search import SHARE, CarefulSearch, _Lines
+from renovation.decide.risk.careful_rows import SHARE, Lines
+from renovation.decide.risk.careful_search import CarefulSearch
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE
 from renovation.inputs import Treatment, demo_names, demo_scenario
 from renovation.inputs.planning import Planning
@@ -189,7 +190,7 @@ def test_no_plan_lies_above_a_line_that_was_learned():
         for lines, seen_on, floor, some in (
             (search.tail, futures, farm.household.floor, None),
             (search.calm, search.sure, problem.floor, None),
-            (_Lines([], []), futures, farm.household.floor, rng.permutation(256)[:230]),
+            (Lines(), futures, farm.household.floor, rng.permutation(256)[:230]),
         ):
             means = [search._see(plan, seen_on, some).mean for plan in plans]
             before = len(lines.rows)
@@ -286,3 +287,107 @@ def test_the_floor_is_kept_in_nine_of_ten_fresh_futures_on_every_demo_farm(name)
     sure = lay_out(plan.scenario, found.careful)
     assert sure.cash.balance.min() >= plan.problem.floor - 0.01  # nor is it broken if all goes as expected
     print(name, found.kept[CAREFUL], found.kept[EXPECTED], found.kept[LEAVE], found.cost)
+
+
+def _owing(savings, floor, limit, rate=0.05):
+    """The lean farm with a loan on offer, and a floor that may lie below 0: what the shop would let the family owe."""
+    farm = lean_farm(savings)
+    farm = farm.model_copy(update={"household": farm.household.model_copy(update={"floor": floor})})
+    return farm, Planning(
+        years=2,
+        time_limit_seconds=20.0,
+        loan=OFFER.model_copy(update={"limit": limit, "rate_per_year": rate}),
+    )
+
+
+def _kept_alone(farm, strategy, level, draws=4096):
+    """Shares of futures of another seed that keep the level, that miss no instalment, and that do both."""
+    found = judge(
+        lay_out(farm, strategy), draw_futures(farm.risk, farm.appraisal.horizon_years, draws, farm.risk.seed + 77)
+    )
+    kept, paid = found.deepest >= level - 0.5, ~found.missed.any(axis=1)
+    return kept.mean(), paid.mean(), (kept & paid).mean()
+
+
+def test_instalments_are_kept_too_where_the_floor_lies_far_below_nothing():
+    farm, planning = _owing(100.0, -5000.0, 1500.0, 0.05)
+    found = careful_plan(make_plan(farm, planning), fresh=2048)
+    assert found.settled
+    assert found.at_floor
+    assert found.instalments
+    assert found.holds
+    expected = Strategy(EXPECTED, found.expected.treatments, (found.expected.loan,))
+    floor_kept, paid, _ = _kept_alone(farm, expected, -5000.0)
+    assert floor_kept == 1  # the floor alone asks nothing
+    assert paid < 0.88  # and yet the plan on expected figures misses instalments
+    assert found.kept[EXPECTED].value == pytest.approx(1 - found.missed[EXPECTED].value, abs=1e-12)
+    _, paid, _ = _kept_alone(farm, found.careful, -5000.0)
+    assert paid >= SHARE - 0.01
+    assert found.missed[LEAVE].value == 0
+    assert found.as_dict()["missed"][CAREFUL] == found.answers[CAREFUL].any_missed.as_dict()
+
+
+def test_instalments_are_kept_where_the_promise_is_lowered_below_nothing():
+    """The plan that owes least at its worst borrows, and misses instalments; the careful one pays them first."""
+    farm, planning = _owing(200.0, 50.0, 300.0, 0.11)
+    plan = make_plan(farm, planning)
+    found = careful_plan(plan, fresh=2048)
+    assert not found.at_floor
+    assert found.level < 0
+    assert found.instalments
+    assert found.holds
+    let_be = CarefulSearch(plan, draw_futures(farm.risk, 12, TRAINING, farm.risk.seed + 1), None, None)
+    let_be.owes[:] = False  # the same search, in which no month counts as one with an instalment
+    let_be.instalments = False
+    borrows = let_be.strategy(*let_be.run())
+    kept, paid, _ = _kept_alone(farm, borrows, let_be.level)
+    assert kept >= SHARE - 0.01
+    assert paid < 0.85
+    assert let_be.level > found.level
+    kept, paid, both = _kept_alone(farm, found.careful, found.level)
+    assert min(kept, paid, both) >= SHARE - 0.01
+
+
+def test_where_no_plan_keeps_the_instalments_the_smallest_breach_is_kept_and_that_is_said():
+    """Without the loan the floor breaks in the first month, all as expected; so every plan has instalments."""
+    farm, planning = _owing(20.0, 50.0, 400.0, 0.3)
+    plan = make_plan(farm, planning)
+    assert plan.loan is not None
+    found = careful_plan(plan, fresh=2048)
+    assert not found.instalments
+    assert not found.at_floor
+    assert found.holds
+    assert found.missed[CAREFUL].value > 0.1
+    assert found.kept[CAREFUL].value == pytest.approx(
+        (found.answers[CAREFUL].deepests >= found.level - 0.5).mean(), abs=0.002
+    )
+    assert found.as_dict()["promise"]["instalments"] is False
+
+
+@pytest.mark.long
+@pytest.mark.parametrize(
+    ("savings", "floor", "limit", "rate"), [(300.0, -5000.0, 1000.0, 0.05), (100.0, -400.0, 1500.0, 0.03)]
+)
+def test_no_plan_with_a_loan_counted_out_keeps_floor_and_instalments_and_is_worth_more(savings, floor, limit, rate):
+    """In steps of twenty trees and a tenth of the loan."""
+    farm, planning = _owing(savings, floor, limit, rate)
+    plan = make_plan(farm, planning)
+    futures = draw_futures(farm.risk, 12, TRAINING, farm.risk.seed + 1)
+    margin = 1.645 * np.sqrt(SHARE * (1 - SHARE) / TRAINING)
+    search = CarefulSearch(plan, futures, None, None)
+    keeping = []
+    for first in range(0, 301, 20):
+        for second in range(0, 301 - first, 20):
+            for loan in np.linspace(0, limit, 11):
+                trees = np.array([first, second])
+                if account(plan.problem, trees, loan).breaches:
+                    continue
+                found = judge(lay_out(farm, search.strategy(trees, loan)), futures)
+                if ((found.deepest >= floor) & ~found.missed.any(axis=1)).mean() >= SHARE + margin:
+                    keeping.append((account(plan.problem, trees, loan).worth, first, second, loan))
+    found = careful_plan(plan)
+    loan = sum(one.amount for one in found.careful.loans)
+    worth = account(plan.problem, _trees_of(plan, found.careful), loan).worth
+    assert len(keeping) > 0
+    assert found.kept[EXPECTED].value < SHARE + margin
+    assert worth >= max(keeping)[0] - 0.002 * abs(max(keeping)[0])  # the gap to which plans are proven on the way

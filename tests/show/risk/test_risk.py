@@ -196,6 +196,40 @@ def test_the_sensitivity_command(file):
     assert len(rows) == 1 + len(direct.bars)
 
 
+def test_the_chance_of_a_missed_instalment_is_said_beside_that_of_doing_nothing():
+    from risk_reference import lean_farm
+
+    from renovation.decide.plan import make_plan
+    from renovation.decide.risk.careful import careful_plan
+    from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE
+    from renovation.inputs.planning import LoanOffer, Payout, Planning
+    from renovation.show.plan import careful as careful_words
+    from renovation.show.risk.answers import often
+
+    offer = LoanOffer(
+        name="Offer",
+        limit=300.0,
+        payouts=(Payout(month="2027-01"),),
+        rate_per_year=0.3,
+        term_months=60,
+        grace_months=12,
+    )
+    lent = Planning(years=2, time_limit_seconds=20.0, loan=offer)
+    for savings, paid in ((200.0, True), (20.0, False)):
+        found = careful_plan(make_plan(lean_farm(savings), lent), fresh=1024)
+        assert found.instalments == paid
+        lines = careful_words.said(found, WORDS)
+        (missed,) = [sentence for sentence in lines if "is missed" in sentence]
+        for key in (CAREFUL, EXPECTED, LEAVE):
+            assert often(found.answers[key].any_missed, 1024, WORDS) in missed
+        assert [sentence for sentence in lines if "in hand and pays every instalment in" in sentence] == lines[
+            1:2
+        ] * paid
+        assert (WORDS("risk.robust.unpaid") in lines) != paid
+        row = next(row for row in careful_words.answers(found, WORDS).rows if row[0] == WORDS("risk.figure.any_missed"))
+        assert WORDS.percent(found.missed[CAREFUL].value, 1) in row[-1]
+
+
 def test_the_plan_that_stands_up_in_words():
     from risk_reference import lean_farm
 
@@ -238,6 +272,7 @@ def test_the_plan_that_stands_up_in_words():
     assert WORDS.round_money(short.level, "USD") in lowered
     assert WORDS.round_money(short.level, "USD") in kept
     assert WORDS.round_money(float(math.ceil(short.bound)), "USD") in bound  # never below what is proven
+    assert not [sentence for sentence in careful_words.said(short, WORDS) if "instalment" in sentence]  # none is owed
     stopped = careful_plan(make_plan(lean_farm(), quick), fresh=1024, cancel=lambda: True)
     first, lowered, kept, tried = careful_words.said(stopped, WORDS)
     assert "was stopped" in first

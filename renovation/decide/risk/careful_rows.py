@@ -1,0 +1,271 @@
+"""Whole plans on futures, and the rows that are learned of them: straight lines above the mean of the worst tenth.
+
+A balance is a concave function of the trees, the tools bought and the loan (hired days are max(0, days − family days)),
+but for the cents to which instalments are rounded. So each plan gives a straight line that the mean of the worst tenth
+of lowest balances lies under, whatever the plan (Künzi-Bay & Mayer 2006). Where more is asked of a month with an
+instalment than of another, its balance is lowered by what more is asked, and the line falls with that too.
+"""
+
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import numpy as np
+
+from renovation.decide.plan.plan import Plan
+from renovation.decide.plan.question import PlanProblem, offered_loan
+from renovation.decide.plan.rows import Model, formulate
+from renovation.decide.plan.tools import tool_columns
+from renovation.decide.risk.futures import Futures, as_expected
+from renovation.decide.risk.judge import farm_cash, stray_of
+from renovation.decide.risk.strategy import CAREFUL, Layout, Strategy, lay_out
+from renovation.farm import farm_left_alone
+from renovation.inputs import Treatment, month_count, year_month
+from renovation.money import balance as balance_by_month
+from renovation.types import BoolArray, FloatArray, IntArray
+
+Trees = tuple[IntArray, float]
+"""A plan as the search holds it: trees of each candidate, and the loan."""
+
+SHARE = 0.9
+FEW = 0.01
+"""Share of the futures looked at where some have been given up."""
+HALVINGS_OF_REACH = 40
+
+
+def tenth_of(number: int) -> int:
+    """How many futures the worst tenth are; of a single one that one."""
+    return max(1, round(number * (1 - SHARE)))
+
+
+@dataclass(frozen=True, eq=False)
+class Seen:
+    """A plan on some futures: its lowest balances, the mean of the worst of them, and which those are.
+
+    lowest: (K,). due: (K,) the lowest in a month with an instalment, infinite where there is none. raised: how far the
+    balance of those months was lowered beforehand, so that more is asked of it. mean: of the m worst. rows: (m,) those
+    futures. month: (m,) month of each one's lowest balance. hired: (m, T) whether hands are hired. tools: (T,) money
+    for tools.
+    """
+
+    futures: Futures
+    lowest: FloatArray
+    due: FloatArray
+    raised: float
+    mean: float
+    rows: IntArray
+    month: IntArray
+    hired: BoolArray
+    tools: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class _OneTrees:
+    """What one tree of each candidate adds to the farm, by month: the slopes of every balance.
+
+    parts: (n, 4·T) sales, kg, days, supplies as expected. other: (n, T) other income. kinds: candidates that share
+    attempts and seasons, their outcomes (c, J, 4·T) and a layout that has them.
+    """
+
+    parts: FloatArray
+    other: FloatArray
+    kinds: tuple[tuple[IntArray, FloatArray, Layout], ...]
+
+    @classmethod
+    def of(cls, layouts: list[Layout], months: int) -> "_OneTrees":
+        """Gather the layouts of farms on which one tree is treated; there may be none."""
+        changes = [one.change_by_month.side_by_side() for one in layouts]
+        other = [one.flows.with_plan.other_income - one.flows.without.other_income for one in layouts]
+        alike: dict[Any, list[int]] = {}
+        for place, one in enumerate(layouts):
+            if one.outcomes:
+                alike.setdefault((one.outcomes[0].takes, one.outcomes[0].seasons), []).append(place)
+        return cls(
+            np.array(changes).reshape(len(layouts), 4 * months),
+            np.array(other).reshape(len(layouts), months),
+            tuple(
+                (np.array(places), np.array([layouts[i].outcomes_by_month for i in places]), layouts[places[0]])
+                for places in alike.values()
+            ),
+        )
+
+
+@dataclass(frozen=True, eq=False)
+class Lines:
+    """Rows that have been learned, one by one: row · v − due · e ≥ limit, e what is asked more of instalments."""
+
+    rows: list[FloatArray] = field(default_factory=list)
+    limits: list[float] = field(default_factory=list)
+    due: list[float] = field(default_factory=list)
+
+
+@dataclass(frozen=True, eq=False)
+class Tried:
+    """A whole plan that was tried: its lowest balances, those in months with an instalment, and its worth.
+
+    lowest, due: (K,), as in `Seen`.
+    """
+
+    plan: Trees
+    lowest: FloatArray
+    due: FloatArray
+    worth: float
+
+    def mean(self, depth: float = 0.0) -> float:
+        """The mean of the worst tenth, `depth` more being asked of a month with an instalment."""
+        asked = np.minimum(self.lowest, self.due - depth)
+        return float(np.partition(asked, tenth_of(asked.size) - 1)[: tenth_of(asked.size)].mean())
+
+    def level(self, may_fail: int, missing: float | None = None) -> float:
+        """The balance kept in all futures but `may_fail`, −∞ where none is.
+
+        missing: an instalment is missed below this balance, and such a future keeps no level; None to let it be.
+        """
+        kept = self.lowest if missing is None else np.where(self.due < missing, -np.inf, self.lowest)
+        return float(np.sort(kept)[may_fail])
+
+    def reach(self, floor: float) -> float:
+        """The highest level ℓ ≤ floor of which the worst tenth fall short by nothing on average; −∞ where none is.
+
+        A month with an instalment falls short where its balance is below 0, another where it is below ℓ.
+        """
+        high = min(floor, self.mean())
+        if high >= 0 or self.mean(-high) >= high:
+            return high
+        low = 2 * min(high, float(self.lowest.min()))
+        if self.mean(-low) < low:
+            return -np.inf
+        for _ in range(HALVINGS_OF_REACH):
+            middle = (low + high) / 2
+            low, high = (middle, high) if self.mean(-middle) >= middle else (low, middle)
+        return low
+
+
+class PlansOnFutures:
+    """The planner's programme, and what whole plans come to on the futures to plan on."""
+
+    def __init__(self, expected: Plan, futures: Futures) -> None:
+        """Begin from the plan on expected figures and the futures to plan on."""
+        self.problem: PlanProblem = expected.problem
+        self.scenario = expected.problem.scenario
+        self.futures, self.sure = futures, as_expected(futures.years)
+        self.model: Model = formulate(self.problem, [], ease=("floor",))
+        self.tools = tool_columns(self.problem.tools)  # the same call that the programme's columns come from
+        self.without = farm_left_alone(self.scenario)
+        one_trees = [self._one_tree(i) for i in range(len(self.problem.candidates))]
+        self.trees = _OneTrees.of(one_trees, self.problem.months)
+        self.tail, self.calm = Lines(), Lines()
+        self.floor = self.scenario.household.floor
+        self.nothing: Trees = (np.zeros(len(self.problem.candidates), dtype=np.int64), 0.0)
+        self.start: Trees = (np.rint(expected.account.trees).astype(np.int64), expected.account.loan)
+        self.owes = self._months_of_instalments()
+
+    def _months_of_instalments(self) -> BoolArray:
+        """Months with an instalment of the loan on offer, (T,); none without an offer."""
+        offer = self.problem.planning.loan
+        if offer is None:
+            return np.zeros(self.problem.months, dtype=bool)
+        layout = lay_out(self.scenario, self.strategy(self.nothing[0], offer.limit), self.without)
+        return np.asarray(layout.cash.debt_service > 0)
+
+    def strategy(self, trees: IntArray, loan: float) -> Strategy:
+        """A plan as a strategy."""
+        first = month_count(self.scenario.appraisal.start)
+        chosen = sorted(zip(self.problem.candidates, trees, strict=True), key=lambda one: one[0].start)
+        treatments = tuple(
+            Treatment(
+                stand=self.scenario.stands[c.stand].name,
+                technique=c.technique,
+                trees=int(number),
+                start=year_month(first + c.start),
+            )
+            for c, number in chosen
+            if number
+        )
+        offer = self.problem.planning.loan
+        taken = (offered_loan(offer, loan),) if offer and loan >= self.problem.money_unit / 2 else ()
+        return Strategy(CAREFUL, treatments, taken)
+
+    def _see(self, plan: Trees, futures: Futures, rest: IntArray | None = None, raised: float = 0.0) -> Seen:
+        """Work a plan out on some futures, the worst tenth looked at, or the worst few of the rest.
+
+        rest: futures that have not been given up. raised: how much more is asked of a month with an instalment. Of a
+        single future that one is the worst.
+        """
+        layout = lay_out(self.scenario, self.strategy(*plan), self.without)
+        cash, hired = farm_cash(layout, futures, stray_of(layout, futures), slice(None))
+        side = layout.cash
+        flow = cash + side.other_income - side.money_out + side.loan_payout - side.loan_fee
+        balance = balance_by_month(side.savings, flow)
+        lowest, owes = balance.min(axis=1), side.debt_service > 0
+        due = balance[:, owes].min(axis=1, initial=np.inf)
+        asked = np.minimum(lowest, due - raised)
+        if rest is None:
+            worst = np.argsort(asked)[: tenth_of(len(asked))]
+        else:
+            worst = rest[np.argsort(asked[rest])[: max(1, round(len(asked) * FEW))]]
+        return Seen(
+            futures=futures,
+            lowest=lowest,
+            due=due,
+            raised=raised,
+            mean=float(asked[worst].mean()),
+            rows=worst,
+            month=(balance[worst] - raised * owes).argmin(axis=1),
+            hired=hired[worst] > 0,
+            tools=layout.flows.with_plan.tools,
+        )
+
+    def _learn(self, lines: "Lines", plan: Trees, seen: Seen) -> None:
+        """Add the line that touches the mean of the worst at this plan; the expected run's has no slack."""
+        line, constant = self._line(plan, seen)
+        calm = lines is self.calm
+        line[self.model.slack["floor"]] = 0.0 if calm else 1.0
+        due = 0.0 if calm or plan[1] == 0 else float(self.owes[seen.month].mean())
+        lines.rows.append(line)
+        lines.due.append(due)
+        lines.limits.append(
+            ((self.problem.floor if calm else self.floor) - constant - due * seen.raised) / self.model.scale
+        )
+
+    def _line(self, plan: Trees, seen: Seen) -> tuple[FloatArray, float]:
+        """The line that touches the mean of the worst at this plan, as a row and a constant: no mean lies above it."""
+        trees, loan = plan
+        months, scale = self.problem.months, self.model.scale
+        until = np.arange(months) <= seen.month[:, None]
+        slope = self._slopes(seen, until)
+        inputs = np.repeat(seen.futures.inputs[seen.rows], 12, axis=1)
+        dearer = (until * inputs).mean(axis=0)  # what a unit of money for tools takes off, by month of purchase
+        lent = np.zeros(months) if self.problem.loan_unit is None else np.cumsum(self.problem.loan_unit)
+        lends = float(lent[seen.month].mean())
+        line = np.zeros(self.model.program.gain.size)
+        line[self.model.trees] = slope / scale
+        line[self.model.bought] = -self.tools.price * dearer[self.tools.month] / scale
+        if self.model.loan is not None:
+            line[self.model.loan] = lends
+        return line, seen.mean + float(dearer @ seen.tools) - float(slope @ trees) - lends * loan
+
+    def _slopes(self, seen: Seen, until: BoolArray) -> FloatArray:
+        """What one more tree of each candidate adds to the mean of the worst, (n,).
+
+        Its cash up to each lowest month, hands hired where hands are hired: a weight for each unit of sales, kg, days
+        and supplies in each future and month.
+        """
+        factors = (seen.futures.price, seen.futures.crop, seen.futures.inputs, seen.futures.wage)
+        price, crop, inputs, wage = (np.repeat(one[seen.rows], 12, axis=1) for one in factors)
+        market = self.scenario.market
+        paid = wage * self.problem.wage * seen.hired
+        kg = (price - 1) * crop * market.deductions_per_kg - paid * (crop - 1) * market.harvest_days_per_kg
+        weights = np.concatenate([part * until for part in (price * crop, kg, -paid, -inputs)], axis=1)
+        slopes: FloatArray = self.trees.parts @ weights.mean(axis=0) + self.trees.other @ until.mean(axis=0)
+        for places, outcomes, layout in self.trees.kinds:
+            stray = stray_of(layout, seen.futures)
+            if stray is not None:
+                moved = stray[seen.rows].T @ weights / len(weights)
+                slopes[places] += (outcomes * moved).sum(axis=(1, 2))
+        return slopes
+
+    def _one_tree(self, candidate: int) -> Layout:
+        """A farm on which one tree of a candidate is treated."""
+        trees = np.zeros(len(self.problem.candidates), dtype=np.int64)
+        trees[candidate] = 1
+        return lay_out(self.scenario, replace(self.strategy(trees, 0.0), loans=()), self.without)
