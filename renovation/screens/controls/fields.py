@@ -88,7 +88,7 @@ def decimal_input(label: str, place: Place, *, name: str = "", help_text: str | 
     key = key_of(f"{name}{'.'.join(map(str, place.path))}")
     now = place.now()
     _follow(key, "" if now is None else as_text(now, place.factor))
-    st.text_input(label, key=key, help=help_text, on_change=_read, args=(key, place), autocomplete="off")
+    st.text_input(plain(label), key=key, help=help_text, on_change=_read, args=(key, place), autocomplete="off")
     if not _refusal(key) and now is not None:
         st.caption(plain(say(now, place)))
 
@@ -204,7 +204,10 @@ def choice(
     """One of a few: the control shows the farm's choice and changes it."""
     key = key_of(name)
     _show(key, now)
-    st.selectbox(label, options, key=key, format_func=say_option, help=help_text, on_change=_choose, args=(key, put))
+    # the list itself is never read as formatting
+    st.selectbox(
+        plain(label), options, key=key, format_func=say_option, help=help_text, on_change=_choose, args=(key, put)
+    )
     _refusal(key)
 
 
@@ -222,11 +225,11 @@ def several(
     key = key_of(name)
     _show(key, list(now))
     st.pills(
-        label,
+        plain(label),
         options,
         selection_mode="multi",
         key=key,
-        format_func=say_option,
+        format_func=lambda option: plain(say_option(option)),
         help=help_text,
         on_change=take,
         args=(key, *args),
@@ -238,7 +241,7 @@ def text_entry(label: str, now: str, put: Put, *, name: str, help_text: str | No
     """A name or a note."""
     key = key_of(name)
     _follow(key, now)
-    st.text_input(label, key=key, help=help_text, max_chars=longest, on_change=_choose, args=(key, put))
+    st.text_input(plain(label), key=key, help=help_text, max_chars=longest, on_change=_choose, args=(key, put))
     _refusal(key)
 
 
@@ -246,7 +249,7 @@ def switch(label: str, now: bool, put: Put, *, name: str, help_text: str | None 
     """Yes or no."""
     key = key_of(name)
     _show(key, now)
-    st.toggle(label, key=key, help=help_text, on_change=_choose, args=(key, put))
+    st.toggle(plain(label), key=key, help=help_text, on_change=_choose, args=(key, put))
     _refusal(key)
 
 

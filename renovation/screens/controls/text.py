@@ -15,15 +15,19 @@ Thing = TypeVar("Thing")
 
 
 def plain(text: str) -> str:
-    """Keep the signs of money and names from being read as formatting.
+    """Say a text as it stands: no sign of money, no name that a stranger gave becomes formatting, picture or link.
+
+    The page reads formatting twice: in what is written, where a sign before it takes its meaning away, and, for
+    addresses and names between colons, in what is left of it then, where only a mark without width parts them.
 
     Example:
         >>> plain("$5 to $6")
         '\\\\$5 to \\\\$6'
+        >>> plain("www.farm") == "www\N{WORD JOINER}.farm"
+        True
     """
-    for sign in "\\$*_[]`~:#<>":
-        text = text.replace(sign, f"\\{sign}")
-    return unbroken(text)
+    parted = _ADDRESS.sub("\\g<0>\N{WORD JOINER}", _SPACES.sub(" ", text))
+    return _LIST.sub(r"\g<1>\\\g<2>", unbroken(_SIGNS.sub(r"\\\g<0>", parted)))
 
 
 def unbroken(text: str) -> str:
@@ -36,6 +40,14 @@ def unbroken(text: str) -> str:
     return _MINUS.sub("\N{MINUS SIGN}\N{WORD JOINER}", text).replace("± ", "±\N{NO-BREAK SPACE}")
 
 
+_SPACES = re.compile(r"[ \t\n\r\f\v\x1c-\x1f\x85\u2028\u2029]+")
+"""Spaces and ends of lines: one stands for all, for after them a heading, a list or a block could begin."""
+_ADDRESS = re.compile(r"www(?=\.)|:(?=//)|@(?=[-\w])|:(?=[-+\w/]+:)", re.IGNORECASE)
+"""Where an address, or the name of a picture between colons, is known by."""
+_SIGNS = re.compile(r"[\\$*_\[\]`~#<>&]|:(?=\S)")
+"""What the page would take for formatting."""
+_LIST = re.compile(r"^(\s*\d*)([-+.)])(?=[-\s]|$)")
+"""What would begin a list or a line across the page."""
 _MINUS = re.compile(r"(?<![^\s(])-(?=\S)")
 """A hyphen that begins a word is a minus sign."""
 

@@ -27,7 +27,7 @@ def draw() -> None:
     """Draw the page."""
     farm, words = head.begin()
     comparison = results.compared(farm)
-    st.caption(sentences.subject(comparison, words))
+    st.caption(plain(sentences.subject(comparison, words)))
     _answer(comparison, words)
     _other_pair(farm, comparison, words)
     shown = _shown(farm, comparison, words)
@@ -76,11 +76,12 @@ def _shown(farm: Scenario, comparison: Comparison, words: Words) -> list[str]:
             others,
             selection_mode="multi",
             key=key,
-            format_func=lambda way: Voice.of(farm, words).way(way),
+            format_func=lambda way: plain(Voice.of(farm, words).way(way)),
         )
         if len(chosen) > room:
             left_out = [Voice.of(farm, words).way(way) for way in chosen[room:]]
-            st.warning(words("screen.compare.too_many", ways=words.listing(left_out), most=charts.MOST_SHOWN))
+            too_many = words("screen.compare.too_many", ways=words.listing(left_out), most=charts.MOST_SHOWN)
+            st.warning(plain(too_many))
         drivers.set_beside(list(chosen[:room]))
         pair += chosen[:room]
     return pair

@@ -52,6 +52,6 @@ def _answer(found: Found, words: Words) -> None:
             every = sum(start.trees for start in plan.starts if start.stand == stand.name)
             with st.container(border=True, width="content"):
                 said = words("unit.trees", n=now) if now else words("screen.plan.none_now")
-                st.metric(stand.name, said, width="content")
+                st.metric(plain(stand.name), said, width="content")
                 st.caption(words("screen.plan.in_all", n=words.number(every), there=words("unit.trees", n=stand.trees)))
     st.caption(words("screen.plan.of_this_year"))

@@ -58,12 +58,13 @@ def _strategies(farm: Scenario, words: Words) -> tuple[Strategy, ...]:
         options,
         selection_mode="multi",
         key=key,
-        format_func=lambda one: Voice.of(farm, words).strategy(one),
+        format_func=lambda one: plain(Voice.of(farm, words).strategy(one)),
     )
     kept[name] = list(chosen)
     if len(chosen) > charts.MOST_SHOWN:
         left_out = [Voice.of(farm, words).strategy(one) for one in chosen[charts.MOST_SHOWN :]]
-        st.warning(words("screen.risk.too_many", ways=words.listing(left_out), most=charts.MOST_SHOWN))
+        too_many = words("screen.risk.too_many", ways=words.listing(left_out), most=charts.MOST_SHOWN)
+        st.warning(plain(too_many))
     shown = [one for one in options if one in chosen[: charts.MOST_SHOWN]] or options[:1]
     known = {strategy.key: strategy for strategy in strategies_of(farm, ways)}
     return tuple(known[one] for one in shown)
@@ -121,7 +122,7 @@ def _details(farm: Scenario, strategies: tuple[Strategy, ...], found: RiskResult
         _bars(farm, strategies, words)
     elif part == "table":
         show_table(risk_tables.answers(found, words))
-        st.caption(risk_answers.tried(found, words))
+        st.caption(plain(risk_answers.tried(found, words)))
     else:
         futures_part.draw(farm, words)
 
@@ -132,7 +133,7 @@ def _cash(found: RiskResult, words: Words) -> None:
     for answer in _side_by_side(found, words):
         st.markdown(plain(risk_charts.fan_finding(found, answer, words)))
         show_chart(risk_charts.fan_chart(found, answer.key, words, span=span), key=f"fan_{answer.key}")
-    st.caption(risk_answers.tried(found, words))
+    st.caption(plain(risk_answers.tried(found, words)))
 
 
 def _chances(found: RiskResult, words: Words) -> None:
@@ -140,7 +141,7 @@ def _chances(found: RiskResult, words: Words) -> None:
     for answer in _side_by_side(found, words):
         st.markdown(plain(risk_answers.chances(found, answer, words)))
         show_chart(risk_charts.chance_chart(found, answer.key, words), key=f"chances_{answer.key}")
-    st.caption(risk_answers.tried(found, words))
+    st.caption(plain(risk_answers.tried(found, words)))
     show_table(risk_tables.chances_by_year(found, words))
 
 
