@@ -17,6 +17,7 @@ from renovation.decide.replacement import when_to_renovate
 from renovation.decide.risk.careful import careful_plan
 from renovation.farm import farm_flows, household_cash
 from renovation.inputs import demo_names, demo_scenario, read_scenario, write_scenario
+from renovation.screens import jobs
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import plan as plan_results
 from renovation.screens.parts import closer
@@ -57,7 +58,7 @@ def of(scenario):
 
 def finished(at):
     """Wait for the search, then draw the page anew as the browser would."""
-    at.session_state["plan_job"].thread.join(timeout=120)
+    at.session_state["search"].thread.join(timeout=120)
     return run(at)
 
 
@@ -235,7 +236,7 @@ def test_a_search_can_be_stopped_and_nothing_unproven_is_called_best():
     assert "make_plan" in {button.key.split("|")[0] for button in at.button}
     assert WORDS("plan.standing.best") not in shown(at)
     # what was stopped is not remembered for others
-    assert "found" not in plan_results.remembered(plan_results.question(scenario))
+    assert "found" not in jobs.remembered(plan_results.question(scenario))
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ import streamlit as st
 from renovation.decide.lending import Lending, appraise_loans
 from renovation.farm import FarmFlows, HouseholdCash, Labour, farm_flows, household_cash, labour_by_month
 from renovation.inputs import Scenario
+from renovation.screens import jobs
 from renovation.screens.memory import plan as plan_results
 from renovation.screens.memory import state
 
@@ -37,7 +38,7 @@ def report_file(farm: Scenario) -> str:
     """The printed report of today, made when it is asked for, with the careful plan where it has been made."""
     from renovation.show.report import report  # some seconds of drawing that no other page needs
 
-    careful = plan_results.remembered(plan_results.careful_question(farm)).get("careful")
+    careful = jobs.remembered(plan_results.careful_question(farm)).get("careful")
     return report(farm, state.words(), date.today(), careful=careful)
 
 

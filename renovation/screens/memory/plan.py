@@ -1,10 +1,6 @@
-"""The planner at work beside the page: one search at a time for each visitor, its result remembered."""
+"""What the searches of the plan page do, what question each answers; when to renovate, remembered."""
 
-import threading
-import time
-from collections.abc import Callable
-from dataclasses import dataclass, field
-from typing import Any
+from dataclasses import dataclass
 
 import streamlit as st
 
@@ -25,9 +21,9 @@ from renovation.decide.replacement import WhenToRenovate, when_to_renovate
 from renovation.decide.risk.careful import CarefulPlan, careful_plan
 from renovation.farm import expected_price_path
 from renovation.inputs import Risk, Scenario
+from renovation.screens.jobs import Job
 
 _KEPT = 8
-"""Plans remembered; each holds every month of every start that could be made."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,52 +35,6 @@ class Found:
     rules: tuple[Yardstick, ...]
     limits: tuple[Limit, ...] | None
     laid_out: Sheet
-
-
-Work = Callable[["Job"], Any]
-
-
-@dataclass(eq=False)
-class Job:
-    """A search in a thread of its own: which question it answers and under what name its result is kept.
-
-    step, done, tried: how far it is. stop: set by the person who waits.
-    """
-
-    key: str
-    name: str
-    work: Work
-    step: str = "search"
-    done: float = 0.0
-    tried: int = 0
-    result: Any = None
-    error: Exception | None = None
-    stop: threading.Event = field(default_factory=threading.Event)
-    began: float = field(default_factory=time.monotonic)
-    thread: threading.Thread | None = None
-
-    def start(self) -> "Job":
-        """Begin; the thread touches nothing but this job."""
-        self.thread = threading.Thread(target=self._run, daemon=True)
-        self.thread.start()
-        return self
-
-    @property
-    def at_work(self) -> bool:
-        """Whether it is still searching."""
-        return self.thread is not None and self.thread.is_alive()
-
-    @property
-    def seconds(self) -> float:
-        """Seconds since it began."""
-        return time.monotonic() - self.began
-
-    def _run(self) -> None:
-        """Work, and keep the result or what went wrong for the page to say."""
-        try:
-            self.result = self.work(self)
-        except Exception as error:
-            self.error = error
 
 
 def question(farm: Scenario) -> str:
@@ -104,11 +54,11 @@ def careful_question(farm: Scenario, risk: Risk | None = None) -> str:
 
 def find(farm: Scenario, job: Job) -> Found:
     """Search the plan, then what stands beside it."""
-    cancel = job.stop.is_set
+    cancel = job.over
     learned = learned_plan(farm, cancel=cancel)
     job.step = "beside"
     plan = learned.plan
-    limits = None if job.stop.is_set() else why_not_more(plan, cancel=cancel)
+    limits = None if job.over() else why_not_more(plan, cancel=cancel)
     return Found(farm, learned, yardsticks(plan), limits, sheet(plan))
 
 
@@ -118,9 +68,9 @@ def caution(found: Found, job: Job) -> tuple[CautionPoint, ...]:
     floors = floors_of(problem)
     points: list[CautionPoint] = []
     for place, floor in enumerate(floors):
-        if job.stop.is_set():
+        if job.over():
             break
-        points += price_of_caution(problem, [floor], job.stop.is_set)
+        points += price_of_caution(problem, [floor], job.over)
         job.done = (place + 1) / len(floors)
     return tuple(points)
 
@@ -131,13 +81,7 @@ def careful(found: Found, farm: Scenario, job: Job) -> CarefulPlan:
     def count(rounds: int) -> None:
         job.tried = rounds
 
-    return careful_plan(found.learned.plan, risk=farm.risk, on_round=count, cancel=job.stop.is_set)
-
-
-def remembered(key: str) -> dict[str, Any]:
-    """What is remembered of a question: `found`, `caution` or `careful`, as far as they were worked out to the end."""
-    found: dict[str, Any] = _kept(key)
-    return found
+    return careful_plan(found.learned.plan, risk=farm.risk, on_round=count, cancel=job.over)
 
 
 def when(farm: Scenario) -> WhenToRenovate:
@@ -146,11 +90,6 @@ def when(farm: Scenario) -> WhenToRenovate:
 
 
 # A name that begins with an underscore is not hashed: the digest alone is the key.
-
-
-@st.cache_resource(max_entries=_KEPT, show_spinner=False)
-def _kept(key: str) -> dict[str, Any]:  # noqa: ARG001
-    return {}
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)

@@ -10,6 +10,7 @@ import streamlit as st
 from renovation.farm import loan_schedule
 from renovation.inputs import Problem, Scenario, ScenarioError, demo_names, demo_scenario, read_scenario
 from renovation.money.loans import LoanError
+from renovation.screens import jobs
 from renovation.show.cash.sentences import refusal
 from renovation.words import Words
 
@@ -50,6 +51,7 @@ def take_up(farm: Scenario, name: str, *, is_demo: bool) -> None:
     st.session_state["origin"] = name
     st.session_state["is_demo"] = is_demo
     st.session_state["notes"] = {}
+    jobs.drop()
     redraw()
 
 

@@ -5,9 +5,10 @@ import streamlit as st
 from renovation.decide.replacement import WhenToRenovate
 from renovation.decide.risk.careful import CarefulPlan
 from renovation.inputs import Scenario
+from renovation.screens import jobs
 from renovation.screens.controls.text import bullets, plain, section, show_chart, show_table, small
 from renovation.screens.memory import plan as plan_results
-from renovation.screens.memory.plan import Found, Job
+from renovation.screens.memory.plan import Found
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts import adopt, search
 from renovation.screens.parts import careful as careful_part
@@ -48,7 +49,7 @@ def draw(farm: Scenario, found: Found, words: Words) -> None:
 
 def _caution(farm: Scenario, found: Found, words: Words) -> None:
     """What a higher floor costs: asked for, since each floor is a search of its own."""
-    points = search.known(plan_results.question(found.farm), "caution")
+    points = jobs.result(plan_results.question(found.farm), "caution")
     if points is None and search.at_work_below(farm):
         search.at_work()
         return
@@ -77,13 +78,13 @@ def _caution(farm: Scenario, found: Found, words: Words) -> None:
 def _careful(farm: Scenario, found: Found, words: Words) -> None:
     """The plan that keeps floor and instalments in nine futures of ten, on the futures of the farm in hand."""
     asked = plan_results.careful_question(found.farm, farm.risk)
-    careful: CarefulPlan | None = search.known(asked, "careful")
+    careful: CarefulPlan | None = jobs.result(asked, "careful")
     if careful is None and search.at_work_below(farm):
         search.at_work()
         return
     if careful is None:
 
-        def work(job: Job) -> CarefulPlan:
+        def work(job: jobs.Job) -> CarefulPlan:
             return plan_results.careful(found, farm, job)
 
         careful_part.lead(farm, lambda: search.start("careful", asked, work), search.busy(), words)

@@ -1,15 +1,14 @@
 """The searches of the plan page: started, watched, ended, and what they have found."""
 
-from typing import Any
-
 import streamlit as st
 
 from renovation.decide.plan import SolverFailed
 from renovation.inputs import Scenario
 from renovation.money.loans import LoanError
+from renovation.screens import jobs
 from renovation.screens.memory import plan as plan_results
 from renovation.screens.memory import state
-from renovation.screens.memory.plan import Found, Job
+from renovation.screens.memory.plan import Found
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts import head
 from renovation.words import Words
@@ -19,19 +18,13 @@ EVERY = 1.0
 
 
 def take_in() -> None:
-    """Keep what a search that has ended has found; say what went wrong, if anything did."""
-    job: Job | None = st.session_state.get("plan_job")
-    if job is None or job.at_work:
+    """Take in what a search that has ended has found; say what went wrong, if anything did."""
+    job = jobs.take_in()
+    if job is None:
         return
-    del st.session_state["plan_job"]
     if job.error is not None:
         _went_wrong(job.error)
-        return
-    # what was stopped is this visitor's alone: nobody else should be given less than was asked for
-    st.session_state["plan_mine"] = {(job.key, job.name): job.result}
-    if not job.stop.is_set():
-        plan_results.remembered(job.key)[job.name] = job.result
-    if job.name == "found":
+    elif job.name == "found" and job.result is not None:
         st.session_state["plan_found"] = job.result
 
 
@@ -50,7 +43,7 @@ def _went_wrong(error: Exception) -> None:
 
 def found(farm: Scenario) -> Found | None:
     """The plan for these numbers where it is known, else the last one of this visit to the same farm."""
-    now: Found | None = known(plan_results.question(farm), "found")
+    now: Found | None = jobs.result(plan_results.question(farm), "found")
     if now is not None:
         st.session_state["plan_found"] = now
         return now
@@ -58,15 +51,9 @@ def found(farm: Scenario) -> Found | None:
     return last if last is not None and last.farm.about.name == farm.about.name else None
 
 
-def known(key: str, name: str) -> Any:
-    """What has been found on a question, by anybody to the end or by this visitor as far as it was sought."""
-    mine = st.session_state.get("plan_mine", {}).get((key, name))
-    return plan_results.remembered(key).get(name, mine)
-
-
 def busy() -> bool:
     """Whether a search of this visitor is under way."""
-    return "plan_job" in st.session_state
+    return jobs.mine() is not None
 
 
 def buttons(farm: Scenario, words: Words) -> None:
@@ -81,7 +68,7 @@ def buttons(farm: Scenario, words: Words) -> None:
 
 def at_work_below(farm: Scenario) -> bool:
     """Whether the part that is looked at waits for the search: it shows it then, where the button was pressed."""
-    job: Job | None = st.session_state.get("plan_job")
+    job = jobs.mine()
     shown = st.session_state.get(key_of("section.plan"))
     return job is not None and job.name == shown and found(farm) is not None
 
@@ -92,34 +79,28 @@ def _begin() -> None:
     start("found", plan_results.question(farm), lambda job: plan_results.find(farm, job))
 
 
-def start(name: str, asked: str, work: plan_results.Work) -> None:
+def start(name: str, asked: str, work: jobs.Work) -> None:
     """Start a search for what is asked; one at a time."""
-    if not busy():
-        step = "search" if name == "found" else name
-        st.session_state["plan_job"] = Job(asked, name, work, step).start()
-
-
-def _stop() -> None:
-    """Ask the search to end with the best that it has."""
-    job: Job | None = st.session_state.get("plan_job")
-    if job is not None:
-        job.stop.set()
+    jobs.start(name, asked, work, "search" if name == "found" else name)
 
 
 @st.fragment(run_every=EVERY)
 def at_work() -> None:
     """What is being worked out; the page is drawn anew once it is done."""
     words = state.words()
-    job: Job | None = st.session_state.get("plan_job")
+    job = jobs.mine()
     if job is None:
         return
     if not job.at_work:
         st.rerun(scope="app")
+    place = jobs.line().place(job)
+    step = "stopping" if job.stopped.is_set() else "waiting" if place else job.step
     facts = {"seconds": words("unit.seconds", n=int(job.seconds)), "plans": words("unit.plans", n=job.tried)}
-    said = words(f"screen.plan.step.{'stopping' if job.stop.is_set() else job.step}", **facts)
-    if job.name == "caution":
+    said = words(f"screen.plan.step.{step}", place=place, **facts)
+    if step == "caution":
         st.progress(job.done, said)
     else:
         # as a context it would be marked complete at the end of the block
         st.status(said, state="running").markdown(words("screen.plan.meanwhile"))
-    st.button(words("screen.plan.stop"), key=key_of("stop_plan"), on_click=_stop, disabled=job.stop.is_set())
+    is_ending = job.stopped.is_set()
+    st.button(words("screen.plan.stop"), key=key_of("stop_plan"), on_click=jobs.stop, disabled=is_ending)

@@ -1,0 +1,209 @@
+"""Searches at work: each belongs to its visitor, so many at once, the others in order; nothing is timed."""
+
+import threading
+import time
+from pathlib import Path
+
+import pytest
+from screens.looking import PAGES, served
+from screens.looking import visit as look
+from screens.test_pages import key, run, visit
+from screens.test_plan_page import press
+
+from renovation.inputs import demo_names, demo_scenario, write_scenario
+from renovation.screens import jobs
+from renovation.screens.jobs import Job, Line
+from renovation.words import Words
+
+WORDS = Words("en")
+LONG = 30.0
+"""Seconds that something may take that takes none; a test that waits so long has failed."""
+
+
+class Held:
+    """Work that is begun and then waits to be let go, or for its search to be over."""
+
+    def __init__(self):
+        self.begun, self.free = threading.Event(), threading.Event()
+
+    def __call__(self, job):
+        self.begun.set()
+        while not self.free.wait(0.01):
+            if job.over():
+                return "so far"
+        return "whole"
+
+
+def held(line, name, here=lambda: True):
+    work = Held()
+    return line.start(Job(name, "found", work, here=here)), work
+
+
+def ended(job):
+    job.thread.join(LONG)
+    assert not job.at_work
+    return job
+
+
+def test_a_search_answers_and_says_what_went_wrong():
+    line = Line(1)
+    assert ended(line.start(Job("a", "found", lambda job: (job.key, job.name)))).result == ("a", "found")
+    failed = ended(line.start(Job("b", "found", lambda job: 1 / len(job.name[5:]))))
+    assert failed.result is None
+    assert isinstance(failed.error, ZeroDivisionError)
+    # one that failed keeps nobody waiting
+    assert ended(line.start(Job("c", "found", lambda job: len(job.key)))).result == 1
+
+
+def test_so_many_are_at_work_at_once_and_the_others_come_in_their_order():
+    line = Line(2)
+    searches = [held(line, name) for name in "abcd"]
+    for _, work in searches[:2]:
+        assert work.begun.wait(LONG)
+    assert [line.place(job) for job, _ in searches] == [0, 0, 1, 2]
+    assert [job.began is None for job, _ in searches] == [False, False, True, True]
+    assert not any(work.begun.is_set() for _, work in searches[2:])
+    searches[1][1].free.set()
+    assert searches[2][1].begun.wait(LONG)
+    assert [line.place(job) for job, _ in searches] == [0, 0, 0, 1]
+    assert not searches[3][1].begun.is_set()
+    for _, work in searches:
+        work.free.set()
+    assert [ended(job).result for job, _ in searches] == ["whole"] * 4
+
+
+def test_one_that_is_stopped_while_it_waits_never_begins_and_lets_the_next_one_in():
+    line = Line(1)
+    (first, hold), (second, unbegun), (third, last) = (held(line, name) for name in "abc")
+    assert hold.begun.wait(LONG)
+    second.stop()
+    ended(second)
+    assert (second.result, second.error, second.began) == (None, None, None)
+    assert not unbegun.begun.is_set()
+    assert line.place(third) == 1
+    hold.free.set()
+    assert last.begun.wait(LONG)
+    last.free.set()
+    assert (ended(first).result, ended(third).result) == ("whole", "whole")
+
+
+@pytest.mark.parametrize("waits", [False, True])
+def test_the_search_of_a_visitor_who_left_ends_and_no_other_does(waits):
+    line, there = Line(1 if waits else 2), threading.Event()
+    there.set()
+    stays, hold = held(line, "stays")
+    assert hold.begun.wait(LONG)
+    leaves, work = held(line, "leaves", here=there.is_set)
+    if not waits:
+        assert work.begun.wait(LONG)
+    there.clear()
+    ended(leaves)
+    assert leaves.stopped.is_set()
+    assert leaves.result == (None if waits else "so far")
+    assert stays.at_work
+    assert not stays.stopped.is_set()
+    hold.free.set()
+    assert ended(stays).result == "whole"
+
+
+def test_one_who_comes_back_soon_was_never_away(monkeypatch):
+    now, is_open = [100.0], [True]
+    monkeypatch.setattr(jobs.time, "monotonic", lambda: now[0])
+    monkeypatch.setattr(jobs, "_is_open", lambda session: session == "one" and is_open[0])
+    monkeypatch.setattr(jobs, "get_script_run_ctx", lambda: type("Context", (), {"session_id": "one"}))
+    here = jobs._visitor()
+    assert here()
+    is_open[0] = False
+    assert here()
+    now[0] += 0.9 * jobs.PATIENCE
+    assert here()
+    is_open[0] = True
+    assert here()
+    is_open[0] = False
+    assert here()
+    now[0] += jobs.PATIENCE
+    assert not here()
+
+
+# On the page
+
+
+def searching(**changes):
+    """The plan page while its search is at work."""
+    at = visit("plan", farm="few_hands")
+    at.session_state["scenario"] = demo_scenario("few_hands").changed(planning__gap=0.0, **changes)
+    return press(run(at), "make_plan")
+
+
+def test_opening_another_farm_ends_the_search_and_a_change_of_the_same_farm_does_not():
+    at = searching()
+    job = at.session_state["search"]
+    at.session_state["scenario"] = at.session_state["scenario"].changed(household__floor=1.0)
+    run(at)
+    assert not job.stopped.is_set()
+    assert at.session_state["search"] is job
+    at.selectbox(key=key(at, "farm")).set_value(demo_names()[0])
+    run(at)
+    assert job.stopped.is_set()
+    assert "search" not in at.session_state
+    ended(job)
+    assert "make_plan" in {button.key.split("|")[0] for button in at.button}
+
+
+def test_a_search_that_waits_says_its_place_and_can_be_called_off(monkeypatch):
+    line = Line(1)
+    other, hold = held(line, "other")
+    assert hold.begun.wait(LONG)
+    monkeypatch.setattr(jobs, "line", lambda: line)
+    at = searching()
+    said = [status.label for status in at.status]
+    assert said == [WORDS("screen.plan.step.waiting", place=1)]
+    job = at.session_state["search"]
+    assert job.began is None
+    press(at, "stop_plan")
+    ended(job)
+    run(at)
+    assert "make_plan" in {button.key.split("|")[0] for button in at.button}
+    assert not at.header
+    hold.free.set()
+    ended(other)
+
+
+@pytest.mark.browser
+@pytest.mark.long
+@pytest.mark.parametrize("leave", ["close", "reload"])
+def test_no_solver_is_left_when_its_page_is_closed_or_loaded_anew(browser, leave):
+    """The processes of the server are looked at; the search itself would go on for minutes."""
+    endless = demo_scenario("few_hands").changed(planning__gap=0.0, planning__time_limit_seconds=600.0)
+    content = {"name": "farm.toml", "mimeType": "application/toml", "buffer": write_scenario(endless).encode()}
+    with served() as address, look(browser, address) as seen:
+        seen.open(f"{address}/{PAGES['plan']}")
+        seen.page.get_by_text(WORDS("screen.sidebar.files")).click()
+        seen.page.locator('input[type="file"]').set_input_files(content)
+        seen.settle()
+        seen.page.get_by_role("button", name=WORDS("screen.plan.make"), exact=True).click()
+        port = address.rsplit(":", 1)[1]
+        assert eventually(lambda: solvers(port))
+        if leave == "close":
+            seen.page.close()
+        else:
+            seen.page.reload()
+        assert eventually(lambda: not solvers(port))
+
+
+def solvers(port):
+    """The solver's processes that a server on this port has started."""
+    parents = {}
+    for process in Path("/proc").glob("[0-9]*"):
+        try:
+            called = (process / "cmdline").read_text()
+            parents[process.name] = called, (process / "stat").read_text().rpartition(")")[2].split()[1]
+        except OSError:
+            continue  # it has ended
+    servers = {one for one, (called, _) in parents.items() if f"--server.port\0{port}\0" in called}
+    return [one for one, (called, parent) in parents.items() if "worker.py" in called and parent in servers]
+
+
+def eventually(asked):
+    """Whether this comes true before a search of minutes could have ended by itself."""
+    return any(asked() or time.sleep(0.1) for _ in range(int(LONG / 0.1)))
