@@ -7,17 +7,22 @@ from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.pages import PAGES
 
+LEAF = (
+    '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 16 16">'
+    '<path fill="#00695C" d="M2 14C1 6 6 2 14 2c0 9-4 13-11 11l5-6z"/></svg>'
+)
+"""The sign of the browser's tab: drawn, for a letter's sign is an empty box where no font has it."""
+
 
 def run() -> None:
     """Draw the dashboard."""
     words = state.words()
-    st.set_page_config(page_title=words("screen.title"), page_icon="🌱", layout="wide")
+    st.set_page_config(page_title=words("screen.title"), page_icon=LEAF, layout="wide")
     drivers.read_link()
     pages = [
         st.Page(
             page.draw,
             title=words(f"screen.page.{page.name}"),
-            icon=page.sign,
             url_path=page.name,
             default=place == 0,
         )

@@ -186,3 +186,13 @@ def test_a_bad_file_is_told_and_the_farm_stays(browser, dashboard):
         told = seen.page.get_by_test_id("stMain").get_by_role("alert").first.inner_text()
         assert "mine.toml" in told
         assert seen.page.get_by_role("heading", name=demo_scenario().about.name, exact=True).is_visible()
+
+
+@pytest.mark.long
+def test_every_page_stands_in_the_bar_of_a_laptop(browser, dashboard):
+    with visit(browser, dashboard, width=1280) as seen:
+        seen.open(dashboard)
+        bar = seen.page.get_by_test_id("stTopNav")
+        assert [bar.get_by_text(WORDS(f"screen.page.{page}"), exact=True).is_visible() for page in PAGES] == [
+            True
+        ] * len(PAGES)

@@ -7,8 +7,7 @@ from pathlib import Path
 import pytest
 from screens.looking import PAGES, served
 from screens.looking import visit as look
-from screens.test_pages import key, run, visit
-from screens.test_plan_page import press
+from screens.visiting import key, press, run, visit
 
 from renovation.inputs import demo_names, demo_scenario, write_scenario
 from renovation.screens import jobs

@@ -6,11 +6,12 @@ from dataclasses import replace
 from types import SimpleNamespace
 
 import pytest
+from drawings import rows
 from factories import some_plain
 from screens.looking import AXE, PAGES
 from screens.looking import visit as look
 from screens.test_browser import BEYOND, CODE_NAME, OF_STREAMLIT, RULES, SEEN, parts
-from screens.test_pages import choose, farm, key, run, said, type_in, visit
+from screens.visiting import cells, choose, farm, key, press, run, said, shown, tables_of, type_in, visit
 
 from renovation.decide.plan import learned_plan, price_of_caution, sheet, why_not_more, yardsticks
 from renovation.decide.replacement import when_to_renovate
@@ -62,11 +63,6 @@ def finished(at):
     return run(at)
 
 
-def press(at, name):
-    at.button(key=key(at, name)).click()
-    return run(at)
-
-
 def with_farm(at, scenario):
     at.session_state["scenario"] = scenario
     return run(at)
@@ -78,19 +74,6 @@ def made(scenario, name):
     if "make_plan" in {button.key.split("|")[0] for button in at.button} and not at.header:
         finished(press(at, "make_plan"))
     return at
-
-
-def cells(table):
-    return [[plain(cell) for cell in row] for row in table.rows]
-
-
-def tables_of(at):
-    return [table.value.to_numpy().tolist() for table in at.table]
-
-
-def shown(at):
-    """Every word in running text."""
-    return " ".join(block.value for block in (*at.header, *at.markdown, *at.caption))
 
 
 @pytest.mark.parametrize("name", some_plain(demo_names(), [FAST]))
@@ -306,11 +289,6 @@ def test_the_question_is_the_same_whatever_plan_or_comparison_stands_beside_it()
     assert plan_results.careful_question(scenario.changed(risk__price_sd=0.4)) != careful
     # the old plan on futures of another price is not what the new price asks for
     assert plan_results.careful_question(scenario, falling.risk) != plan_results.careful_question(falling)
-
-
-def rows(chart):
-    """Every row of a chart's data."""
-    return [row for table in chart.to_dict()["datasets"].values() for row in table]
 
 
 def test_the_balance_is_drawn_as_the_account_has_it():

@@ -10,8 +10,8 @@ import re
 import pytest
 from screens.looking import PAGES
 from screens.looking import visit as look
-from screens.test_pages import choose, key, run, upload, visit
 from screens.test_plan_page import FAST, made, short
+from screens.visiting import choose, key, run, upload, visit
 
 from renovation.inputs import Scenario, read_scenario, write_scenario
 from renovation.screens.controls.text import plain

@@ -15,21 +15,20 @@ import renovation.screens.pages.sources as sources_page
 
 @dataclass(frozen=True)
 class Page:
-    """A page: the name of its address and of its words (`screen.page.<name>`), its sign, and what draws it."""
+    """A page: the name of its address and of its words (`screen.page.<name>`), and what draws it."""
 
     name: str
-    sign: str
     draw: Callable[[], None]
 
 
 PAGES = (
-    Page("compare", "⚖️", compare_page.draw),
-    Page("numbers", "✏️", numbers_page.draw),
-    Page("plan", "🗓️", plan_page.draw),
-    Page("cash", "🪙", cash_page.draw),
-    Page("lender", "🏛️", lender_page.draw),
-    Page("risk", "☂️", risk_page.draw),
-    Page("map", "🗺️", map_page.draw),
-    Page("sources", "📚", sources_page.draw),
+    Page("compare", compare_page.draw),
+    Page("numbers", numbers_page.draw),
+    Page("plan", plan_page.draw),
+    Page("cash", cash_page.draw),
+    Page("lender", lender_page.draw),
+    Page("risk", risk_page.draw),
+    Page("map", map_page.draw),
+    Page("sources", sources_page.draw),
 )
 """The first is the one that opens."""

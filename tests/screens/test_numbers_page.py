@@ -1,0 +1,165 @@
+"""Your numbers without a browser: what is typed, chosen and taken back is in the farm, or is refused in a sentence."""
+
+import pytest
+from screens.visiting import choose, farm, key, run, type_in, visit
+
+from renovation.inputs import demo_scenario
+from renovation.words import Words
+
+WORDS = Words("en")
+
+
+@pytest.mark.parametrize("way", demo_scenario().techniques)
+def test_the_figures_of_every_way_open(way):
+    at = choose(visit("numbers"), "numbers", "figures")
+    at.selectbox(key=key(at, f"figures_of|{'|'.join(demo_scenario().techniques)}")).set_value(way)
+    run(at)
+    for section in ("crown", "tries", "work", "upkeep", "prices"):
+        choose(at, "figures", section)
+
+
+def test_temporary_shade_is_chosen_with_one_switch_and_back():
+    at = choose(visit("numbers"), "numbers", "figures")
+    before = farm(at)
+    at.selectbox(key=key(at, f"figures_of|{'|'.join(demo_scenario().techniques)}")).set_value("rooted_cutting")
+    run(at)
+    choose(at, "figures", "tries")
+    name = "temporary_shade.rooted_cutting"
+    at.toggle(key=key(at, name)).set_value(False)
+    run(at)
+    bare = farm(at).techniques["rooted_cutting"]
+    assert (bare.temporary_shade, bare.take, bare.intercrop) == (False, bare.take_without_shade, ())
+    at.toggle(key=key(at, name)).set_value(True)
+    run(at)
+    assert farm(at) == before
+
+
+def test_a_stand_is_added_renamed_and_removed():
+    at = visit("numbers")
+    at.button(key=key(at, "add_stand")).click()
+    run(at)
+    assert len(farm(at).stands) == 5
+    type_in(at, "stand.0.name", "By the river")
+    assert farm(at).stands[0].name == "By the river"
+    assert farm(at).comparison.stand == "By the river"
+    assert {treatment.stand for treatment in farm(at).plan} <= {stand.name for stand in farm(at).stands}
+    at.button(key=key(at, "remove_stand_0_By the river")).click()
+    run(at)
+    assert "By the river" not in [stand.name for stand in farm(at).stands]
+    assert all(treatment.stand != "By the river" for treatment in farm(at).plan)
+
+
+def test_two_stands_of_one_name_are_refused():
+    at = type_in(visit("numbers"), "stand.0.name", farm(visit()).stands[1].name)
+    assert farm(at) == demo_scenario()
+    assert at.error
+
+
+def test_fewer_trees_than_the_plan_treats_leave_the_plan_out_and_say_so():
+    at = type_in(visit("numbers"), "stands.0.trees", "210")
+    assert farm(at).stands[0].trees == 210
+    assert farm(at).plan == ()
+    assert WORDS("screen.left_out.plan") in at.warning[0].value
+
+
+def test_an_own_figure_takes_the_default_s_place_and_gives_it_back():
+    at = choose(visit("numbers"), "numbers", "figures")
+    type_in(at, "techniques.side_graft.mature_crop", "2,5")
+    figure = farm(at).techniques["side_graft"].mature_crop
+    assert (figure.value, figure.high, figure.source) == (2.5, 2.5, "own")
+    at.button(key=key(at, "back('techniques', 'side_graft', 'mature_crop')")).click()
+    run(at)
+    assert farm(at) == demo_scenario()
+
+
+def curve_entry(at, place, part):
+    return next(
+        entry
+        for entry in at.text_input
+        if entry.key.startswith("curve('techniques', 'side_graft', 'new_crown')")
+        and entry.key.endswith(f".{place}.{part}")
+    )
+
+
+def use_curve(at):
+    next(button for button in at.button if button.label == WORDS("screen.figures.use_curve")).click()
+    return run(at)
+
+
+def test_a_curve_is_typed_point_by_point():
+    at = choose(visit("numbers"), "numbers", "figures")
+    before = farm(at).techniques["side_graft"].new_crown.value
+    curve_entry(at, 1, "share").set_value("12,5")
+    curve_entry(at, len(before), "age").set_value("15")  # the empty point, put where its age belongs
+    curve_entry(at, len(before), "share").set_value("20")
+    use_curve(at)
+    expected = sorted([before[0], (before[1][0], 0.125), *before[2:], (15.0, 0.2)])
+    assert farm(at).techniques["side_graft"].new_crown.value == tuple(expected)
+    at.button(key=key(at, "back('techniques', 'side_graft', 'new_crown')")).click()
+    run(at)
+    assert farm(at) == demo_scenario()
+
+
+@pytest.mark.parametrize(("part", "text"), [("share", "1,500"), ("age", "12x"), ("age", "9"), ("share", "900")])
+def test_a_curve_that_cannot_be_is_refused_and_the_old_one_stays(part, text):
+    at = choose(visit("numbers"), "numbers", "figures")
+    curve_entry(at, 1, part).set_value(text)
+    use_curve(at)
+    assert farm(at) == demo_scenario()
+    assert WORDS("screen.figures.curve_kept") in at.error[0].value
+
+
+def test_crop_by_pods_keeps_what_it_says():
+    at = visit("numbers")
+    at.selectbox(key=key(at, "stand.0.crop_by")).set_value("pods")
+    run(at)
+    assert farm(at).stands[0].kg_per_tree == pytest.approx(demo_scenario().stands[0].kg_per_tree)
+
+
+def shares(at, values):
+    for month, value in enumerate(values):
+        at.text_input(key=at.session_state["season_keys"][month]).set_value(value)
+    next(button for button in at.button if button.label == WORDS("screen.numbers.use_shares")).click()
+    return run(at)
+
+
+def test_twelve_shares_must_be_whole():
+    at = choose(visit("numbers"), "numbers", "market")
+    shares(at, ["10"] * 12)
+    assert farm(at) == demo_scenario()
+    assert "120" in at.error[0].value
+    shares(at, ["12,5"] * 8 + ["0"] * 4)
+    assert farm(at).market.season.shares == pytest.approx([0.125] * 8 + [0.0] * 4)
+
+
+def test_another_currency_turns_the_default_costs():
+    at = choose(visit("numbers"), "numbers", "time")
+    at.text_input(key=key(at, "currency_code")).set_value("GHS")
+    at.text_input(key=key(at, "currency_rate")).set_value("12,5")
+    next(button for button in at.button if button.label == WORDS("screen.numbers.use_currency")).click()
+    run(at)
+    before, after = demo_scenario(), farm(at)
+    assert after.appraisal.currency == "GHS"
+    assert after.market.price_per_kg == before.market.price_per_kg
+    cost, cost_before = (f.supplies.items["scion"].unit_cost.value for f in (after, before))
+    assert cost == pytest.approx(12.5 * cost_before)
+
+
+def test_twelve_months_for_one():
+    at = choose(visit("numbers"), "numbers", "household")
+    at.toggle(key=key(at, "household.family_days.by_month")).set_value(True)
+    run(at)
+    type_in(at, "month4.household.family_days", "3,5")
+    days = demo_scenario().household.family_days
+    assert farm(at).household.family_days == tuple(3.5 if month == 4 else days for month in range(12))
+
+
+def test_a_way_is_left_out_and_taken_up_again():
+    at = choose(visit("numbers"), "numbers", "ways")
+    at.toggle(key=key(at, "consider.rooted_cutting")).set_value(False)
+    run(at)
+    assert "rooted_cutting" not in farm(at).techniques
+    assert farm(at).comparison.against in farm(at).techniques
+    at.toggle(key=key(at, "consider.rooted_cutting")).set_value(True)
+    run(at)
+    assert farm(at).techniques["rooted_cutting"] == demo_scenario().techniques["rooted_cutting"]
