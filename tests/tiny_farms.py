@@ -1,10 +1,11 @@
 """Tiny random farms whose every plan can be counted out, and the counting: no solver, no planner code.
 
-Two stands of up to four trees, two ways, three years. The plans are worked out from the farm model's own pieces:
-per-tree flows, `tool_purchases`, hired(t) = max(0, days − family days).
+Two stands of up to four trees, two ways of up to four start months, up to three years. The plans are worked out from
+the farm model's own pieces: per-tree flows, `tool_purchases`, hired(t) = max(0, days − family days).
 """
 
 import itertools
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -19,10 +20,12 @@ from renovation.tree import untouched
 
 FloatArray = npt.NDArray[np.float64]
 YEARS = 3
+MOST_PLANS = 12_000
+"""Plans of a farm that are worth counting out; years, and then trees, are taken away until there are no more."""
 
 
 def tiny_farm(seed: int) -> tuple[Scenario, Planning]:
-    """A farm of two stands of one to four trees and two ways, every number drawn from the seed."""
+    """A farm of two stands of one to four trees and two ways of one to four months, drawn from the seed."""
     rng = np.random.default_rng(seed)
     u = rng.uniform
 
@@ -30,7 +33,7 @@ def tiny_farm(seed: int) -> tuple[Scenario, Planning]:
         grafted = rng.random() < 0.5
         return technique_data(
             material=material,
-            start_months=tuple(sorted(int(m) for m in rng.choice(12, 3, replace=False) + 1)),
+            start_months=tuple(sorted(int(m) for m in rng.choice(12, rng.integers(1, 5), replace=False) + 1)),
             attempts=figure(int(rng.integers(1, 4)), "attempts"),
             gap_months=figure(int(rng.integers(2, 5)), "months"),
             take=figure(tuple(float(t) for t in np.round(u(0.3, 0.95, 2), 3)), "share by project year"),
@@ -90,11 +93,23 @@ def tiny_farm(seed: int) -> tuple[Scenario, Planning]:
     data["supplies"]["tools"]["knife"]["price"] = figure(round(u(0.2, 3), 2), "USD/piece")
     data["supplies"]["tools"]["shears"]["price"] = figure(round(u(0.2, 3), 2), "USD/piece")
     data["supplies"]["tools"]["shears"]["lasts_years"] = figure(float(rng.choice([1.0, 1.5, 3.0])), "years")
+    months = sum(len(way["start_months"]) for way in data["techniques"].values())  # type: ignore[misc]
+    years = YEARS
+    while _plans(data["stands"], months * years) > MOST_PLANS and years > 1:
+        years -= 1
+    while _plans(data["stands"], months * years) > MOST_PLANS:
+        largest = max(data["stands"], key=lambda one: one["trees"])
+        largest["trees"] -= 1
     scenario = Scenario.model_validate(data)
-    return scenario, _tiny_planning(scenario, rng)
+    return scenario, _tiny_planning(scenario, years, rng)
 
 
-def _tiny_planning(scenario: Scenario, rng: np.random.Generator) -> Planning:
+def _plans(stands: tuple[dict[str, object], ...], starts: int) -> int:
+    """How many plans there are: the ways to spread each stand's trees over its starts, or leave them."""
+    return math.prod(math.comb(one["trees"] + starts, starts) for one in stands)  # type: ignore[operator]
+
+
+def _tiny_planning(scenario: Scenario, years: int, rng: np.random.Generator) -> Planning:
     """Limits drawn so that some bind and most are absent."""
     start = scenario.appraisal.start
     offer = LoanOffer(
@@ -112,7 +127,7 @@ def _tiny_planning(scenario: Scenario, rng: np.random.Generator) -> Planning:
         return value if rng.random() < chance else None
 
     return Planning(
-        years=YEARS,
+        years=years,
         gap=0.0,
         loan=sometimes(0.5, offer),
         scions_per_year=sometimes(0.3, (float(rng.integers(2, 9)), float(rng.integers(2, 9)))),
@@ -120,7 +135,7 @@ def _tiny_planning(scenario: Scenario, rng: np.random.Generator) -> Planning:
         most_share_per_year=sometimes(0.2, 0.5),
         batch={"way_a": 2} if rng.random() < 0.3 else {},
         at_least_two_clones=bool(rng.random() < 0.2),
-        value_per_family_day=float(sometimes(0.3, 0.4) or 0.0),
+        value_per_family_day=sometimes(0.6, float(rng.choice([0.0, 0.4]))),
     )
 
 
@@ -129,13 +144,13 @@ class Counted:
     """The best of all plans that keep every promise; None where none does. plans: how many were tried."""
 
     worth: float | None
-    starts: dict[tuple[str, str, int], int] | None
+    starts: dict[tuple[str, str, int, int], int] | None
     plans: int
 
 
 def count_out(scenario: Scenario, planning: Planning) -> Counted:
     """Work out every plan of a tiny farm and keep the one worth most."""
-    cells = _cells(scenario)
+    cells = _cells(scenario, planning)
     plans = _all_plans(scenario, cells)
     months = scenario.appraisal.months
     setting = setting_of(scenario)
@@ -157,7 +172,9 @@ def count_out(scenario: Scenario, planning: Planning) -> Counted:
         household.living_costs, first, months
     )
     balance = household.savings + np.cumsum(cash + other, axis=1)
-    worth = cash @ discount - planning.value_per_family_day * ((days - hired) @ discount)
+    stated = planning.value_per_family_day
+    value = household.wage_per_day * household.labour_value if stated is None else stated
+    worth = cash @ discount - value * ((days - hired) @ discount)
     keeps = np.ones(len(plans), dtype=bool)
     if household.hired_days_limit is not None:
         keeps &= (hired <= by_project_month(household.hired_days_limit, first, months) + 1e-9).all(axis=1)
@@ -167,23 +184,24 @@ def count_out(scenario: Scenario, planning: Planning) -> Counted:
     if not keeps.any():
         return Counted(None, None, len(plans))
     best = int(np.argmax(np.where(keeps, worth, -np.inf)))
-    starts = {cell[:3]: int(n) for cell, n in zip(cells, plans[best], strict=True) if n}
+    starts = {cell: int(n) for cell, n in zip(cells, plans[best], strict=True) if n}
     return Counted(float(worth[best]), starts, len(plans))
 
 
 Cell = tuple[str, str, int, int]
 
 
-def _cells(scenario: Scenario) -> list[Cell]:
-    """(stand, way, planning year, start month): the first month of the year that suits calendar and nursery."""
+def _cells(scenario: Scenario, planning: Planning) -> list[Cell]:
+    """(stand, way, planning year, start month): every month of the year that suits calendar and nursery."""
     cells = []
-    for stand, key, year in itertools.product(scenario.stands, scenario.techniques, range(1, YEARS + 1)):
+    for stand, key, year in itertools.product(
+        scenario.stands, scenario.techniques, range(1, (planning.years or 0) + 1)
+    ):
         technique = scenario.techniques[key]
         for month in range(12 * (year - 1), 12 * year):
             calendar = (scenario.appraisal.start_calendar_month - 1 + month) % 12 + 1
             if calendar in technique.start_months and month + technique.earliest_month >= 0:
                 cells.append((stand.name, key, year, month))
-                break
     return cells
 
 
@@ -192,9 +210,9 @@ def _all_plans(scenario: Scenario, cells: list[Cell]) -> npt.NDArray[np.int64]:
     parts = []
     for stand in scenario.stands:
         mine = [i for i, cell in enumerate(cells) if cell[0] == stand.name]
-        ways = np.array(
-            [w for w in itertools.product(range(stand.trees + 1), repeat=len(mine)) if sum(w) <= stand.trees]
-        ).reshape(-1, len(mine))
+        # each tree goes into one of the cells or, as the last, into none
+        chosen = itertools.combinations_with_replacement(range(len(mine) + 1), stand.trees)
+        ways = np.array([np.bincount(one, minlength=len(mine) + 1)[:-1] for one in chosen]).reshape(-1, len(mine))
         part = np.zeros((len(ways), len(cells)), dtype=np.int64)
         part[:, mine] = ways
         parts.append(part)

@@ -112,7 +112,7 @@ def test_many_starts_stand_on_lines_of_their_own():
     head, parts = head_in_parts(many, WORDS)
     assert head == WORDS("plan.head_count", trees=WORDS("unit.trees", n=4 * starts[0].trees))
     assert len(parts) == 4
-    assert all(part in head_sentence(many, WORDS) for part in parts)
+    assert all(part.rstrip(".") in head_sentence(many, WORDS) for part in parts)
 
 
 def test_less_than_one_tree_alive_is_not_called_none():

@@ -1,7 +1,7 @@
 """The decision variables: every start that could be made, and what one tree of it does month by month.
 
-A candidate is one stand, technique and planning year; its start is the first month of that project year that suits the
-technique's calendar and nursery. The plan says how many trees of each candidate are started.
+A candidate is one stand, technique, planning year and calendar month; every month that suits the technique's calendar
+and nursery is a candidate of its own. The plan says how many trees of each candidate are started.
 """
 
 from collections.abc import Sequence
@@ -17,12 +17,12 @@ from renovation.inputs.planning import Planning
 from renovation.tree import Profile, profile, untouched
 from renovation.types import BoolArray, FloatArray
 
-Reason = Literal["nursery_before_start", "no_month"]
+Reason = Literal["nursery_before_start"]
 
 
 @dataclass(frozen=True)
 class Candidate:
-    """Trees of one stand that could be started with one technique in one planning year (counted from 1)."""
+    """Trees of one stand that could be started with one technique in one project month of a planning year (from 1)."""
 
     stand: int
     technique: str
@@ -31,26 +31,39 @@ class Candidate:
 
 
 class Group(NamedTuple):
-    """What is used in a year or not: a technique, on one stand where only a batch of that stand is worth starting."""
+    """What is used or not: a technique, started in one project month. It is what tools are bought for."""
 
     technique: str
+    start: int
+
+
+class Batch(NamedTuple):
+    """Starts of which a smallest number is worth making: one stand, technique and planning year, all its months."""
+
+    stand: int
+    technique: str
     year: int
-    stand: int | None
 
 
 @dataclass(frozen=True)
 class LeftOut:
-    """A technique that cannot be started in a planning year, and why."""
+    """Months of a planning year in which a technique cannot be started, and why.
+
+    earliest: first project month that the nursery is in time for; None where that is not the reason. months: project
+    months that would suit the technique's calendar. whole_year: whether no other month of the year is left.
+    """
 
     technique: str
     year: int
     reason: Reason
     earliest: int | None
+    months: tuple[int, ...]
+    whole_year: bool
 
 
 @dataclass(frozen=True)
 class ToolNeed:
-    """A tool and the months in which it is at work: `need` (G, T), one row for each technique and year."""
+    """A tool and the months in which it is at work: `need` (G, T), one row for each technique and start."""
 
     name: str
     price: float
@@ -58,36 +71,36 @@ class ToolNeed:
     need: BoolArray
 
 
-def start_in_year(scenario: Scenario, technique_key: str, year: int) -> int | LeftOut:
-    """First project month of a project year that suits a technique's calendar and nursery, or why none does."""
+def starts_in_year(scenario: Scenario, technique_key: str, year: int) -> tuple[tuple[int, ...], tuple[LeftOut, ...]]:
+    """Project months of a project year that suit a technique's calendar and nursery, and those left out."""
     technique = scenario.techniques[technique_key]
     suits = [
         month
         for month in range(12 * (year - 1), 12 * year)
         if (scenario.appraisal.start_calendar_month - 1 + month) % 12 + 1 in technique.start_months
     ]
-    ready = [month for month in suits if month + technique.earliest_month >= 0]
-    if ready:
-        return ready[0]
-    if suits:
-        return LeftOut(technique_key, year, "nursery_before_start", -technique.earliest_month)
-    return LeftOut(technique_key, year, "no_month", None)
+    earliest = -technique.earliest_month
+    starts = tuple(month for month in suits if month >= earliest)
+    late = tuple(month for month in suits if month < earliest)
+    if not late:
+        return starts, ()
+    return starts, (LeftOut(technique_key, year, "nursery_before_start", earliest, late, not starts),)
 
 
 def candidates_of(scenario: Scenario, planning: Planning) -> tuple[tuple[Candidate, ...], tuple[LeftOut, ...]]:
-    """Every start that could be made, and the techniques and years that have none."""
+    """Every start that could be made, and the techniques, years and months that have none."""
     years = range(1, planning.years_of(scenario.appraisal.horizon_years) + 1)
-    starts = {(key, year): start_in_year(scenario, key, year) for key in scenario.techniques for year in years}
+    found = {(key, year): starts_in_year(scenario, key, year) for key in scenario.techniques for year in years}
     candidates = [
         Candidate(position, key, year, start)
         for position, stand in enumerate(scenario.stands)
         if not stand.untouched
         for key in techniques_for(scenario, stand.name)
         for year in years
-        if isinstance(start := starts[key, year], int)
+        for start in found[key, year][0]
     ]
     used = {key for stand in scenario.stands if not stand.untouched for key in techniques_for(scenario, stand.name)}
-    left = [found for found in starts.values() if isinstance(found, LeftOut) and found.technique in used]
+    left = [out for (key, _), (_, outs) in found.items() if key in used for out in outs]
     return tuple(candidates), tuple(left)
 
 
@@ -103,6 +116,7 @@ class Columns:
     plants: FloatArray
     spending: FloatArray
     touched: dict[tuple[str, int], BoolArray]
+    """(T,) months in which a technique, started in a project month, has work that needs its tools."""
 
 
 def columns_of(scenario: Scenario, tail: Scenario, candidates: Sequence[Candidate]) -> Columns:
@@ -135,8 +149,8 @@ def columns_of(scenario: Scenario, tail: Scenario, candidates: Sequence[Candidat
         for name, units in _demand_by_year(scenario, key, tree).items():
             yearly[name][members] = units
         at_work_by_start = np.asarray((tree.touched > 0).any(axis=0))
-        for row, at_work in zip(members, at_work_by_start, strict=True):
-            touched[key, candidates[row].year] = at_work
+        for start, at_work in zip(starts, at_work_by_start, strict=True):
+            touched[key, start] = at_work
     return Columns(cash, days, base_cash, base_days, yearly["scion"], yearly["plant"], yearly["money"], touched)
 
 
@@ -174,11 +188,6 @@ def tool_needs(
     tools = []
     for name in names:
         tool = scenario.supplies.tools[name]
-        need = np.array(
-            [
-                touched[group.technique, group.year] & (name in scenario.techniques[group.technique].tools)
-                for group in groups
-            ]
-        )
+        need = np.array([touched[group] & (name in scenario.techniques[group.technique].tools) for group in groups])
         tools.append(ToolNeed(name, tool.price.value, tool.lasts_years.value * 12, need))
     return tuple(tools)

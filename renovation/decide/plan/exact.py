@@ -117,7 +117,7 @@ def account(problem: PlanProblem, trees: IntArray | FloatArray, loan: float = 0.
     household = problem.scenario.household
     balance = household.savings + np.cumsum(cash[:months] + problem.household + flow)
     worth = float(problem.discount @ cash + problem.discount[:months] @ flow)
-    worth -= problem.planning.value_per_family_day * float(problem.discount @ (days - hired))
+    worth -= problem.value_per_family_day * float(problem.discount @ (days - hired))
     return Account(problem, trees, loan, days, hired, tools, bought, cash, flow, balance, worth)
 
 
@@ -210,20 +210,24 @@ def _tree_breaches(result: Account) -> list[Breach]:
     by_year = np.bincount(problem.year, weights=trees, minlength=problem.years + 1)
     if most is not None and by_year.max() > most:
         found.append(Breach("share", float(by_year.max() - most), year=int(np.argmax(by_year))))
-    in_group = np.bincount(problem.group, weights=trees, minlength=len(problem.groups))
-    short = [
-        (planning.batch[group.technique] - number, group.year)
-        for group, number in zip(problem.groups, in_group, strict=True)
-        if group.technique in planning.batch and 0 < number < planning.batch[group.technique]
-    ]
-    if short:
-        found.append(Breach("batch", float(max(short)[0]), year=max(short)[1]))
+    in_batch = trees_in_batches(problem, trees)
+    short_of_it = np.where(in_batch > 0, problem.least_of_batch - in_batch, 0)
+    if short_of_it.size and short_of_it.max() > 0:
+        worst = int(np.argmax(short_of_it))
+        found.append(Breach("batch", float(short_of_it[worst]), year=problem.batches[worst].year))
     excess = max((float(row @ trees) for row in clone_rows(problem)), default=0.0)
     if excess > 1e-6:
         found.append(Breach("clones", excess))
     if planning.loan and result.loan > planning.loan.limit + tolerance(problem):
         found.append(Breach("loan", result.loan - planning.loan.limit))
     return found
+
+
+def trees_in_batches(problem: PlanProblem, trees: IntArray | FloatArray) -> FloatArray:
+    """(B,) trees of each batch, all its months together."""
+    inside = problem.batch >= 0
+    counted = np.bincount(problem.batch[inside], weights=trees[inside], minlength=len(problem.batches))
+    return counted.astype(np.float64)
 
 
 def clone_rows(problem: PlanProblem) -> list[FloatArray]:

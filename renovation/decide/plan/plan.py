@@ -29,7 +29,7 @@ Standing = Literal["best", "within_gap", "unproven"]
 
 @dataclass(frozen=True)
 class Start:
-    """Trees of one stand to be started with one technique in one planning year (from 1)."""
+    """Trees of one stand to be started with one technique in one month of a planning year (from 1)."""
 
     stand: str
     technique: str
@@ -52,7 +52,7 @@ class Start:
 
 @dataclass(frozen=True, eq=False)
 class Plan:
-    """How many trees of which stand, by which way, in which year; and what is known about how good that is.
+    """How many trees of which stand, by which way, in which month; and what is known about how good that is.
 
     problem: what was solved, eased where no plan keeps every promise. solution: the exact account, the status, and the
     bound that no plan passes, each apart. nothing: the farm left alone, without a loan. impossible: why promises had
@@ -134,7 +134,7 @@ class Plan:
 
     @property
     def left_out(self) -> tuple[LeftOut, ...]:
-        """Techniques that have no start in a planning year, and why."""
+        """Months of a planning year in which a technique has no start, and why."""
         return self.problem.left_out
 
     @property
@@ -206,7 +206,13 @@ class Plan:
             "breaches": [breach.as_dict() for breach in self.breaches],
             "impossible": impossible_dict(self.impossible),
             "left_out": [
-                {"technique": o.technique, "year": o.year, "reason": o.reason, "earliest": o.earliest}
+                {
+                    "technique": o.technique,
+                    "year": o.year,
+                    "reason": o.reason,
+                    "earliest": o.earliest,
+                    "months": [self.problem.months_named[month] for month in o.months],
+                }
                 for o in self.left_out
             ],
             "late_starts_undervalued": self.problem.undervalues_late_starts,

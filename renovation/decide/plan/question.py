@@ -8,7 +8,16 @@ from functools import cached_property
 
 import numpy as np
 
-from renovation.decide.plan.columns import Candidate, Group, LeftOut, ToolNeed, candidates_of, columns_of, tool_needs
+from renovation.decide.plan.columns import (
+    Batch,
+    Candidate,
+    Group,
+    LeftOut,
+    ToolNeed,
+    candidates_of,
+    columns_of,
+    tool_needs,
+)
 from renovation.farm import by_project_month, loan_terms, month_labels
 from renovation.inputs import Loan, Scenario
 from renovation.inputs.planning import LoanOffer, Planning
@@ -41,8 +50,9 @@ class PlanProblem:
     farm left alone. household: (T,) other income − living costs. family_days: (A,). stated_hired_limit: (T,) or
     None. discount: (A,) 1/(1+r)^((t+1)/12). scions, plants, spending: (n, H) units or money of each project
     year per tree. loan_unit: (T,) net payout less debt service of a loan of 1, constant prices; None without
-    an offer. group: (n,) what of each candidate is used or not as one; groups: its technique, its year, and its
-    stand where the technique has a smallest batch. new_crown: (n,) whether a new crown is made.
+    an offer. group: (n,) what of each candidate is used or not as one; groups: its technique and start, which tools
+    are bought for. batch: (n,) the batch that a candidate counts towards, −1 where it needs none; batches: stand,
+    technique and year of each. new_crown: (n,) whether a new crown is made.
     """
 
     scenario: Scenario
@@ -63,6 +73,8 @@ class PlanProblem:
     tools: tuple[ToolNeed, ...]
     group: IntArray
     groups: tuple[Group, ...]
+    batch: IntArray
+    batches: tuple[Batch, ...]
     new_crown: BoolArray
     loan_unit: FloatArray | None
     eased: Eased = Eased()
@@ -104,6 +116,12 @@ class PlanProblem:
         return self.scenario.household.wage_per_day
 
     @property
+    def value_per_family_day(self) -> float:
+        """Money that a day of the family's own work costs: as stated, else the wage × the labour value (method §8)."""
+        household, stated = self.scenario.household, self.planning.value_per_family_day
+        return household.wage_per_day * household.labour_value if stated is None else stated
+
+    @property
     def money_unit(self) -> float:
         """The currency's smallest unit: promises are kept to half of it."""
         return smallest_unit(self.scenario.appraisal.currency)
@@ -122,6 +140,11 @@ class PlanProblem:
     def year(self) -> IntArray:
         """(n,) planning year of each candidate, from 1."""
         return np.array([c.year for c in self.candidates], dtype=np.int64)
+
+    @cached_property
+    def least_of_batch(self) -> IntArray:
+        """(B,) trees that are the fewest worth starting of each batch."""
+        return np.array([self.planning.batch[batch.technique] for batch in self.batches], dtype=np.int64)
 
     @cached_property
     def months_named(self) -> tuple[str, ...]:
@@ -170,8 +193,10 @@ def build(
     possible, left_out = candidates_of(scenario, planning)
     candidates = possible if candidates is None else candidates
     columns = columns_of(scenario, tail, candidates)
-    used = [Group(c.technique, c.year, c.stand if c.technique in planning.batch else None) for c in candidates]
-    groups = tuple(dict.fromkeys(used))
+    used = [Group(c.technique, c.start) for c in candidates]
+    together = [Batch(c.stand, c.technique, c.year) if c.technique in planning.batch else None for c in candidates]
+    place_of = {group: place for place, group in enumerate(dict.fromkeys(used))}
+    batch_of = {batch: place for place, batch in enumerate(dict.fromkeys(b for b in together if b is not None))}
     household, appraisal = scenario.household, scenario.appraisal
     first, months, every = appraisal.start_calendar_month, appraisal.months, tail.appraisal.months
     limit = household.hired_days_limit
@@ -192,9 +217,11 @@ def build(
         scions=columns.scions,
         plants=columns.plants,
         spending=columns.spending,
-        tools=tool_needs(scenario, groups, columns.touched),
-        group=np.array([groups.index(group) for group in used], dtype=np.int64),
-        groups=groups,
+        tools=tool_needs(scenario, tuple(place_of), columns.touched),
+        group=np.array([place_of[group] for group in used], dtype=np.int64),
+        groups=tuple(place_of),
+        batch=np.array([-1 if batch is None else batch_of[batch] for batch in together], dtype=np.int64),
+        batches=tuple(batch_of),
         new_crown=np.array([scenario.techniques[c.technique].mature_crop.value > 0 for c in candidates], dtype=bool),
         loan_unit=_loan_unit(scenario, planning.loan) if planning.loan else None,
     )
@@ -207,7 +234,7 @@ def _refuse(scenario: Scenario, planning: Planning) -> None:
         raise ValueError(f"{planning.years} planning years in a horizon of {years}")
     if years + planning.years_after_horizon > 40:
         raise ValueError(f"{planning.years_after_horizon} years after a horizon of {years} pass 40")
-    if planning.value_per_family_day > scenario.household.wage_per_day:
+    if (planning.value_per_family_day or 0.0) > scenario.household.wage_per_day:
         raise ValueError("a family day worth more than a hired one would have the family idle and hire")
 
 

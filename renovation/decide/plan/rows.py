@@ -1,7 +1,8 @@
 """The promises as linear rows over the planner's columns: a mixed-integer programme (method §8).
 
-Columns: x trees of each candidate (whole), z a yes/no for each technique and year, u pieces of each tool bought
-in each month, h hired days, B balances, L the loan. What keeps it small, each measured on random farms:
+Columns: x trees of each candidate (whole), z a yes/no for each technique and start, w a yes/no for each batch, u pieces
+of each tool bought in each month, h hired days, B balances, L the loan. What keeps it small, each measured on random
+farms:
 
 - The floor is asked only in the months named (`floor_months`); the solver loop adds the months that a plan breaks.
 - Hired days are a column only where a plan decides whether the family's days are enough; elsewhere they are
@@ -20,6 +21,7 @@ import numpy.typing as npt
 from scipy.sparse import csr_array
 
 from renovation.decide.plan.exact import Promise, clone_rows, tolerance
+from renovation.decide.plan.labour import Labour
 from renovation.decide.plan.question import PlanProblem
 from renovation.decide.plan.solver import Program
 from renovation.decide.plan.tools import ToolColumns, tool_columns
@@ -30,10 +32,18 @@ EASED: tuple[Promise, ...] = ("floor", "hands", "money")
 
 
 @dataclass(frozen=True, eq=False)
+class Held:
+    """What is held in use or out of it: (G,) techniques and starts, (B,) batches."""
+
+    groups: BoolArray
+    batches: BoolArray
+
+
+@dataclass(frozen=True, eq=False)
 class Model:
     """The programme with the places of its columns; money in units of `scale`.
 
-    trees, active, bought, hired, balance, loan: column ranges. slack: column of each eased promise.
+    trees, active, batches, bought, hired, balance, loan: column ranges. slack: column of each eased promise.
     row_of: (promise, index) of a limit to its row; index a stand, year or month. hired_months,
     floor_months: the months that hired days and balances stand for.
     """
@@ -42,6 +52,7 @@ class Model:
     scale: float
     trees: slice
     active: slice
+    batches: slice
     bought: slice
     hired: slice
     balance: slice
@@ -91,40 +102,41 @@ def formulate(
     floor_months: Sequence[int] | IntArray,
     ease: Sequence[Promise] = (),
     margin: float = 0.0,
-    held: BoolArray | None = None,
+    held: Held | None = None,
 ) -> Model:
     """Write the problem as a programme that keeps the floor in the months named.
 
     ease: promises that get a slack at no cost; the caller sets the objective. margin: money by which the floor is
-    raised, where the solver's tolerance broke a promise. held: (G,) techniques and years held in use or out of it.
+    raised, where the solver's tolerance broke a promise. held: what is held in use or out of it.
     """
     number, groups = len(problem.candidates), len(problem.groups)
     scale = max(1.0, problem.wage, problem.scenario.market.dry_price_per_kg)
-    labour = _Labour.of(problem)
+    labour = Labour.of(problem)
     tools = tool_columns(problem.tools)
     floor_at = np.unique(np.asarray(floor_months, dtype=np.int64))
-    sizes = [number, groups, tools.month.size, labour.months.size, floor_at.size]
+    sizes = [number, groups, len(problem.batches), tools.month.size, labour.months.size, floor_at.size]
     ends = np.cumsum(sizes)
-    trees, active, bought, hired, balance = (
-        slice(int(end - size), int(end)) for size, end in zip(sizes, ends, strict=True)
-    )
+    # trees, active, batches, bought, hired, balance
+    spans = [slice(int(end - size), int(end)) for size, end in zip(sizes, ends, strict=True)]
     width = int(ends[-1])
     loan = width if problem.loan_unit is not None else None
     width += loan is not None
     slack = {promise: width + i for i, promise in enumerate(ease)}
     width += len(slack)
-    places = _Places(problem, trees, active, bought, hired, balance, loan, slack, scale, labour, tools, floor_at)
+    places = _Places(problem, *spans, loan, slack, scale, labour, tools, floor_at)
     rows = _Rows()
     row_of = places.tree_rows(rows, linked=held is None)
-    places.tool_rows(rows)
+    places.tool_rows(rows, linked=held is None)
     row_of |= places.labour_rows(rows)
     places.floor_rows(rows, margin)
     row_of |= places.limit_rows(rows)
     lower, upper = places.lower(width, margin), places.upper(width)
     if held is not None:
-        lower[places.active] = upper[places.active] = held
+        lower[places.active] = upper[places.active] = held.groups
+        lower[places.batches] = upper[places.batches] = held.batches
         # only the row of the stand limits its trees then: what one tree more is worth stands there alone
-        upper[places.trees] = np.where(held[problem.group], np.inf, 0.0)
+        in_use = held.groups[problem.group] & np.append(held.batches, True)[problem.batch]
+        upper[places.trees] = np.where(in_use, np.inf, 0.0)
     program = Program(
         gain=places.gain(width),
         rows=rows.matrix(width),
@@ -132,49 +144,11 @@ def formulate(
         high=np.array(rows.high),
         lower=lower,
         upper=upper,
-        whole=np.arange(width) < (active.stop if problem.money_limit is None else bought.stop),
+        whole=np.arange(width) < (places.batches.stop if problem.money_limit is None else places.bought.stop),
         constant=float(problem.discount @ labour.base_cash) / scale
-        - problem.planning.value_per_family_day * float(problem.discount @ labour.base_family) / scale,
+        - problem.value_per_family_day * float(problem.discount @ labour.base_family) / scale,
     )
-    return Model(program, scale, trees, active, bought, hired, balance, loan, slack, row_of, labour.months, floor_at)
-
-
-@dataclass(frozen=True, eq=False)
-class _Labour:
-    """Cash with the hired days that no plan decides already paid; `months` are those a plan decides on.
-
-    cash, base_cash: (n, A), (A,). family, base_family: days the family works, per tree and on the farm, but for
-    hired days at `months`. most: (A,) days at most. affine: (A,) months in which hands are always hired.
-    """
-
-    cash: FloatArray
-    base_cash: FloatArray
-    family: FloatArray
-    base_family: FloatArray
-    most: FloatArray
-    affine: BoolArray
-    months: IntArray
-
-    @classmethod
-    def of(cls, problem: PlanProblem) -> "_Labour":
-        """Bound the days of every month over all plans that leave the stands their trees."""
-        most, least = problem.base_days.copy(), problem.base_days.copy()
-        for stand, trees in enumerate(problem.trees):
-            here = problem.days[problem.stand == stand]
-            if here.size:
-                most += trees * np.maximum(0.0, here.max(axis=0))
-                least += trees * np.minimum(0.0, here.min(axis=0))
-        affine = least >= problem.family_days
-        wage = problem.wage
-        return cls(
-            cash=problem.cash - wage * problem.days * affine,
-            base_cash=problem.base_cash - wage * (problem.base_days - problem.family_days) * affine,
-            family=problem.days * ~affine,
-            base_family=np.where(affine, problem.family_days, problem.base_days),
-            most=most,
-            affine=affine,
-            months=np.flatnonzero(~affine & (most > problem.family_days)),
-        )
+    return Model(program, scale, *spans, loan, slack, row_of, labour.months, floor_at)
 
 
 @dataclass(frozen=True, eq=False)
@@ -184,13 +158,14 @@ class _Places:
     problem: PlanProblem
     trees: slice
     active: slice
+    batches: slice
     bought: slice
     hired: slice
     balance: slice
     loan: int | None
     slack: dict[Promise, int]
     scale: float
-    labour: _Labour
+    labour: Labour
     tools: ToolColumns
     floor_at: IntArray
 
@@ -206,33 +181,41 @@ class _Places:
         return np.arange(self.trees.stop)
 
     def tree_rows(self, rows: _Rows, *, linked: bool) -> dict[tuple[Promise, int], int]:
-        """Trees of a stand, trees of a year, batches, clones; x = 0 where its technique and year are not used.
+        """Trees of a stand, trees of a year, batches, clones; x = 0 where its technique and start are not used.
 
         linked: whether that last needs rows, since nobody has said yet what is used.
         """
-        problem, planning = self.problem, self.problem.planning
+        problem = self.problem
         row_of: dict[tuple[Promise, int], int] = {}
         for stand, number in enumerate(problem.trees):
             here = np.flatnonzero(problem.stand == stand)
             if here.size:
                 row_of["trees", stand] = rows.add([(here, 1.0)], high=float(number))
-        for x, group in enumerate(problem.group if linked else ()):
+        for x in np.flatnonzero(self._needs_tools()[problem.group]) if linked else ():
             most = float(problem.trees[problem.stand[x]])
-            rows.add([(x, 1.0), (self.active.start + group, -most)], high=0.0)
+            rows.add([(x, 1.0), (self.active.start + problem.group[x], -most)], high=0.0)
         if problem.most_trees_per_year is not None:
             for year in range(1, problem.years + 1):
                 here = np.flatnonzero(problem.year == year)
                 if here.size:
                     row_of["share", year] = rows.add([(here, 1.0)], high=float(problem.most_trees_per_year))
-        for place, group in enumerate(problem.groups):
-            if group.technique in planning.batch:
-                here = np.flatnonzero(problem.group == place)
-                least = float(planning.batch[group.technique])
-                rows.add([(here, 1.0), (self.active.start + place, -least)], low=0.0)
+        for place, least in enumerate(problem.least_of_batch.tolist()):
+            here = np.flatnonzero(problem.batch == place)
+            most = float(problem.trees[problem.batches[place].stand])
+            rows.add([(here, 1.0), (self.batches.start + place, -float(least))], low=0.0)
+            if linked:
+                rows.add([(here, 1.0), (self.batches.start + place, -most)], high=0.0)
         for row in clone_rows(problem):
             rows.add([(self._x(), row)], high=0.0)
         self._practice_rows(rows)
         return row_of
+
+    def _needs_tools(self) -> BoolArray:
+        """(G,) whether a group needs any tool: only these are told apart by a yes/no."""
+        needed = np.zeros(len(self.problem.groups), dtype=bool)
+        for tool in self.problem.tools:
+            needed |= tool.need.any(axis=1)
+        return needed
 
     def _practice_rows(self, rows: _Rows) -> None:
         """Grafts made before a project year, at least what its take rests on."""
@@ -244,14 +227,17 @@ class _Places:
             if needed > 0:
                 rows.add([(self._x(), before[:, year])], low=float(needed) * (1 - 1e-9))
 
-    def tool_rows(self, rows: _Rows) -> None:
-        """A purchase within the tool's life at or before each need of a technique and year in use."""
+    def tool_rows(self, rows: _Rows, *, linked: bool) -> None:
+        """A purchase within the tool's life at or before each need of a technique and start in use.
+
+        linked: whether a yes must have trees: held in use, a start that needs nothing more may be without.
+        """
         for group, first, after in self.tools.cover:
             window = self.bought.start + np.arange(first, after)
             rows.add([(window, 1.0), (self.active.start + group, -1.0)], low=0.0)
         if self.problem.money_limit is None:
             return
-        for group in range(len(self.problem.groups)):
+        for group in np.flatnonzero(self._needs_tools()).tolist() if linked else ():
             here = np.flatnonzero(self.problem.group == group)
             rows.add([(here, 1.0), (self.active.start + group, -1.0)], low=0.0)
         for first, after in self.tools.lasting:
@@ -348,7 +334,7 @@ class _Places:
     def gain(self, width: int) -> FloatArray:
         """What a unit of each column adds to the objective, in units of `scale`."""
         problem, labour, tools = self.problem, self.labour, self.tools
-        discount, value = problem.discount, problem.planning.value_per_family_day
+        discount, value = problem.discount, problem.value_per_family_day
         gain = np.zeros(width)
         gain[self.trees] = labour.cash @ discount - value * (labour.family @ discount)
         gain[self.bought] = -tools.price * discount[tools.month]
@@ -368,7 +354,7 @@ class _Places:
         problem, labour = self.problem, self.labour
         upper = np.full(width, np.inf)
         upper[self.trees] = problem.trees[problem.stand]
-        upper[self.active] = 1.0
+        upper[self.active] = upper[self.batches] = 1.0
         upper[self.bought] = 1.0
         most = (labour.most - problem.family_days)[labour.months]
         if problem.hired_limit is not None and "hands" not in self.slack:

@@ -13,9 +13,9 @@ import numpy as np
 from renovation.decide.plan.clock import Cancel, Cancelled, Clock, SolverFailed
 from renovation.decide.plan.exact import Account, account, best_loan, tolerance
 from renovation.decide.plan.question import PlanProblem
-from renovation.decide.plan.rows import Model, formulate
+from renovation.decide.plan.rows import Held, Model, formulate
 from renovation.decide.plan.solver import Answer, relative_gap, relax
-from renovation.types import BoolArray, FloatArray, IntArray
+from renovation.types import FloatArray, IntArray
 
 Ended = Literal["proven", "stopped", "cancelled", "given"]
 
@@ -51,20 +51,20 @@ def solve(
     gap: float | None = None,
     time_limit_seconds: float | None = None,
     cancel: Cancel | None = None,
-    active: BoolArray | None = None,
+    held: Held | None = None,
     known: IntArray | FloatArray | None = None,
 ) -> Solution | None:
     """Find the plan worth most, to a proven relative gap; None where no plan keeps every promise.
 
     gap, time_limit_seconds: the planning's own where None. cancel: asked ten times a second while solving; the
-    best plan so far is then given back with status "cancelled". active: (G,) techniques and years held in use or
-    out of it: the best plan of that kind. known: trees of a plan to begin with, beside doing nothing.
+    best plan so far is then given back with status "cancelled". held: techniques and starts held in use or out of
+    it: the best plan of that kind. known: trees of a plan to begin with, beside doing nothing.
     Raises SolverFailed where the solver breaks down.
     """
     planning = problem.planning
     gap = planning.gap if gap is None else gap
     clock = Clock(planning.time_limit_seconds if time_limit_seconds is None else time_limit_seconds, cancel)
-    search = _Search(problem, gap, clock, active, known)
+    search = _Search(problem, gap, clock, held, known)
     try:
         return search.run()
     except Cancelled:
@@ -79,10 +79,10 @@ class _Search:
         problem: PlanProblem,
         gap: float,
         clock: Clock,
-        active: BoolArray | None,
+        held: Held | None,
         known: IntArray | FloatArray | None,
     ) -> None:
-        self.problem, self.gap, self.clock, self.active = problem, gap, clock, active
+        self.problem, self.gap, self.clock, self.held = problem, gap, clock, held
         self.floor_months = {min(11, problem.months - 1), problem.months - 1}
         self.margin = 0.0
         self.rounds = self.nodes = 0
@@ -124,7 +124,7 @@ class _Search:
 
     def _model(self) -> Model:
         """The programme as it stands: the months asked so far."""
-        return formulate(self.problem, sorted(self.floor_months), margin=self.margin, held=self.active)
+        return formulate(self.problem, sorted(self.floor_months), margin=self.margin, held=self.held)
 
     def _relaxed_months(self) -> None:
         """Add the months that the relaxed plan breaks: cheap, and most of those that matter."""

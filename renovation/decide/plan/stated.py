@@ -33,7 +33,6 @@ def stated_plan(scenario: Scenario, flows: FarmFlows, cash: HouseholdCash) -> tu
     nothing = account(problem, np.zeros_like(trees))
     side = cash.with_plan
     farm = flows.with_plan
-    # a plan that is stated may start one way twice in a year, which the planner's tools know nothing of
     result = replace(
         account(problem, trees),
         tools=farm.tools,

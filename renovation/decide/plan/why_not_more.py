@@ -1,9 +1,9 @@
 """Why not more: what holds the plan back, month by month, and what one more unit of it would be worth.
 
-The worth of a unit comes from the duals of the relaxation in which the techniques and years of the plan are kept and
-trees may be fractions; for a plan that starts nothing, every technique and year is open. It holds for small changes;
-where asked, it is confirmed by solving again with one unit more, the techniques and years again kept (or open), both
-times to a gap of a millionth.
+The worth of a unit comes from the duals of the relaxation in which the techniques and starts of the plan are kept and
+trees may be fractions. A start in another month of the same year is open too where it needs no tool beside or before
+those of the plan; for a plan that starts nothing, every start is open. It holds for small changes; where asked, it is
+confirmed by solving again with one unit more, the starts again kept (or open), both times to a gap of a millionth.
 """
 
 from dataclasses import dataclass, replace
@@ -12,14 +12,14 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 
 from renovation.decide.plan.clock import Cancel
+from renovation.decide.plan.exact import tool_pieces, trees_in_batches
 from renovation.decide.plan.plan import Plan
 from renovation.decide.plan.question import PlanProblem, build
-from renovation.decide.plan.rows import Model, formulate
+from renovation.decide.plan.rows import Held, Model, formulate
 from renovation.decide.plan.search import solve
 from renovation.decide.plan.solver import Relaxation, relax
 from renovation.inputs import Scenario
 from renovation.inputs.planning import Planning
-from renovation.types import BoolArray
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -77,16 +77,15 @@ def why_not_more(
     and a year with its most trees are listed but not confirmed: nobody can have one tree more.
     """
     problem = plan.problem
-    used = np.bincount(problem.group, weights=plan.account.trees, minlength=len(problem.groups)) > 0
-    active = used if used.any() else None
-    model = formulate(problem, np.arange(problem.months), held=active)
+    held = held_by(plan)
+    model = formulate(problem, np.arange(problem.months), held=held)
     relaxed = relax(model.program)
     if relaxed.point is None:
         return ()
     found = [*_by_rows(problem, model, relaxed), *_by_bounds(problem, model, relaxed)]
-    found += _by_take(plan, active, relaxed.value or 0.0)
+    found += _by_take(plan, held, relaxed.value or 0.0)
     found.sort(key=lambda limit: -limit.worth)
-    return _confirmed(problem, active, found, confirm, time_limit_seconds, cancel)
+    return _confirmed(problem, held, found, confirm, time_limit_seconds, cancel)
 
 
 def limits_table(plan: Plan, limits: tuple[Limit, ...]) -> "pd.DataFrame":
@@ -96,6 +95,21 @@ def limits_table(plan: Plan, limits: tuple[Limit, ...]) -> "pd.DataFrame":
     named = plan.problem.months_named
     rows = [{**limit.as_dict(), "month_name": None if limit.month is None else named[limit.month]} for limit in limits]
     return pd.DataFrame(rows, columns=[*Limit("take", 0, 0).as_dict(), "month_name"])
+
+
+def held_by(plan: Plan) -> Held | None:
+    """What a plan uses, and other months of the same technique and year that need no other tools; None for nothing."""
+    problem = plan.problem
+    used = np.bincount(problem.group, weights=plan.account.trees, minlength=len(problem.groups)) > 0
+    if not used.any():
+        return None
+    years = {(group.technique, group.start // 12) for group, on in zip(problem.groups, used, strict=True) if on}
+    needed = [tool_pieces(tool, used).tolist() for tool in problem.tools]
+    for place, group in enumerate(problem.groups):
+        if not used[place] and (group.technique, group.start // 12) in years:
+            used[place] = True
+            used[place] = [tool_pieces(tool, used).tolist() for tool in problem.tools] == needed
+    return Held(used, trees_in_batches(problem, plan.account.trees) > 0)
 
 
 def _by_rows(problem: PlanProblem, model: Model, relaxed: Relaxation) -> list[Limit]:
@@ -139,7 +153,7 @@ def _by_bounds(problem: PlanProblem, model: Model, relaxed: Relaxation) -> list[
     return found
 
 
-def _by_take(plan: Plan, active: BoolArray | None, before: float) -> list[Limit]:
+def _by_take(plan: Plan, held: Held | None, before: float) -> list[Limit]:
     """What one point more of take is worth, for each technique of the plan that can fail."""
     found = []
     for key in dict.fromkeys(start.technique for start in plan.starts):
@@ -147,7 +161,7 @@ def _by_take(plan: Plan, active: BoolArray | None, before: float) -> list[Limit]
         if better is None:
             continue
         problem = _rebuilt(plan.problem, better)
-        model = formulate(problem, np.arange(problem.months), held=active)
+        model = formulate(problem, np.arange(problem.months), held=held)
         after = relax(model.program).value
         if after is not None and (after - before) * model.scale > SMALL * model.scale:
             found.append(Limit("take", TAKE_STEP, (after - before) * model.scale, name=key))
@@ -183,7 +197,7 @@ def with_take(scenario: Scenario, key: str, take: tuple[float, ...]) -> Scenario
 
 def _confirmed(
     problem: PlanProblem,
-    active: BoolArray | None,
+    held: Held | None,
     limits: list[Limit],
     confirm: int,
     seconds: float,
@@ -192,7 +206,7 @@ def _confirmed(
     """Solve again with one unit more of the first few limits that anybody could have more of."""
     if confirm <= 0 or not limits:
         return tuple(limits)
-    base = solve(problem, TIGHT_GAP, seconds, cancel, active)
+    base = solve(problem, TIGHT_GAP, seconds, cancel, held)
     if base is None or base.status != "proven":
         return tuple(limits)
     result = []
@@ -202,7 +216,7 @@ def _confirmed(
             result.append(limit)
             continue
         confirm -= 1
-        again = solve(more, TIGHT_GAP, seconds, cancel, active)
+        again = solve(more, TIGHT_GAP, seconds, cancel, held)
         proven = again is not None and again.status == "proven"
         # more of anything cannot make a plan worse: what is below 0 is the gap
         gain = max(0.0, again.account.worth - base.account.worth) if again is not None and proven else None

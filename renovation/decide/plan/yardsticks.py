@@ -1,8 +1,9 @@
 """What a plan is measured against: simple rules, judged by the same account; and what caution costs.
 
-The rules use, in each stand, the one technique that is worth most per tree with every day charged at the wage; a
-stand in which no technique is worth more than 0 is left as it is. Published band for the fixed share: 5–7 % of
-trees a year was best on Ghanaian farms (Mahrizal, Nalley, Dixon & Popp 2014, Agricultural Economics 45(3)).
+The rules use, in each stand, the one technique that is worth most per tree with every day charged at the wage, started
+in the first month of a year that suits it; a stand in which no technique is worth more than 0 is left as it is.
+Published band for the fixed share: 5–7 % of trees a year was best on Ghanaian farms (Mahrizal, Nalley, Dixon & Popp
+2014, Agricultural Economics 45(3)).
 """
 
 from collections.abc import Iterator, Sequence
@@ -87,12 +88,17 @@ def ways_worth_most(problem: PlanProblem) -> dict[int, str]:
 def spread(problem: PlanProblem, shares: Sequence[float] | None) -> IntArray:
     """Trees by candidate where each stand starts these shares of its trees, one for each year it can start in.
 
-    shares: equal parts over those years where None. Whole trees: the cumulative share is rounded, so that shares that
+    In each year all at once, in the first month that can be. shares: equal parts over those years where None. Whole
+    trees: the cumulative share is rounded, so that shares that
     sum to 1 start every tree.
     """
     trees = np.zeros(len(problem.candidates), dtype=np.int64)
     for stand, key in ways_worth_most(problem).items():
-        mine = [i for i, c in enumerate(problem.candidates) if c.stand == stand and c.technique == key]
+        first: dict[int, int] = {}
+        for place, c in enumerate(problem.candidates):
+            if c.stand == stand and c.technique == key:
+                first.setdefault(c.year, place)
+        mine = list(first.values())
         yearly = (1 / len(mine),) * len(mine) if shares is None else shares[: len(mine)]
         total = np.minimum(1.0, np.cumsum(np.asarray(yearly)))
         done = np.floor(total * problem.trees[stand] + 0.5 + 1e-9).astype(np.int64)

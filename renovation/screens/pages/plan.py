@@ -38,8 +38,8 @@ def draw() -> None:
 def _answer(found: Found, words: Words) -> None:
     """The answer in sentences, the first one large; then the trees of each stand."""
     plan = found.learned.plan
-    _, *rest = plan_sentences(plan, words)
     head, parts = head_in_parts(plan, words)
+    rest = plan_sentences(plan, words)[1 + len(parts) :]
     standing = standing_sentence(plan, words)
     st.header(plain(head), anchor=False)
     if parts:

@@ -15,7 +15,7 @@ from renovation.screens.parts import careful as careful_part
 from renovation.show.plan import charts as plan_charts
 from renovation.show.plan import tables as plan_tables
 from renovation.show.plan.learning import learning_sentences
-from renovation.show.plan.sentences import caution_sentences, head_sentence, limit_sentences, when_sentences
+from renovation.show.plan.sentences import caution_sentences, head_in_parts, limit_sentences, when_sentences
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -40,7 +40,9 @@ def draw(farm: Scenario, found: Found, words: Words) -> None:
     elif part == "when":
         _when(farm, words)
     elif part == "trees":
-        st.markdown(plain(head_sentence(plan, words)))
+        head, parts = head_in_parts(plan, words)
+        st.markdown(plain(head))
+        bullets(parts)
         bullets(learning_sentences(found.learned, words))
         show_table(plan_tables.trees(plan, words))
     else:

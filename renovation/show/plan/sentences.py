@@ -33,7 +33,8 @@ def plan_sentences(plan: Plan, words: Words, year: int = 1) -> list[str]:
     """The plan in a few sentences: this year's trees, the loan, what it is worth, how sure that is, the money."""
     say = Speaker(words, plan.scenario)
     deepest = plan.deepest_month
-    lines = [head_sentence(plan, words, year)]
+    head, parts = head_in_parts(plan, words, year)
+    lines = [head, *parts]
     later = [start for start in plan.starts if start.year > year]
     if later:
         lines.append(say("later", trees=say.trees(sum(s.trees for s in later)), month=words.month(later[-1].month)))
@@ -41,7 +42,7 @@ def plan_sentences(plan: Plan, words: Words, year: int = 1) -> list[str]:
         lines.append(say("loan", amount=say.money(plan.loan.amount), loan=plan.loan.name))
     elif plan.problem.planning.loan is not None:
         lines.append(say("no_loan", loan=plan.problem.planning.loan.name))
-    lines.append(gain_sentence(plan, words))
+    lines += [gain_sentence(plan, words), family_day_sentence(plan, words)]
     lines.append(standing_sentence(plan, words))
     lines.append(
         say(
@@ -65,6 +66,12 @@ def gain_sentence(plan: Plan, words: Words) -> str:
     return say("gain" if plan.gain > 0 else "gain_less", amount=say.money(abs(plan.gain)))
 
 
+def family_day_sentence(plan: Plan, words: Words) -> str:
+    """What a day of the family's own work costs in everything that is said of a plan's worth."""
+    say, value = Speaker(words, plan.scenario), plan.problem.value_per_family_day
+    return say("family_day", amount=say.money(value)) if value else say("family_day_free")
+
+
 def head_sentence(plan: Plan, words: Words, year: int = 1) -> str:
     """How many trees this year, of which stand, by which way, in which month."""
     say = Speaker(words, plan.scenario)
@@ -80,13 +87,14 @@ def head_sentence(plan: Plan, words: Words, year: int = 1) -> str:
     return say("head_none_unproven" if plan.standing == "unproven" else "head_none")
 
 
-def head_in_parts(plan: Plan, words: Words) -> tuple[str, list[str]]:
-    """The same for a screen: where a sentence would be too long to read, the sum, and each start on a line."""
+def head_in_parts(plan: Plan, words: Words, year: int = 1) -> tuple[str, list[str]]:
+    """The same, but where a sentence would be too long to read, the sum, and each start on a line."""
     say = Speaker(words, plan.scenario)
-    now = [start for start in plan.starts if start.year == 1]
+    now = [start for start in plan.starts if start.year == year]
     if len(now) <= MOST_IN_A_SENTENCE:
-        return head_sentence(plan, words), []
-    return say("head_count", trees=say.trees(sum(s.trees for s in now))), [_part(say, start) for start in now]
+        return head_sentence(plan, words, year), []
+    lines = [say("head_part", part=_part(say, start)) for start in now]
+    return say("head_count", trees=say.trees(sum(s.trees for s in now))), lines
 
 
 def _part(say: Speaker, start: Start) -> str:
@@ -151,13 +159,16 @@ def impossible_sentences(plan: Plan, words: Words) -> list[str]:
 
 
 def left_out_sentences(plan: Plan, words: Words) -> list[str]:
-    """Techniques that have no start in some planning years, one sentence each."""
-    say = Speaker(words, plan.scenario)
+    """Techniques that have no start in some planning years or some of their months, a sentence each."""
+    say, named = Speaker(words, plan.scenario), plan.problem.months_named
     lines = []
-    for key in dict.fromkeys(out.technique for out in plan.left_out):
-        outs = [out for out in plan.left_out if out.technique == key]
-        years = words.listing([words.number(out.year) for out in outs])
-        lines.append(say(f"left_out.{outs[0].reason}", way=say.way(key), years=years))
+    for key, reason in dict.fromkeys((out.technique, out.reason) for out in plan.left_out):
+        outs = [out for out in plan.left_out if (out.technique, out.reason) == (key, reason)]
+        years = [words.number(out.year) for out in outs if out.whole_year]
+        months = [say.month(month, named) for out in outs if not out.whole_year for month in out.months]
+        for name, when in (("years", years), ("months", months)):
+            if when:
+                lines.append(say(f"left_out.{reason}.{name}", way=say.way(key), when=words.listing(when)))
     return lines
 
 

@@ -2,7 +2,7 @@
 
 from renovation.decide.plan import Plan, Sheet
 from renovation.show.plan import tables as plan_tables
-from renovation.show.plan.sentences import head_sentence, standing_sentence
+from renovation.show.plan.sentences import head_in_parts, standing_sentence
 from renovation.show.plan.sheet_sentences import clone_sentences, look_sentence
 from renovation.show.report.html import Html, bullets, join, table, tag
 from renovation.words import Words
@@ -12,7 +12,8 @@ def sheet_part(plan: Plan, laid_out: Sheet, is_stated: bool, words: Words) -> Ht
     """This year's sheet; it says whether the plan is the one stated or the one that was found."""
     told = words("report.plan_sheet.stated") if is_stated else words("report.plan_sheet.found")
     standing = [] if is_stated else [standing_sentence(plan, words)]
-    head = [head_sentence(plan, words, laid_out.year)] if plan.starts else []
+    first, parts = head_in_parts(plan, words, laid_out.year)
+    head = [first, *parts] if plan.starts else []
     pieces = [
         tag("p", told, class_="lead"),
         bullets([*head, *standing, *clone_sentences(laid_out, plan, words)]),

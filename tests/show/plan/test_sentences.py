@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 from factories import figure, loan_offer, operation, scenario, stand, technique_data, use
 
@@ -86,7 +87,7 @@ def test_the_head_of_a_later_year_knows_what_was_started_before():
 
 def test_a_plan_that_was_not_searched_for_blames_no_clock():
     problem = build(farm(), Planning(years=1))
-    given = plan_of(problem, problem.trees)
+    given = plan_of(problem, np.eye(len(problem.candidates), dtype=np.int64)[0] * problem.trees[0])
     assert standing_sentence(given, WORDS) == WORDS("plan.standing.given_unknown")
     stopped = replace(given, solution=replace(given.solution, status="stopped"))
     assert standing_sentence(stopped, WORDS) == WORDS("plan.standing.stopped_unknown")
