@@ -116,13 +116,15 @@ def formulate(
     floor_at = np.unique(np.asarray(floor_months, dtype=np.int64))
     sizes = [number, groups, len(problem.batches), tools.month.size, labour.months.size, floor_at.size]
     ends = np.cumsum(sizes)
-    # trees, active, batches, bought, hired, balance
-    spans = [slice(int(end - size), int(end)) for size, end in zip(sizes, ends, strict=True)]
+    trees, active, batches, bought, hired, balance = (
+        slice(int(end - size), int(end)) for size, end in zip(sizes, ends, strict=True)
+    )
     width = int(ends[-1])
     loan = width if problem.loan_unit is not None else None
     width += loan is not None
     slack = {promise: width + i for i, promise in enumerate(ease)}
     width += len(slack)
+    spans = trees, active, batches, bought, hired, balance
     places = _Places(problem, *spans, loan, slack, scale, labour, tools, floor_at)
     rows = _Rows()
     row_of = places.tree_rows(rows, linked=held is None)
