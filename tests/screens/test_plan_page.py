@@ -44,6 +44,7 @@ FAST = "old_stand_with_gaps"
 def short(name):
     """A demo farm asked for two years, without learning, roughly: a plan is found in a second or two."""
     planning = {"planning__years": 2, "planning__learning": None, "planning__gap": 0.02}
+    planning["planning__value_per_family_day"] = 0.0
     return demo_scenario(name).changed(**planning, planning__time_limit_seconds=20.0)
 
 

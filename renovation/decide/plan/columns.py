@@ -14,10 +14,10 @@ from renovation.decide.starts import techniques_for
 from renovation.farm import by_year, net_prices, setting_of
 from renovation.inputs import Scenario
 from renovation.inputs.planning import Planning
-from renovation.tree import Profile, profile, untouched
+from renovation.tree import Profile, profile, takes_of_attempts, untouched
 from renovation.types import BoolArray, FloatArray
 
-Reason = Literal["nursery_before_start"]
+Reason = Literal["nursery_before_start", "take_above_one"]
 
 
 @dataclass(frozen=True)
@@ -50,7 +50,7 @@ class LeftOut:
     """Months of a planning year in which a technique cannot be started, and why.
 
     earliest: first project month that the nursery is in time for; None where that is not the reason. months: project
-    months that would suit the technique's calendar. whole_year: whether no other month of the year is left.
+    months that suit the technique's calendar. whole_year: whether no other month of the year is left.
     """
 
     technique: str
@@ -80,11 +80,28 @@ def starts_in_year(scenario: Scenario, technique_key: str, year: int) -> tuple[t
         if (scenario.appraisal.start_calendar_month - 1 + month) % 12 + 1 in technique.start_months
     ]
     earliest = -technique.earliest_month
-    starts = tuple(month for month in suits if month >= earliest)
+    sure = {month for month in suits if _takes_can_be(scenario, technique_key, month)}
     late = tuple(month for month in suits if month < earliest)
-    if not late:
-        return starts, ()
-    return starts, (LeftOut(technique_key, year, "nursery_before_start", earliest, late, not starts),)
+    above = tuple(month for month in suits if month >= earliest and month not in sure)
+    starts = tuple(month for month in suits if month >= earliest and month in sure)
+    out = []
+    if late:
+        out.append(LeftOut(technique_key, year, "nursery_before_start", earliest, late, late == tuple(suits)))
+    if above:
+        out.append(LeftOut(technique_key, year, "take_above_one", None, above, above == tuple(suits)))
+    return starts, tuple(out)
+
+
+def _takes_can_be(scenario: Scenario, technique_key: str, start: int) -> bool:
+    """Whether no attempt of a start has a take, its factors counted, above 1."""
+    appraisal = scenario.appraisal
+    takes = takes_of_attempts(
+        scenario.techniques[technique_key],
+        np.array([start]),
+        appraisal.months,
+        start_calendar_month=appraisal.start_calendar_month,
+    )
+    return bool(takes.max(initial=0.0) <= 1)
 
 
 def candidates_of(scenario: Scenario, planning: Planning) -> tuple[tuple[Candidate, ...], tuple[LeftOut, ...]]:

@@ -31,7 +31,7 @@ from renovation.decide.plan import (
 from renovation.decide.plan.clock import Clock
 from renovation.decide.plan.learned import own_takes, with_records
 from renovation.decide.plan.stated import stated_plan
-from renovation.decide.plan.why_not_more import one_unit_more, take_raised
+from renovation.decide.plan.why_not_more import one_unit_more, take_raised, with_take
 from renovation.decide.plan.yardsticks import spread, ways_worth_most, with_floor
 from renovation.farm import farm_flows, household_cash, labour_by_month
 from renovation.inputs import (
@@ -649,7 +649,6 @@ def test_grafts_are_counted_as_the_farm_model_counts_them():
     problem = build(farm, planning)
     trees = spread(problem, (0.3, 0.3, 0.4))
     takes, grafts = own_takes(problem, trees)
-    from renovation.decide.plan.why_not_more import with_take
 
     learned = with_take(farm, "side_graft", takes)
     plan = make_plan(farm, planning).problem
@@ -858,3 +857,17 @@ def test_a_floor_of_another_height_changes_nothing_else():
     assert other.floor == 123.0
     assert replace(other, scenario=problem.scenario).floor == problem.floor
     assert set(default_techniques()) >= set(farm.techniques)
+
+
+def test_a_start_that_more_than_every_one_would_take_is_left_out_and_said():
+    """Factors of 1 and 1.6 by month on a take of 0.7: the second product is 1.12, so that month has no start."""
+    way = technique_data(
+        start_months=(3, 4),
+        take=figure((0.5,), "share by project year"),
+        take_by_month=figure((1.0, 1.0, 1.0, 1.6, *(1.0,) * 8), "factor by calendar month"),
+        operations={"work": operation("start", 0, 0.1)},
+    )
+    problem = build(with_take(scenario({"way_a": way}), "way_a", (0.7,)), Planning(years=1))
+    assert [c.start for c in problem.candidates] == [2]
+    (left,) = problem.left_out
+    assert (left.reason, left.months, left.whole_year) == ("take_above_one", (3,), False)
