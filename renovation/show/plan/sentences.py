@@ -160,12 +160,12 @@ def impossible_sentences(plan: Plan, words: Words) -> list[str]:
 
 def left_out_sentences(plan: Plan, words: Words) -> list[str]:
     """Techniques that have no start in some planning years or some of their months, a sentence each."""
-    say, named = Speaker(words, plan.scenario), plan.problem.months_named
+    say = Speaker(words, plan.scenario)
     lines = []
     for key, reason in dict.fromkeys((out.technique, out.reason) for out in plan.left_out):
         outs = [out for out in plan.left_out if (out.technique, out.reason) == (key, reason)]
         years = [words.number(out.year) for out in outs if out.whole_year]
-        months = [say.month(month, named) for out in outs if not out.whole_year for month in out.months]
+        months = [say.month(month) for out in outs if not out.whole_year for month in out.months]
         for name, when in (("years", years), ("months", months)):
             if when:
                 lines.append(say(f"left_out.{reason}.{name}", way=say.way(key), when=words.listing(when)))

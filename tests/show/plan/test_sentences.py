@@ -167,3 +167,24 @@ def test_of_a_way_by_itself_is_said_what_was_held_what_was_counted_and_what_is_h
     assert said[0] == WORDS("plan.record_before", way=way, mean="50%", low="5%", high="95%")
     assert said[1] == WORDS("plan.record_counted", way=way, made="18", taken="9")
     assert said[2].startswith(WORDS("plan.record_now", way=way, mean="50%", low="31%", high="").split("31%")[0])
+
+
+def test_months_that_no_nursery_is_in_time_for_are_named_and_whole_years_are_counted():
+    early = technique_data(
+        start_months=(2, 6), operations={"nursery": operation("start", -3, 0.1), "plant": operation("start", 0, 0.1)}
+    )
+    late = technique_data(start_months=(1,), operations={"nursery": operation("start", -3, 0.1)})
+    plan = make_plan(scenario({"way_a": early, "way_b": late}), Planning(years=2))
+    why = "for its nursery would have to begin before the first month."
+    said = [sentence for sentence in plan_sentences(plan, WORDS) if why in sentence]
+    assert [sentence.split(": ")[1] for sentence in said] == [
+        f"no start in February 2027, {why}",
+        f"no start in year 1, {why}",
+    ]
+
+
+def test_what_a_day_of_one_s_own_work_costs_is_said_beside_the_gain():
+    for stated, said in ((None, "costs $8.00"), (0.0, "costs nothing"), (2.5, "costs $2.50")):
+        plan = make_plan(farm(), Planning(years=1, value_per_family_day=stated))
+        at = plan_sentences(plan, WORDS).index(gain_sentence(plan, WORDS))
+        assert said in plan_sentences(plan, WORDS)[at + 1]
