@@ -23,7 +23,7 @@ Every way on the same trees, beside leaving them as they are; tidy tables on dem
     >>> comparison = renovation.compare(scenario, techniques=["side_graft", "rooted_cutting"])
     >>> outcome = comparison.outcomes["side_graft"]
     >>> sorted(comparison.as_dict())[:3]
-    ['against', 'best', 'currency']
+    ['after_practice', 'against', 'best']
     >>> len(comparison.years_table()) == 2 * scenario.appraisal.horizon_years
     True
 

@@ -10,10 +10,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from renovation.decide.learners import learners_of, points_of, take_of
 from renovation.inputs import Scenario, month_count
 from renovation.inputs.planning import Learning, Planning
 from renovation.money.hands import Counted, Hands, curve_hands, table_hands
-from renovation.money.learning import Belief, take_after, take_from_table
+from renovation.money.learning import Belief
 from renovation.money.practice import Practised
 
 
@@ -25,22 +26,6 @@ def beliefs_of(planning: Planning) -> dict[str, Belief]:
             before = beliefs.get(record.technique, Belief(planning.prior_taken, planning.prior_failed))
             beliefs[record.technique] = before.after(record.made, record.taken)
     return beliefs
-
-
-def learners_of(scenario: Scenario, learning: Learning | None) -> tuple[str, ...]:
-    """The techniques that one practice serves; none without learning."""
-    if learning is None:
-        return ()
-    if learning.techniques is not None:
-        return tuple(key for key in learning.techniques if key in scenario.techniques)
-    return tuple(key for key, technique in scenario.techniques.items() if technique.family == "graft")
-
-
-def take_of(learning: Learning, grafts_before: float) -> float:
-    """The take of a season before which so many grafts were made, as stated."""
-    if learning.form == "table":
-        return float(take_from_table(grafts_before, _points(learning)))
-    return float(take_after(grafts_before, learning.first_take, learning.highest_take, learning.rate, learning.form))
 
 
 @dataclass(frozen=True, eq=False)
@@ -135,13 +120,8 @@ def seasons_of(scenario: Scenario, planning: Planning, learners: Sequence[str]) 
 def hands_of(learning: Learning) -> Hands:
     """What is held of the hands before anything is counted."""
     if learning.form == "table":
-        return table_hands(_points(learning))
+        return table_hands(points_of(learning))
     return curve_hands(learning.form, learning.first_take, learning.highest_take, learning.rate)
-
-
-def _points(learning: Learning) -> tuple[tuple[float, float], ...]:
-    """The table's points."""
-    return tuple((float(point.grafts_before), point.take) for point in learning.table)
 
 
 @lru_cache(maxsize=8)

@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from renovation.decide.appraise import appraise, per_day_worked, per_family_day
+from renovation.decide.hands import Turn, practised, turns, worth_most
 from renovation.decide.starts import NoStart, earliest_start, techniques_for
-from renovation.decide.switching import BreakEven, Ties, break_even, tie_values
+from renovation.decide.switching import BreakEven, TakeCurve, Ties, break_even, tie_values
 from renovation.farm import (
     FarmFlows,
     Flows,
@@ -131,7 +132,11 @@ class Comparison:
 
     outcomes: by technique key, in the scenario's order. headline, against: the pair that the sentence at the
     head speaks of, None where fewer than two ways can be compared. ties: values of drivers at which the pair
-    ties. not_possible: techniques that no month of the horizon suits.
+    ties. not_possible: techniques that no month of the horizon suits. not_before: first project month in which
+    work may start.
+
+    The takes are the scenario's by project year, those of hands that begin; `after_practice` is the same question to
+    practised hands.
     """
 
     scenario: Scenario
@@ -142,6 +147,40 @@ class Comparison:
     against: str | None
     ties: Ties | None
     not_possible: tuple[str, ...]
+    not_before: int = 0
+
+    @cached_property
+    def after_practice(self) -> "Comparison | None":
+        """The same ways on the same trees with practised hands; None where no take changes by year.
+
+        Each take is its last entry from the first year on: what a start by those who have practised comes to.
+        """
+        later = practised(self.scenario)
+        if later is self.scenario:
+            return None
+        return compare(later, self.stand, self.trees, [*self.outcomes, *self.not_possible], self.not_before)
+
+    @cached_property
+    def graft_curves(self) -> dict[str, TakeCurve]:
+        """NPV by take of the ways that graft: those whose take the hands decide."""
+        return {
+            key: outcome.break_even.take_curve
+            for key, outcome in self.outcomes.items()
+            if self.scenario.techniques[key].family == "graft" and outcome.break_even.take_curve is not None
+        }
+
+    @cached_property
+    def turns(self) -> tuple[Turn, ...]:
+        """The takes at which another way becomes the one worth most, all grafts taking alike; ascending."""
+        return turns(self._worth, self.graft_curves)
+
+    def best_at(self, take: float) -> str | None:
+        """The technique of highest NPV where all grafts take alike; None where leaving the trees is worth more."""
+        return worth_most(self._worth, self.graft_curves, take)
+
+    @cached_property
+    def _worth(self) -> dict[str, float]:
+        return {key: outcome.measures.npv for key, outcome in self.outcomes.items()}
 
     @cached_property
     def best(self) -> str | None:
@@ -163,7 +202,9 @@ class Comparison:
             "best": self.best,
             "ties": self.ties.as_dict() if self.ties else None,
             "not_possible": list(self.not_possible),
+            "turns": [turn.as_dict() for turn in self.turns],
             "outcomes": [outcome.as_dict() for outcome in self.outcomes.values()],
+            "after_practice": self.after_practice.as_dict() if self.after_practice else None,
         }
 
     def measures_table(self) -> "pd.DataFrame":
@@ -244,7 +285,7 @@ def compare(
         outcomes[key] = weigh(scenario, stand, trees, key, start, without)
     headline, against = _pair(scenario, outcomes)
     ties = tie_values(outcomes[headline].break_even, outcomes[against].break_even) if headline and against else None
-    return Comparison(scenario, stand, trees, outcomes, headline, against, ties, tuple(not_possible))
+    return Comparison(scenario, stand, trees, outcomes, headline, against, ties, tuple(not_possible), not_before)
 
 
 def weigh(

@@ -10,7 +10,6 @@ from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import betaincinv
 
 from renovation.types import FloatArray
 
@@ -62,6 +61,8 @@ class Belief:
             >>> [round(end, 6) for end in Belief(438, 544).interval(0.95)]
             [0.415065, 0.4772]
         """
+        from scipy.special import betaincinv  # costs an import of its own: a take by curve does not pay for it
+
         tail = (1 - coverage) / 2
         low, high = betaincinv(self.alpha, self.beta, np.array([tail, 1 - tail]))
         return float(low), float(high)

@@ -6,6 +6,7 @@ from renovation.decide import Comparison, npv_per_tree, ranges
 from renovation.inputs import Scenario, Supplies, Technique
 from renovation.show import figures
 from renovation.show.compare import sentences, tables
+from renovation.show.compare.answer import answer, both_hands, tried
 from renovation.show.compare.reasons import reasons
 from renovation.show.grid import INDENT, Table, lines, paragraph, render
 from renovation.show.voice import Voice
@@ -18,9 +19,11 @@ def compare_text(comparison: Comparison, words: Words, width: int, years_of: Ite
     swings = ranges(comparison, comparison.headline) if comparison.headline else ()
     parts = [
         paragraph(sentences.subject(comparison, words), width),
-        lines(sentences.answer(comparison, swings, words), width),
+        lines(answer(comparison, swings, words), width),
     ]
     if outcomes:
+        if hands := both_hands(comparison, words):
+            parts.append(render(hands, width))
         parts.append(render(tables.measures(comparison, words), width))
         parts.append(lines(sentences.blanks(outcomes.values(), words), width))
         parts += [_way_text(comparison, key, words, width) for key in _ways_spoken_of(comparison)]
@@ -46,11 +49,12 @@ def _way_text(comparison: Comparison, key: str, words: Words, width: int) -> str
     said = [
         *([] if key == comparison.headline else range_said),
         sentences.start(comparison, key, words),
+        tried(comparison, key, words),
         sentences.trough(comparison, key, words),
         sentences.rate_of_return(comparison, key, words),
         *sentences.break_even(comparison, key, words),
     ]
-    return lines(said, width)
+    return lines(filter(None, said), width)
 
 
 def _cautions_text(table: Table, width: int) -> str:

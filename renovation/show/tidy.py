@@ -7,7 +7,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
-from renovation.decide import Comparison, Swing
+from renovation.decide import Comparison, Outcome, Swing
 from renovation.inputs import Scenario
 
 Row = dict[str, Any]
@@ -78,6 +78,7 @@ def measure_rows(comparison: Comparison, stamped: Mapping[str, str]) -> list[Row
                 "irr_verdict": irr["verdict"],
                 "irr_roots": irr["roots"],
                 "npv_per_tree": outcome.per_tree.npv,
+                **_after_practice(comparison, outcome),
                 "return_per_day": outcome.return_per_day,
                 "return_per_family_day": outcome.return_per_family_day,
                 "most_money_out": amount,
@@ -87,6 +88,18 @@ def measure_rows(comparison: Comparison, stamped: Mapping[str, str]) -> list[Row
             }
         )
     return rows
+
+
+def _after_practice(comparison: Comparison, outcome: Outcome) -> Row:
+    """The same way with practised hands: its take, None where nothing has to take, its worth and its payback."""
+    key, later = outcome.technique, comparison.after_practice or comparison
+    same, take = later.outcomes[key], later.scenario.techniques[key].take.value[-1]
+    return {
+        "take_after_practice": None if same.break_even.take_curve is None else take,
+        "npv_after_practice": same.measures.npv,
+        "npv_per_tree_after_practice": same.per_tree.npv,
+        "payback_years_after_practice": same.measures.payback_years,
+    }
 
 
 TABLES = {"years": year_rows, "measures": measure_rows}

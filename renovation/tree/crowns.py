@@ -83,7 +83,7 @@ def takes_of_attempts(
         >>> from renovation.inputs import default_technique
         >>> way = default_technique("side_graft")
         >>> takes_of_attempts(way, np.array([0]), 300, np.array([0.25]), start_calendar_month=1)[0].tolist()
-        [0.25, 0.25, 0.25]
+        [0.25, 0.25, 0.25, 0.25, 0.25]
     """
     starts = np.atleast_1d(np.asarray(starts, dtype=np.int64))
     month = _months_of_attempts(technique, starts)

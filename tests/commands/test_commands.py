@@ -22,6 +22,7 @@ from renovation.commands import COMMANDS, cash, plan, risk
 from renovation.decide import compare, npv_per_tree, ranges
 from renovation.inputs import default_techniques, demo_names, load_scenario, scenario_folder
 from renovation.show import tidy
+from renovation.show.compare import answer as compared
 from renovation.show.compare import sentences
 from renovation.words import Words, languages
 
@@ -59,10 +60,11 @@ def test_compare_answers_in_a_sentence_first_and_stamps_its_output(capsys, path)
     for sentence in (
         sentences.subject(comparison, WORDS),
         sentences.headline(comparison, WORDS),
-        sentences.best(comparison, WORDS),
+        *compared.worth_most(comparison, WORDS),
+        *compared.turns(comparison, WORDS),
     ):
         assert " ".join(sentence.split()) in one_line
-    answered = " ".join(sentences.headline(comparison, WORDS).split())
+    answered = " ".join(compared.leading(comparison, WORDS).split())
     assert one_line.index(answered) < one_line.index(WORDS("table.measures"))
     assert WORDS("caution.planning_aid") in one_line
     assert max(map(len, out.splitlines())) <= 100
@@ -167,10 +169,9 @@ def test_techniques_shows_one_way_in_full(capsys, key):
 
 def test_a_way_in_full_says_why_its_figures_are_so(capsys):
     out = " ".join(said(capsys, "techniques", "side_graft").split())
-    assert (
-        f"Why these figures - Share that takes, by project year: {default_techniques()['side_graft'].take.because}"
-        in out
-    )
+    technique = default_techniques()["side_graft"]
+    tries, take = technique.attempts.because, technique.take.because
+    assert f"Why these figures - Tries on one tree: {tries} - Share that takes, by project year: {take}" in out
     document = json.loads(said(capsys, "techniques", "side_graft", "--json"))
     assert "53.2" in document["techniques"]["side_graft"]["take"]["because"]
 

@@ -6,7 +6,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from renovation.decide.belief import beliefs_of, practice_of, take_of
+from renovation.decide.belief import beliefs_of, practice_of
+from renovation.decide.learners import take_of
 from renovation.decide.plan import learned_plan
 from renovation.inputs import GraftRecord, Learning, Planning, demo_scenario
 from renovation.money.hands import Counted
@@ -84,7 +85,7 @@ def test_what_took_orders_the_plans():
 
     Twenty grafts that were made but not counted lie between none and all of them taken.
     """
-    farm = FARM.changed(planning__years=2, planning__gap=0.005)
+    farm = FARM.changed(planning__years=2, planning__gap=0.001)
 
     def plan(taken):
         if taken is None:

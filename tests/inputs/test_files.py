@@ -194,7 +194,7 @@ CHANGES = st.fixed_dictionaries(
         "techniques__side_graft__shade__low": st.floats(0, 0.1),
         "techniques__side_graft__shade__source": st.sampled_from(["own", "invented"]),
         "techniques__side_graft__take__value": st.lists(share, min_size=1, max_size=6).map(tuple),
-        "techniques__side_graft__attempts__high": st.integers(4, 12),
+        "techniques__side_graft__attempts__high": st.integers(5, 12),
         "techniques__side_graft__label": st.none() | st.just("Our graft"),
         "techniques__rooted_cutting__intercrop": st.just(()),
         "techniques__rooted_cutting__tools": st.just(()) | st.just(("saw",)),

@@ -94,9 +94,9 @@ def test_a_farm_that_states_no_factor_by_month_keeps_its_digest():
 
 
 def test_a_take_times_its_month_is_refused_where_a_start_of_the_way_brings_it_about():
-    """Started in March only, tries fall in March, June and September: July may have any factor, June none above 4/3."""
+    """Started in March only, tries fall every three months: July may have any factor, June none above 4/3."""
     data = default_technique("side_graft").model_dump() | {"start_months": (3,)}
-    assert (data["attempts"]["value"], data["gap_months"]["value"], data["take"]["value"]) == (3, 3, (0.25, 0.75))
+    assert (data["attempts"]["value"], data["gap_months"]["value"], data["take"]["value"]) == (5, 3, (0.25, 0.75))
 
     def with_factor(month, factor):
         twelve = tuple(factor if m == month else 1.0 for m in range(1, 13))

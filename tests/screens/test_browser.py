@@ -8,7 +8,7 @@ from screens.looking import AXE, PAGES, SECTIONS, missing, visit
 
 from renovation.decide import compare
 from renovation.inputs import demo_scenario
-from renovation.show.compare import sentences, tables
+from renovation.show.compare import answer, tables
 from renovation.words import Words
 
 pytestmark = pytest.mark.browser
@@ -83,8 +83,8 @@ def test_the_compare_page_opens_on_the_demo_farm(browser, dashboard):
     with visit(browser, dashboard) as seen:
         seen.open(dashboard)
         assert seen.page.get_by_role("heading", name=demo_scenario().about.name, exact=True).is_visible()
-        answer = sentences.headline(compare(demo_scenario()), WORDS)
-        assert seen.page.get_by_role("heading", name=answer).is_visible()
+        leading = answer.leading(compare(demo_scenario()), WORDS)
+        assert seen.page.get_by_role("heading", name=leading).is_visible()
         assert seen.page.get_by_text(WORDS("screen.invented")).is_visible()
         assert seen.page.locator("svg.marks").count() >= 3
 

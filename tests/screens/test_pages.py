@@ -10,7 +10,7 @@ from renovation.decide import compare
 from renovation.inputs import demo_names, demo_scenario
 from renovation.screens.controls.text import plain
 from renovation.screens.pages import PAGES
-from renovation.show.compare import sentences, tables
+from renovation.show.compare import answer, tables
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -63,7 +63,7 @@ def test_a_minus_sign_never_stands_alone_at_the_end_of_a_line(money):
 def test_the_answer_is_the_programs_own():
     at = visit()
     result = compare(demo_scenario())
-    assert at.header[0].value == sentences.headline(result, WORDS)
+    assert at.header[0].value == answer.leading(result, WORDS)
     shown = {(metric.label, metric.value) for metric in at.metric}
     for way in (result.headline, result.against):
         for measure in ("payback_years", "npv", "most_money_out"):
@@ -80,7 +80,7 @@ def test_a_decimal_comma_is_read_right(text):
     assert farm(at).market.price_per_kg == 3.5
     assert "3.5 USD per kg of dry beans" in [caption.value for caption in at.caption]
     changed = compare(demo_scenario().changed(market__price_per_kg=3.5))
-    assert at.header[0].value == sentences.headline(changed, WORDS)
+    assert at.header[0].value == answer.leading(changed, WORDS)
     npv = tables.measure_cell(changed, changed.headline, "npv", WORDS)
     assert npv in [metric.value for metric in at.metric]
     assert at.query_params["price"] in ("3.5", ["3.5"])
@@ -128,5 +128,5 @@ def test_a_short_look_ahead_lets_plan_loans_and_planning_years_give_way():
 def test_a_stand_that_the_chosen_way_does_not_suit_is_compared_by_others_and_the_page_says_so():
     at = visit(stand="Gap field")
     result = compare(demo_scenario().changed(comparison__stand="Gap field", comparison__trees=None))
-    assert at.header[0].value == sentences.headline(result, WORDS)
+    assert at.header[0].value == answer.leading(result, WORDS)
     assert "Side graft" in at.warning[0].value

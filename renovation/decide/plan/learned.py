@@ -17,7 +17,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from renovation.decide.belief import Practice, beliefs_of, held_of, learners_of, practice_of
+from renovation.decide.belief import Practice, beliefs_of, held_of, practice_of
+from renovation.decide.learners import learners_of
 from renovation.decide.plan.clock import Cancel
 from renovation.decide.plan.ease import OutOfReach
 from renovation.decide.plan.exact import account, best_loan

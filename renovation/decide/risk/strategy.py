@@ -176,7 +176,7 @@ def lay_out(scenario: Scenario, strategy: Strategy, without: Flows | None = None
         >>> s = demo_scenario()
         >>> layout = lay_out(s, strategies_of(s)[1])
         >>> layout.outcomes[0].takes
-        (0.25, 0.25, 0.25)
+        (0.25, 0.25, 0.25, 0.25, 0.75)
     """
     flows = farm_flows(scenario, strategy.treatments, without or farm_left_alone(scenario))
     cash = household_cash(scenario, flows, strategy.loans).with_plan

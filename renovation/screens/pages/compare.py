@@ -18,7 +18,7 @@ from renovation.screens.controls.text import (
 from renovation.screens.memory import results, state
 from renovation.screens.parts import head
 from renovation.show import figures
-from renovation.show.compare import charts, sentences, tables
+from renovation.show.compare import answer, charts, sentences, tables
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -43,12 +43,11 @@ def draw() -> None:
 def _answer(comparison: Comparison, words: Words) -> None:
     """The answer in sentences, the first one large."""
     swings = results.swings(comparison, comparison.headline) if comparison.headline else ()
-    first, *rest = sentences.answer(comparison, swings, words)
-    st.header(plain(first), anchor=False)
-    for sentence in rest[:1]:
+    st.header(plain(answer.leading(comparison, words)), anchor=False)
+    for sentence in answer.worth_most(comparison, words):
         st.markdown(f"**{plain(sentence)}**")
-    if rest[1:]:
-        st.markdown(plain(" ".join(rest[1:])))
+    if said := answer.behind(comparison, swings, words):
+        st.markdown(plain(" ".join(said)))
 
 
 def _other_pair(farm: Scenario, comparison: Comparison, words: Words) -> None:
@@ -110,7 +109,7 @@ def _crop(comparison: Comparison, shown: list[str], words: Words) -> None:
     for key in in_columns(shown, 2):
         st.markdown(f"**{plain(Voice.of(comparison.scenario, words).way(key))}**")
         show_chart(charts.crop_chart(comparison, key, words, style=looks[key], highest=top), key=f"crop_{key}")
-        st.caption(plain(sentences.start(comparison, key, words)))
+        st.caption(plain(f"{sentences.start(comparison, key, words)} {answer.tried(comparison, key, words)}".strip()))
 
 
 def _cash(comparison: Comparison, shown: list[str], words: Words) -> None:
@@ -140,6 +139,9 @@ def _details(farm: Scenario, comparison: Comparison, shown: list[str], words: Wo
 
 def _measures(farm: Scenario, comparison: Comparison, shown: list[str], words: Words) -> None:
     """All measures side by side, and why any is blank."""
+    if hands := answer.both_hands(comparison, words):
+        st.markdown(f"**{hands.title}**")
+        show_table(hands)
     show_table(tables.measures(comparison, words), only=("measure", *shown))
     blanks = sentences.blanks([comparison.outcomes[key] for key in shown], words)
     notes = [note for note in sentences.notes(farm, words) if note != words("compare.note.invented")]

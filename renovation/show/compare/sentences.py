@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from renovation.decide import Comparison, Outcome, Swing
 from renovation.decide.switching import Line
 from renovation.inputs import Appraisal, Scenario, declared
-from renovation.show.voice import WHOLE_FROM, Voice
+from renovation.show.voice import WHOLE_FROM, Voice, at_head
 from renovation.words import Words, smallest_unit
 
 # The answer
@@ -37,18 +37,23 @@ def headline(comparison: Comparison, words: Words) -> str:
         >>> headline(compare(demo_scenario(), techniques=["side_graft"]), Words("en"))[:24]
         'Side graft pays back in '
     """
+    return at_head(paybacks(comparison, words))
+
+
+def paybacks(comparison: Comparison, words: Words) -> str:
+    """When the two ways of the headline pay back, as it stands inside a sentence."""
     voice = Voice.of(comparison.scenario, words)
     first, second = comparison.headline, comparison.against
     within = voice.span(comparison.scenario.appraisal.horizon_years)
     if first is None:
-        return voice.sentence("compare.alone.no_way", horizon=within)
+        return voice("compare.alone.no_way", horizon=within)
     first_way = voice.way_inside(first)
     first_payback = comparison.outcomes[first].measures.payback_years
     if second is None:
         key = f"compare.alone.{payback_case(first_payback)}"
-        return voice.sentence(key, way=first_way, span=words.span(first_payback or 0), horizon=within)
+        return voice(key, way=first_way, span=words.span(first_payback or 0), horizon=within)
     second_payback = comparison.outcomes[second].measures.payback_years
-    return voice.sentence(
+    return voice(
         f"compare.pair.{payback_case(first_payback)}_{payback_case(second_payback)}",
         first=first_way,
         second=voice.way_inside(second),
@@ -67,18 +72,25 @@ def payback_case(payback_years: float | None) -> str:
 
 def best(comparison: Comparison, words: Words) -> str:
     """The way worth most and by how much, or that none is worth it; empty where no way is possible."""
-    voice = Voice.of(comparison.scenario, words)
     if not comparison.outcomes:
         return ""
-    top = max(comparison.outcomes.values(), key=lambda outcome: outcome.measures.npv)
-    money = voice.money(abs(top.measures.npv))
-    way = voice.way_inside(top.technique)
+    voice = Voice.of(comparison.scenario, words)
+    return voice.sentence(f"compare.best.{case_of_best(comparison)}", **worth_facts(comparison, words))
+
+
+def case_of_best(comparison: Comparison) -> str:
+    """How the best way stands: `worth` or `none_nearest` among several, `only` or `only_none` where it is alone."""
     alone = len(comparison.outcomes) == 1
     if comparison.best is None:
-        key = "compare.best.only_none" if alone else "compare.best.none_nearest"
-    else:
-        key = "compare.best.only" if alone else "compare.best.worth"
-    return voice.sentence(key, way=way, money=money)
+        return "only_none" if alone else "none_nearest"
+    return "only" if alone else "worth"
+
+
+def worth_facts(comparison: Comparison, words: Words) -> dict[str, str]:
+    """The way worth most of all, and how much more or less than leaving the trees as they are."""
+    voice = Voice.of(comparison.scenario, words)
+    top = max(comparison.outcomes.values(), key=lambda outcome: outcome.measures.npv)
+    return {"way": voice.way_inside(top.technique), "money": voice.money(abs(top.measures.npv))}
 
 
 def start(comparison: Comparison, technique: str, words: Words) -> str:
@@ -293,14 +305,3 @@ def notes(scenario: Scenario, words: Words) -> list[str]:
     if scenario.about.invented:
         said.append(words("compare.note.invented"))
     return said
-
-
-def answer(comparison: Comparison, swings: Sequence[Swing], words: Words) -> list[str]:
-    """The whole answer in order: headline, best way, its range, what is left out.
-
-    swings: the ranges of the headline technique; none where there is no headline.
-    """
-    said = [headline(comparison, words), best(comparison, words)]
-    if comparison.headline is not None and swings:
-        said += rests_on(comparison, comparison.headline, swings, words)
-    return [sentence for sentence in [*said, not_possible(comparison, words)] if sentence]

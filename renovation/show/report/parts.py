@@ -13,6 +13,7 @@ from renovation.show.cash import charts as cash_charts
 from renovation.show.cash import months
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash import tables as cash_tables
+from renovation.show.compare import answer as compared
 from renovation.show.compare import charts, sentences, tables
 from renovation.show.grid import Table
 from renovation.show.loans import charts as lending_charts
@@ -60,7 +61,7 @@ def answer(dossier: Dossier, words: Words) -> Html:
         tag("h3", words("report.answer.sure")),
         bullets(_how_sure(dossier, words)),
         tag("h3", words("report.answer.ways")),
-        bullets([sentences.subject(comparison, words), *sentences.answer(comparison, dossier.swings(), words)]),
+        bullets([sentences.subject(comparison, words), *compared.answer(comparison, dossier.swings(), words)]),
     ]
     return join(pieces)
 
@@ -192,10 +193,11 @@ def ways(dossier: Dossier, words: Words) -> Html:
     """Measures side by side, the charts, what the answer rests on, where a way just pays."""
     comparison = dossier.comparison
     if not comparison.outcomes:
-        return bullets(sentences.answer(comparison, dossier.swings(), words))
+        return bullets(compared.answer(comparison, dossier.swings(), words))
     pieces = [
         tag("p", sentences.subject(comparison, words), class_="lead"),
-        bullets(sentences.answer(comparison, dossier.swings(), words)),
+        bullets(compared.answer(comparison, dossier.swings(), words)),
+        *([table(hands)] if (hands := compared.both_hands(comparison, words)) else []),
         table(tables.measures(comparison, words)),
         paragraphs(sentences.blanks(comparison.outcomes.values(), words), class_="note"),
         *_crops(dossier, words),
@@ -225,7 +227,10 @@ def _just_pays(dossier: Dossier, words: Words) -> Html:
     """Break-even values of the ways spoken of, and where the two of the headline tie."""
     comparison = dossier.comparison
     said = [sentence for key in spoken(dossier) for sentence in sentences.break_even(comparison, key, words)]
-    starts = [sentences.start(comparison, key, words) for key in spoken(dossier)]
+    starts = [
+        f"{sentences.start(comparison, key, words)} {compared.tried(comparison, key, words)}".strip()
+        for key in spoken(dossier)
+    ]
     return join(
         [
             tag("h4", words("report.heading.break_even")),

@@ -12,7 +12,8 @@ from farm_files import FARMS
 from random_farms import changed_planning, random_farm
 from tiny_farms import count_out, tiny_farm
 
-from renovation.decide.belief import learners_of, practice_of, take_of
+from renovation.decide.belief import practice_of
+from renovation.decide.learners import learners_of, take_of
 from renovation.decide.plan import (
     Answer,
     account,

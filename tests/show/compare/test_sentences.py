@@ -12,7 +12,7 @@ from renovation.decide import BreakEven, Swing, Ties, compare, ranges, weigh
 from renovation.decide.switching import Line, TakeCurve
 from renovation.inputs import Scenario, demo_scenario
 from renovation.money import Irr
-from renovation.show.compare import sentences
+from renovation.show.compare import answer, sentences
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -106,7 +106,7 @@ def test_the_headline_of_one_way_alone(pair, payback, sentence):
 
 def test_a_headline_is_given_where_no_way_is_possible(pair):
     nothing = empty(pair, PAIR)
-    assert sentences.answer(nothing, (), WORDS) == [
+    assert answer.answer(nothing, (), WORDS) == [
         "None of the ways can start within 25 years. There is nothing to compare.",
         "Side graft and replanting from rooted cuttings are left out: no month within the years looked at suits them.",
     ]
@@ -198,11 +198,16 @@ def test_a_refused_end_is_left_out_of_the_range(pair):
     assert len(sentences.rests_on(pair, "side_graft", refused, WORDS)) == 1
 
 
-def test_the_answer_begins_with_the_headline_and_keeps_its_order(pair):
+def test_the_answer_keeps_its_order(pair):
     swings = ranges(pair, "side_graft")
-    said = sentences.answer(pair, swings, WORDS)
-    assert said[:2] == [sentences.headline(pair, WORDS), sentences.best(pair, WORDS)]
-    assert said[2:] == sentences.rests_on(pair, "side_graft", swings, WORDS)
+    assert answer.answer(pair, swings, WORDS) == [
+        *answer.turns(pair, WORDS),
+        *answer.worth_most(pair, WORDS),
+        WORDS("compare.turn.counts"),
+        sentences.headline(pair, WORDS),
+        f"After practice: {sentences.paybacks(pair.after_practice, WORDS)}",
+        *sentences.rests_on(pair, "side_graft", swings, WORDS),
+    ]
 
 
 # Break-even values
@@ -309,7 +314,7 @@ def test_the_take_at_which_a_way_just_pays(pair, npv, curve, takes, sentence):
     points = TakeCurve(1.0, np.array([0.0, 1.0]), np.array(curve))
     changed = with_break_even(pair, npv=npv, take_curve=points, take=takes)
     # one take for every season and for the three tries of a side graft: method §5 asks for one value
-    counts = " That share counts for every season and each of 3 tries on a tree." if takes else ""
+    counts = " That share counts for every season and each of 5 tries on a tree." if takes else ""
     assert sentences.break_even(changed, "side_graft", WORDS)[0] == sentence + counts
 
 

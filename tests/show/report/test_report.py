@@ -30,7 +30,7 @@ from renovation.inputs import Risk, declared, demo_scenario, load_scenario, read
 from renovation.show import figures
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash import tables as cash_tables
-from renovation.show.compare import sentences, tables
+from renovation.show.compare import answer, sentences, tables
 from renovation.show.loans import contract
 from renovation.show.report import report
 from renovation.show.report.html import style_text, tag
@@ -201,7 +201,7 @@ def test_every_sentence_of_cash_loan_and_comparison_stands_in_the_report(path):
         *cash_sentences.beside_no_plan(lending.cash, WORDS),
         *cash_sentences.hands(labour_by_month(scenario, farm_flows(scenario, scenario.plan)), WORDS),
         *(sentence for judged in lending.loans for sentence in cash_sentences.loan_said(judged, WORDS)),
-        *sentences.answer(comparison, swings, WORDS),
+        *answer.answer(comparison, swings, WORDS),
         *sentences.break_even(comparison, comparison.headline, WORDS),
         *sentences.ties(comparison, WORDS),
         *sentences.notes(scenario, WORDS),
@@ -220,6 +220,7 @@ def test_the_tables_are_those_of_the_command_line(path):
     lending, comparison = appraise_loans(scenario), compare(scenario)
     cash, head = lending.cash, comparison.headline
     expected = [
+        *filter(None, [answer.both_hands(comparison, WORDS)]),
         tables.measures(comparison, WORDS),
         tables.ranges(comparison, head, ranges(comparison, head), WORDS),
         tables.npv_per_tree(scenario, npv_per_tree(scenario), WORDS),
