@@ -1,4 +1,4 @@
-"""What every chart is drawn with: colours, axes, legends, names at line ends, and the last touch.
+"""What every chart is drawn with: colours, axes, legends, names at line ends, and what finishes it.
 
 Text and lines of reference take the colour that the page around the drawing writes in, so that one chart serves
 light, dark and paper.
@@ -114,18 +114,18 @@ def money_axis(values: Iterable[float], ticks: int = 5, **more: Any) -> alt.Axis
 
 
 def no_axis(field: str, domain: list[float]) -> alt.Y:
-    """The same span without an axis, for a layer beside the one that has it."""
+    """A left scale on a fixed span, its axis not drawn: for a layer beside the one whose axis is."""
     return alt.Y(field, axis=None, scale=alt.Scale(domain=domain, nice=False))
 
 
 def zero_line(span: list[float]) -> Any:
-    """The line of no change."""
+    """A line across the chart at 0."""
     zero = alt.Chart(pd.DataFrame({"amount": [0.0]}))
     return zero.mark_rule(color=INK, strokeWidth=2).encode(y=no_axis("amount:Q", span))
 
 
 def names_axis(names: Iterable[str]) -> alt.Axis:
-    """Names down the left side, whole."""
+    """An axis of names down the left side, each broken in rows rather than cut short."""
     return alt.Axis(labelLimit=180, labelExpr=_broken(names), ticks=False, labelPadding=8)
 
 
@@ -219,7 +219,7 @@ def line_legend(**more: Any) -> alt.Legend:
 
 
 def finish(layers: Sequence[Any], title: str, finding: str, height: int, *, own_axes: bool = False) -> Chart:
-    """Lay the layers together; set the size, the type, what is counted, and the finding.
+    """The chart of some layers, with its size, its type, what it counts (`title`) and what it shows (`finding`).
 
     own_axes: each layer has its own vertical axis. Everything is set at once: each later change would copy it all.
     """

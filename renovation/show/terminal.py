@@ -77,7 +77,7 @@ def check_text(scenario: Scenario, words: Words, width: int) -> str:
         words("command.check.ways", ways=ways),
         words(
             "command.check.horizon",
-            horizon=voice.span(scenario.appraisal.horizon_years),
+            horizon=voice.whole_years(scenario.appraisal.horizon_years),
             month=words.month(appraisal.start),
             currency=appraisal.currency,
             rate=words.rate(appraisal.discount_rate),

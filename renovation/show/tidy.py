@@ -56,7 +56,7 @@ def json_text(document: Any) -> str:
 def year_rows(comparison: Comparison, stamped: Mapping[str, str]) -> list[Row]:
     """One row per technique and project year: the columns of `Outcome.year_rows`, all compared trees together."""
     return [
-        {**_head(comparison, outcome.technique), **row, **_tail(stamped)}
+        {**_head(comparison, outcome.technique), **row, **tail(stamped)}
         for outcome in comparison.outcomes.values()
         for row in outcome.year_rows()
     ]
@@ -84,7 +84,7 @@ def measure_rows(comparison: Comparison, stamped: Mapping[str, str]) -> list[Row
                 "most_money_out": amount,
                 "most_money_out_project_month": month,
                 **{f"break_even_{name}": value for name, value in outcome.break_even.as_dict().items()},
-                **_tail(stamped),
+                **tail(stamped),
             }
         )
     return rows
@@ -110,7 +110,8 @@ def _head(comparison: Comparison, technique: str) -> Row:
     return {"stand": comparison.stand, "trees": comparison.trees, "technique": technique}
 
 
-def _tail(stamped: Mapping[str, str]) -> Row:
+def tail(stamped: Mapping[str, str]) -> Row:
+    """What ends every row of a CSV file: digest, version, date."""
     return {name: stamped[name] for name in ("scenario_digest", "version", "date")}
 
 

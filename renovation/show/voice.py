@@ -47,7 +47,7 @@ def at_head(text: str) -> str:
 
 @dataclass(frozen=True)
 class Voice:
-    """A language and a farm.
+    """What says a farm in a language: its money, days, years, months, ways and work.
 
     start: month 0, `YYYY-MM`; left out where no project month or year is said. techniques: the farm's own ways; another
     goes by the catalogue's name.
@@ -157,7 +157,7 @@ class Voice:
 
     # Time
 
-    def span(self, years: int) -> str:
+    def whole_years(self, years: int) -> str:
         """A span of whole years, such as the years that are looked at."""
         return self.words("unit.years", n=years)
 

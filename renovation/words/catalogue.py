@@ -16,6 +16,7 @@ from typing import Any, Literal
 
 from babel import Locale
 from babel.dates import format_date, get_month_names
+from babel.lists import format_list
 from babel.numbers import (
     format_currency,
     format_decimal,
@@ -26,6 +27,8 @@ from babel.numbers import (
     list_currencies,
 )
 
+LISTS_OF = {"en": "en_001"}
+"""Whose lists a language writes: American English alone sets a comma before the last "and"."""
 PLURAL_FORMS = frozenset({"zero", "one", "two", "few", "many", "other"})
 
 
@@ -92,6 +95,7 @@ class Words:
             raise KeyError(language)
         self.language = language
         self._locale = Locale.parse(language)
+        self._lists = Locale.parse(LISTS_OF.get(language, language))
         self._entries = _entries(language)
 
     def __contains__(self, key: str) -> bool:
@@ -197,10 +201,8 @@ class Words:
         return " ".join(parts) if parts else self("unit.months", n=0)
 
     def listing(self, items: list[str]) -> str:
-        """Join items as a list in a sentence: a, b and c."""
-        if len(items) < 2:
-            return "".join(items)
-        return self("grammar.list_end", first=", ".join(items[:-1]), last=items[-1])
+        """Join items as a list in a sentence, as CLDR has it for the language: a, b and c."""
+        return format_list(items, "standard", self._lists)
 
 
 def known_currency(code: str) -> bool:

@@ -17,7 +17,7 @@ from renovation.words import Words
 
 def lead(farm: Scenario, start: Callable[[], None], busy: bool, words: Words) -> None:
     """What it is for, and the button that starts the search."""
-    floor = words.round_money(farm.household.floor, farm.appraisal.currency)
+    floor = Voice.of(farm, words).money(farm.household.floor)
     st.markdown(plain(words("screen.plan.careful_lead", floor=floor)))
     st.button(words("screen.plan.careful_make"), key=key_of("make_careful"), disabled=busy, on_click=start)
 

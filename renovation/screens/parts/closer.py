@@ -73,7 +73,7 @@ def _caution(farm: Scenario, found: Found, words: Words) -> None:
         show_chart(chart, key="plan_caution")
     show_table(plan_tables.floors(plan, points, words))
     if plan.standing == "within_gap" and plan.at_most_better is not None:
-        close = words.round_money(plan.at_most_better, plan.scenario.appraisal.currency)
+        close = Voice.of(plan.scenario, words).money(plan.at_most_better)
         small([words("screen.plan.caution_note", amount=close)])
 
 

@@ -1,6 +1,6 @@
 """Charts of the household's cash and the work: pure functions of results, for screen and printed report.
 
-As in `charts`: no loose text, the finding in `description`, and series told apart by colour, dash and shape at once.
+As in `compare/charts` the finding stands in `description`, and series are told apart by colour, dash and shape at once.
 """
 
 import textwrap
@@ -101,7 +101,7 @@ def _rows(
 
 
 def _shaded_years(cash: HouseholdCash, last: int, x: alt.X, words: Words) -> list[Any]:
-    """The ground of the years up to `last` in which money runs short with the plan, named in a legend."""
+    """A shade behind the years up to `last` in which money runs short with the plan, named in a legend."""
     voice = Voice.about(cash, words)
     years = tuple(year for year in cash.with_plan.gap_years if year <= last)
     if not years:

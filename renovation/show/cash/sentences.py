@@ -161,7 +161,7 @@ def lender_answer(judged: LoanAppraisal, words: Words) -> list[str]:
 
 
 def when_there_is_money(judged: LoanAppraisal, words: Words) -> list[str]:
-    """Every instalment falls when there is money, or the first that does not and how many."""
+    """Whether every instalment falls in a month with money for it; else the first that does not, and how many."""
     voice = Voice.about(judged, words)
     due = judged.first_missed
     if due is None:

@@ -16,10 +16,9 @@ from renovation.inputs import Scenario
 from renovation.money.loan_fit import Condition
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.grid import Column, Table, column, digits_of, lines, month_cell, paragraph, render
+from renovation.show.tidy import Row, tail
 from renovation.show.voice import Voice
 from renovation.words import Words
-
-Row = dict[str, Any]
 
 # The family's cash
 
@@ -350,10 +349,12 @@ def _notes(scenario: Scenario, words: Words, width: int) -> str:
 
 def cash_rows(cash: HouseholdCash, labour: Labour, stamped: Mapping[str, str]) -> dict[str, list[Row]]:
     """Tidy rows for CSV by table name, `months`, `years`, `labour`: full precision, the stamp at their end."""
-    tail = {name: stamped[name] for name in ("scenario_digest", "version", "date")}
     tables: dict[str, list[Any]] = {
         "months": cash.table().to_dict("records"),
         "years": cash.years_table().to_dict("records"),
         "labour": labour.year_rows(),
     }
-    return {name: [{**{str(k): v for k, v in row.items()}, **tail} for row in rows] for name, rows in tables.items()}
+    return {
+        name: [{**{str(k): v for k, v in row.items()}, **tail(stamped)} for row in rows]
+        for name, rows in tables.items()
+    }

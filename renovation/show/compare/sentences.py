@@ -1,4 +1,4 @@
-"""Results in sentences: pure functions of a comparison, in the language of a word catalogue.
+"""A comparison in sentences, answer first: pure functions of its result.
 
 No sentence stands here: each function chooses a key of the catalogue (`compare.*`) and the facts it needs.
 """
@@ -23,7 +23,7 @@ def subject(comparison: Comparison, words: Words) -> str:
         "compare.subject.trees",
         trees=voice.trees(comparison.trees),
         stand=comparison.stand,
-        horizon=voice.span(scenario.appraisal.horizon_years),
+        horizon=voice.whole_years(scenario.appraisal.horizon_years),
         month=words.month(scenario.appraisal.start),
     )
 
@@ -44,7 +44,7 @@ def paybacks(comparison: Comparison, words: Words) -> str:
     """When the two ways of the headline pay back, as it stands inside a sentence."""
     voice = Voice.of(comparison.scenario, words)
     first, second = comparison.headline, comparison.against
-    within = voice.span(comparison.scenario.appraisal.horizon_years)
+    within = voice.whole_years(comparison.scenario.appraisal.horizon_years)
     if first is None:
         return voice("compare.alone.no_way", horizon=within)
     first_way = voice.way_inside(first)

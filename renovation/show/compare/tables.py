@@ -92,7 +92,7 @@ def _still_paying(value: float, outcome: Outcome, driver: str, largest: float, c
 
 
 def _measure(outcome: Outcome, name: str) -> float | None:
-    """The number of a measure that is one number."""
+    """The value of a measure that is a single number; None where it is blank."""
     if name == "npv_per_tree":
         return outcome.per_tree.npv
     if name == "most_money_out":
@@ -124,7 +124,7 @@ def payback_cell(years: float | None, scenario: Scenario, words: Words) -> str:
     case = payback_case(years)
     if case == "after":
         return words.span(years or 0.0)
-    return words(f"measure_cell.{case}", horizon=voice.span(scenario.appraisal.horizon_years))
+    return words(f"measure_cell.{case}", horizon=voice.whole_years(scenario.appraisal.horizon_years))
 
 
 def irr_cell(outcome: Outcome, words: Words) -> str:

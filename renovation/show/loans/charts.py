@@ -1,6 +1,6 @@
 """Charts of a loan: coverage by year over its bands, and payments beside the harvest.
 
-As in `charts`: no loose text, the finding in `description`, and series told apart by colour and shape at once.
+As in `compare/charts` the finding stands in `description`, and series are told apart by colour and shape at once.
 """
 
 import altair as alt
@@ -88,7 +88,7 @@ def _points(judged: LoanAppraisal, cover: FloatArray, name: str, words: Words) -
 
 
 def _bands(span: list[float], x: alt.X, sides: FloatArray) -> list[alt.Chart]:
-    """The ground: high risk, caution, good."""
+    """Three shades behind the points: high risk, caution, good."""
     edges = {
         "high_risk": (span[0], _height(CAUTION_COVER_FROM)),
         "caution": (_height(CAUTION_COVER_FROM), _height(GOOD_COVER_ABOVE)),
@@ -104,7 +104,7 @@ def _bands(span: list[float], x: alt.X, sides: FloatArray) -> list[alt.Chart]:
 
 
 def _target(judged: LoanAppraisal, span: list[float]) -> alt.Chart:
-    """The coverage that the lender asks for."""
+    """A dashed rule at the coverage that the lender asks for."""
     table = pd.DataFrame({"height": [_height(judged.as_stated.means.cover_target)]})
     rule: alt.Chart = alt.Chart(table).mark_rule(color=draw.GREY, strokeDash=[4, 3], strokeWidth=2)
     return rule.encode(y=draw.no_axis("height:Q", span))

@@ -71,7 +71,7 @@ def _otherwise(found: CarefulPlan, words: Words) -> list[str]:
 
 
 def _rounded_up(found: CarefulPlan, bound: float) -> float:
-    """A bound in the digits of `round_money`, never below what was proven."""
+    """A bound as sentences write money, rounded up: never below what was proven."""
     unit = smallest_unit(found.scenario.appraisal.currency) if abs(bound) < 100 else 1.0
     return math.ceil(bound / unit - 1e-9) * unit
 

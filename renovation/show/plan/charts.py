@@ -1,6 +1,6 @@
 """Charts of the plan: the balance it leaves, what caution costs, when to start, when to renew.
 
-As in `charts`: no loose text, the finding in `description`, and series told apart by colour, dash and shape at once.
+As in `compare/charts` the finding stands in `description`, and series are told apart by colour, dash and shape at once.
 """
 
 from collections.abc import Mapping, Sequence

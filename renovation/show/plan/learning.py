@@ -63,7 +63,7 @@ def _records_say(scenario: Scenario, planning: Planning, say: Speaker) -> list[s
 
 
 def _practice_says(practice: Practice, say: Speaker) -> list[str]:
-    """The same of the coming season's take of ways that learn together; nothing where nothing was counted."""
+    """What was held before, what was counted and what is held now of ways that learn together; nothing uncounted."""
     before, now = practice.held_before(), practice.held_now()
     if before is None or now is None:
         return []

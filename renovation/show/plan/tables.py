@@ -15,7 +15,7 @@ LEFT = ("month", "from", "stand", "way", "start", "done", "what", "rule", "promi
 
 
 def _table(name: str, keys: Sequence[str], rows: Iterable[Sequence[str]], words: Words, **facts: str) -> Table:
-    """A table of the catalogue's title and headings."""
+    """A table whose title and headings stand under `plan.table`."""
     columns = tuple(Column(k, words(f"plan.table.column.{k}"), "left" if k in LEFT else "right") for k in keys)
     return Table(words(f"plan.table.title.{name}", **facts), columns, tuple(tuple(row) for row in rows))
 

@@ -15,9 +15,10 @@ from renovation.show.plan.sheet_sentences import (
     look_sentence,
     month_sentence,
 )
+from renovation.show.tidy import Row
+from renovation.show.voice import Voice
 from renovation.words import Words
 
-Row = dict[str, Any]
 TABLES = ("starts", "months", "years", "calendar", "shopping", "looks", "cash")
 """The tables of a plan that may be written as CSV."""
 
@@ -61,7 +62,7 @@ def _shopping(laid_out: Sheet, plan: Any, words: Words) -> list[str]:
     """The shopping list and what it costs."""
     lines = [buy_sentence(item, plan, words) for item in laid_out.shopping]
     if lines:
-        total = words.round_money(laid_out.shopping_cost, laid_out.currency)
+        total = Voice(words, laid_out.currency).money(laid_out.shopping_cost)
         lines.append(words("plan.shopping_total", amount=total))
     return lines
 

@@ -44,7 +44,7 @@ def report(
 
 
 def report_of(dossier: Dossier, words: Words, day: date) -> str:
-    """The same of a dossier: its answers, and the plans that were found elsewhere where it has them."""
+    """The report of a dossier: what pages and workbook asked before is not asked again."""
     scenario = dossier.scenario
     name = _name(scenario, words)
     style = resources.files("renovation.show.report").joinpath("report.css").read_text("utf-8")
@@ -54,7 +54,7 @@ def report_of(dossier: Dossier, words: Words, day: date) -> str:
         Html(f'<meta http-equiv="Content-Security-Policy" content="{NOTHING_FETCHED}">'),
         Html('<meta name="viewport" content="width=device-width, initial-scale=1">'),
         tag("title", words("report.title_of", name=name)),
-        tag("style", Html(style + _margins(scenario, name, words, day))),
+        tag("style", join([Html(style), _margins(scenario, name, words, day)])),
     )
     titles = {key: words("report.numbered", n=n, title=words(f"report.part.{key}")) for n, key in enumerate(PARTS, 1)}
     body = tag(
@@ -83,7 +83,7 @@ def _opening(scenario: Scenario, name: str, words: Words, today: date) -> list[H
     appraisal = scenario.appraisal
     facts = {
         "start": words.month(appraisal.start),
-        "horizon": voice.span(scenario.appraisal.horizon_years),
+        "horizon": voice.whole_years(scenario.appraisal.horizon_years),
         "currency": _money(voice),
         "date": words.day(today),
         "version": words("command.version", version=__version__),

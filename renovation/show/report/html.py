@@ -1,9 +1,11 @@
-"""HTML without surprises: every text is escaped unless a function here made it."""
+"""The report's HTML: elements, tables in parts that fit a page, charts as SVG; plain text is escaped on its way in."""
 
 import re
 from collections.abc import Iterable, Sequence
 from html import escape
-from typing import Any
+from typing import Any, Self
+
+from markupsafe import Markup
 
 from renovation.show.drawing import Chart
 from renovation.show.grid import Table
@@ -26,10 +28,29 @@ LEADING = ("year", "from_month")
 """Columns that stand before every part of a table that is cut in columns."""
 
 
-class Html(str):
-    """Text that is HTML already."""
+class Html(Markup):
+    """Text that is HTML already: plain text that joins it is escaped on the way.
+
+    Quotes are written as `html.escape` writes them; control characters, which HTML does not know, give way to a sign.
+
+    Example:
+        >>> Html.escape("<b>") == "&lt;b&gt;" and Html.escape("\\x1b") == "\N{REPLACEMENT CHARACTER}"
+        True
+        >>> Html(" ").join(["1 < 2", Html("<b>so</b>")])
+        Html('1 &lt; 2 <b>so</b>')
+    """
 
     __slots__ = ()
+
+    @classmethod
+    def escape(cls, plain: Any, /) -> Self:
+        """Plain text as HTML; what is HTML already stays as it is."""
+        if isinstance(plain, Markup):
+            return cls(plain)
+        return cls(escape(_CONTROLS.sub("\N{REPLACEMENT CHARACTER}", str(plain))))
+
+
+_CONTROLS = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
 
 
 def tag(name: str, *inside: str, **attributes: str | None) -> Html:
@@ -37,30 +58,17 @@ def tag(name: str, *inside: str, **attributes: str | None) -> Html:
 
     Example:
         >>> tag("p", "1 < 2", tag("b", "&"), class_="small")
-        '<p class="small">1 &lt; 2<b>&amp;</b></p>'
+        Html('<p class="small">1 &lt; 2<b>&amp;</b></p>')
     """
     said = "".join(
-        f' {key.rstrip("_").replace("_", "-")}="{text(value)}"' for key, value in attributes.items() if value
+        f' {key.rstrip("_").replace("_", "-")}="{Html.escape(value)}"' for key, value in attributes.items() if value
     )
     return Html(f"<{name}{said}>{join(inside)}</{name}>")
 
 
 def join(pieces: Iterable[str]) -> Html:
     """Pieces one after another, plain text escaped."""
-    return Html("".join(piece if isinstance(piece, Html) else text(piece) for piece in pieces))
-
-
-def text(plain: str) -> Html:
-    """Plain text as HTML; control characters, which HTML does not know, are replaced by a sign.
-
-    Example:
-        >>> text("<b>") == "&lt;b&gt;" and text("\\x1b") == "\N{REPLACEMENT CHARACTER}"
-        True
-    """
-    return Html(escape(_CONTROLS.sub("\N{REPLACEMENT CHARACTER}", plain)))
-
-
-_CONTROLS = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
+    return Html().join(pieces)
 
 
 def paragraphs(said: Iterable[str], class_: str | None = None) -> Html:
@@ -168,12 +176,12 @@ def _part(
 def _cell(plain: str) -> Html:
     """A cell's text; a word that is too long for a column may be broken anywhere."""
     words = [
-        Html("<wbr>").join(text(word[at : at + BREAK_EVERY]) for at in range(0, len(word), BREAK_EVERY))
+        Html("<wbr>").join(Html.escape(word[at : at + BREAK_EVERY]) for at in range(0, len(word), BREAK_EVERY))
         if len(word) > LONG_WORD
-        else text(word)
+        else Html.escape(word)
         for word in plain.split(" ")
     ]
-    return Html(" ".join(words))
+    return Html(" ").join(words)
 
 
 def _side(shown: Table, column: int, cell: str = "") -> str | None:

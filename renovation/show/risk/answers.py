@@ -1,6 +1,6 @@
 """What the futures answer, in sentences to read aloud: how often out of a hundred, each with its sampling error.
 
-As in `risk_sentences` no sentence stands here: each function chooses a key (`risk.answer.*`) and its facts.
+As in `risk/sentences` no sentence stands here: each function chooses a key (`risk.answer.*`) and its facts.
 """
 
 import math
@@ -85,7 +85,7 @@ def side_by_side(result: RiskResult, words: Words) -> list[str]:
 
 
 def tried(result: RiskResult, words: Words) -> str:
-    """How many futures a picture rests on."""
+    """How many futures a chart rests on."""
     voice = Voice.of(result.scenario, words)
     return words("risk.answer.tried", futures=voice.futures(result.number))
 
@@ -113,7 +113,7 @@ def chances(result: RiskResult, answer: Answers, words: Words) -> str:
 
 
 def _chance(result: RiskResult, answer: Answers, kind: str, words: Words) -> str:
-    """One of the two chances: in any year, and in the year that is worst."""
+    """The chance of a gap or of a missed instalment: in any year, and in the year in which it is highest."""
     voice = Voice.of(result.scenario, words)
     found: Estimate = getattr(answer, f"any_{kind}")
     by_year: tuple[Estimate, ...] = getattr(answer, f"{kind}_by_year")

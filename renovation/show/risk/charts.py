@@ -1,6 +1,6 @@
 """Charts of risk: pure functions of results, for screen and printed report.
 
-As in `charts`: the finding in `description`, text in the page's own ink, and nothing told by colour alone.
+As in `compare/charts`: the finding in `description`, text in the page's own ink, and nothing told by colour alone.
 """
 
 from collections.abc import Sequence

@@ -101,7 +101,7 @@ def case_notes(result: StressResult, words: Words) -> list[str]:
         "first": str(result.slump_from),
         "last": str(result.slump_from + 4),
         "take": words.percent(stress.beginner_take),
-        "years": voice.span(stress.beginner_seasons),
+        "years": voice.whole_years(stress.beginner_seasons),
         "year": voice.year(stress.lost_crop_year),
         "rise": words.percent(stress.wage_rise),
         "days": words("unit.days", n=round(stress.hand_days)),

@@ -1,16 +1,15 @@
 """Risk in tables of words, whole answers set out for the terminal, and rows for other programs."""
 
 from collections.abc import Iterable, Mapping
-from typing import Any
 
 from renovation.decide.risk import Bar, Estimate, RiskResult, Sensitivity, StressResult
 from renovation.show.figures import figure_cell, figure_unit
 from renovation.show.grid import Column, Table, blank, columns, lines, render
 from renovation.show.risk import sentences as say
+from renovation.show.tidy import Row, tail
 from renovation.show.voice import Voice
 from renovation.words import Words
 
-Row = dict[str, Any]
 MONEY = ("npv_p10", "npv_p50", "npv_p90", "worst_tenth", "deepest_p10", "deepest_p50", "deepest_p90")
 CHANCES = ("worse_than_leaving", "any_gap", "any_missed", "below_floor")
 
@@ -29,7 +28,7 @@ def answers(result: RiskResult, words: Words) -> Table:
         return words("risk.cell", value=value, error=error)
 
     def row(name: str) -> tuple[str, ...]:
-        cells = (cell(_figure(result, key, name), name) for key in result.answers)
+        cells = (cell(figure_of(result, key, name), name) for key in result.answers)
         return (words(f"risk.figure.{name}"), *cells)
 
     expected = tuple(voice.future_money(answer.expected_npv) for answer in result.answers.values())
@@ -37,7 +36,7 @@ def answers(result: RiskResult, words: Words) -> Table:
     return Table(words("risk.table.answers"), (Column("figure", words("column.figure")), *columns), rows)
 
 
-def _figure(result: RiskResult, key: str, name: str) -> Estimate:
+def figure_of(result: RiskResult, key: str, name: str) -> Estimate:
     """One figure of one strategy."""
     answer = result.answers[key]
     kind, _, share = name.rpartition("_")
@@ -142,7 +141,7 @@ def risk_text(result: RiskResult, tests: StressResult, words: Words, width: int,
 
 
 def sensitivity_text(found: Iterable[Sensitivity], words: Words, width: int, only: int | None) -> str:
-    """What the answers of some ways rest on."""
+    """For each way the figures that its answer rests on, in sentences and in a table."""
     parts = []
     for one in found:
         parts.append(lines(say.rests_on(one, words), width))
@@ -157,7 +156,7 @@ def sensitivity_text(found: Iterable[Sensitivity], words: Words, width: int, onl
 def risk_rows(result: RiskResult, tests: StressResult, stamped: Mapping[str, str]) -> dict[str, list[Row]]:
     """Rows of the answers, of the years and of the hard cases, full precision, stable keys."""
     figures = [
-        {"strategy": key, "figure": name, **_figure(result, key, name).as_dict()}
+        {"strategy": key, "figure": name, **figure_of(result, key, name).as_dict()}
         for key in result.answers
         for name in (*MONEY, "mean_npv", *CHANCES)
     ]
@@ -177,17 +176,10 @@ def risk_rows(result: RiskResult, tests: StressResult, stamped: Mapping[str, str
         for y in range(len(answer.gap_by_year))
     ]
     cases = [row.as_dict() for key, rows in tests.rows.items() for row in (tests.expected[key], *rows)]
-    return {name: [{**row, **_tail(stamped)} for row in rows] for name, rows in _named(figures, years, cases).items()}
-
-
-def _named(figures: list[Row], years: list[Row], cases: list[Row]) -> dict[str, list[Row]]:
-    return {"figures": figures, "years": years, "cases": cases}
+    tables = {"figures": figures, "years": years, "cases": cases}
+    return {name: [{**row, **tail(stamped)} for row in rows] for name, rows in tables.items()}
 
 
 def bar_rows(found: Iterable[Sensitivity], stamped: Mapping[str, str]) -> list[Row]:
     """Rows of all bars, full precision, stable keys."""
-    return [{"technique": one.technique, **bar.as_dict(), **_tail(stamped)} for one in found for bar in one.bars]
-
-
-def _tail(stamped: Mapping[str, str]) -> Row:
-    return {name: stamped[name] for name in ("scenario_digest", "version", "date")}
+    return [{"technique": one.technique, **bar.as_dict(), **tail(stamped)} for one in found for bar in one.bars]

@@ -45,7 +45,7 @@ def workbook(scenario: Scenario, words: Words, when: date | None = None) -> byte
 
 
 def workbook_of(dossier: Dossier, words: Words, day: date) -> bytes:
-    """The same of a dossier, whose answers it shares."""
+    """The workbook of a dossier: what report and pages asked before is not asked again."""
     scenario = dossier.scenario
     stamp = Stamp(__version__, scenario.digest, day)
     book = Book(words, scenario.appraisal.currency, stamp)

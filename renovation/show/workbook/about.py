@@ -29,7 +29,7 @@ def write_readme(book: Book, sheet: Sheet, dossier: Dossier) -> None:
         "written": words.day(stamp.when),
         "horizon": words(
             "workbook.readme.horizon_fact",
-            years=voice.span(dossier.years),
+            years=voice.whole_years(dossier.years),
             month=words.month(scenario.appraisal.start),
             currency=book.currency,
         ),

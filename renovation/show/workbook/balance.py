@@ -10,23 +10,19 @@ from renovation.farm.labour import DUST
 from renovation.show.workbook.book import Book, Sheet, quoted
 from renovation.show.workbook.loans import BALANCE_SCALE, LoanSheet
 from renovation.show.workbook.months import TOP, time_columns
-from renovation.show.workbook.table import Column, Table, Value, numbers
+from renovation.show.workbook.table import SheetColumn, SheetTable, Value, column, numbers
 from renovation.types import FloatArray
 
 CHART_ROWS = 18
 SCALE_COLUMN = 11
 
 
-def balance_table(book: Book, sheet: Sheet, dossier: Dossier) -> Table:
+def balance_table(book: Book, sheet: Sheet, dossier: Dossier) -> SheetTable:
     """Lay out the balance with the plan, and without it."""
     side, without = dossier.cash.with_plan, dossier.cash.without
     loans = [f"loan_{number}" for number in range(1, len(dossier.loans) + 1)]
     deflator = (1 + dossier.scenario.appraisal.inflation) ** ((np.arange(dossier.months) + 1) / 12)
     lowest = side.balance <= side.balance.min() + DUST * np.abs(side.balance).max()
-
-    def column(key: str, values: FloatArray, formula: str, first: str | None = None, kind: str = "flow") -> Column:
-        head = book.words(f"workbook.column.{key}", currency=book.currency)
-        return Column(key, head, kind, numbers(values), formula, first, width=12)
 
     def real(line: str) -> str:
         """Nominal money of all loans in constant prices."""
@@ -37,45 +33,52 @@ def balance_table(book: Book, sheet: Sheet, dossier: Dossier) -> Table:
     flows_without = "{farm_cash_without}+{other_income}-{living_costs}+{savings_interest_without}"
     columns = [
         *time_columns(book, dossier),
-        column("deflator", deflator, "=(1+inflation)^({n}/12)", kind="factor"),
-        column("farm_cash", side.farm_cash, "={plan.cash}"),
-        column("other_income", side.other_income, "=INDEX(other_income_by_month,{calendar})"),
-        column("living_costs", side.living_costs, "=INDEX(living_costs_by_month,{calendar})"),
-        column("loan_payout", side.loan_payout, real("payout")),
-        column("loan_fee", side.loan_fee, real("fee")),
-        column("debt_service", side.debt_service, real("service")),
+        column(book, "deflator", "factor", deflator, "=(1+inflation)^({n}/12)"),
+        column(book, "farm_cash", "flow", side.farm_cash, "={plan.cash}"),
+        column(book, "other_income", "flow", side.other_income, "=INDEX(other_income_by_month,{calendar})"),
+        column(book, "living_costs", "flow", side.living_costs, "=INDEX(living_costs_by_month,{calendar})"),
+        column(book, "loan_payout", "flow", side.loan_payout, real("payout")),
+        column(book, "loan_fee", "flow", side.loan_fee, real("fee")),
+        column(book, "debt_service", "flow", side.debt_service, real("service")),
         column(
+            book,
             "savings_interest",
+            "flow",
             side.savings_interest,
             interest % "balance.before",
             first="=savings_rate_per_month*MAX(0,savings)",
         ),
-        column("balance", side.balance, f"={{balance.before}}+{flows}", first=f"=savings+{flows}"),
-        column("farm_cash_without", without.farm_cash, "={alone.cash}"),
+        column(book, "balance", "flow", side.balance, f"={{balance.before}}+{flows}", first=f"=savings+{flows}"),
+        column(book, "farm_cash_without", "flow", without.farm_cash, "={alone.cash}"),
         column(
+            book,
             "savings_interest_without",
+            "flow",
             without.savings_interest,
             interest % "balance_without.before",
             first="=savings_rate_per_month*MAX(0,savings)",
         ),
         column(
+            book,
             "balance_without",
+            "flow",
             without.balance,
             f"={{balance_without.before}}+{flows_without}",
             first=f"=savings+{flows_without}",
         ),
         column(
+            book,
             "lowest",
+            "count",
             lowest.astype(np.float64),
             f"=IF({{balance}}<=MIN({{balance.all}})+1E-9*{BALANCE_SCALE},1,0)",
-            kind="count",
         ),
     ]
-    return Table(book, sheet, TOP, columns)
+    return SheetTable(book, sheet, TOP, columns)
 
 
 def write_balance(
-    book: Book, table: Table, dossier: Dossier, plan: Table, alone: Table, loans: Sequence[LoanSheet]
+    book: Book, table: SheetTable, dossier: Dossier, plan: SheetTable, alone: SheetTable, loans: Sequence[LoanSheet]
 ) -> None:
     """Write the balance sheet; months that end below the floor stand out."""
     sheet, balance = table.sheet, table["balance"].all
@@ -93,19 +96,19 @@ def write_balance(
     book.pages(sheet, TOP - 1, (table.last_row, table.last_column), fixed_columns=2)
 
 
-def year_columns(book: Book, dossier: Dossier) -> list[Column]:
+def year_columns(book: Book, dossier: Dossier) -> list[SheetColumn]:
     """The project year, and the month it begins in."""
     words = book.words
     starts = [words.month(dossier.labels[12 * y]) for y in range(dossier.years)]
     return [
-        Column(
+        SheetColumn(
             "year",
             words("workbook.column.year"),
             "count",
             list(range(1, dossier.years + 1)),
             width=7,
         ),
-        Column("from_month", words("workbook.column.from_month"), "text", starts, width=16),
+        SheetColumn("from_month", words("workbook.column.from_month"), "text", starts, width=16),
     ]
 
 
@@ -139,25 +142,21 @@ def _gathered(years: Sequence[int], horizon: int) -> list[Value]:
     return [", ".join(str(y) for y in years if y <= last) for last in range(1, horizon + 1)]
 
 
-def household_years_table(book: Book, sheet: Sheet, dossier: Dossier) -> Table:
+def household_years_table(book: Book, sheet: Sheet, dossier: Dossier) -> SheetTable:
     """Lay out the years of the household: money in and out, gaps and dips, the balance at the end."""
     side, without, years = dossier.cash.with_plan, dossier.cash.without, dossier.years
 
-    def column(key: str, values: Sequence[Value], formula: str, first: str | None = None, kind: str = "flow") -> Column:
-        head = book.words(f"workbook.column.{key}", currency=book.currency)
-        return Column(key, head, kind, values, formula, first, width=12)
+    def summed(key: str, values: FloatArray) -> SheetColumn:
+        return column(book, key, "flow", numbers(by_year(values)), f"=SUM({{months.{key}.year}})")
 
-    def summed(key: str, values: FloatArray) -> Column:
-        return column(key, numbers(by_year(values)), f"=SUM({{months.{key}.year}})")
-
-    def gathered(key: str, flag: str, found: Sequence[int]) -> Column:
+    def gathered(key: str, flag: str, found: Sequence[int]) -> SheetColumn:
         formula, first = _listed(flag, key)
-        return column(key, _gathered(found, years), formula, first, kind="general")
+        return column(book, key, "general", _gathered(found, years), formula, first=first)
 
     def flags(found: Sequence[int]) -> list[Value]:
         return [1 if y in found else 0 for y in range(1, years + 1)]
 
-    return Table(
+    return SheetTable(
         book,
         sheet,
         TOP,
@@ -168,16 +167,34 @@ def household_years_table(book: Book, sheet: Sheet, dossier: Dossier) -> Table:
             summed("other_income", side.other_income),
             summed("living_costs", side.living_costs),
             summed("debt_service", side.debt_service),
-            column("money_in", numbers(by_year(side.money_in)), "={farm_cash}+{other_income}"),
-            column("money_out", numbers(by_year(side.money_out)), "={living_costs}+{debt_service}"),
-            column("margin", numbers(by_year(side.margin)), "={money_in}-{money_out}"),
-            column("money_in_without", numbers(by_year(without.money_in)), "={farm_cash_without}+{other_income}"),
-            column("gap", flags(side.gap_years), _flag("money_in", "money_out"), kind="count"),
-            column("dip", flags(dossier.cash.dip_years), _flag("farm_cash", "farm_cash_without"), kind="count"),
-            column("gap_without", flags(without.gap_years), _flag("money_in_without", "living_costs"), kind="count"),
-            column("end_balance", numbers(side.balance[11::12]), "={months.balance.year_end}"),
-            column("end_balance_without", numbers(without.balance[11::12]), "={months.balance_without.year_end}"),
-            column("lowest_balance", numbers(side.balance.reshape(-1, 12).min(axis=1)), "=MIN({months.balance.year})"),
+            column(book, "money_in", "flow", numbers(by_year(side.money_in)), "={farm_cash}+{other_income}"),
+            column(book, "money_out", "flow", numbers(by_year(side.money_out)), "={living_costs}+{debt_service}"),
+            column(book, "margin", "flow", numbers(by_year(side.margin)), "={money_in}-{money_out}"),
+            column(
+                book,
+                "money_in_without",
+                "flow",
+                numbers(by_year(without.money_in)),
+                "={farm_cash_without}+{other_income}",
+            ),
+            column(book, "gap", "count", flags(side.gap_years), _flag("money_in", "money_out")),
+            column(book, "dip", "count", flags(dossier.cash.dip_years), _flag("farm_cash", "farm_cash_without")),
+            column(book, "gap_without", "count", flags(without.gap_years), _flag("money_in_without", "living_costs")),
+            column(book, "end_balance", "flow", numbers(side.balance[11::12]), "={months.balance.year_end}"),
+            column(
+                book,
+                "end_balance_without",
+                "flow",
+                numbers(without.balance[11::12]),
+                "={months.balance_without.year_end}",
+            ),
+            column(
+                book,
+                "lowest_balance",
+                "flow",
+                numbers(side.balance.reshape(-1, 12).min(axis=1)),
+                "=MIN({months.balance.year})",
+            ),
             gathered("gap_years", "gap", side.gap_years),
             gathered("dip_years", "dip", dossier.cash.dip_years),
             gathered("gap_years_without", "gap_without", without.gap_years),
@@ -185,7 +202,7 @@ def household_years_table(book: Book, sheet: Sheet, dossier: Dossier) -> Table:
     )
 
 
-def write_household_years(book: Book, table: Table, months: Table) -> None:
+def write_household_years(book: Book, table: SheetTable, months: SheetTable) -> None:
     """Write the household's years and the chart of its balance."""
     sheet, words = table.sheet, book.words
     book.text(sheet, 0, 0, words("workbook.sheet.household_years"), "title")

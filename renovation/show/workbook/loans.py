@@ -12,7 +12,7 @@ from renovation.money import Schedule, to_constant_prices
 from renovation.show.workbook.book import Book, Sheet, quoted
 from renovation.show.workbook.inputs import Choices, choices
 from renovation.show.workbook.months import time_columns
-from renovation.show.workbook.table import Column, Table, numbers
+from renovation.show.workbook.table import SheetColumn, SheetTable, column
 from renovation.types import FloatArray
 
 TOP = 15
@@ -31,7 +31,7 @@ class LoanSheet:
         self.name = f"loan_{number}"
         self.loan, self.schedule = dossier.loans[number - 1]
         self.words: Choices = choices(book)
-        self.table = Table(book, sheet, TOP, self._columns())
+        self.table = SheetTable(book, sheet, TOP, self._columns())
 
     def _rounded(self, formula: str) -> str:
         """Half up to the smallest unit."""
@@ -41,7 +41,7 @@ class LoanSheet:
         """Whole smallest units, without what binary numbers leave of them."""
         return f"ROUND({formula},{self.book.digits})"
 
-    def _columns(self) -> list[Column]:
+    def _columns(self) -> list[SheetColumn]:
         """Payout, fee, interest, principal, service, balance; the money there is; then the working columns."""
         plan, side = self.schedule, self.dossier.cash.with_plan
         service = to_constant_prices(plan.debt_service, self.dossier.scenario.appraisal.inflation)
@@ -80,7 +80,7 @@ class LoanSheet:
             *self._working_columns(paid),
         ]
 
-    def _working_columns(self, paid: str) -> list[Column]:
+    def _working_columns(self, paid: str) -> list[SheetColumn]:
         """What the schedule is worked out with, right of what is printed."""
         work, n = working_values(self.schedule), self.name
         harvest, yes = quoted(self.words.repayment["harvest"]), quoted(self.words.yes)
@@ -120,9 +120,8 @@ class LoanSheet:
             ),
         ]
 
-    def _column(self, key: str, kind: str, values: FloatArray, formula: str, first: str | None = None) -> Column:
-        head = self.book.words(f"workbook.loan_column.{key}", currency=self.book.currency)
-        return Column(key, head, kind, numbers(values), formula, first, width=12)
+    def _column(self, key: str, kind: str, values: FloatArray, formula: str, first: str | None = None) -> SheetColumn:
+        return column(self.book, key, kind, values, formula, first=first, under="workbook.loan_column")
 
     # Above the schedule
 
@@ -180,7 +179,7 @@ class LoanSheet:
             formula = f"IF({broken},{quoted(words(f'workbook.check.{key}'))},{formula})"
         return f"={formula}"
 
-    def write(self, household: Table) -> None:
+    def write(self, household: SheetTable) -> None:
         """Write the sheet; `household` is the table of balances."""
         book, sheet, words = self.book, self.sheet, self.book.words
         book.text(sheet, 0, 0, words("workbook.loan.title", n=words.number(self.number)), "title")

@@ -14,7 +14,7 @@ from renovation.show.workbook.balance import band_formula, year_columns
 from renovation.show.workbook.book import Book, Sheet, quoted
 from renovation.show.workbook.loans import BALANCE_SCALE, LoanSheet
 from renovation.show.workbook.rates import rates_below
-from renovation.show.workbook.table import Column, Table, Value, numbers
+from renovation.show.workbook.table import SheetColumn, SheetTable, Value, numbers
 
 LABEL, NOW, WRITTEN, NOTE = range(4)
 TOP = 5
@@ -28,10 +28,10 @@ MOST_ROOTS = 4
 class Tables:
     """The tables that measures are taken from."""
 
-    change: Table
-    rates: Table
-    months: Table
-    years: Table
+    change: SheetTable
+    rates: SheetTable
+    months: SheetTable
+    years: SheetTable
     loans: tuple[LoanSheet, ...]
 
 
@@ -45,7 +45,7 @@ class Measure:
     value: float | str
 
 
-def _all(table: Table, key: str) -> str:
+def _all(table: SheetTable, key: str) -> str:
     return table[key].all
 
 
@@ -177,13 +177,13 @@ def _covered(dossier: Dossier) -> dict[str, np.ndarray]:
     }
 
 
-def cover_table(book: Book, sheet: Sheet, dossier: Dossier) -> Table:
+def cover_table(book: Book, sheet: Sheet, dossier: Dossier) -> SheetTable:
     """Lay out the coverage by year: debt service, farm only, after living costs, each with its band in words."""
     service = by_year(dossier.cash.with_plan.debt_service)
     bands = {key: book.words(f"workbook.band.{key}") for key in ("good", "caution", "high_risk")}
     columns = [
         *year_columns(book, dossier),
-        Column(
+        SheetColumn(
             "service",
             book.words("workbook.column.debt_service", currency=book.currency),
             "flow",
@@ -196,14 +196,16 @@ def cover_table(book: Book, sheet: Sheet, dossier: Dossier) -> Table:
     for name, values in _covered(dossier).items():
         cover = numbers(debt_cover(values, service))
         formula = f'=IF({{service}}>0,{money[name]}/{{service}},"")'
-        columns.append(Column(name, book.words(f"workbook.column.{name}"), "ratio", cover, formula, width=18))
+        columns.append(SheetColumn(name, book.words(f"workbook.column.{name}"), "ratio", cover, formula, width=18))
         said: list[Value] = []
         for one in cover:
             band = cover_band(one if isinstance(one, float) else None)
             said.append(bands[band] if band else "")
         formula = band_formula(f"{{{name}}}", GOOD_COVER_ABOVE, CAUTION_COVER_FROM, bands)
-        columns.append(Column(f"{name}_band", book.words("workbook.column.band"), "general", said, formula, width=18))
-    return Table(book, sheet, months.TOP, columns)
+        columns.append(
+            SheetColumn(f"{name}_band", book.words("workbook.column.band"), "general", said, formula, width=18)
+        )
+    return SheetTable(book, sheet, months.TOP, columns)
 
 
 def write_measures(book: Book, sheet: Sheet, dossier: Dossier, tables: Tables) -> None:
@@ -260,7 +262,7 @@ def _write_measure(book: Book, sheet: Sheet, row: int, measure: Measure) -> None
         book.text(sheet, row, NOTE, words(f"measure_help.{measure.name}"), "meaning")
 
 
-def write_cover(book: Book, sheet: Sheet, dossier: Dossier, years: Table) -> None:
+def write_cover(book: Book, sheet: Sheet, dossier: Dossier, years: SheetTable) -> None:
     """Coverage by year, its bands with their source."""
     words = book.words
     book.text(sheet, 0, 0, words("workbook.sheet.cover"), "title")

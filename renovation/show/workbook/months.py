@@ -7,32 +7,28 @@ two accounts are formulas over the inputs.
 from renovation.decide.dossier import Dossier
 from renovation.farm import expected_price_path
 from renovation.show.workbook.book import Book, Sheet
-from renovation.show.workbook.table import Column, Table, numbers
+from renovation.show.workbook.table import SheetColumn, SheetTable, column, numbers
 
+NARROW = 11
+"""Letters of a column of months."""
 TOP = 4
 """The first row of months, counted from 0."""
 
 
-def time_columns(book: Book, dossier: Dossier) -> list[Column]:
+def time_columns(book: Book, dossier: Dossier) -> list[SheetColumn]:
     """Month number from 1, its name, the project year, the calendar month."""
     words = book.words
     months = range(dossier.months)
     calendar = [int(label[5:]) for label in dossier.labels]
     return [
-        Column("n", words("workbook.column.n"), "count", [m + 1 for m in months], width=7),
-        Column("month", words("workbook.column.month"), "text", [words.month(m) for m in dossier.labels], width=16),
-        Column("year", words("workbook.column.year"), "count", [m // 12 + 1 for m in months], width=7),
-        Column(
-            "calendar",
-            words("workbook.column.calendar"),
-            "count",
-            calendar,
-            width=9,
-        ),
+        column(book, "n", "count", [m + 1 for m in months], width=7),
+        column(book, "month", "text", [words.month(m) for m in dossier.labels], width=16),
+        column(book, "year", "count", [m // 12 + 1 for m in months], width=7),
+        column(book, "calendar", "count", calendar, width=9),
     ]
 
 
-def months_table(book: Book, sheet: Sheet, dossier: Dossier, *, with_plan: bool) -> Table:
+def months_table(book: Book, sheet: Sheet, dossier: Dossier, *, with_plan: bool) -> SheetTable:
     """Lay out one side of the farm."""
     words, scenario = book.words, dossier.scenario
     flows = dossier.flows.with_plan if with_plan else dossier.flows.without
@@ -41,9 +37,9 @@ def months_table(book: Book, sheet: Sheet, dossier: Dossier, *, with_plan: bool)
     def head(key: str, **facts: str) -> str:
         return words(f"workbook.column.{key}", currency=book.currency, **facts)
 
-    crop = [Column("old_kg", head("old_kg"), "kg", numbers(flows.old_kg))]
+    crop = [column(book, "old_kg", "kg", flows.old_kg, width=NARROW)]
     crop += [
-        Column(f"new_kg_{key}", head("new_kg", material=words.name("material", key)), "kg", numbers(kg))
+        SheetColumn(f"new_kg_{key}", head("new_kg", material=words.name("material", key)), "kg", numbers(kg))
         for key, kg in materials.items()
     ]
     kg = "+".join(f"{{{column.key}}}" for column in crop)
@@ -51,49 +47,45 @@ def months_table(book: Book, sheet: Sheet, dossier: Dossier, *, with_plan: bool)
     sales = "+".join(["{old_kg}*({price}-deductions_per_kg)", *earned])
     price = expected_price_path(scenario) * scenario.market.dry_price_per_kg
     harvest = scenario.market.harvest_days_per_kg * (flows.old_kg + flows.new_kg)
-    bought = [Column("materials", head("materials"), "flow", numbers(flows.materials))]
+    bought = [column(book, "materials", "flow", flows.materials, width=NARROW)]
     if with_plan:
         bought += [
-            Column("tools", head("tools"), "flow", numbers(flows.tools)),
-            Column("between", head("between"), "flow", numbers(flows.other_income)),
+            column(book, "tools", "flow", flows.tools, width=NARROW),
+            column(book, "between", "flow", flows.other_income, width=NARROW),
         ]
     income = "{sales}+{between}" if with_plan else "{sales}"
     costs = "{materials}+{tools}" if with_plan else "{materials}"
     columns = [
         *time_columns(book, dossier),
         *crop,
-        Column("other_days", head("other_days"), "days", numbers(flows.days - harvest)),
+        column(book, "other_days", "days", flows.days - harvest, width=NARROW),
         *bought,
-        Column(
-            "price",
-            head("price"),
-            "exact",
-            numbers(price),
-            "=price_per_kg*INDEX(price_share_by_year,{year})",
-        ),
-        Column("sales", head("sales"), "flow", numbers(flows.sales), f"={sales}"),
-        Column("days", head("days"), "days", numbers(flows.days), f"={{other_days}}+({kg})*harvest_days_per_kg"),
-        Column(
+        column(book, "price", "exact", price, "=price_per_kg*INDEX(price_share_by_year,{year})", width=NARROW),
+        column(book, "sales", "flow", flows.sales, f"={sales}", width=NARROW),
+        column(book, "days", "days", flows.days, f"={{other_days}}+({kg})*harvest_days_per_kg", width=NARROW),
+        column(
+            book,
             "family_days",
-            head("family_days"),
             "days",
-            numbers(flows.family_days),
+            flows.family_days,
             "=MIN({days},INDEX(family_days_by_month,{calendar}))",
+            width=NARROW,
         ),
-        Column("hired_days", head("hired_days"), "days", numbers(flows.hired_days), "={days}-{family_days}"),
-        Column("cash", head("cash"), "flow", numbers(flows.cash), f"={income}-({costs})-{{hired_days}}*wage_per_day"),
-        Column(
+        column(book, "hired_days", "days", flows.hired_days, "={days}-{family_days}", width=NARROW),
+        column(book, "cash", "flow", flows.cash, f"={income}-({costs})-{{hired_days}}*wage_per_day", width=NARROW),
+        column(
+            book,
             "economic",
-            head("economic"),
             "flow",
-            numbers(flows.economic),
+            flows.economic,
             f"={income}-({costs})-{{days}}*wage_per_day*labour_value",
+            width=NARROW,
         ),
     ]
-    return Table(book, sheet, TOP, columns)
+    return SheetTable(book, sheet, TOP, columns)
 
 
-def write_months(book: Book, table: Table, key: str) -> None:
+def write_months(book: Book, table: SheetTable, key: str) -> None:
     """Write one side with its title."""
     book.text(table.sheet, 0, 0, book.words(f"workbook.sheet.{key}"), "title")
     book.text(table.sheet, 1, 0, book.words(f"workbook.about.{key}"), "note")

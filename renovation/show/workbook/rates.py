@@ -9,9 +9,11 @@ import numpy as np
 from renovation.money import net_present_value
 from renovation.show.workbook.book import Book, Sheet
 from renovation.show.workbook.months import TOP
-from renovation.show.workbook.table import Column, Table, numbers
+from renovation.show.workbook.table import SheetTable, column
 from renovation.types import FloatArray
 
+WIDE = 26
+"""Letters of a column, so that the note above has room."""
 MEANINGLESS_BELOW = -0.9
 """A rate below this does not count beside others (method §5)."""
 
@@ -30,7 +32,7 @@ def grid() -> FloatArray:
     return np.asarray(np.exp(np.concatenate([low, middle, high])) - 1, dtype=np.float64).round(12)
 
 
-def rates_table(book: Book, sheet: Sheet, change: FloatArray) -> Table:
+def rates_table(book: Book, sheet: Sheet, change: FloatArray) -> SheetTable:
     """Lay out the search; `change` is the change of each year, (H,)."""
     rates = grid()
     worth = net_present_value(change, rates)
@@ -41,28 +43,38 @@ def rates_table(book: Book, sheet: Sheet, change: FloatArray) -> Table:
     step = worth[at - 1] / (worth[at - 1] - worth[at])
     guess[at] = rates[at - 1] + (rates[at] - rates[at - 1]) * step
 
-    def column(key: str, kind: str, values: FloatArray, formula: str | None, first: str | None = None) -> Column:
-        head = book.words(f"workbook.column.{key}", currency=book.currency)
-        return Column(key, head, kind, numbers(values), formula, first, width=26)  # wide enough for the note above
-
     between = "{rate.before}+({rate}-{rate.before})*{worth.before}/({worth.before}-{worth})"
-    return Table(
+    return SheetTable(
         book,
         sheet,
         TOP,
         [
-            column("rate", "rate", rates, None),
-            column("worth", "huge", worth, "=NPV({rate},{change.change.all})"),
-            column("crossing", "count", crossing.astype(float), "=IF(({worth}>0)<>({worth.before}>0),1,0)", first="=0"),
+            column(book, "rate", "rate", rates, width=WIDE),
+            column(book, "worth", "huge", worth, "=NPV({rate},{change.change.all})", width=WIDE),
             column(
-                "root", "count", np.cumsum(crossing).astype(float), "={root.before}+{crossing}", first="={crossing}"
+                book,
+                "crossing",
+                "count",
+                crossing.astype(float),
+                "=IF(({worth}>0)<>({worth.before}>0),1,0)",
+                first="=0",
+                width=WIDE,
             ),
-            column("guess", "rate", guess, f'=IF({{crossing}}=1,{between},"")', first='=""'),
+            column(
+                book,
+                "root",
+                "count",
+                np.cumsum(crossing).astype(float),
+                "={root.before}+{crossing}",
+                first="={crossing}",
+                width=WIDE,
+            ),
+            column(book, "guess", "rate", guess, f'=IF({{crossing}}=1,{between},"")', first='=""', width=WIDE),
         ],
     )
 
 
-def write_rates(book: Book, table: Table, change: Table) -> None:
+def write_rates(book: Book, table: SheetTable, change: SheetTable) -> None:
     """Write the search."""
     book.text(table.sheet, 0, 0, book.words("workbook.sheet.rates"), "title")
     book.text(table.sheet, 1, 0, book.words("workbook.about.rates"), "note")
@@ -70,7 +82,7 @@ def write_rates(book: Book, table: Table, change: Table) -> None:
     book.pages(table.sheet, TOP - 1, (table.last_row, table.last_column))
 
 
-def rates_below(table: Table) -> str:
+def rates_below(table: SheetTable) -> str:
     """The range of crossings at rates of −90 % and below."""
     last = int(np.flatnonzero(grid() <= MEANINGLESS_BELOW + 1e-9)[-1])
     letter = table.letters["crossing"]

@@ -2,7 +2,6 @@
 
 import textwrap
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from renovation.decide.dossier import Dossier
 from renovation.decide.risk import RiskResult, Sensitivity, StressResult
@@ -12,6 +11,7 @@ from renovation.show.risk.charts import BARS_SHOWN
 from renovation.show.risk.figures import drawn_from
 from renovation.show.voice import Voice
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
+from renovation.show.workbook.table import SheetColumn
 from renovation.words import Words
 
 FIRST, OTHER, COLUMNS = 46, 16, 20
@@ -36,7 +36,7 @@ def write_risk(book: Book, sheet: Sheet, dossier: Dossier) -> None:
         words("workbook.risk.hard", currency=book.currency): _hard(tests, words),
         **({words("workbook.risk.bars", currency=book.currency): _ranked(ranked, words)} if ranked else {}),
         rests_on.title: [
-            Column(column.heading, "text", [row[place] for row in rests_on.rows])
+            SheetColumn(column.key, column.heading, "text", [row[place] for row in rests_on.rows])
             for place, column in enumerate(rests_on.columns)
         ],
     }
@@ -49,16 +49,7 @@ def write_risk(book: Book, sheet: Sheet, dossier: Dossier) -> None:
     book.pages(sheet, 0, (row - 2, widest), fixed_columns=1, repeat=False)
 
 
-@dataclass(frozen=True)
-class Column:
-    """A column of values under its head; `kind` names its number format, `text` for words."""
-
-    head: str
-    kind: str
-    values: Sequence[float | str | None]
-
-
-def _write(book: Book, sheet: Sheet, row: int, columns: Sequence[Column]) -> int:
+def _write(book: Book, sheet: Sheet, row: int, columns: Sequence[SheetColumn]) -> int:
     """Write heads and values, each row as high as its longest words need; the last row."""
     widths = [FIRST if place == 0 else OTHER for place in range(len(columns))]
     for place, column in enumerate(columns):
@@ -83,27 +74,27 @@ def _height(texts: Sequence[str], widths: Sequence[int]) -> float:
     return float(LINE_HEIGHT * max(1, lines))
 
 
-def _figures(found: RiskResult, names: Sequence[str], kind: str, words: Words) -> list[Column]:
+def _figures(found: RiskResult, names: Sequence[str], kind: str, words: Words) -> list[SheetColumn]:
     """Each figure of each strategy beside its sampling error."""
     voice = Voice.of(found.scenario, words)
-    columns = [Column(words("column.figure"), "text", [words(f"risk.figure.{name}") for name in names])]
+    columns = [SheetColumn("figure", words("column.figure"), "text", [words(f"risk.figure.{name}") for name in names])]
     for key in found.answers:
         strategy = voice.strategy(key)
-        figures = [risk_tables._figure(found, key, name) for name in names]
-        columns.append(Column(strategy, kind, [one.value for one in figures]))
+        figures = [risk_tables.figure_of(found, key, name) for name in names]
+        columns.append(SheetColumn(key, strategy, kind, [one.value for one in figures]))
         error = words("workbook.risk.error", strategy=strategy)
-        columns.append(Column(error, kind, [one.error for one in figures]))
+        columns.append(SheetColumn(f"{key}_error", error, kind, [one.error for one in figures]))
     return columns
 
 
-def _years(found: RiskResult, words: Words) -> Column:
+def _years(found: RiskResult, words: Words) -> SheetColumn:
     """The project years by their names."""
     voice = Voice.of(found.scenario, words)
-    _start, years = found.scenario.appraisal.start, range(1, found.scenario.appraisal.horizon_years + 1)
-    return Column(words("column.year"), "text", [voice.year(year) for year in years])
+    years = range(1, found.scenario.appraisal.horizon_years + 1)
+    return SheetColumn("year", words("column.year"), "text", [voice.year(year) for year in years])
 
 
-def _chances(found: RiskResult, words: Words) -> list[Column]:
+def _chances(found: RiskResult, words: Words) -> list[SheetColumn]:
     """Chances of each project year."""
     voice = Voice.of(found.scenario, words)
     columns = [_years(found, words)]
@@ -111,40 +102,44 @@ def _chances(found: RiskResult, words: Words) -> list[Column]:
         strategy = voice.strategy(key)
         for kind in ("gap", "missed") if answer.strategy.loans else ("gap",):
             chances = [one.value for one in getattr(answer, f"{kind}_by_year")]
-            columns.append(Column(words(f"risk.column.{kind}", strategy=strategy), "share", chances))
+            columns.append(
+                SheetColumn(f"{kind}_{key}", words(f"risk.column.{kind}", strategy=strategy), "share", chances)
+            )
     return columns
 
 
-def _money_in_hand(found: RiskResult, words: Words) -> list[Column]:
+def _money_in_hand(found: RiskResult, words: Words) -> list[SheetColumn]:
     """Quantiles of the money in hand at the end of each project year."""
     voice = Voice.of(found.scenario, words)
     columns = [_years(found, words)]
     for key, answer in found.answers.items():
         strategy = voice.strategy(key)
         for name, row in zip(("p10", "p50", "p90"), answer.fan.tolist(), strict=True):
-            columns.append(Column(words(f"workbook.risk.{name}", strategy=strategy), "flow", row))
+            columns.append(SheetColumn(f"{name}_{key}", words(f"workbook.risk.{name}", strategy=strategy), "flow", row))
     return columns
 
 
-def _hard(tests: StressResult, words: Words) -> list[Column]:
+def _hard(tests: StressResult, words: Words) -> list[SheetColumn]:
     """Every strategy in every hard case, the one that costs most first."""
     voice = Voice.of(tests.scenario, words)
     rows = [row for key, cases in tests.rows.items() for row in (tests.expected[key], *cases)]
     cases = [words(f"risk.case.{row.case}") for row in rows]
     names = [voice.strategy(row.strategy) for row in rows]
     return [
-        Column(words("risk.column.case"), "text", cases),
-        Column(words("workbook.risk.strategy"), "text", names),
-        Column(words("risk.column.npv"), "flow", [row.npv for row in rows]),
-        Column(words("risk.column.npv_change"), "flow", [row.npv_change for row in rows]),
-        Column(words("risk.column.deepest"), "flow", [row.deepest for row in rows]),
-        Column(words("workbook.risk.gap_count"), "count", [len(row.gap_years) for row in rows]),
-        Column(words("risk.column.missed_count"), "count", [len(row.missed_months) for row in rows]),
-        Column(words("risk.column.put_off"), "count", [row.trees_put_off for row in rows]),
+        SheetColumn("case", words("risk.column.case"), "text", cases),
+        SheetColumn("strategy", words("workbook.risk.strategy"), "text", names),
+        SheetColumn("npv", words("risk.column.npv"), "flow", [row.npv for row in rows]),
+        SheetColumn("npv_change", words("risk.column.npv_change"), "flow", [row.npv_change for row in rows]),
+        SheetColumn("deepest", words("risk.column.deepest"), "flow", [row.deepest for row in rows]),
+        SheetColumn("gap_count", words("workbook.risk.gap_count"), "count", [len(row.gap_years) for row in rows]),
+        SheetColumn(
+            "missed_count", words("risk.column.missed_count"), "count", [len(row.missed_months) for row in rows]
+        ),
+        SheetColumn("put_off", words("risk.column.put_off"), "count", [row.trees_put_off for row in rows]),
     ]
 
 
-def _ranked(found: Sensitivity, words: Words) -> list[Column]:
+def _ranked(found: Sensitivity, words: Words) -> list[SheetColumn]:
     """The figures that move the answer most, as on the page: words for their ends, numbers for the worth."""
     shown = risk_tables.bars(found, words, BARS_SHOWN)
     bars = found.bars[:BARS_SHOWN]
@@ -152,9 +147,9 @@ def _ranked(found: Sensitivity, words: Words) -> list[Column]:
     columns = []
     for place, column in enumerate(shown.columns):
         if column.key in worth:
-            columns.append(Column(column.heading, "flow", worth[column.key]))
+            columns.append(SheetColumn(column.key, column.heading, "flow", worth[column.key]))
         elif column.key == "elasticity":
-            columns.append(Column(column.heading, "ratio", [bar.elasticity for bar in bars]))
+            columns.append(SheetColumn(column.key, column.heading, "ratio", [bar.elasticity for bar in bars]))
         else:
-            columns.append(Column(column.heading, "text", [row[place] for row in shown.rows]))
+            columns.append(SheetColumn(column.key, column.heading, "text", [row[place] for row in shown.rows]))
     return columns

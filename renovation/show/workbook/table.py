@@ -14,12 +14,13 @@ import numpy as np
 from xlsxwriter.utility import xl_col_to_name
 
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet, sheet_prefix
+from renovation.types import FloatArray
 
 Value = float | int | str | None
 
 
 @dataclass(frozen=True)
-class Column:
+class SheetColumn:
     """A column: its key in formulas, its head, the kind of its numbers, the program's values, its formula.
 
     formula: a template; None where the values themselves stand in the cells. first: the formula of the first
@@ -40,11 +41,27 @@ class Column:
         return self.kind in ("text", "general")
 
 
+def column(
+    book: Book,
+    key: str,
+    kind: str,
+    values: FloatArray | Sequence[Value],
+    formula: str | None = None,
+    *,
+    first: str | None = None,
+    width: float = 12,
+    under: str = "workbook.column",
+) -> SheetColumn:
+    """A column whose head stands in the catalogue at `under`.`key`, with the currency where it names it."""
+    cells = numbers(values) if isinstance(values, np.ndarray) else values
+    return SheetColumn(key, book.words(f"{under}.{key}", currency=book.currency), kind, cells, formula, first, width)
+
+
 @dataclass(frozen=True)
 class Ref:
     """A place in a table, as a formula of some sheet writes it."""
 
-    table: "Table"
+    table: "SheetTable"
     letter: str
     index: int
     prefix: str
@@ -82,7 +99,7 @@ class Ref:
 class Row:
     """One row of a table, its cells by column key."""
 
-    table: "Table"
+    table: "SheetTable"
     index: int
     prefix: str
 
@@ -91,10 +108,10 @@ class Row:
         return Ref(self.table, self.table.letters[key], self.index, self.prefix)
 
 
-class Table:
+class SheetTable:
     """A table on a sheet, its first data row `top` and its first column `left` counted from 0."""
 
-    def __init__(self, book: Book, sheet: Sheet, top: int, columns: Sequence[Column], left: int = 0) -> None:
+    def __init__(self, book: Book, sheet: Sheet, top: int, columns: Sequence[SheetColumn], left: int = 0) -> None:
         """Lay a table out; `write` fills it in."""
         self.book, self.sheet, self.top, self.left = book, sheet, top, left
         self.columns = tuple(columns)
@@ -119,7 +136,7 @@ class Table:
         """The number of a column, counted from 0."""
         return self.left + [column.key for column in self.columns].index(key)
 
-    def write(self, others: "Mapping[str, Table]", *, widths: bool = True) -> None:
+    def write(self, others: "Mapping[str, SheetTable]", *, widths: bool = True) -> None:
         """Write heads, values and formulas; `others` are the tables that the formulas speak of by name."""
         self._write_heads()
         for place, column in enumerate(self.columns, start=self.left):
@@ -129,7 +146,7 @@ class Table:
             for index, value in enumerate(column.values):
                 self._write_cell(place, index, column, value, shape, others)
 
-    def _letters(self, column: Column) -> int:
+    def _letters(self, column: SheetColumn) -> int:
         """Letters that the largest number of a column needs, with a little room to grow; huge ones are cut short."""
         if column.kind == "huge":
             return 0
@@ -145,7 +162,7 @@ class Table:
             self.book.text(self.sheet, self.top - 1, place, column.head, "head" if column.is_text else "head_right")
 
     def _write_cell(
-        self, place: int, index: int, column: Column, value: Value, shape: Any, others: "Mapping[str, Table]"
+        self, place: int, index: int, column: SheetColumn, value: Value, shape: Any, others: "Mapping[str, SheetTable]"
     ) -> None:
         template = column.first if index == 0 and column.first is not None else column.formula
         row = self.top + index

@@ -8,45 +8,38 @@ from renovation.money import discount_factors, incremental, zero_small
 from renovation.show.workbook.balance import difference, year_columns
 from renovation.show.workbook.book import Book, Sheet
 from renovation.show.workbook.months import TOP
-from renovation.show.workbook.table import Column, Table, numbers
+from renovation.show.workbook.table import SheetColumn, SheetTable, column
 from renovation.types import FloatArray
 
 
-def _column(
-    book: Book, key: str, values: FloatArray, formula: str, first: str | None = None, kind: str = "flow"
-) -> Column:
-    head = book.words(f"workbook.column.{key}", currency=book.currency)
-    return Column(key, head, kind, numbers(values), formula, first, width=12)
-
-
-def parts_table(book: Book, sheet: Sheet, dossier: Dossier) -> Table:
+def parts_table(book: Book, sheet: Sheet, dossier: Dossier) -> SheetTable:
     """Crop, sales, days, supplies, tools and farm cash by year, with the plan beside without it."""
     plan, alone = dossier.flows.with_plan, dossier.flows.without
     new = "+".join(f"SUM({{plan.new_kg_{key}.year}})" for key in dossier.new_kg) or "0"
 
-    def pair(key: str, kind: str = "flow") -> list[Column]:
+    def pair(key: str, kind: str = "flow") -> list[SheetColumn]:
         return [
-            _column(book, f"{key}_with", by_year(getattr(plan, key)), f"=SUM({{plan.{key}.year}})", kind=kind),
-            _column(book, f"{key}_without", by_year(getattr(alone, key)), f"=SUM({{alone.{key}.year}})", kind=kind),
+            column(book, f"{key}_with", kind, by_year(getattr(plan, key)), f"=SUM({{plan.{key}.year}})"),
+            column(book, f"{key}_without", kind, by_year(getattr(alone, key)), f"=SUM({{alone.{key}.year}})"),
         ]
 
     columns = [
         *year_columns(book, dossier),
-        _column(book, "old_kg_with", by_year(plan.old_kg), "=SUM({plan.old_kg.year})", kind="kg"),
-        _column(book, "new_kg_with", by_year(plan.new_kg), f"={new}", kind="kg"),
-        _column(book, "old_kg_without", by_year(alone.old_kg), "=SUM({alone.old_kg.year})", kind="kg"),
+        column(book, "old_kg_with", "kg", by_year(plan.old_kg), "=SUM({plan.old_kg.year})"),
+        column(book, "new_kg_with", "kg", by_year(plan.new_kg), f"={new}"),
+        column(book, "old_kg_without", "kg", by_year(alone.old_kg), "=SUM({alone.old_kg.year})"),
         *pair("sales"),
-        _column(book, "between_with", by_year(plan.other_income), "=SUM({plan.between.year})"),
+        column(book, "between_with", "flow", by_year(plan.other_income), "=SUM({plan.between.year})"),
         *pair("materials"),
-        _column(book, "tools_with", by_year(plan.tools), "=SUM({plan.tools.year})"),
+        column(book, "tools_with", "flow", by_year(plan.tools), "=SUM({plan.tools.year})"),
         *pair("days", "days"),
         *pair("hired_days", "days"),
         *pair("cash"),
     ]
-    return Table(book, sheet, TOP, columns)
+    return SheetTable(book, sheet, TOP, columns)
 
 
-def change_table(book: Book, sheet: Sheet, dossier: Dossier) -> Table:
+def change_table(book: Book, sheet: Sheet, dossier: Dossier) -> SheetTable:
     """The economic account by year, the change, and what its measures are worked out with."""
     rate, years = dossier.scenario.appraisal.discount_rate, dossier.years
     plan, alone = dossier.flows.with_plan, dossier.flows.without
@@ -74,40 +67,43 @@ def change_table(book: Book, sheet: Sheet, dossier: Dossier) -> Table:
     }
     columns = [
         *year_columns(book, dossier),
-        *(_column(book, key, values[key], formula) for key, formula in formulas.items()),
-        _column(
+        *(column(book, key, "flow", values[key], formula) for key, formula in formulas.items()),
+        column(
             book,
             "benefits_change",
+            "flow",
             incremental(values["benefits_with"], values["benefits_without"]),
             difference("benefits_with", "benefits_without"),
         ),
-        _column(
+        column(
             book,
             "costs_change",
+            "flow",
             incremental(values["costs_with"], values["costs_without"]),
             difference("costs_with", "costs_without"),
         ),
-        _column(book, "change", change, difference("net_with", "net_without")),
-        _column(book, "factor", factor, "=(1+discount_rate)^-{year}", kind="factor"),
-        _column(book, "discounted", discounted, "={change}*{factor}"),
-        _column(book, "total", total, "={total.before}+{change}", first="={change}"),
-        _column(
+        column(book, "change", "flow", change, difference("net_with", "net_without")),
+        column(book, "factor", "factor", factor, "=(1+discount_rate)^-{year}"),
+        column(book, "discounted", "flow", discounted, "={change}*{factor}"),
+        column(book, "total", "flow", total, "={total.before}+{change}", first="={change}"),
+        column(
             book,
             "total_discounted",
+            "flow",
             total_discounted,
             f"={{total_discounted.before}}+{_unless_small('discounted')}",
             first=f"={_unless_small('discounted')}",
         ),
-        _column(book, "behind", number * _behind(total, flow), _behind_formula("total", "change"), kind="count"),
-        _column(
+        column(book, "behind", "count", number * _behind(total, flow), _behind_formula("total", "change")),
+        column(
             book,
             "behind_discounted",
+            "count",
             number * _behind(total_discounted, zero_small(discounted)),
             _behind_formula("total_discounted", "discounted"),
-            kind="count",
         ),
     ]
-    return Table(book, sheet, TOP, columns)
+    return SheetTable(book, sheet, TOP, columns)
 
 
 def _behind(total: FloatArray, flow: FloatArray) -> FloatArray:
@@ -127,7 +123,7 @@ def _behind_formula(total: str, flow: str) -> str:
     return f"=IF({{{total}}}<-{_largest(flow)},{{year}},0)"
 
 
-def write_years(book: Book, table: Table, key: str, plan: Table, alone: Table) -> None:
+def write_years(book: Book, table: SheetTable, key: str, plan: SheetTable, alone: SheetTable) -> None:
     """Write a table of years with its title."""
     book.text(table.sheet, 0, 0, book.words(f"workbook.sheet.{key}"), "title")
     book.text(table.sheet, 1, 0, book.words(f"workbook.about.{key}"), "note")
