@@ -5,21 +5,21 @@ from renovation.decide.plan.learned import LearnedPlan
 from renovation.inputs import Scenario
 from renovation.inputs.planning import Planning
 from renovation.money.learning import Belief
-from renovation.show.plan.sentences import Speaker
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 
 def learning_sentences(learned: LearnedPlan, words: Words) -> list[str]:
     """What the records say, and how the take rises with the plan's own practice."""
-    say = Speaker(words, learned.plan.scenario)
-    lines = _records_say(learned.plan.scenario, learned.plan.problem.planning, say)
+    voice = Voice.of(learned.plan.scenario, words)
+    lines = _records_say(learned.plan.scenario, learned.plan.problem.planning, voice)
     if not learned.learners:
         return lines
-    ways = words.listing([say.way_inside(key) for key in learned.learners])
+    ways = words.listing([voice.way_inside(key) for key in learned.learners])
     takes = [*learned.takes, learned.takes[-1]]
     lines += [
-        say(
-            "practice",
+        voice(
+            "plan.practice",
             year=words.number(year + 1),
             grafts=words.number(round(grafts)),
             take=words.percent(takes[min(year, len(takes) - 1)]),
@@ -30,57 +30,57 @@ def learning_sentences(learned: LearnedPlan, words: Words) -> list[str]:
     ]
     cut_short = learned.plan.solution.status == "cancelled"
     settled = "settled" if learned.settled else "settled_unknown" if cut_short else "not_settled"
-    return [*lines, say(settled, ways=ways)]
+    return [*lines, voice(f"plan.{settled}", ways=ways)]
 
 
 def record_sentences(scenario: Scenario, words: Words) -> list[str]:
     """What the grafts on record say of the take of each way, before any plan is made."""
-    return _records_say(scenario, scenario.planning, Speaker(words, scenario))
+    return _records_say(scenario, scenario.planning, Voice.of(scenario, words))
 
 
-def _records_say(scenario: Scenario, planning: Planning, say: Speaker) -> list[str]:
+def _records_say(scenario: Scenario, planning: Planning, voice: Voice) -> list[str]:
     """What was held before, what was counted, what is held now: of the ways that learn, and of each other way."""
     practice = practice_of(scenario, planning)
     learners = () if practice is None else practice.learners
-    lines = [] if practice is None else _practice_says(practice, say)
+    lines = [] if practice is None else _practice_says(practice, voice)
     before = Belief(planning.prior_taken, planning.prior_failed)
     for key, now in beliefs_of(planning).items():
         if key in learners:
             continue
         mine = [record for record in planning.records if record.technique == key]
-        way = say.way(key)
+        way = voice.way(key)
         lines += [
-            say("record_before", way=way, **_shares(before, say)),
-            say(
-                "record_counted",
+            voice("plan.record_before", way=way, **_shares(before, voice)),
+            voice(
+                "plan.record_counted",
                 way=way,
-                made=say.words.number(sum(record.made for record in mine)),
-                taken=say.words.number(sum(record.taken for record in mine)),
+                made=voice.words.number(sum(record.made for record in mine)),
+                taken=voice.words.number(sum(record.taken for record in mine)),
             ),
-            say("record_now", way=way, **_shares(now, say)),
+            voice("plan.record_now", way=way, **_shares(now, voice)),
         ]
     return lines
 
 
-def _practice_says(practice: Practice, say: Speaker) -> list[str]:
+def _practice_says(practice: Practice, voice: Voice) -> list[str]:
     """What was held before, what was counted and what is held now of ways that learn together; nothing uncounted."""
     before, now = practice.held_before(), practice.held_now()
     if before is None or now is None:
         return []
-    number = say.words.number
+    number = voice.words.number
     counted = [
-        say("practice_counted", season=number(place), made=number(season.made), taken=number(season.taken))
+        voice("plan.practice_counted", season=number(place), made=number(season.made), taken=number(season.taken))
         for place, season in enumerate(practice.seasons, 1)
     ]
-    ways = say.words.listing([say.way_inside(key) for key in practice.learners])
+    ways = voice.words.listing([voice.way_inside(key) for key in practice.learners])
     return [
-        say("practice_before", grafts=number(round(practice.before)), **_shares(before, say)),
+        voice("plan.practice_before", grafts=number(round(practice.before)), **_shares(before, voice)),
         *counted,
-        say("practice_now", ways=ways, **_shares(now, say)),
+        voice("plan.practice_now", ways=ways, **_shares(now, voice)),
     ]
 
 
-def _shares(belief: Belief, say: Speaker) -> dict[str, str]:
+def _shares(belief: Belief, voice: Voice) -> dict[str, str]:
     """Mean and the ends of the 90 % interval in words."""
-    mean, low, high = (say.words.percent(share) for share in (belief.mean, *belief.interval()))
+    mean, low, high = (voice.words.percent(share) for share in (belief.mean, *belief.interval()))
     return {"mean": mean, "low": low, "high": high}

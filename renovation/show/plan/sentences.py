@@ -1,7 +1,6 @@
 """The plan in words: each fact a sentence of the catalogue, under `plan.*`. No sentence stands here."""
 
 from collections.abc import Iterable, Sequence
-from typing import Any
 
 from renovation.decide.plan.exact import Breach
 from renovation.decide.plan.plan import Plan, Start
@@ -17,121 +16,111 @@ MOST_IN_A_SENTENCE = 3
 """Starts that the head of a plan names in one sentence."""
 
 
-class Speaker(Voice):
-    """The voice of a plan: its keys stand under `plan`."""
-
-    def __init__(self, words: Words, scenario: Scenario) -> None:
-        """Keep the language and the farm."""
-        super().__init__(words, scenario.appraisal.currency, scenario.appraisal.start, scenario.techniques)
-
-    def __call__(self, key: str, /, **facts: Any) -> str:
-        """The sentence of a key."""
-        return self.words(f"plan.{key}", **facts)
-
-
 def plan_sentences(plan: Plan, words: Words, year: int = 1) -> list[str]:
     """The plan in a few sentences: this year's trees, the loan, what it is worth, how sure that is, the money."""
-    say = Speaker(words, plan.scenario)
+    voice = Voice.of(plan.scenario, words)
     deepest = plan.deepest_month
     head, parts = head_in_parts(plan, words, year)
     lines = [head, *parts]
     later = [start for start in plan.starts if start.year > year]
     if later:
-        lines.append(say("later", trees=say.trees(sum(s.trees for s in later)), month=words.month(later[-1].month)))
+        lines.append(
+            voice("plan.later", trees=voice.trees(sum(s.trees for s in later)), month=words.month(later[-1].month))
+        )
     if plan.loan is not None:
-        lines.append(say("loan", amount=say.money(plan.loan.amount), loan=plan.loan.name))
+        lines.append(voice("plan.loan", amount=voice.money(plan.loan.amount), loan=plan.loan.name))
     elif plan.problem.planning.loan is not None:
-        lines.append(say("no_loan", loan=plan.problem.planning.loan.name))
+        lines.append(voice("plan.no_loan", loan=plan.problem.planning.loan.name))
     lines += [gain_sentence(plan, words), family_day_sentence(plan, words)]
     lines.append(standing_sentence(plan, words))
     lines.append(
-        say(
-            "lowest",
-            month=say.month(deepest),
-            balance=say.money(float(plan.account.balance[deepest])),
-            floor=say.money(plan.scenario.household.floor),
+        voice(
+            "plan.lowest",
+            month=voice.month(deepest),
+            balance=voice.money(float(plan.account.balance[deepest])),
+            floor=voice.money(plan.scenario.household.floor),
         )
     )
     lines += impossible_sentences(plan, words)
     if plan.problem.undervalues_late_starts:
-        lines.append(say("undervalued"))
+        lines.append(voice("plan.undervalued"))
     return lines + left_out_sentences(plan, words)
 
 
 def gain_sentence(plan: Plan, words: Words) -> str:
     """What the plan is worth beside doing nothing; less where doing nothing breaks a promise that the plan keeps."""
-    say = Speaker(words, plan.scenario)
+    voice = Voice.of(plan.scenario, words)
     if abs(plan.gain) <= plan.problem.money_unit / 2:
-        return say("gain_nothing")
-    return say("gain" if plan.gain > 0 else "gain_less", amount=say.money(abs(plan.gain)))
+        return voice("plan.gain_nothing")
+    return voice("plan.gain" if plan.gain > 0 else "gain_less", amount=voice.money(abs(plan.gain)))
 
 
 def family_day_sentence(plan: Plan, words: Words) -> str:
     """What a day of the family's own work costs in everything that is said of a plan's worth."""
-    say, value = Speaker(words, plan.scenario), plan.problem.value_per_family_day
-    return say("family_day", amount=say.money(value)) if value else say("family_day_free")
+    voice, value = Voice.of(plan.scenario, words), plan.problem.value_per_family_day
+    return voice("plan.family_day", amount=voice.money(value)) if value else voice("plan.family_day_free")
 
 
 def head_sentence(plan: Plan, words: Words, year: int = 1) -> str:
     """How many trees this year, of which stand, by which way, in which month."""
-    say = Speaker(words, plan.scenario)
+    voice = Voice.of(plan.scenario, words)
     now = [start for start in plan.starts if start.year == year]
     if now:
-        parts = [_part(say, start) for start in now]
-        return say("head", trees=say.trees(sum(s.trees for s in now)), parts=words.listing(parts))
+        parts = [_part(voice, start) for start in now]
+        return voice("plan.head", trees=voice.trees(sum(s.trees for s in now)), parts=words.listing(parts))
     later = [start for start in plan.starts if start.year > year]
     if later:
-        return say("head_later", part=_part(say, later[0]))
+        return voice("plan.head_later", part=_part(voice, later[0]))
     if plan.starts:
-        return say("head_done")
-    return say("head_none_unproven" if plan.standing == "unproven" else "head_none")
+        return voice("plan.head_done")
+    return voice("plan.head_none_unproven" if plan.standing == "unproven" else "head_none")
 
 
 def head_in_parts(plan: Plan, words: Words, year: int = 1) -> tuple[str, list[str]]:
     """The same, but where a sentence would be too long to read, the sum, and each start on a line."""
-    say = Speaker(words, plan.scenario)
+    voice = Voice.of(plan.scenario, words)
     now = [start for start in plan.starts if start.year == year]
     if len(now) <= MOST_IN_A_SENTENCE:
         return head_sentence(plan, words, year), []
-    lines = [say("head_part", part=_part(say, start)) for start in now]
-    return say("head_count", trees=say.trees(sum(s.trees for s in now))), lines
+    lines = [voice("plan.head_part", part=_part(voice, start)) for start in now]
+    return voice("plan.head_count", trees=voice.trees(sum(s.trees for s in now))), lines
 
 
-def _part(say: Speaker, start: Start) -> str:
+def _part(voice: Voice, start: Start) -> str:
     """One stand's trees by one way."""
-    return say(
-        "part",
-        trees=say.trees(start.trees),
+    return voice(
+        "plan.part",
+        trees=voice.trees(start.trees),
         stand=start.stand,
-        way=say.way_inside(start.technique),
-        month=say.words.month(start.month),
+        way=voice.way_inside(start.technique),
+        month=voice.words.month(start.month),
     )
 
 
 def standing_sentence(plan: Plan, words: Words) -> str:
     """How good the plan is proven to be; never "best" where it is not."""
-    say = Speaker(words, plan.scenario)
+    voice = Voice.of(plan.scenario, words)
     if plan.standing == "best":
-        return say("standing.best")
+        return voice("plan.standing.best")
     better = plan.at_most_better
     if plan.standing == "within_gap" and better is not None:
-        return say("standing.within_gap", amount=say.money(better))
+        return voice("plan.standing.within_gap", amount=voice.money(better))
     ended = plan.solution.status
     if better is None:
-        return say(f"standing.{ended}_unknown")
-    return say(f"standing.{ended}", amount=say.money(better))
+        return voice(f"plan.standing.{ended}_unknown")
+    return voice(f"plan.standing.{ended}", amount=voice.money(better))
 
 
 def breach_sentence(breach: Breach, plan: Plan, words: Words, group: str = "breach") -> str:
     """Which promise is broken, by how much, where; counted from the promise as stated, where the plan's is eased."""
-    say = Speaker(words, plan.scenario)
+    voice = Voice.of(plan.scenario, words)
     beyond = breach.amount + (getattr(plan.problem.eased, breach.promise, 0.0) if group == "breach" else 0.0)
-    return say(
-        f"{group}.{breach.promise}",
-        amount=say.money(beyond) if breach.promise in ("floor", "money", "loan") else "",
-        days=say.days(beyond),
+    return voice(
+        f"plan.{group}.{breach.promise}",
+        amount=voice.money(beyond) if breach.promise in ("floor", "money", "loan") else "",
+        days=voice.days(beyond),
         number=words.number(round(beyond, 1)),
-        month="" if breach.month is None else say.month(breach.month),
+        month="" if breach.month is None else voice.month(breach.month),
         year="" if breach.year is None else words.number(breach.year),
     )
 
@@ -142,48 +131,52 @@ def impossible_sentences(plan: Plan, words: Words) -> list[str]:
     broken = [breach_sentence(breach, plan, words) for breach in plan.breaches]
     if why is None:
         return broken
-    say = Speaker(words, plan.scenario)
-    lines = [say("impossible.head")]
+    voice = Voice.of(plan.scenario, words)
+    lines = [voice("plan.impossible.head")]
     lines += [breach_sentence(breach, plan, words, "nothing_breaks") for breach in why.nothing]
     for change in why.changes:
         if change.amount is None:
-            lines.append(say(f"change_not_enough.{change.promise}"))
+            lines.append(voice(f"plan.change_not_enough.{change.promise}"))
         else:
-            lines.append(say(f"change.{change.promise}", amount=say.money(change.amount), days=say.days(change.amount)))
+            lines.append(
+                voice(
+                    f"plan.change.{change.promise}", amount=voice.money(change.amount), days=voice.days(change.amount)
+                )
+            )
     for promise in ("floor", "hands", "money"):
         amount = getattr(why.eased, promise)
         if amount:
             group = "against" if why.least else "against_unproven"
-            lines.append(say(f"{group}.{promise}", amount=say.money(amount), days=say.days(amount)))
+            lines.append(voice(f"plan.{group}.{promise}", amount=voice.money(amount), days=voice.days(amount)))
     return lines + broken
 
 
 def left_out_sentences(plan: Plan, words: Words) -> list[str]:
     """Techniques that have no start in some planning years or some of their months, a sentence each."""
-    say = Speaker(words, plan.scenario)
+    voice = Voice.of(plan.scenario, words)
     lines = []
     for key, reason in dict.fromkeys((out.technique, out.reason) for out in plan.left_out):
         outs = [out for out in plan.left_out if (out.technique, out.reason) == (key, reason)]
         years = [words.number(out.year) for out in outs if out.whole_year]
-        months = [say.month(month) for out in outs if not out.whole_year for month in out.months]
+        months = [voice.month(month) for out in outs if not out.whole_year for month in out.months]
         for name, when in (("years", years), ("months", months)):
             if when:
-                lines.append(say(f"left_out.{reason}.{name}", way=say.way(key), when=words.listing(when)))
+                lines.append(voice(f"plan.left_out.{reason}.{name}", way=voice.way(key), when=words.listing(when)))
     return lines
 
 
 def yardstick_sentences(plan: Plan, rules: Iterable[Yardstick], words: Words) -> list[str]:
     """Each simple rule against the plan, and whether it keeps the promises."""
-    say = Speaker(words, plan.scenario)
+    voice = Voice.of(plan.scenario, words)
     lines = []
     for rule in rules:
         facts = {
-            "amount": say.money(abs(plan.worth - rule.worth)),
+            "amount": voice.money(abs(plan.worth - rule.worth)),
             "share": "" if rule.share is None else words.percent(rule.share),
         }
         kept = "breaks" if not rule.keeps_promises else "keeps" if plan.impossible is None else "keeps_eased"
         side = "less" if rule.worth <= plan.worth else "more"
-        lines.append(say(f"rule.{rule.rule}", said=say(f"rule_{side}.{kept}", **facts), **facts))
+        lines.append(voice(f"plan.rule.{rule.rule}", said=voice(f"plan.rule_{side}.{kept}", **facts), **facts))
         if not rule.keeps_promises:
             lines.append(breach_sentence(rule.account.breaches[0], plan, words))
     return lines
@@ -191,48 +184,48 @@ def yardstick_sentences(plan: Plan, rules: Iterable[Yardstick], words: Words) ->
 
 def caution_sentences(plan: Plan, points: Sequence[CautionPoint], words: Words) -> list[str]:
     """What a higher floor costs, against the lowest one that can be kept."""
-    say = Speaker(words, plan.scenario)
+    voice = Voice.of(plan.scenario, words)
     kept = [point for point in points if point.worth is not None]
     if not kept:
-        return [say("caution.none")]
+        return [voice("plan.caution.none")]
     first = kept[0].worth or 0.0
     lines = [
-        say(
-            "caution.cost",
-            floor=say.money(point.floor),
-            lowest=say.money(kept[0].floor),
-            amount=say.money(max(0.0, first - (point.worth or 0.0))),
+        voice(
+            "plan.caution.cost",
+            floor=voice.money(point.floor),
+            lowest=voice.money(kept[0].floor),
+            amount=voice.money(max(0.0, first - (point.worth or 0.0))),
         )
         for point in kept[1:]
     ]
     lost = [point for point in points if point.worth is None and point.proven]
-    return lines + [say("caution.impossible", floor=say.money(point.floor)) for point in lost]
+    return lines + [voice("plan.caution.impossible", floor=voice.money(point.floor)) for point in lost]
 
 
 def limit_sentence(limit: Limit, plan: Plan, words: Words) -> str:
     """What holds the plan back, and what one more unit of it would be worth."""
-    say = Speaker(words, plan.scenario)
-    months = [say.month(month) for month in limit.months[:6]]
-    name = "" if limit.name is None else say.way(limit.name) if limit.what == "take" else limit.name
-    said = say(
-        f"limit.{limit.what}",
-        amount=say.money(limit.worth),
-        unit=say.money(limit.unit),
-        month="" if limit.month is None else say.month(limit.month),
+    voice = Voice.of(plan.scenario, words)
+    months = [voice.month(month) for month in limit.months[:6]]
+    name = "" if limit.name is None else voice.way(limit.name) if limit.what == "take" else limit.name
+    said = voice(
+        f"plan.limit.{limit.what}",
+        amount=voice.money(limit.worth),
+        unit=voice.money(limit.unit),
+        month="" if limit.month is None else voice.month(limit.month),
         months=words.listing(months),
         year="" if limit.year is None else words.number(limit.year),
         name=name,
     )
     if limit.confirmed is None:
         return said
-    return say("limit_confirmed", said=said, amount=say.money(limit.confirmed))
+    return voice("plan.limit_confirmed", said=said, amount=voice.money(limit.confirmed))
 
 
 def limit_sentences(limits: Iterable[Limit] | None, plan: Plan, words: Words) -> list[str]:
     """What holds the plan back, worth most first; that no limit does; or that nobody found out (None)."""
-    say = Speaker(words, plan.scenario)
+    voice = Voice.of(plan.scenario, words)
     said = [limit_sentence(limit, plan, words) for limit in limits or ()]
-    return said or [say("limit_unknown" if limits is None or plan.breaches else "limit_none")]
+    return said or [voice("plan.limit_unknown" if limits is None or plan.breaches else "limit_none")]
 
 
 def when_sentences(
@@ -243,42 +236,42 @@ def when_sentences(
     words: Words,
 ) -> list[str]:
     """When to renovate at all: per stand the best way and year, the rule for old trees, the age of renewal."""
-    say = Speaker(words, scenario)
+    voice = Voice.of(scenario, words)
     lines = []
     curves = list(starts)
     for stand in dict.fromkeys(curve.stand for curve in curves):
         mine = [curve for curve in curves if curve.stand == stand and curve.best is not None]
         if not mine:
-            lines.append(say("when.never", stand=stand))
+            lines.append(voice("plan.when.never", stand=stand))
             continue
         top = max(mine, key=lambda curve: float(curve.npv.max()))
         lines.append(
-            say(
-                "when.best",
+            voice(
+                "plan.when.best",
                 stand=stand,
-                way=say.way_inside(top.technique),
+                way=voice.way_inside(top.technique),
                 month=words.month(top.calendar[top.best or 0]),
-                amount=say.money(float(top.npv.max())),
+                amount=voice.money(float(top.npv.max())),
             )
         )
     for rule in old_trees:
         if rule.year is not None and rule.technique is not None:
             lines.append(
-                say(
-                    "when.old_tree",
+                voice(
+                    "plan.when.old_tree",
                     stand=rule.stand,
                     year=words.number(rule.year),
-                    rent=say.money(rule.rent),
-                    income=say.money(float(rule.income[rule.year - 1])),
-                    way=say.way_inside(rule.technique),
+                    rent=voice.money(rule.rent),
+                    income=voice.money(float(rule.income[rule.year - 1])),
+                    way=voice.way_inside(rule.technique),
                 )
             )
     for curve in renewals:
         key = "when.renewal_none" if curve.best_age is None else "when.renewal"
         lines.append(
-            say(
-                key,
-                way=say.way_inside(curve.technique),
+            voice(
+                f"plan.{key}",
+                way=voice.way_inside(curve.technique),
                 years=words("unit.years", n=curve.best_age or curve.lev.size),
             )
         )

@@ -2,47 +2,49 @@
 
 from renovation.decide.plan.plan import Plan
 from renovation.decide.plan.sheet import Look, MonthOfWork, Sheet, ToBuy
-from renovation.show.plan.sentences import Speaker
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 
 def clone_sentences(laid_out: Sheet, plan: Plan, words: Words) -> list[str]:
     """How to split the new trees between two clones."""
-    say = Speaker(words, plan.scenario)
+    voice = Voice.of(plan.scenario, words)
     return [
-        say("clones", stand=stand, first=words.number(first), second=words.number(second))
+        voice("plan.clones", stand=stand, first=words.number(first), second=words.number(second))
         for stand, (first, second) in laid_out.clones.items()
     ]
 
 
 def month_sentence(month: MonthOfWork, plan: Plan, words: Words) -> str:
     """Who does what in one month: the three largest pieces of work, family and hired days."""
-    say = Speaker(words, plan.scenario)
-    works = [say("work", work=say.work(kind), days=say.days(days)) for kind, days in list(month.work.items())[:3]]
+    voice = Voice.of(plan.scenario, words)
+    works = [
+        voice("plan.work", work=voice.work(kind), days=voice.days(days)) for kind, days in list(month.work.items())[:3]
+    ]
     hired = "hired" if month.hired_days >= 0.05 else "family"
-    return say(
-        f"calendar.{hired}",
+    return voice(
+        f"plan.calendar.{hired}",
         month=words.month(month.month),
         works=words.listing(works),
-        family=say.days(month.family_days),
-        hired=say.days(month.hired_days),
+        family=voice.days(month.family_days),
+        hired=voice.days(month.hired_days),
     )
 
 
 def buy_sentence(item: ToBuy, plan: Plan, words: Words) -> str:
     """One thing to get: how many, how many of them spare, what it costs."""
-    say = Speaker(words, plan.scenario)
+    voice = Voice.of(plan.scenario, words)
     facts = {
         "name": words.name(item.kind, item.key, item.label),
         "quantity": words.number(item.quantity),
         "amount": _amount(item, words),
         "spare": words.number(item.spare),
-        "cost": say.money(item.cost),
+        "cost": voice.money(item.cost),
         "month": words.month(item.months[0]) if item.months else "",
     }
     if item.kind == "tool":
-        return say("buy.tool", **facts)
-    return say("buy.spare" if item.spare > 0 else "buy.exact", **facts)
+        return voice("plan.buy.tool", **facts)
+    return voice("plan.buy.spare" if item.spare > 0 else "buy.exact", **facts)
 
 
 def _amount(item: ToBuy, words: Words) -> str:
@@ -55,32 +57,34 @@ def _amount(item: ToBuy, words: Words) -> str:
 
 def look_sentence(look: Look, plan: Plan, words: Words) -> str:
     """What to look at, when, and how many trees are expected to be alive."""
-    say = Speaker(words, plan.scenario)
-    return say(
-        f"look.{look.family}.{look.when}",
+    voice = Voice.of(plan.scenario, words)
+    return voice(
+        f"plan.look.{look.family}.{look.when}",
         month=words.month(look.month),
         stand=look.stand,
-        way=say.way(look.technique),
-        trees=say.trees(look.trees),
-        alive=words.number(round(look.expected_alive)) if look.expected_alive >= 0.5 else say("look_one_at_most"),
+        way=voice.way(look.technique),
+        trees=voice.trees(look.trees),
+        alive=words.number(round(look.expected_alive))
+        if look.expected_alive >= 0.5
+        else voice("plan.look_one_at_most"),
     )
 
 
 def cash_sentences(laid_out: Sheet, plan: Plan, words: Words) -> list[str]:
     """Money to have in hand at the start of a month; only months in which something must be paid."""
-    say = Speaker(words, plan.scenario)
+    voice = Voice.of(plan.scenario, words)
     lines = []
     for month in laid_out.months:
         if month.in_hand < 0.5:
             continue
         key = "cash.short" if month.short_until_sales >= 0.5 else "cash.enough"
         lines.append(
-            say(
-                key,
+            voice(
+                f"plan.{key}",
                 month=words.month(month.month),
-                amount=say.money(month.in_hand),
-                opening=say.money(month.opening),
-                short=say.money(month.short_until_sales),
+                amount=voice.money(month.in_hand),
+                opening=voice.money(month.opening),
+                short=voice.money(month.short_until_sales),
             )
         )
     return lines
