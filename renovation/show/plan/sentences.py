@@ -52,7 +52,7 @@ def gain_sentence(plan: Plan, words: Words) -> str:
     voice = Voice.of(plan.scenario, words)
     if abs(plan.gain) <= plan.problem.money_unit / 2:
         return voice("plan.gain_nothing")
-    return voice("plan.gain" if plan.gain > 0 else "gain_less", amount=voice.money(abs(plan.gain)))
+    return voice("plan.gain" if plan.gain > 0 else "plan.gain_less", amount=voice.money(abs(plan.gain)))
 
 
 def family_day_sentence(plan: Plan, words: Words) -> str:
@@ -73,7 +73,7 @@ def head_sentence(plan: Plan, words: Words, year: int = 1) -> str:
         return voice("plan.head_later", part=_part(voice, later[0]))
     if plan.starts:
         return voice("plan.head_done")
-    return voice("plan.head_none_unproven" if plan.standing == "unproven" else "head_none")
+    return voice("plan.head_none_unproven" if plan.standing == "unproven" else "plan.head_none")
 
 
 def head_in_parts(plan: Plan, words: Words, year: int = 1) -> tuple[str, list[str]]:
@@ -225,7 +225,7 @@ def limit_sentences(limits: Iterable[Limit] | None, plan: Plan, words: Words) ->
     """What holds the plan back, worth most first; that no limit does; or that nobody found out (None)."""
     voice = Voice.of(plan.scenario, words)
     said = [limit_sentence(limit, plan, words) for limit in limits or ()]
-    return said or [voice("plan.limit_unknown" if limits is None or plan.breaches else "limit_none")]
+    return said or [voice("plan.limit_unknown" if limits is None or plan.breaches else "plan.limit_none")]
 
 
 def when_sentences(

@@ -2,7 +2,7 @@
 
 from renovation.decide.plan.plan import Plan
 from renovation.decide.plan.sheet import Look, MonthOfWork, Sheet, ToBuy
-from renovation.show.voice import Voice
+from renovation.show.voice import LEAST_DAYS, Voice
 from renovation.words import Words
 
 
@@ -21,7 +21,7 @@ def month_sentence(month: MonthOfWork, plan: Plan, words: Words) -> str:
     works = [
         voice("plan.work", work=voice.work(kind), days=voice.days(days)) for kind, days in list(month.work.items())[:3]
     ]
-    hired = "hired" if month.hired_days >= 0.05 else "family"
+    hired = "hired" if month.hired_days >= LEAST_DAYS else "family"
     return voice(
         f"plan.calendar.{hired}",
         month=words.month(month.month),
@@ -44,7 +44,7 @@ def buy_sentence(item: ToBuy, plan: Plan, words: Words) -> str:
     }
     if item.kind == "tool":
         return voice("plan.buy.tool", **facts)
-    return voice("plan.buy.spare" if item.spare > 0 else "buy.exact", **facts)
+    return voice("plan.buy.spare" if item.spare > 0 else "plan.buy.exact", **facts)
 
 
 def _amount(item: ToBuy, words: Words) -> str:

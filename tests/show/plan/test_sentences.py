@@ -103,6 +103,13 @@ def test_a_broken_promise_is_counted_from_the_promise_as_stated():
     assert nothing == WORDS("plan.nothing_breaks.floor", amount="$50.00", month="January 2027")
 
 
+def test_a_hundredth_of_a_day_too_few_is_not_said_to_be_none():
+    plan = make_plan(farm(), Planning(years=1))
+    said = breach_sentence(Breach("hands", 0.02, month=0), plan, WORDS)
+    assert "less than 0.1 days" in said
+    assert "0 days" not in said
+
+
 def test_where_no_plan_keeps_every_promise_no_rule_is_said_to():
     plan = make_plan(farm(living_costs=100.0), Planning(years=1))
     assert plan.impossible is not None
