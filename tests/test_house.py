@@ -14,6 +14,7 @@ FILES = sorted([*PACKAGE.rglob("*.py"), ROOT / "app.py"])
 FLOORS = {
     "version": -1,
     "types": -1,
+    "whole": -1,
     "money": 0,
     "inputs": 0,
     "words": 0,

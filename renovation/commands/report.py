@@ -5,7 +5,7 @@ from argparse import Namespace
 from datetime import date
 from typing import TYPE_CHECKING
 
-from renovation.commands.shared import Parser, careful_of, read_scenario, refuse_taken_output, worded, write
+from renovation.commands.shared import Parser, careful_of, read_scenario, refuse_output, worded, write
 from renovation.inputs import Scenario
 from renovation.words import Words
 
@@ -29,7 +29,7 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.show.report import report
 
     scenario = read_scenario(args, words)
-    refuse_taken_output(args, words)
+    refuse_output(args, ".html", words)
     with worded(words):
         planned = _found_in_time(scenario) if args.plan else None
         careful = careful_of(scenario) if args.robust else None

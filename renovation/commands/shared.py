@@ -1,6 +1,7 @@
 """What commands share: the parser, refusals, scenarios read, results given as text, JSON or CSV, files written."""
 
 import argparse
+import errno
 import os
 import shutil
 from collections.abc import Callable, Iterable, Iterator, Sequence
@@ -12,6 +13,7 @@ from typing import TYPE_CHECKING, Any, NoReturn
 from renovation.inputs import Scenario, load_scenario
 from renovation.inputs.errors import near
 from renovation.version import __version__
+from renovation.whole import write_whole
 from renovation.words import Words, languages
 
 if TYPE_CHECKING:
@@ -223,31 +225,36 @@ def worded(words: Words) -> Iterator[None]:
 # Files
 
 
-def refuse_taken_output(args: argparse.Namespace, words: Words) -> None:
-    """Refuse, before anything is worked out, a file that is not named or stands there already."""
+def refuse_output(args: argparse.Namespace, ending: str, words: Words) -> None:
+    """Refuse, before anything is worked out, a file that is not named, of another kind, or there already."""
     if args.output is None:
         raise Refused(words("command.error.missing_output", usage=usage(args.command, words)))
+    if not args.output.casefold().endswith(ending):
+        raise Refused(words("command.error.wrong_ending", path=args.output, ending=ending))
     if os.path.lexists(args.output):
         raise Refused(words("command.error.file_exists", path=args.output))
 
 
 def write(path: str, content: str | bytes, words: Words, *, over: bool = False) -> str:
-    """Write a file and say so; Refused where it cannot be written, or stands there already and `over` is False."""
+    """Write a file whole and say so; Refused where it cannot be, or stands there already and `over` is False."""
     try:
-        data = content.encode("utf-8") if isinstance(content, str) else content
-        with open(path, "wb" if over else "xb") as file:
-            file.write(data)
+        write_whole(path, content.encode("utf-8") if isinstance(content, str) else content, over=over)
     except FileExistsError:
         raise Refused(words("command.error.file_exists", path=path)) from None
     except (OSError, ValueError) as error:
-        reasons: dict[type[Exception], str] = {
-            FileNotFoundError: "no_folder",
-            PermissionError: "not_allowed",
-            IsADirectoryError: "is_folder",
-        }
-        reason = words(f"command.reason.{reasons.get(type(error), 'unknown')}")
-        raise Refused(words("command.error.cannot_write", path=path, reason=reason)) from None
+        raise Refused(words("command.error.cannot_write", path=path, reason=reason(error, words))) from None
     return words("command.done.written", path=path)
+
+
+def reason(error: OSError | ValueError, words: Words) -> str:
+    """Why something cannot be written, as a part of a sentence."""
+    kinds: dict[type[Exception], str] = {
+        FileNotFoundError: "no_folder",
+        PermissionError: "not_allowed",
+        IsADirectoryError: "is_folder",
+    }
+    full = isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT)
+    return words(f"command.reason.{'full' if full else kinds.get(type(error), 'unknown')}")
 
 
 def _write_table(args: argparse.Namespace, text: str, words: Words) -> str:

@@ -3,7 +3,7 @@
 from argparse import Namespace
 from datetime import date
 
-from renovation.commands.shared import Parser, read_scenario, refuse_taken_output, worded, write
+from renovation.commands.shared import Parser, read_scenario, refuse_output, worded, write
 from renovation.words import Words
 
 
@@ -18,7 +18,7 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.show.workbook import workbook
 
     scenario = read_scenario(args, words)
-    refuse_taken_output(args, words)
+    refuse_output(args, ".xlsx", words)
     with worded(words):
         content = workbook(scenario, words, date.today())
     return write(args.output, content, words) + "\n"

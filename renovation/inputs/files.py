@@ -1,8 +1,6 @@
 """Scenario files in and out: TOML to a `Scenario` and back, losslessly, every mistake listed at once."""
 
-import os
 import re
-import tempfile
 import tomllib
 from collections.abc import Mapping
 from functools import lru_cache
@@ -20,6 +18,7 @@ from renovation.inputs.quantities import FrozenDict
 from renovation.inputs.scenario import Scenario
 from renovation.inputs.seasons import season_from_window, window_names
 from renovation.inputs.techniques import Supplies, Technique
+from renovation.whole import write_whole
 
 MOST_BYTES = 1_000_000
 EVEN_SEASON = (1 / 12,) * 12
@@ -328,19 +327,8 @@ def _name_window(scenario: Scenario, table: Table) -> None:
 
 
 def save_scenario(scenario: Scenario, path: str | Path) -> None:
-    """Write a scenario file whole or not at all: into a file beside it, then put in its place."""
-    path = Path(path)
-    handle, beside = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.", suffix=".part")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="\n") as file:
-            file.write(write_scenario(scenario))
-            file.flush()
-            os.fsync(file.fileno())
-        Path(beside).chmod(path.stat().st_mode & 0o777 if path.exists() else 0o644)
-        Path(beside).replace(path)
-    except BaseException:
-        Path(beside).unlink(missing_ok=True)
-        raise
+    """Write a scenario file whole or not at all, over one that stands there."""
+    write_whole(path, write_scenario(scenario).encode("utf-8"), over=True)
 
 
 # The farms that ship with the program

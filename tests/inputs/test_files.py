@@ -157,7 +157,7 @@ def test_save_puts_the_whole_file_or_leaves_the_old_one(tmp_path, monkeypatch):
     def fail(*_):
         raise OSError("disk full")
 
-    monkeypatch.setattr("renovation.inputs.files.os.fsync", fail)
+    monkeypatch.setattr("renovation.whole.os.fsync", fail)
     with pytest.raises(OSError, match="disk full"):
         save_scenario(read(SMALL).changed(about__name="Other"), path)
     assert path.read_bytes() == before
