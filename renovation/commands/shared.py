@@ -207,7 +207,7 @@ def careful_of(scenario: Scenario) -> "CarefulPlan":
 @contextmanager
 def worded(words: Words) -> Iterator[None]:
     """Say in words that a loan cannot be worked out, or that a search failed."""
-    from renovation.money.loans import LoanError
+    from renovation.money.loan_terms import LoanError
     from renovation.show.cash.sentences import refusal
 
     try:

@@ -22,10 +22,9 @@ from renovation.farm import (
     month_labels,
 )
 from renovation.inputs import Loan, Scenario, Season
-from renovation.money.loan_fit import (
-    RepaymentMeans,
-)
-from renovation.money.loans import LoanError, LoanTerms, to_constant_prices
+from renovation.money.loan_fit import RepaymentMeans
+from renovation.money.loan_terms import LoanError, LoanTerms
+from renovation.money.loans import to_constant_prices
 
 if TYPE_CHECKING:
     import pandas as pd

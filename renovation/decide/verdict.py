@@ -10,22 +10,11 @@ from renovation.farm import (
     by_year,
     month_labels,
 )
-from renovation.money.loan_fit import (
-    Condition,
-    Fit,
-    GraceFit,
-    LargestAmount,
-    RepaymentMeans,
-    cover_band,
-    cover_by_year,
-    debt_cover,
-    fits,
-    largest_amount,
-    latest_start,
-    missed,
-    shortest_grace,
-)
-from renovation.money.loans import LoanTerms, Schedule, schedule
+from renovation.money.loan_cover import cover_band, cover_by_year, debt_cover, missed
+from renovation.money.loan_fit import Condition, Fit, RepaymentMeans, fits
+from renovation.money.loan_search import GraceFit, LargestAmount, largest_amount, latest_start, shortest_grace
+from renovation.money.loan_terms import LoanTerms
+from renovation.money.loans import Schedule, schedule
 from renovation.types import BoolArray, FloatArray
 
 

@@ -18,8 +18,9 @@ from renovation.farm.flows import FarmFlows, by_project_month, by_year
 from renovation.farm.labour import DUST, month_labels
 from renovation.inputs import Loan, Scenario
 from renovation.money.flows import incremental
-from renovation.money.loan_fit import balance as balance_by_month
-from renovation.money.loans import LoanError, LoanTerms, Schedule, schedule, to_constant_prices
+from renovation.money.loan_cover import balance as balance_by_month
+from renovation.money.loan_terms import LoanError, LoanTerms
+from renovation.money.loans import Schedule, schedule, to_constant_prices
 from renovation.types import BoolArray, FloatArray, IndexArray
 from renovation.words import smallest_unit
 

@@ -7,37 +7,18 @@ from renovation.money.flows import (
     present_value_split,
     zero_small,
 )
-from renovation.money.loan_fit import (
-    Condition,
-    Fit,
+from renovation.money.loan_cover import balance, cover_band, cover_by_year, debt_cover, first_missed, missed
+from renovation.money.loan_fit import Condition, Fit, RepaymentMeans, TermsComparison, compare_terms, fits
+from renovation.money.loan_search import (
     GraceFit,
     LargestAmount,
-    RepaymentMeans,
-    TermsComparison,
-    balance,
-    compare_terms,
-    cover_band,
-    cover_by_year,
-    debt_cover,
-    first_missed,
-    fits,
     largest_amount,
     largest_amounts,
     latest_start,
-    missed,
     shortest_grace,
 )
-from renovation.money.loans import (
-    LoanError,
-    LoanTerms,
-    Schedule,
-    balance_after_grace,
-    instalment,
-    instalment_months,
-    schedule,
-    to_constant_prices,
-    unit_schedule,
-)
+from renovation.money.loan_terms import LoanError, LoanTerms, balance_after_grace, instalment, instalment_months
+from renovation.money.loans import Schedule, schedule, to_constant_prices, unit_schedule
 from renovation.money.measures import (
     Measures,
     MeasuresMany,

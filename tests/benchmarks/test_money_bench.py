@@ -10,8 +10,10 @@ import pyxirr
 from benchmarks.timing import seconds
 
 from renovation import money
-from renovation.money.loan_fit import RepaymentMeans, fits, shortest_grace
-from renovation.money.loans import LoanTerms, schedule
+from renovation.money.loan_fit import RepaymentMeans, fits
+from renovation.money.loan_search import shortest_grace
+from renovation.money.loan_terms import LoanTerms
+from renovation.money.loans import schedule
 
 FLOWS, YEARS = 10_000, 25
 

@@ -20,7 +20,7 @@ from renovation.farm import (
     reserve_needed,
 )
 from renovation.inputs import Loan, Payout, Treatment
-from renovation.money.loans import LoanError
+from renovation.money.loan_terms import LoanError
 
 MONTHS = 120
 

@@ -10,31 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from renovation.money.loan_fit import (
-    GraceFit,
-    RepaymentMeans,
-    balance,
-    compare_terms,
-    cover_band,
-    cover_by_year,
-    debt_cover,
-    first_missed,
-    fits,
-    largest_amount,
-    largest_amounts,
-    latest_start,
-    missed,
-    shortest_grace,
-)
-from renovation.money.loans import (
-    MOST_UNITS,
-    LoanError,
-    LoanTerms,
-    flows_by_grace,
-    instalment_months,
-    schedule,
-    unit_schedule,
-)
+from renovation.money.loan_cover import balance, cover_band, cover_by_year, debt_cover, first_missed, missed
+from renovation.money.loan_fit import RepaymentMeans, compare_terms, fits
+from renovation.money.loan_search import GraceFit, largest_amount, largest_amounts, latest_start, shortest_grace
+from renovation.money.loan_terms import MOST_UNITS, LoanError, LoanTerms, instalment_months
+from renovation.money.loans import flows_by_grace, schedule, unit_schedule
 
 
 def means(flow, savings=0.0, floor=0.0, target=1.1, **more) -> RepaymentMeans:

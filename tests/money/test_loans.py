@@ -13,17 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from renovation.money import effective_rate, nominal_rate
-from renovation.money.loans import (
-    LoanError,
-    LoanTerms,
-    Schedule,
-    balance_after_grace,
-    instalment,
-    instalment_months,
-    schedule,
-    to_constant_prices,
-    unit_schedule,
-)
+from renovation.money.loan_terms import LoanError, LoanTerms, balance_after_grace, instalment, instalment_months
+from renovation.money.loans import Schedule, schedule, to_constant_prices, unit_schedule
 
 HORIZON = 480  # 40 years, the longest there is
 

@@ -9,7 +9,7 @@ import streamlit as st
 
 from renovation.farm import loan_schedule
 from renovation.inputs import Problem, Scenario, ScenarioError, demo_names, demo_scenario, read_scenario
-from renovation.money.loans import LoanError
+from renovation.money.loan_terms import LoanError
 from renovation.screens import jobs
 from renovation.show.cash.sentences import refusal
 from renovation.words import Words

@@ -6,7 +6,7 @@ from typing import TypeVar
 import streamlit as st
 
 from renovation.inputs import Scenario
-from renovation.money.loans import LoanError
+from renovation.money.loan_terms import LoanError
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.show.cash.sentences import refusal

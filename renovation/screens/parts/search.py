@@ -4,7 +4,7 @@ import streamlit as st
 
 from renovation.decide.plan import SolverFailed
 from renovation.inputs import Scenario
-from renovation.money.loans import LoanError
+from renovation.money.loan_terms import LoanError
 from renovation.screens import jobs
 from renovation.screens.memory import plan as plan_results
 from renovation.screens.memory import state

@@ -8,8 +8,9 @@ import numpy as np
 from renovation.decide.lending import LoanAppraisal
 from renovation.decide.verdict import Verdict
 from renovation.farm import CashSide, HouseholdCash, Labour
-from renovation.money.loan_fit import Condition, cover_band
-from renovation.money.loans import LoanError
+from renovation.money.loan_cover import cover_band
+from renovation.money.loan_fit import Condition
+from renovation.money.loan_terms import LoanError
 from renovation.show.voice import Voice, runs
 from renovation.words import Words
 

@@ -8,7 +8,7 @@ import numpy as np
 import pandas as pd
 
 from renovation.decide.lending import LoanAppraisal
-from renovation.money.loan_fit import CAUTION_COVER_FROM, GOOD_COVER_ABOVE
+from renovation.money.loan_cover import CAUTION_COVER_FROM, GOOD_COVER_ABOVE
 from renovation.show import drawing as draw
 from renovation.show.cash.charts import BY_WHOM
 from renovation.show.cash.sentences import beside_harvest, tightest_year

@@ -8,7 +8,7 @@ import numpy as np
 from renovation.decide.dossier import Dossier
 from renovation.farm import by_year
 from renovation.money import cover_band, debt_cover
-from renovation.money.loan_fit import CAUTION_COVER_FROM, GOOD_COVER_ABOVE
+from renovation.money.loan_cover import CAUTION_COVER_FROM, GOOD_COVER_ABOVE
 from renovation.show.workbook import months
 from renovation.show.workbook.balance import band_formula, year_columns
 from renovation.show.workbook.book import Book, Sheet, quoted

@@ -14,7 +14,7 @@ from renovation.__main__ import answer, main
 from renovation.decide import appraise_loans
 from renovation.farm import CashSide, HouseholdCash, farm_flows, household_cash, labour_by_month
 from renovation.inputs import Loan, Payout, load_scenario, scenario_folder
-from renovation.money.loans import LoanError
+from renovation.money.loan_terms import LoanError
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash import tables as cash_tables
 from renovation.show.voice import Voice
