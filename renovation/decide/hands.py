@@ -13,6 +13,7 @@ from typing import Any
 import numpy as np
 
 from renovation.decide.learners import learners_of, take_of
+from renovation.decide.plain import fields_of
 from renovation.decide.switching import TakeCurve
 from renovation.inputs import FrozenDict, Scenario, Technique
 from renovation.money import sample_points, switching_values
@@ -37,7 +38,7 @@ class Turn:
 
     def as_dict(self) -> dict[str, Any]:
         """Stable keys; None stands for leaving the trees as they are."""
-        return {"take": self.take, "below": self.below, "above": self.above}
+        return fields_of(self)
 
 
 def practised(scenario: Scenario) -> Scenario:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 
 from renovation.decide.drivers import price
+from renovation.decide.plain import fields_of
 from renovation.decide.verdict import Verdict
 from renovation.farm import (
     FarmFlows,
@@ -60,19 +61,9 @@ class Due:
 
     def as_dict(self) -> dict[str, Any]:
         """Stable keys."""
-        return {
-            "kind": self.kind,
-            "project_month": self.month,
-            "month": self.label,
-            "amount_nominal": self.amount_nominal,
-            "interest_nominal": self.interest_nominal,
-            "principal_nominal": self.principal_nominal,
-            "amount": self.amount,
-            "available": self.available,
-            "left": self.left,
-            "missed": self.missed,
-            "in_harvest": self.in_harvest,
-        }
+        when = {"project_month": self.month, "month": self.label}
+        paid = fields_of(self, "amount_nominal", "interest_nominal", "principal_nominal", "amount")
+        return {"kind": self.kind, **when, **paid, **fields_of(self, "available", "left", "missed", "in_harvest")}
 
 
 @dataclass(frozen=True)
@@ -210,16 +201,7 @@ class LoanAppraisal:
             "payments_outside_harvest": self.outside_harvest,
             "cover": self.as_stated.cover_rows(),
             "payments": [due.as_dict() for due in self.dues],
-            "calendar": [
-                {
-                    "calendar_month": row.calendar_month,
-                    "harvest_share": row.harvest_share,
-                    "payments": row.payments,
-                    "paid_nominal": row.paid_nominal,
-                    "missed": row.missed,
-                }
-                for row in self.calendar
-            ],
+            "calendar": [fields_of(row) for row in self.calendar],
             "verdicts": {name: verdict.summary() for name, verdict in self.verdicts.items()},
         }
 

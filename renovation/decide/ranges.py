@@ -13,12 +13,23 @@ from pydantic import ValidationError
 
 from renovation.decide.compare import Comparison
 from renovation.decide.drivers import CROP, NEW_CROWN, OLD_CROWN, TAKE, Change, Driver, of_technique, plain, price
+from renovation.decide.plain import fields_of
 from renovation.farm import by_year, farm_flows
 from renovation.inputs import Scenario, Technique
 from renovation.money import net_present_value
 
 FIGURES = (TAKE, CROP, NEW_CROWN, OLD_CROWN)
 """The technique's figures that are moved, each to its own low and high."""
+
+
+def moved(npv_low: float | None, npv_high: float | None) -> float:
+    """How far the NPV moves between two ends, 0 where one is refused.
+
+    Example:
+        >>> moved(120.0, -30.0), moved(None, 80.0)
+        (150.0, 0.0)
+    """
+    return 0.0 if npv_low is None or npv_high is None else abs(npv_high - npv_low)
 
 
 @dataclass(frozen=True)
@@ -40,9 +51,7 @@ class Swing:
     @property
     def width(self) -> float:
         """How far the NPV moves between the two ends, 0 where one is refused."""
-        if self.npv_low is None or self.npv_high is None:
-            return 0.0
-        return abs(self.npv_high - self.npv_low)
+        return moved(self.npv_low, self.npv_high)
 
     @property
     def span(self) -> tuple[float, float] | None:
@@ -53,9 +62,7 @@ class Swing:
 
     def as_dict(self) -> dict[str, Any]:
         """Stable keys, None for blank."""
-        ends = {"low": self.low, "high": self.high}
-        stated = {name: list(end) if isinstance(end, tuple) else end for name, end in ends.items()}
-        return {"driver": self.driver, **stated, "npv_low": self.npv_low, "npv_high": self.npv_high}
+        return fields_of(self)
 
 
 def ranges(comparison: Comparison, technique: str) -> tuple[Swing, ...]:

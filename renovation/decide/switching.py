@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from renovation.decide.drivers import CROP, PRICE, WAGE, highest_take, mature_crop, price, wage
+from renovation.decide.plain import fields_of
 from renovation.farm import (
     FarmFlows,
     Treated,
@@ -103,12 +104,7 @@ class BreakEven:
 
     def as_dict(self) -> dict[str, Any]:
         """The four values, None or empty for blank."""
-        return {
-            "price_per_kg": self.price_per_kg,
-            "wage_per_day": self.wage_per_day,
-            "mature_crop": self.mature_crop,
-            "take": list(self.take),
-        }
+        return fields_of(self, "price_per_kg", "wage_per_day", "mature_crop", "take")
 
 
 @dataclass(frozen=True)
@@ -122,12 +118,7 @@ class Ties:
 
     def as_dict(self) -> dict[str, Any]:
         """Stable keys, None or empty for blank."""
-        return {
-            "price_per_kg": self.price_per_kg,
-            "wage_per_day": self.wage_per_day,
-            "discount_rates": list(self.discount_rates),
-            "take_of_first": list(self.take_of_first),
-        }
+        return fields_of(self)
 
 
 def break_even(scenario: Scenario, flows: FarmFlows) -> BreakEven:

@@ -9,6 +9,7 @@ the number of trees:
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 
@@ -37,6 +38,18 @@ def by_year(monthly: FloatArray) -> FloatArray:
         [12.0, 12.0]
     """
     return np.asarray(monthly.reshape(*monthly.shape[:-1], -1, 12).sum(axis=-1))
+
+
+def rows_by_year(series: Mapping[str, FloatArray]) -> list[dict[str, Any]]:
+    """One dict per project year: `year`, counted from 1, then the sum of each series by month (12·H,) in it.
+
+    Example:
+        >>> rows_by_year({"days": np.ones(24)})
+        [{'year': 1, 'days': 12.0}, {'year': 2, 'days': 12.0}]
+    """
+    yearly = {name: by_year(values).tolist() for name, values in series.items()}
+    each = zip(*yearly.values(), strict=True)
+    return [{"year": year, **dict(zip(yearly, sums, strict=True))} for year, sums in enumerate(each, start=1)]
 
 
 def setting_of(scenario: Scenario) -> Setting:

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from renovation.farm.flows import FarmFlows, by_project_month, by_year
+from renovation.farm.flows import FarmFlows, by_project_month, by_year, rows_by_year
 from renovation.farm.labour import DUST, month_labels
 from renovation.inputs import Loan, Scenario
 from renovation.money.flows import incremental
@@ -178,18 +178,16 @@ class CashSide:
             "loan_fee": self.loan_fee,
             "savings_interest": self.savings_interest,
         }
-        yearly = {name: by_year(values) for name, values in series.items()}
         held = self.balance.reshape(-1, 12)
         return [
             {
-                "year": y + 1,
-                **{name: float(values[y]) for name, values in yearly.items()},
+                **row,
                 "balance": float(held[y, -1]),
                 "lowest_balance": float(held[y].min()),
                 "lowest_month": 12 * y + int(deepest_month(held[y])),
                 "cash_gap": bool(self.gap_by_year[y]),
             }
-            for y in range(len(held))
+            for y, row in enumerate(rows_by_year(series))
         ]
 
     def as_dict(self, months: Sequence[str]) -> dict[str, Any]:

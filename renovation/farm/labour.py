@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from renovation.farm.flows import FarmFlows, by_project_month, by_year
+from renovation.farm.flows import FarmFlows, by_project_month, by_year, rows_by_year
 from renovation.inputs import Scenario, month_count, year_month
 from renovation.types import FloatArray
 
@@ -103,18 +103,17 @@ class Labour:
 
     def year_rows(self) -> list[dict[str, float]]:
         """One dict per project year: days, family, hired, cost, short, and hired without the plan."""
-        series = {
-            "days": self.days,
-            "family_days": self.family_days,
-            "hired_days": self.hired_days,
-            "hired_cost": self.hired_cost,
-            "short_days": self.short_days,
-            "days_without": self.days_without,
-            "hired_days_without": self.hired_days_without,
-        }
-        yearly = {name: by_year(values) for name, values in series.items()}
-        years = self.days.size // 12
-        return [{"year": y + 1, **{k: float(v[y]) for k, v in yearly.items()}} for y in range(years)]
+        return rows_by_year(
+            {
+                "days": self.days,
+                "family_days": self.family_days,
+                "hired_days": self.hired_days,
+                "hired_cost": self.hired_cost,
+                "short_days": self.short_days,
+                "days_without": self.days_without,
+                "hired_days_without": self.hired_days_without,
+            }
+        )
 
     def work_by_year(self) -> dict[str, FloatArray]:
         """Days of each kind of work by project year, (H,) each, the kind with most work first."""

@@ -20,12 +20,8 @@ def new_crown_share(curve: Points, ages_months: FloatArray | IntArray) -> FloatA
         >>> new_crown_share(((12, 0.0), (24, 0.5)), np.array([-1, 11, 18, 40])).tolist()
         [0.0, 0.0, 0.25, 0.5]
     """
-    ages = np.asarray(ages_months, dtype=np.float64)
-    if not curve:
-        return np.zeros_like(ages)
-    points = np.asarray(curve, dtype=np.float64)
-    share = np.interp(ages, points[:, 0], points[:, 1], left=0.0)
-    return np.where(ages < 0, 0.0, share)
+    share = _along(curve, ages_months, before=0.0)
+    return np.where(np.less(ages_months, 0), 0.0, share)
 
 
 def old_crown_share(curve: Points, ages_months: FloatArray | IntArray, *, from_establishment: bool) -> FloatArray:
@@ -39,12 +35,14 @@ def old_crown_share(curve: Points, ages_months: FloatArray | IntArray, *, from_e
         >>> old_crown_share(((-1, 1.0), (0, 0.0)), np.array([-2, -1, 0, 5]), from_establishment=False).tolist()
         [1.0, 1.0, 0.0, 0.0]
     """
-    ages = np.asarray(ages_months, dtype=np.float64)
-    if not curve:
-        return np.ones_like(ages)
-    points = np.asarray(curve, dtype=np.float64)
-    share = np.interp(ages, points[:, 0], points[:, 1], left=1.0)
-    return np.where(ages < 0, 1.0, share) if from_establishment else share
+    share = _along(curve, ages_months, before=1.0)
+    return np.where(np.less(ages_months, 0), 1.0, share) if from_establishment else share
+
+
+def _along(curve: Points, ages_months: FloatArray | IntArray, *, before: float) -> FloatArray:
+    """Share at each age: linear between the points, `before` ahead of the first and where there is none."""
+    ages, points = np.asarray(ages_months, dtype=np.float64), np.asarray(curve, dtype=np.float64)
+    return np.interp(ages, points[:, 0], points[:, 1], left=before) if curve else np.full_like(ages, before)
 
 
 @dataclass(frozen=True)

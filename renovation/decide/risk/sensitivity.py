@@ -13,7 +13,8 @@ from scipy.optimize import brentq
 
 from renovation.decide.compare import Comparison, Outcome
 from renovation.decide.drivers import Driver, End, drivers, plain, times
-from renovation.decide.ranges import Swing, ranges, to_end
+from renovation.decide.plain import fields_of
+from renovation.decide.ranges import Swing, moved, ranges, to_end
 from renovation.farm import by_year, farm_flows
 from renovation.inputs import Scenario, Treatment
 from renovation.money import net_present_value, switching_value
@@ -50,9 +51,7 @@ class Bar:
     @property
     def width(self) -> float:
         """How far the NPV moves between the two ends, 0 where one is refused."""
-        if self.npv_low is None or self.npv_high is None:
-            return 0.0
-        return abs(self.npv_high - self.npv_low)
+        return moved(self.npv_low, self.npv_high)
 
     @property
     def critical(self) -> bool:
@@ -61,18 +60,7 @@ class Bar:
 
     def as_dict(self) -> dict[str, Any]:
         """Stable keys, None for blank."""
-        ends = {"low": self.low, "value": self.value, "high": self.high}
-        return {
-            "driver": self.driver,
-            "unit": self.unit,
-            "source": self.source,
-            **{name: list(end) if isinstance(end, tuple) else end for name, end in ends.items()},
-            "npv_low": self.npv_low,
-            "npv_high": self.npv_high,
-            "switching": list(self.switching),
-            "elasticity": self.elasticity,
-            "critical": self.critical,
-        }
+        return {**fields_of(self), "critical": self.critical}
 
 
 @dataclass(frozen=True, eq=False)

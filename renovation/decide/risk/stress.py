@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from renovation.decide.drivers import take, wage
+from renovation.decide.plain import fields_of
 from renovation.decide.risk.record import worst_years
 from renovation.decide.risk.strategy import Strategy, strategies_of
 from renovation.farm import (
@@ -74,18 +75,7 @@ class StressRow:
 
     def as_dict(self) -> dict[str, Any]:
         """Plain data, stable keys."""
-        return {
-            "case": self.case,
-            "strategy": self.strategy,
-            "npv": self.npv,
-            "npv_change": self.npv_change,
-            "deepest": self.deepest,
-            "deepest_change": self.deepest_change,
-            "gap_years": list(self.gap_years),
-            "missed_months": list(self.missed_months),
-            "trees_put_off": self.trees_put_off,
-            "worse_than_leaving": self.worse_than_leaving,
-        }
+        return {**fields_of(self), "worse_than_leaving": self.worse_than_leaving}
 
 
 @dataclass(frozen=True, eq=False)
