@@ -5,11 +5,12 @@ it is. Break-even values, ranges, sensitivity, the map, lower prices of a loan a
 these. Figures that a family states have no range of their own: they move 20 % down and up.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from renovation.inputs import Figure, FrozenDict, Scenario, Technique, declared, models
+from renovation.decide.learners import learners_of
+from renovation.inputs import Figure, FrozenDict, Scenario, Technique, Treatment, declared, default_learning, models
 
 PRICE, WAGE, RATE = "price_per_kg", "wage_per_day", "discount_rate"
 TAKE, CROP, BEARING = "take", "mature_crop", "months_to_bearing"
@@ -22,7 +23,7 @@ SWING = 0.20
 """What a family states moves by this share of itself, down and up: common practice, no source."""
 
 End = float | tuple[float, ...] | None
-Form = Literal["line", "share_lost", "take", "rate", "smooth", "table", "curve", "count"]
+Form = Literal["line", "share_lost", "take", "rate", "smooth", "practice", "table", "curve", "count"]
 Put = Callable[[Scenario, Any], Scenario]
 Change = Callable[[Scenario], Scenario]
 NO_END = float("inf")
@@ -35,7 +36,8 @@ class Driver:
     low, value, high: numbers, tables by year or curves, in `unit` (`money` stands for the currency). source: its source
     class; `own` for what the family states. put(scenario, value): the scenario with the figure at a value. form, of the
     NPV: `line`: linear. `share_lost`: linear in 1/(1 − value). `take`: a polynomial. `rate`: of a discount rate.
-    `smooth`: to be searched. `table`: linear in a factor on all entries. `curve`, `count`: no switching value.
+    `smooth`: to be searched. `practice`: so too, and takes follow from it, whatever is stated. `table`: linear in a
+    factor on all entries. `curve`, `count`: no switching value.
     bounds: lowest and highest value there may be. wide: a range that shows the value with room on both sides.
     """
 
@@ -301,17 +303,60 @@ def of_supplies(scenario: Scenario, technique: Technique) -> Iterator[Driver]:
         yield _figure(f"tool_life.{name}", tool.lasts_years, _in_supplies(("tools", name, "lasts_years")), "count")
 
 
-def drivers(scenario: Scenario, stand: str, key: str) -> Iterator[Driver]:
-    """Every figure that the NPV of a technique on a stand's trees rests on and that has a range.
+# What practice brings
+
+
+def learning_rate(scenario: Scenario, treatments: Iterable[Treatment]) -> Driver | None:
+    """How fast hands learn: the share of failures that each doubling of the grafts made leaves (method §10).
+
+    The takes of the ways that learn follow from the grafts made on the treated trees, year by year. Its range is that
+    of the defaults, widened to hold what the farm states. None where no treatment's way learns by a curve.
 
     Example:
         >>> from renovation.inputs import demo_scenario
+        >>> farm = demo_scenario("first_grafters")
+        >>> found = learning_rate(farm, farm.plan)
+        >>> found.low, found.value, found.high
+        (0.73, 0.85, 0.95)
+    """
+    learning, shipped = scenario.planning.learning, default_learning().rate
+    begun: dict[str, list[tuple[int, float]]] = {}
+    for one in treatments:
+        if one.technique in learners_of(scenario, learning):
+            begun.setdefault(one.technique, []).append((scenario.month_of(one.start), float(one.trees)))
+    if learning is None or learning.form == "table" or not begun:
+        return None
+
+    def put(scenario: Scenario, rate: float) -> Scenario:
+        from renovation.decide.belief import practice_of, takes_of_practice  # scipy: a comparison does not pay for it
+
+        scenario = _part("planning", "learning")(scenario, learning.model_copy(update={"rate": rate}))
+        practice = practice_of(scenario, scenario.planning)
+        assert practice is not None
+        takes, _ = takes_of_practice(scenario, practice, begun)
+        for key in begun:
+            scenario = in_technique(key, (TAKE,))(scenario, takes)
+        return scenario
+
+    here, source = learning.rate, shipped.source if learning.rate == shipped.value else "own"
+    low, high = min(shipped.low, here), max(shipped.high, here)
+    return Driver("learning_rate", shipped.unit, source, low, here, high, put, "practice", (0.5, 1.0))
+
+
+def drivers(scenario: Scenario, treatment: Treatment) -> Iterator[Driver]:
+    """Every figure that the NPV of a treatment rests on and that has a range.
+
+    Example:
+        >>> from renovation.decide import compare
+        >>> from renovation.inputs import demo_scenario
         >>> s = demo_scenario()
-        >>> [driver.name for driver in drivers(s, s.stands[0].name, "side_graft")][:3]
+        >>> [driver.name for driver in drivers(s, compare(s).outcomes["side_graft"].treatment)][:3]
         ['price_per_kg', 'deductions_per_kg', 'harvest_days_per_kg']
     """
-    technique = scenario.techniques[key]
-    yield from (driver for driver in stated(scenario, stand) if driver.low != driver.high)
+    technique, key = scenario.techniques[treatment.technique], treatment.technique
+    yield from (driver for driver in stated(scenario, treatment.stand) if driver.low != driver.high)
+    if learned := learning_rate(scenario, [treatment]):
+        yield learned
     for found in (of_technique(technique, key), of_operations(technique, key), of_supplies(scenario, technique)):
         yield from (driver for driver in found if driver.low != driver.high)
 

@@ -13,15 +13,17 @@ so that no round is worse than the last; where no plan has that practice and kee
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from renovation.decide.belief import Practice, beliefs_of, held_of, practice_of
+from renovation.decide.belief import Practice, Takes, beliefs_of, held_of, practice_of, takes_of_practice
+from renovation.decide.drivers import learning_rate
 from renovation.decide.learners import learners_of
 from renovation.decide.plan.clock import Cancel
 from renovation.decide.plan.ease import OutOfReach
-from renovation.decide.plan.exact import account, best_loan
+from renovation.decide.plan.exact import Breach, account, best_loan
 from renovation.decide.plan.plan import Plan, plan_for, plan_of
 from renovation.decide.plan.question import PlanProblem, build
 from renovation.decide.plan.search import Ended
@@ -35,7 +37,6 @@ from renovation.types import FloatArray, IntArray
 if TYPE_CHECKING:
     import pandas as pd
 
-Takes = tuple[float, ...]
 Rank = tuple[bool, bool, float]
 """What makes one plan better than another: it keeps its promises, they are not eased, its worth; by its own takes."""
 
@@ -70,6 +71,29 @@ class Round:
         }
 
 
+@dataclass(frozen=True)
+class AtRate:
+    """A plan as it stands, carried out by hands that learn at another rate.
+
+    rate: the share of failures that each doubling of the grafts made leaves. takes: by project year, by the plan's own
+    practice. gain: what the plan is then worth above doing nothing. breaches: the promises that it then breaks.
+    """
+
+    rate: float
+    takes: Takes
+    gain: float
+    breaches: tuple[Breach, ...]
+
+    def as_dict(self) -> dict[str, Any]:
+        """Plain data."""
+        return {
+            "rate": self.rate,
+            "take_by_year": list(self.takes),
+            "gain": self.gain,
+            "breaches": [breach.as_dict() for breach in self.breaches],
+        }
+
+
 @dataclass(frozen=True, eq=False)
 class LearnedPlan:
     """A plan made while learning.
@@ -90,6 +114,11 @@ class LearnedPlan:
     beliefs: Mapping[str, Belief]
     better_seen: float | None
 
+    @cached_property
+    def at_rates(self) -> tuple[AtRate, ...]:
+        """The same trees and loan where hands learn fastest and where they learn slowest; none without learning."""
+        return at_rates(self.plan)
+
     def as_dict(self) -> dict[str, Any]:
         """Everything for `--json`: the plan and how it was come by."""
         return {
@@ -101,6 +130,7 @@ class LearnedPlan:
                 "grafts_by_year": list(self.grafts),
                 "rounds": [r.as_dict() for r in self.rounds],
                 "better_seen": self.better_seen,
+                "at_rates": [end.as_dict() for end in self.at_rates],
             }
             if self.learners
             else None,
@@ -145,39 +175,35 @@ def with_records(scenario: Scenario, planning: Planning) -> Scenario:
 
 
 def own_takes(problem: PlanProblem, trees: IntArray) -> tuple[Takes, tuple[float, ...]]:
-    """The takes that a plan brings about, by project year, and the grafts made in each.
-
-    Worked forward: take of year y from the grafts made before it, grafts of year y from takes up to y.
-    """
-    scenario, practice = problem.scenario, practice_of(problem.scenario, problem.planning)
+    """The takes that a plan brings about, by project year, and the grafts made in each: `takes_of_practice`."""
+    practice = practice_of(problem.scenario, problem.planning)
     assert practice is not None
-    months, years, calendar = problem.months, problem.months // 12, scenario.appraisal.start_calendar_month
-    mine = [(c, n) for c, n in zip(problem.candidates, trees, strict=True) if n and c.technique in practice.learners]
-    before = practice.before
-    takes = np.full(years, practice.take(before))
-    grafts = np.zeros(years)
-    starts_of: dict[str, list[tuple[int, float]]] = {}
-    for candidate, number in mine:
-        starts_of.setdefault(candidate.technique, []).append((candidate.start, float(number)))
-    for year in range(years):
-        takes[year:] = practice.take(before)
-        inside = 0.0
-        for key, begun in starts_of.items():
-            begins = np.array([start for start, _ in begun])
-            tries = attempts(scenario.techniques[key], begins, months, takes, start_calendar_month=calendar)
-            numbers = np.array([number for _, number in begun])
-            inside += float((numbers[:, None] * tries.made * (tries.month // 12 == year)).sum())
-        grafts[year] = inside
-        before += inside
-    return _trimmed(takes), tuple(grafts.tolist())
+    begun: dict[str, list[tuple[int, float]]] = {}
+    for candidate, number in zip(problem.candidates, trees, strict=True):
+        if number and candidate.technique in practice.learners:
+            begun.setdefault(candidate.technique, []).append((candidate.start, float(number)))
+    return takes_of_practice(problem.scenario, practice, begun)
 
 
-def _trimmed(takes: FloatArray) -> Takes:
-    """Takes by year without the repeats at the end: the last holds from then on."""
-    last = takes.size
-    while last > 1 and takes[last - 1] == takes[last - 2]:
-        last -= 1
-    return tuple(float(take) for take in takes[:last])
+def at_rates(plan: Plan) -> tuple[AtRate, ...]:
+    """A plan's trees and loan at the ends of what there may be of the learning rate: fast hands, then slow ones.
+
+    None where the plan grafts by no way that learns by a curve.
+    """
+    problem = plan.problem
+    scenario = problem.scenario.model_copy(update={"planning": problem.planning})
+    driver = learning_rate(scenario, plan.treatments)
+
+    def at(rate: float) -> AtRate:
+        assert driver is not None
+        changed = driver.put(scenario, rate)
+        rebuilt = replace(build(changed, changed.planning, problem.candidates), eased=problem.eased)
+        result = account(rebuilt, plan.account.trees, plan.account.loan)
+        [takes] = {changed.techniques[one.technique].take.value for one in plan.treatments if one.technique in learners}
+        return AtRate(rate, takes, result.worth - plan.nothing.worth, result.breaches)
+
+    learners = learners_of(scenario, problem.planning.learning)
+    return () if driver is None else (at(driver.low), at(driver.high))
 
 
 def learned_plan(

@@ -3,7 +3,8 @@
 One figure at a time from its low to its high, the others as stated; sorted by how far the NPV moves. A figure
 is critical where a change of 1 % moves the NPV by 1 % or more, and its switching value is where the NPV is 0
 (European Commission, Guide to Cost-Benefit Analysis of Investment Projects). Figures that a family states have no
-range of their own: they move 20 % down and up, as the price does.
+range of their own: they move 20 % down and up, as the price does. Where the farm states a learning curve, how fast
+hands learn is one of the figures of a way that learns: its takes then follow from the grafts on the compared trees.
 """
 
 from dataclasses import dataclass
@@ -119,7 +120,7 @@ def sensitivity(comparison: Comparison, technique: str | None = None) -> Sensiti
     worth = _Worth(comparison.scenario, outcome.treatment)
     known = {swing.driver: swing for swing in ranges(comparison, key)}
     bars = []
-    for driver in drivers(comparison.scenario, comparison.stand, key):
+    for driver in drivers(comparison.scenario, outcome.treatment):
         swing = known.get(driver.name)
         at_low, at_high = (swing.npv_low, swing.npv_high) if swing else _ends(worth, key, driver)
         bars.append(
@@ -168,7 +169,8 @@ def _elasticity(driver: Driver, worth: _Worth) -> float | None:
     if driver.form in ("count", "curve") or worth.stated == 0:
         return None
     less = worth.of(driver.put(worth.scenario, times(driver.value, 1 - SMALL_CHANGE)))
-    return (worth.stated - less) / worth.stated / SMALL_CHANGE
+    here = worth.of(driver.to(driver.value)(worth.scenario)) if driver.form == "practice" else worth.stated
+    return (here - less) / worth.stated / SMALL_CHANGE
 
 
 def _switching(driver: Driver, worth: _Worth, outcome: Outcome) -> tuple[float, ...]:
@@ -180,7 +182,7 @@ def _switching(driver: Driver, worth: _Worth, outcome: Outcome) -> tuple[float, 
         return tuple(root for root in outcome.measures.irr.roots if root >= 0)
     if driver.form in ("curve", "count"):
         return ()
-    if driver.form == "smooth":
+    if driver.form in ("smooth", "practice"):
         return _searched(driver, worth)
     if driver.form == "table":
         here, there, other = 1.0, 0.5, times(driver.value, 0.5)

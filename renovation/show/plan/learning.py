@@ -1,10 +1,11 @@
 """What was counted of the family's own grafts, and how the take rises with practice, in sentences under `plan.*`."""
 
 from renovation.decide.belief import Practice, beliefs_of, practice_of
-from renovation.decide.plan.learned import LearnedPlan
+from renovation.decide.plan.learned import AtRate, LearnedPlan
 from renovation.inputs import Scenario
 from renovation.inputs.planning import Planning
 from renovation.money.learning import Belief
+from renovation.show.plan.sentences import breach_sentence
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -28,9 +29,31 @@ def learning_sentences(learned: LearnedPlan, words: Words) -> list[str]:
         for year, grafts in enumerate(learned.grafts)
         if grafts >= 0.5
     ]
+    lines += _how_fast(learned, voice)
     cut_short = learned.plan.solution.status == "cancelled"
     settled = "settled" if learned.settled else "settled_unknown" if cut_short else "not_settled"
     return [*lines, voice(f"plan.{settled}", ways=ways)]
+
+
+def _how_fast(learned: LearnedPlan, voice: Voice) -> list[str]:
+    """What the same plan is worth to hands that learn slowly and to hands that learn fast; nothing if that is one."""
+    if not learned.at_rates:
+        return []
+    fast, slow = learned.at_rates
+    if abs(fast.gain - slow.gain) <= learned.plan.problem.money_unit / 2:
+        return []
+    after = next((year + 1 for year, grafts in enumerate(learned.grafts) if grafts >= 0.5), 0)
+
+    def facts(end: AtRate) -> dict[str, str]:
+        take = voice.words.percent(end.takes[min(after, len(end.takes) - 1)])
+        return {"take": take, "amount": voice.money(end.gain)}
+
+    lines = [
+        voice("plan.learning_slow", year=voice.words.number(after + 1), **facts(slow)),
+        voice("plan.learning_fast", **facts(fast)),
+    ]
+    broken = [breach_sentence(breach, learned.plan, voice.words) for breach in slow.breaches[:1]]
+    return lines + [voice("plan.learning_breaks", breach=breach) for breach in broken]
 
 
 def record_sentences(scenario: Scenario, words: Words) -> list[str]:

@@ -3,6 +3,7 @@
 import itertools
 import json
 from dataclasses import replace
+from math import log2
 
 import numpy as np
 import pytest
@@ -40,6 +41,7 @@ from renovation.inputs import (
     Learning,
     Planning,
     Practice,
+    default_learning,
     default_techniques,
     demo_scenario,
     load_scenario,
@@ -668,6 +670,32 @@ def test_grafts_are_counted_as_the_farm_model_counts_them():
     work = farm_flows(learned, treatments).work.get("graft", np.zeros(problem.months))
     per_graft = farm.techniques["side_graft"].operations["graft"].days.value
     assert grafts == pytest.approx((work / per_graft).reshape(-1, 12).sum(axis=1), abs=1e-9)
+
+
+def test_the_same_plan_at_another_rate_is_judged_by_the_takes_of_that_rate():
+    farm, planning = learning_farm(1, rate=0.85)
+    learned = learned_plan(farm, planning)
+    fast, slow = learned.at_rates
+    assert (fast.rate, slow.rate) == (default_learning().rate.low, default_learning().rate.high)
+    assert slow.gain < learned.plan.gain <= fast.gain
+    for end in (fast, slow):
+        at_end = changed_planning(planning, learning=Learning(rate=end.rate))
+        takes, _ = own_takes(build(farm, at_end), learned.plan.account.trees.astype(np.int64))
+        assert end.takes == takes
+        # method §10; the grafts of the first season are made at the first take, whatever the rate
+        assert end.takes[1] == pytest.approx(min(0.75, 1 - 0.75 * (1 + learned.grafts[0]) ** log2(end.rate)))
+        judged = account(
+            build(with_take(farm, "side_graft", takes), at_end), learned.plan.account.trees, learned.plan.account.loan
+        )
+        assert end.gain == pytest.approx(judged.worth - learned.plan.nothing.worth)
+        assert end.breaches == judged.breaches
+    document = learned.as_dict()["learning"]["at_rates"]
+    assert [end["rate"] for end in document] == [fast.rate, slow.rate]
+
+
+def test_a_plan_without_a_learning_curve_is_not_judged_at_other_rates():
+    farm, planning = learning_farm(1, techniques=())
+    assert learned_plan(farm, planning).at_rates == ()
 
 
 def test_learning_is_worth_more_than_staying_a_beginner():

@@ -167,6 +167,26 @@ def test_of_a_way_that_learns_is_said_what_was_held_what_was_counted_and_what_is
     assert now in said[3]
 
 
+def test_what_the_plan_is_worth_to_slow_and_to_fast_hands_is_said_and_the_promise_that_slow_ones_break():
+    tries = {"attempts": figure(2, "attempts"), "gap_months": figure(12, "months")}
+    way = technique_data(mature_crop=figure(2.0, "kg/tree/year"), **tries)
+    grafting = scenario({"way_a": way}, stands=(stand(trees=40).model_dump(),))
+    learned = learned_plan(grafting, Planning(years=2, learning=Learning()))
+    fast, slow = learned.at_rates
+    assert slow.gain < fast.gain
+    said = learning_sentences(learned, WORDS)
+    amounts = [WORDS.round_money(end.gain, "USD") for end in (slow, fast)]
+    (place,) = [n for n, line in enumerate(said) if amounts[0] in line and WORDS.percent(slow.takes[1]) in line]
+    assert amounts[1] in said[place + 1]
+    assert WORDS.percent(fast.takes[1]) in said[place + 1]
+
+    breach = Breach("hands", 3.0, month=20, year=2)
+    learned.__dict__["at_rates"] = (fast, replace(slow, breaches=(breach,)))
+    assert breach_sentence(breach, learned.plan, WORDS) in learning_sentences(learned, WORDS)[place + 2]
+    learned.__dict__["at_rates"] = (slow, slow)
+    assert not any(amounts[0] in line for line in learning_sentences(learned, WORDS))
+
+
 def test_of_a_way_by_itself_is_said_what_was_held_what_was_counted_and_what_is_held_now():
     records = (GraftRecord(technique="way_a", made=10, taken=9), GraftRecord(technique="way_a", made=8, taken=0))
     said = record_sentences(farm().changed(planning__records=tuple(r.model_dump() for r in records)), WORDS)
