@@ -5,7 +5,7 @@ from collections.abc import Mapping
 import streamlit as st
 
 from renovation.inputs import Scenario, demo_names, demo_scenario
-from renovation.screens.controls.fields import Place, as_text, percent, read_number, value_at
+from renovation.screens.controls.fields import Place, as_text, read_number, value_at
 from renovation.screens.controls.overrides import own_entry
 from renovation.screens.memory import state
 from renovation.words import Words
@@ -21,7 +21,7 @@ def places(farm: Scenario) -> dict[str, Place]:
         "trees": Place(("comparison", "trees"), value=compared_trees(farm)),
         "price": Place(("market", "wet_beans", "price_per_kg") if wet else ("market", "price_per_kg")),
         "wage": Place(("household", "wage_per_day")),
-        "rate": percent(("appraisal", "discount_rate")),
+        "rate": Place(("appraisal", "discount_rate")),
         "years": Place(("appraisal", "horizon_years")),
     }
     headline = farm.comparison.headline
@@ -31,7 +31,7 @@ def places(farm: Scenario) -> dict[str, Place]:
         take = technique.take.value
         for name, entry in (("first_take", 0), ("later_take", len(take) - 1)):
             if name == "first_take" or len(take) > 1:
-                found[name] = percent(path, put=own_entry(path, entry), value=take[entry])
+                found[name] = Place(path, put=own_entry(path, entry), value=take[entry])
     return found
 
 

@@ -25,13 +25,11 @@ Put = Callable[[Any], Mapping[str, Any]]
 class Place:
     """Where a number stands: its path in the scenario and, in its field, its unit and bounds.
 
-    factor: what is typed is the stated value times this (100 for a share typed as percent). put: turns the value
-    read into the changes of the scenario; the path itself where None. value: what stands there now; read from the
-    path where None.
+    put: turns the value read into the changes of the scenario; the path itself where None. value: what stands there
+    now; read from the path where None.
     """
 
     path: Path
-    factor: float = 1.0
     put: Put | None = None
     value: Any = None
 
@@ -41,6 +39,16 @@ class Place:
         found = locate(Scenario, self.path)
         assert found is not None, self.path
         return found
+
+    @property
+    def unit(self) -> str:
+        """The unit that the model declares; empty where it declares none."""
+        return self.shape.quantity.unit if self.shape.quantity else ""
+
+    @property
+    def factor(self) -> float:
+        """What is typed is the stated value times this: a share is typed as percent."""
+        return 100.0 if self.unit.startswith("share") else 1.0
 
     @property
     def whole(self) -> bool:
@@ -63,11 +71,6 @@ def value_at(root: Any, path: Sequence[Any]) -> Any:
         is_entry = isinstance(root, dict | tuple)
         root = root[part] if is_entry else getattr(root, str(part))
     return root
-
-
-def percent(path: Path, **more: Any) -> Place:
-    """A share that is typed and read as percent."""
-    return Place(path, factor=100.0, **more)
 
 
 def as_text(value: float, factor: float = 1.0) -> str:
@@ -106,18 +109,22 @@ def number(place: Place) -> None:
     decimal_input(label, place, help_text=help_text)
 
 
+def numbers(at: Path, *fields: str) -> None:
+    """Numbers that stand in one part of the farm, one beneath another."""
+    for field in fields:
+        number(Place((*at, field)))
+
+
 def say(value: float, place: Place) -> str:
     """Say a value with its unit, as a person reads it."""
     words = state.words()
     farm = state.scenario()
     if place.factor != 1.0:
         shown = words.number(round(value * place.factor, 6))
-        unit = place.shape.quantity.unit if place.shape.quantity else ""
-        return words("read_as.percent_year" if unit.startswith("share/year") else "read_as.percent", n=shown)
-    declared = place.shape.quantity.unit if place.shape.quantity else ""
-    if f"unit.{declared}" in words:
-        return words(f"unit.{declared}", n=value)
-    unit = unit_words(words, declared, farm.appraisal.currency) if declared else ""
+        return words("read_as.percent_year" if place.unit.startswith("share/year") else "read_as.percent", n=shown)
+    if f"unit.{place.unit}" in words:
+        return words(f"unit.{place.unit}", n=value)
+    unit = unit_words(words, place.unit, farm.appraisal.currency) if place.unit else ""
     digits = words.number(int(value)) if place.whole else words.number(round(float(value), 6))
     return words("read_as.number", n=digits, unit=unit)
 
@@ -138,21 +145,6 @@ def read_number(text: str, place: Place) -> tuple[float | int | None, str]:
         form = "between" if low is not None and high is not None else "at_least" if low is not None else "at_most"
         return None, words(f"screen.refused.{form}", entry=text.strip(), low=low, high=high)
     return value, ""
-
-
-def read_form(model: str, typed: Mapping[str, tuple[str, Place]], words: Words) -> tuple[dict[str, Any], list[str]]:
-    """Read the numbers of a form: what could be read by the name of its field, and what is wrong with the others.
-
-    typed: by field of the model the key of its control and where the number goes.
-    """
-    values: dict[str, Any] = {}
-    said = []
-    for field, (key, place) in typed.items():
-        values[field], refusal = read_number(st.session_state[key], place)
-        if refusal:
-            label, _ = field_words(model, field, words)
-            said.append(words("screen.lender.in_field", field=label, why=refusal))
-    return values, said
 
 
 def free_name(key: str, taken: Collection[str], words: Words) -> str:

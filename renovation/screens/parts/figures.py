@@ -115,15 +115,10 @@ def _prices(farm: Scenario, way: str, words: Words) -> None:
 # One figure
 
 
-def _factor(unit: str) -> float:
-    """Shares are typed as percent."""
-    return 100.0 if unit.startswith("share") else 1.0
-
-
 def _figure(farm: Scenario, path: Path, label: str, words: Words) -> None:
     """One number in place of a default, with range and source, and the way back."""
     figure = value_at(farm, path)
-    place = Place(path, factor=_factor(figure.unit), put=own(path), value=figure.value)
+    place = Place(path, put=own(path), value=figure.value)
     decimal_input(label, place)
     _where_from(farm, path, figure, words)
 
@@ -136,7 +131,7 @@ def _by_year(farm: Scenario, path: Path, label: str, words: Words, kind: str) ->
     for entry, number in enumerate(numbers):
         form = "last" if entry == len(numbers) - 1 else "one"
         name = words(f"screen.figures.{kind}_{form}", n=entry + 1)
-        place = Place(path, factor=_factor(figure.unit), put=own_entry(path, entry), value=number)
+        place = Place(path, put=own_entry(path, entry), value=number)
         decimal_input(name, place, name=f"entry{entry}.")
     more, fewer = st.columns(2)
     longer, shorter = (*numbers, numbers[-1]), numbers[:-1]

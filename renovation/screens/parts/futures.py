@@ -5,7 +5,7 @@ from typing import Any
 import streamlit as st
 
 from renovation.inputs import Risk, Scenario, Stress, declared
-from renovation.screens.controls.fields import Place, choice, decimal_input, field_words, percent
+from renovation.screens.controls.fields import Place, choice, decimal_input, field_words
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -83,7 +83,7 @@ def _typed_path(farm: Scenario, words: Words) -> None:
     shares = farm.risk.price_by_year
     for year, share in enumerate(shares):
         form = "last" if year == len(shares) - 1 else "one"
-        place = percent(("risk", "price_by_year", year), value=share, put=_put_year(year))
+        place = Place(("risk", "price_by_year", year), value=share, put=_put_year(year))
         decimal_input(words(f"screen.risk.path_year_{form}", n=year + 1), place)
     more, fewer = st.columns(2)
     if len(shares) < MOST_YEARS:
@@ -125,7 +125,7 @@ def _figure(model: type[Risk] | type[Stress], field: str, words: Words) -> None:
     said = declared(model, field)
     path = ("risk", field) if model is Risk else ("risk", "stress", field)
     label, help_text = field_words(model.__name__, field, words)
-    decimal_input(label, Place(path, factor=100.0 if said.unit.startswith("share") else 1.0), help_text=help_text)
+    decimal_input(label, Place(path), help_text=help_text)
     default = figure_cell(said.default, said.unit, words)
     if said.source is None:
         return

@@ -5,7 +5,7 @@ import tomli_w
 
 from renovation.inputs import Scenario, ScenarioError, read_decimal
 from renovation.inputs.files import read_scenario, written
-from renovation.screens.controls.fields import Path, Place, as_text, field_words, number, percent
+from renovation.screens.controls.fields import Path, Place, as_text, field_words, number, numbers
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -17,13 +17,10 @@ def draw(farm: Scenario, words: Words) -> None:
     at: Path = ("appraisal",)
     left, right = st.columns(2)
     with left:
-        number(Place((*at, "horizon_years")))
-        number(percent((*at, "discount_rate")))
-        number(percent((*at, "inflation")))
+        numbers(at, "horizon_years", "discount_rate", "inflation")
         for field in ("finance_rate", "reinvestment_rate"):
             now = getattr(farm.appraisal, field)
-            place = percent((*at, field), value=farm.appraisal.discount_rate if now is None else now)
-            number(place)
+            number(Place((*at, field), value=farm.appraisal.discount_rate if now is None else now))
     with right:
         _currency(farm, words)
 

@@ -11,8 +11,7 @@ from renovation.screens.controls.fields import (
     Place,
     decimal_input,
     field_words,
-    number,
-    percent,
+    numbers,
     switch,
     value_at,
 )
@@ -29,11 +28,7 @@ def draw(farm: Scenario, words: Words) -> None:
     at: Path = ("household",)
     left, right = st.columns(2)
     with left:
-        number(Place((*at, "wage_per_day")))
-        number(percent((*at, "labour_value")))
-        number(Place((*at, "savings")))
-        number(Place((*at, "floor")))
-        number(percent((*at, "savings_rate")))
+        numbers(at, "wage_per_day", "labour_value", "savings", "floor", "savings_rate")
     with right:
         for field in ("family_days", "living_costs", "other_income"):
             _by_month((*at, field), words)

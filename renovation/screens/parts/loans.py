@@ -8,19 +8,17 @@ import streamlit as st
 from renovation.decide.lending import best_harvest_months
 from renovation.inputs import Loan, Scenario, ScenarioError, month_count, read_decimal, year_month
 from renovation.screens.controls.fields import (
-    Path,
     Place,
     as_text,
     choice,
     decimal_input,
     field_words,
     free_name,
-    percent,
-    read_form,
     several,
     switch,
     text_entry,
 )
+from renovation.screens.controls.forms import NewEntry
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -29,8 +27,6 @@ from renovation.words import Words
 Changes = Mapping[str, Any]
 NEW_FIELDS = ("amount", "rate_per_year", "term_months", "grace_months")
 """What must be written down of a new loan; the rest can be changed once it is there."""
-SHARES = ("rate_per_year", "fee_share")
-"""Terms that are typed as percent."""
 ROUNDING = 0.005
 """Typed shares may miss 100 % by this much, as thirds do."""
 
@@ -88,13 +84,7 @@ def asked(words: Words) -> None:
 def _number(number: int, field: str, words: Words) -> None:
     """A number among the terms."""
     label, help_text = field_words("Loan", field, words)
-    decimal_input(label, _place(number, field, put=_put(number, field)), help_text=help_text)
-
-
-def _place(number: int, field: str, **more: Any) -> Place:
-    """Where a term stands; shares are typed as percent."""
-    path: Path = ("loans", number, field)
-    return percent(path, **more) if field in SHARES else Place(path, **more)
+    decimal_input(label, Place(("loans", number, field), put=_put(number, field)), help_text=help_text)
 
 
 def _one_of(number: int, field: str, options: Sequence[str], words: Words) -> None:
@@ -272,41 +262,27 @@ def _join(number: int) -> None:
 
 def add(farm: Scenario, words: Words) -> None:
     """A form for a new loan; what is not written down is not assumed."""
-    number = len(farm.loans)
-    with st.form(key_of(f"new_loan_{number}"), border=True, enter_to_submit=False):
+    new = NewEntry("new_loan", "Loan", ("loans",), len(farm.loans), NEW_FIELDS)
+    with new.box():
         st.subheader(words("screen.lender.add_loan"), anchor=False)
-        columns = st.columns(2)
-        for place, field in enumerate(NEW_FIELDS):
-            label, help_text = field_words("Loan", field, words)
-            key = _new_key(number, field)
-            columns[place % 2].text_input(label, key=key, help=help_text, autocomplete="off")
+        new.draw(st.columns(2))
         first = month_count(farm.appraisal.start)
         offered = [year_month(first + month) for month in range(farm.appraisal.months)]
-        key, label = _new_key(number, "month"), words("screen.lender.payout_month_one")
-        st.selectbox(label, offered, key=key, format_func=words.month)
-        st.form_submit_button(words("screen.lender.use_loan"), on_click=_add, args=(number,))
-    said = state.memory("notes").get("new_loan")
-    if said:
-        st.error("\n\n".join(map(plain, said)))
+        label = words("screen.lender.payout_month_one")
+        st.selectbox(label, offered, key=new.key("month"), format_func=words.month)
+        st.form_submit_button(words("screen.lender.use_loan"), on_click=_add, args=(new,))
+    new.say_refusal()
 
 
-def _new_key(number: int, field: str) -> str:
-    """The key of a control in the form of a new loan."""
-    return key_of(f"new_loan_{number}.{field}")
-
-
-def _add(number: int) -> None:
+def _add(new: NewEntry) -> None:
     """Add the loan where every number can be read and the farm accepts it."""
-    words, farm, notes = state.words(), state.scenario(), state.memory("notes")
-    notes.pop("new_loan", None)
-    typed = {field: (_new_key(number, field), _place(number, field)) for field in NEW_FIELDS}
-    terms, said = read_form("Loan", typed, words)
+    words, farm = state.words(), state.scenario()
+    terms, said = new.read()
     if not said:
-        month = st.session_state[_new_key(number, "month")]
+        month = st.session_state[new.key("month")]
         name = free_name("screen.lender.new_loan", [loan.name for loan in farm.loans], words)
-        new = {**terms, "name": name, "payouts": ({"month": month, "share": 1.0},)}
-        said = state.change({"loans": (*(loan.model_dump() for loan in farm.loans), new)})
-    if said:
-        notes["new_loan"] = [*said, words("screen.lender.not_added")]
-    else:
-        st.session_state[chosen_key(number + 1)] = number
+        loan = {**terms, "name": name, "payouts": ({"month": month, "share": 1.0},)}
+        said = state.change({"loans": (*(loan.model_dump() for loan in farm.loans), loan)})
+    new.settle([*said, words("screen.lender.not_added")] if said else [])
+    if not said:
+        st.session_state[chosen_key(new.number + 1)] = new.number

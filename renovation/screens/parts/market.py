@@ -6,7 +6,7 @@ from typing import Any
 import streamlit as st
 
 from renovation.inputs import Scenario
-from renovation.screens.controls.fields import Path, Place, choice, decimal_input, number, percent
+from renovation.screens.controls.fields import Path, Place, choice, decimal_input, numbers
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.parts import harvest
@@ -30,17 +30,15 @@ def draw(farm: Scenario, words: Words) -> None:
             say_option=lambda way: words(f"screen.numbers.sold_as_{way}"),
         )
         if wet:
-            number(Place((*at, "wet_beans", "price_per_kg")))
-            number(Place((*at, "wet_beans", "dry_per_wet")))
+            numbers((*at, "wet_beans"), "price_per_kg", "dry_per_wet")
             price = words.money(farm.market.dry_price_per_kg, farm.appraisal.currency)
             st.caption(words("screen.numbers.wet_makes", price=plain(price)))
         else:
-            number(Place((*at, "price_per_kg")))
-        number(Place((*at, "deductions_per_kg")))
-        number(Place((*at, "harvest_days_per_kg")))
+            numbers(at, "price_per_kg")
+        numbers(at, "deductions_per_kg", "harvest_days_per_kg")
         for material in dict.fromkeys(t.material for t in farm.techniques.values() if t.mature_crop.value > 0):
             name = words.name("material", material)
-            place = percent(
+            place = Place(
                 ("market", "premium", material),
                 value=farm.market.premium.get(material, 0.0),
                 put=_put_premium(material),

@@ -7,7 +7,7 @@ import streamlit as st
 
 from renovation.inputs import Scenario
 from renovation.inputs.planning import Learning, LoanOffer
-from renovation.screens.controls.fields import Place, decimal_input, percent, switch
+from renovation.screens.controls.fields import Place, decimal_input, switch
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.words import Words
@@ -119,4 +119,4 @@ def _learning(farm: Scenario, words: Words) -> None:
     _switch("learning", now is not None, kept, words)
     if now is not None and now.form != "table":
         for field in ("first_take", "highest_take"):
-            decimal_input(words(f"screen.plan.{field}"), percent(("planning", "learning", field)))
+            decimal_input(words(f"screen.plan.{field}"), Place(("planning", "learning", field)))

@@ -6,7 +6,7 @@ import streamlit as st
 
 from renovation.inputs import Scenario
 from renovation.inputs.planning import GraftRecord
-from renovation.screens.controls.fields import Place, field_words, read_form
+from renovation.screens.controls.forms import NewEntry
 from renovation.screens.controls.text import bullets, plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -46,40 +46,27 @@ def _form(farm: Scenario, words: Words) -> None:
     if not ways:
         st.caption(words("screen.plan.no_graft"))
         return
-    number = len(farm.planning.records)
-    with st.form(key_of(f"new_record_{number}"), border=True, enter_to_submit=False):
+    new = NewEntry("new_record", "GraftRecord", ("planning", "records"), len(farm.planning.records), FIELDS)
+    with new.box():
         columns = st.columns(3)
         columns[0].selectbox(
             words("field.GraftRecord.technique.label"),
             ways,
-            key=_key(number, "technique"),
+            key=new.key("technique"),
             format_func=lambda key: Voice.of(farm, words).way(key),
         )
-        for column, field in zip(columns[1:], FIELDS, strict=True):
-            label, help_text = field_words("GraftRecord", field, words)
-            column.text_input(label, key=_key(number, field), help=help_text, autocomplete="off")
-        st.form_submit_button(words("screen.plan.add_record"), on_click=_add, args=(number,))
-    said = state.memory("notes").get("record")
-    if said:
-        st.error("\n\n".join(map(plain, said)))
+        new.draw(columns[1:])
+        st.form_submit_button(words("screen.plan.add_record"), on_click=_add, args=(new,))
+    new.say_refusal()
 
 
-def _key(number: int, field: str) -> str:
-    """The key of a control in the form."""
-    return key_of(f"new_record_{number}.{field}")
-
-
-def _add(number: int) -> None:
+def _add(new: NewEntry) -> None:
     """Add the record where both numbers can be read and the farm accepts it."""
-    words, notes = state.words(), state.memory("notes")
-    notes.pop("record", None)
-    typed = {field: (_key(number, field), Place(("planning", "records", number, field))) for field in FIELDS}
-    counts, said = read_form("GraftRecord", typed, words)
+    counts, said = new.read()
     if not said:
-        new = {"technique": st.session_state[_key(number, "technique")], **counts}
-        said = state.change({"planning__records": (*_records(), new)})
-    if said:
-        notes["record"] = said
+        record = {"technique": st.session_state[new.key("technique")], **counts}
+        said = state.change({"planning__records": (*_records(), record)})
+    new.settle(said)
 
 
 def _records() -> tuple[dict[str, Any], ...]:

@@ -8,12 +8,10 @@ import streamlit as st
 from renovation.inputs import Scenario, Stand
 from renovation.screens.controls.fields import (
     Path,
-    Place,
     choice,
     field_words,
     free_name,
-    number,
-    percent,
+    numbers,
     several,
     switch,
     text_entry,
@@ -54,14 +52,11 @@ def _stand(farm: Scenario, position: int, stand: Stand, words: Words) -> None:
     with left:
         label, help_text = field_words("Stand", "name", words)
         text_entry(label, stand.name, _rename(position), name=f"stand.{position}.name", help_text=help_text)
-        number(Place((*at, "trees")))
-        number(Place((*at, "hectares")))
+        numbers(at, "trees", "hectares")
     with middle:
         _crop(position, stand, words)
     with right:
-        number(percent((*at, "decline_per_year")))
-        number(Place((*at, "upkeep_days")))
-        number(Place((*at, "upkeep_inputs")))
+        numbers(at, "decline_per_year", "upkeep_days", "upkeep_inputs")
     label, help_text = field_words("Stand", "untouched", words)
     switch(
         label,
@@ -93,11 +88,9 @@ def _crop(position: int, stand: Stand, words: Words) -> None:
         say_option=lambda way: words(f"screen.numbers.crop_by_{way}"),
     )
     if not counted:
-        number(Place((*at, "crop_per_tree")))
+        numbers(at, "crop_per_tree")
         return
-    number(Place((*at, "pods", "pods_per_tree")))
-    number(Place((*at, "pods", "pods_per_kg")))
-    number(percent((*at, "pods", "lost_share")))
+    numbers((*at, "pods"), "pods_per_tree", "pods_per_kg", "lost_share")
     st.caption(words("screen.numbers.pods_make", kg=words.number(stand.kg_per_tree, 2)))
 
 
