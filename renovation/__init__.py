@@ -43,11 +43,9 @@ Measures on a bare array, first value one period on (OpenFormula):
     0.1133
 """
 
-import importlib
-from typing import TYPE_CHECKING, Any
-
 from renovation.version import __version__
 
+TYPE_CHECKING = False
 if TYPE_CHECKING:
     from renovation.decide import compare, npv_per_tree, ranges, weigh
     from renovation.farm import by_year, farm_flows, setting_of, tree_flows
@@ -112,13 +110,16 @@ _ROOMS = ("inputs", "words", "tree", "farm", "decide", "money")
 """Where a public name is looked for, in this order, the first time that it is used."""
 
 
-def __getattr__(name: str) -> Any:
+def __getattr__(name: str) -> object:
     """Find a public name in its room on first use, so that importing the package costs nothing."""
     if name in __all__:
+        from importlib import import_module
+
         for room in _ROOMS:
-            module = importlib.import_module(f"renovation.{room}")
+            module = import_module(f"renovation.{room}")
             if name in module.__all__:
-                return getattr(module, name)
+                found: object = getattr(module, name)
+                return found
     raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
 
 

@@ -1,113 +1,48 @@
-"""The command line: `renovation COMMAND`, over the same calls as the dashboard; each command is a file in `commands/`.
-
-Exit codes: 0; 2 for input that cannot be used, with one sentence for each mistake on stderr and nothing on stdout.
-"""
+"""Where the program begins: it loads next to nothing before an interrupt can be heard."""
 
 import os
+import signal
 import sys
-from collections.abc import Iterable, Sequence
-from importlib import import_module
-from typing import NoReturn
+import threading
 
-from renovation.commands import COMMANDS
-from renovation.commands.shared import DEFAULT_LANGUAGE, Parser, Refused, chosen, language_help
-from renovation.inputs import ScenarioError
-from renovation.version import __version__
-from renovation.words import Words, languages
+from renovation.whole import WRITING
 
-
-def answer(argv: Sequence[str]) -> str:
-    """What the program prints for these arguments; raises Refused or ScenarioError for bad input."""
-    language, default = _language(argv), Words(DEFAULT_LANGUAGE)
-    words = Words(chosen(language, languages(), "no_language", default))
-    rest = list(argv)
-    while rest and rest[0].startswith("--language"):  # an option before the command
-        rest = rest[1 if "=" in rest[0] else 2 :]
-    if not rest:
-        raise Refused(words("command.error.no_command", known=", ".join(COMMANDS)), words("command.more"))
-    first, *rest = rest
-    if first in ("-h", "--help"):
-        return _root_help(words)
-    if first == "--version":
-        return words("command.version", version=__version__) + "\n"
-    name = chosen(first, COMMANDS, "unknown_command", words)
-    command, parser = import_module(f"renovation.commands.{name}"), Parser(name, words)
-    command.options(parser)
-    if any(word in ("-h", "--help") for word in rest):
-        return parser.format_help()
-    return str(command.do(parser.read(rest), words))
+INTERRUPTED = 130
+"""The exit code of a program that was interrupted: 128 and the signal's number, as shells have it."""
+PATIENCE = 2.0
+"""Seconds that an interrupt waits for a file on its way to its place."""
 
 
-def _language(argv: Sequence[str]) -> str:
-    """The language asked for, wherever `--language` stands; the default where it has no value."""
-    for position, word in enumerate(argv):
-        if word == "--language" and position + 1 < len(argv):
-            return argv[position + 1]
-        if word.startswith("--language="):
-            return word.removeprefix("--language=")
-    return DEFAULT_LANGUAGE
-
-
-def _root_help(words: Words) -> str:
-    """What the program does and its commands."""
-    options = {"-h, --help": words("command.help.help"), "--version": words("command.help.version")}
-    options[f"--language {words('command.name_language')}"] = language_help(words)
-    left = max(map(len, [*COMMANDS, *options]))
-    lines = [
-        words("command.usage", form=words("command.root_usage")),
-        "",
-        words("command.about"),
-        "",
-        f"{words('command.commands')}:",
-    ]
-    lines += [f"  {name:{left}}  {words(f'command.{name}.help')}" for name in COMMANDS]
-    lines += ["", f"{words('command.options')}:", *(f"  {flag:{left}}  {text}" for flag, text in options.items())]
-    return "\n".join([*lines, "", words("command.more")]) + "\n"
-
-
-def printable(text: str) -> str:
-    """Put a sign in the place of control characters: a name in a file must not steer the terminal.
-
-    Example:
-        >>> printable("a\\x1b[2J") == "a\\N{REPLACEMENT CHARACTER}[2J"
-        True
-    """
-    plain = text.isprintable() and text
-    return plain or "".join(c if c.isprintable() or c in "\n\u00a0\u202f" else "\ufffd" for c in text)
-
-
-def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command and return its exit code: 0, or 2 for input that cannot be used."""
-    argv = sys.argv[1:] if argv is None else argv
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(errors="backslashreplace")
+def run() -> None:
+    """Run the program: the entry point of the `renovation` command. It ends with the exit code."""
+    end_when_interrupted()
     try:
-        text = answer(argv)
-    except Refused as refused:
-        return _refuse(refused.sentences)
-    except ScenarioError as error:
-        return _refuse(error.sentences(Words(_language(argv))))
-    try:
-        sys.stdout.write(printable(text))
-        sys.stdout.flush()
-    except BrokenPipeError:
-        # the reader has left; nothing more may be written when Python closes the stream
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
-    return 0
+        from renovation.commands.program import main
 
-
-def _refuse(sentences: Iterable[str]) -> int:
-    sys.stderr.write(printable("\n".join(sentences)) + "\n")
-    return 2
-
-
-def run() -> NoReturn:
-    """Run the program: the entry point of the `renovation` command."""
-    try:
         sys.exit(main())
     except KeyboardInterrupt:
-        sys.exit(130)
+        sys.exit(INTERRUPTED)
+
+
+def end_when_interrupted() -> None:
+    """End at once with exit code 130 when interrupted, whatever the program is at; not where interrupts are ignored.
+
+    A thread waits for the signal: Python's own answer comes too late where a solver is at work, and while a library
+    is loaded it is not understood. Where the system lacks what this takes, Python's own answer has to do.
+    """
+    if signal.getsignal(signal.SIGINT) is signal.default_int_handler and hasattr(os, "set_blocking"):
+        hears, rings = os.pipe()
+        os.set_blocking(rings, False)
+        signal.set_wakeup_fd(rings, warn_on_full_buffer=False)
+        signal.signal(signal.SIGINT, lambda *_: None)
+        threading.Thread(target=_end, args=(hears,), daemon=True).start()
+
+
+def _end(hears: int) -> None:
+    """Wait for the signal, then for a file on its way, and end."""
+    os.read(hears, 1)
+    WRITING.acquire(timeout=PATIENCE)
+    os._exit(INTERRUPTED)
 
 
 if __name__ == "__main__":

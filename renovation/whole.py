@@ -3,13 +3,12 @@
 import os
 import stat
 import threading
-from pathlib import Path
 
 WRITING = threading.Lock()
 """Held while a file goes to its place: who ends the program waits for it, so that no half of one is left."""
 
 
-def write_whole(path: str | Path, content: bytes, *, over: bool) -> None:
+def write_whole(path: "str | os.PathLike[str]", content: bytes, *, over: bool) -> None:
     """Write a file beside its place and put it there once it is whole; until then what stood there stays.
 
     over: whether a file that stands there may be replaced; its permissions stay, and a link to it stays a link. What
@@ -23,33 +22,35 @@ def write_whole(path: str | Path, content: bytes, *, over: bool) -> None:
             raise FileExistsError(path)
         old = os.stat(path) if os.path.exists(path) else None
         if old is not None and not stat.S_ISREG(old.st_mode):
-            Path(path).write_bytes(content)
+            with open(path, "wb") as device:
+                device.write(content)
             return
         if old is not None and not os.access(path, os.W_OK):
             raise PermissionError(path)
         if not os.path.basename(path):
             raise FileNotFoundError(path)
-        _write_beside(Path(os.path.realpath(path)), content, old)
+        _write_beside(os.path.realpath(path), content, old)
 
 
-def _write_beside(place: Path, content: bytes, old: os.stat_result | None) -> None:
+def _write_beside(place: str, content: bytes, old: os.stat_result | None) -> None:
     """Write a file beside its place, then put it there: over the old one, or where nothing may stand."""
-    beside = place.with_name(f".{os.urandom(8).hex()}.part")
+    beside = os.path.join(os.path.dirname(place), f".{os.urandom(8).hex()}.part")
     try:
-        with beside.open("xb") as file:
+        with open(beside, "xb") as file:
             file.write(content)
             file.flush()
             os.fsync(file.fileno())
         if old is None:
             _move(beside, place)
         else:
-            beside.chmod(stat.S_IMODE(old.st_mode))
-            beside.replace(place)
+            os.chmod(beside, stat.S_IMODE(old.st_mode))
+            os.replace(beside, place)
     finally:
-        beside.unlink(missing_ok=True)
+        if os.path.exists(beside):
+            os.unlink(beside)
 
 
-def _move(beside: Path, place: Path) -> None:
+def _move(beside: str, place: str) -> None:
     """Give a file its name; FileExistsError where another took that name in the meantime."""
     try:
         os.link(beside, place)
@@ -58,4 +59,4 @@ def _move(beside: Path, place: Path) -> None:
     except OSError:  # a disk, such as a memory stick, on which a file has one name only
         if os.path.lexists(place):
             raise FileExistsError(place) from None
-        beside.replace(place)
+        os.replace(beside, place)

@@ -1,6 +1,6 @@
 """The program as a person at a terminal has it: what a command prints, and what it is refused with."""
 
-from renovation.__main__ import main
+from renovation.commands.program import main
 
 
 def said(capsys, *argv: object) -> str:

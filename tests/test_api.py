@@ -63,17 +63,28 @@ def loaded_after(code: str) -> set[str]:
 
 
 def test_importing_the_package_loads_nothing_heavy():
-    assert not {"numpy", "pandas", "pydantic", "babel"} & loaded_after("import renovation")
+    assert not {"numpy", "pandas", "pydantic", "babel", "typing"} & loaded_after("import renovation")
+
+
+def test_an_interrupt_is_heard_before_anything_is_loaded():
+    loaded = loaded_after("import renovation.__main__")
+    assert {name for name in loaded if name.startswith("renovation.")} == {
+        "renovation.__main__",
+        "renovation.version",
+        "renovation.whole",
+    }
+    assert not {"typing", "pathlib", "socket", "subprocess"} & loaded
 
 
 def test_the_command_line_loads_neither_tables_nor_charts_nor_screens():
-    loaded = loaded_after("from renovation.__main__ import main\nassert main(['demo']) == 0")
+    loaded = loaded_after("from renovation.commands.program import main\nassert main(['demo']) == 0")
     assert "renovation.decide" in loaded
     assert not {"pandas", "altair", "streamlit", "scipy", "xlsxwriter"} & loaded
 
 
 def test_help_loads_no_command_and_the_help_of_a_command_none_of_its_work():
-    loaded = loaded_after("from renovation.__main__ import main\nassert main(['--help']) == 0")
-    assert not {name for name in loaded if name.startswith("renovation.commands.")} - {"renovation.commands.shared"}
-    loaded = loaded_after("from renovation.__main__ import main\nassert main(['plan', '--help']) == 0")
+    loaded = loaded_after("from renovation.commands.program import main\nassert main(['--help']) == 0")
+    commands = {name.removeprefix("renovation.commands.") for name in loaded if name.startswith("renovation.commands.")}
+    assert commands == {"program", "shared"}
+    loaded = loaded_after("from renovation.commands.program import main\nassert main(['plan', '--help']) == 0")
     assert not {"renovation.decide", "renovation.show", "scipy", "pandas"} & loaded

@@ -129,7 +129,8 @@ class _Lines:
         if rate > 0 and min(means.floor, means.savings) < 0:
             raise LoanError("savings_interest_below_zero", floor=means.floor, savings=means.savings, lowest=0.0)
         unit = unit_schedule(terms, means.horizon_months, start_calendar_month)
-        service = to_constant_prices(unit.debt_service, means.inflation_per_year)
+        paid = np.where(unit.debt_service * MOST_UNITS < 0.5, 0.0, unit.debt_service)  # never a unit, whatever is lent
+        service = to_constant_prices(paid, means.inflation_per_year)
         payout = to_constant_prices(unit.payout, means.inflation_per_year)
         other_payout, other_service = other_loans(means)
         cash, own, other = (by_year(x) for x in (means.cash_for_cover, service, other_service))

@@ -15,7 +15,6 @@ from importlib.resources.abc import Traversable
 from typing import Any, Literal
 
 from babel import Locale
-from babel.dates import format_date, get_month_names
 from babel.lists import format_list
 from babel.numbers import (
     format_currency,
@@ -26,6 +25,8 @@ from babel.numbers import (
     get_decimal_symbol,
     list_currencies,
 )
+
+from renovation.words.dates import format_date, get_month_names
 
 LISTS_OF = {"en": "en_001"}
 """Whose lists a language writes: American English alone sets a comma before the last "and"."""

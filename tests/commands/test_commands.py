@@ -17,8 +17,8 @@ from farm_files import BAD, FARMS, TESTS
 from masked import Masked, letters_left
 
 import renovation
-from renovation.__main__ import answer, printable, run
 from renovation.commands import COMMANDS, cash, plan, risk
+from renovation.commands.program import answer, printable
 from renovation.decide import compare, npv_per_tree, ranges
 from renovation.inputs import default_techniques, demo_names, load_scenario, scenario_folder
 from renovation.show import tidy
@@ -35,7 +35,7 @@ FIRST = scenario_folder() / "first_grafters.toml"
 
 def test_every_file_of_a_command_is_listed_and_has_its_two_functions():
     folder = Path(renovation.commands.__file__).parent
-    assert {path.stem for path in folder.glob("*.py")} - {"__init__", "shared"} == set(COMMANDS)
+    assert {path.stem for path in folder.glob("*.py")} - {"__init__", "program", "shared"} == set(COMMANDS)
     for name in COMMANDS:
         module = import_module(f"renovation.commands.{name}")
         assert list(signature(module.options).parameters) == ["parser"]
@@ -292,16 +292,6 @@ def test_a_name_in_a_file_cannot_steer_the_terminal(capsys, tmp_path):
     assert printable("a\nb\N{NO-BREAK SPACE}c") == "a\nb\N{NO-BREAK SPACE}c"
 
 
-def test_a_key_that_stops_the_program_is_no_fault(monkeypatch):
-    def interrupted():
-        raise KeyboardInterrupt
-
-    monkeypatch.setattr("renovation.__main__.main", interrupted)
-    with pytest.raises(SystemExit) as stopped:
-        run()
-    assert stopped.value.code == 130
-
-
 # As a whole process
 
 
@@ -316,18 +306,6 @@ def test_the_program_runs_as_a_module(tmp_path):
     assert (done.returncode, done.stderr) == (0, "")
     bad = process("check", str(BAD[0]))
     assert (bad.returncode, bad.stdout) == (2, "")
-
-
-def test_a_reader_that_leaves_early_is_no_fault():
-    program = subprocess.Popen(
-        [sys.executable, "-m", "renovation", "compare", str(FIRST), "--json"],
-        stdout=subprocess.PIPE,
-        stderr=subprocess.PIPE,
-    )
-    program.stdout.close()
-    assert program.wait(timeout=60) == 0
-    assert program.stderr.read() == b""
-    program.stderr.close()
 
 
 def test_a_terminal_that_knows_only_plain_letters_is_served():
@@ -354,7 +332,7 @@ def test_a_terminal_that_knows_only_plain_letters_is_served():
     ids=" ".join,
 )
 def test_no_word_is_printed_that_is_not_in_the_catalogue(monkeypatch, argv):
-    monkeypatch.setattr("renovation.__main__.Words", Masked)
+    monkeypatch.setattr("renovation.commands.program.Words", Masked)
     scenario = load_scenario(FIRST)
     citations = re.findall(r'(?:citation|because) = "([^"]*)"', "".join(_default_texts()))
     data = [scenario.about.name, scenario.digest, *(stand.name for stand in scenario.stands), *citations]
@@ -383,7 +361,7 @@ def test_the_mask_leaves_a_word_that_is_not_in_the_catalogue():
 @pytest.mark.parametrize(
     "module",
     [
-        "__main__.py",
+        "commands/program.py",
         "commands/shared.py",
         "show/compare/sentences.py",
         "show/compare/tables.py",

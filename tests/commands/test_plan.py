@@ -14,8 +14,8 @@ from random_farms import random_farm
 
 import renovation.commands.report
 import renovation.decide.plan
-from renovation.__main__ import answer
 from renovation.commands import COMMANDS, plan
+from renovation.commands.program import answer
 from renovation.decide.plan import SolverFailed, learned_plan
 from renovation.decide.risk.careful import careful_plan
 from renovation.inputs import default_techniques, load_scenario, read_scenario, save_scenario, write_scenario
@@ -97,7 +97,7 @@ def test_two_outputs_at_once_are_refused(capsys, farm):
 
 
 def test_every_word_of_a_plan_is_in_the_catalogue(monkeypatch, farm):
-    monkeypatch.setattr("renovation.__main__.Words", Masked)
+    monkeypatch.setattr("renovation.commands.program.Words", Masked)
     scenario = load_scenario(farm)
     stands = [stand.name for stand in scenario.stands]
     names = ["renovation", "USD", "Offer", scenario.about.name, scenario.digest, *stands]
@@ -111,6 +111,18 @@ def quick_farm(path):
     years = {"start": "2027-01", "horizon_years": 12, "discount_rate": 0.1, "currency": "USD"}
     save_scenario(scenario({"way_a": way}, appraisal=years, planning={"years": 1}), path)
     return path
+
+
+def test_the_same_farm_gives_the_same_json_to_the_last_letter(capsys, tmp_path):
+    file = quick_farm(tmp_path / "farm.toml")
+    first = said(capsys, "plan", file, "--why", "--json")
+    assert said(capsys, "plan", file, "--why", "--json") == first
+
+
+@pytest.mark.long
+def test_practice_and_a_loan_give_the_same_json_to_the_last_letter(capsys, farm):
+    first = said(capsys, "plan", farm, "--why", "--json")
+    assert said(capsys, "plan", farm, "--why", "--json") == first
 
 
 @pytest.mark.parametrize(("seconds", "sheet", "told"), [(10, "found", False), (0, "stated", True)])

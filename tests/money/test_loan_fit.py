@@ -184,6 +184,19 @@ def test_a_loan_that_is_repaid_cannot_mend_a_later_hole(number):
     assert (none.amount, none.limit.kind, none.limit.period) == (None, "floor", 30)
 
 
+@pytest.mark.parametrize("repayment", ["level", "equal_principal", "harvest"])
+@pytest.mark.parametrize("early", [-3.0, 50.0])
+@pytest.mark.parametrize("rate", [5e-324, 1e-320, 1e-200, 1e-20, 1e-17])
+def test_interest_of_which_no_amount_makes_a_unit_is_none(rate, early, repayment):
+    # The largest loan pays less than half a unit of interest in grace: the bank books 0, as without interest.
+    held = means(np.concatenate([np.full(24, early), np.full(48, 100.0)]), savings=200.0)
+    months = (11, 12) if repayment == "harvest" else ()
+    free = LoanTerms(1.0, ((0, 1.0),), 0.0, 60, grace_months=24, repayment=repayment, harvest_months=months)
+    tiny = largest_amount(replace(free, nominal_rate_per_year=rate), held, 1)
+    assert tiny == largest_amount(free, held, 1)
+    assert tiny.amount > 1000.0
+
+
 def test_a_loan_that_must_be_served_from_a_loss_fits_in_no_amount():
     none = largest_amount(LoanTerms(1.0, ((0, 1.0),), 0.1, 11), means(np.full(12, -1.0), savings=100.0), 1)
     assert (none.amount, none.limit.kind, none.limit.period) == (None, "cover", 1)

@@ -1,5 +1,6 @@
 """Time and patience: a limit that counts down, and a search that a person can stop."""
 
+import os
 import pickle
 import subprocess
 import sys
@@ -57,16 +58,20 @@ class Clock:
 
 
 def _in_process(program: Program, gap: float, seconds: float, cancel: Cancel) -> Answer:
-    """Solve in a process of its own, ended as soon as `cancel` says so; raises Cancelled."""
+    """Solve in a process of its own, ended as soon as `cancel` says so or this one ends; raises Cancelled.
+
+    A key that interrupts this process is none of the other's business: it is in a session of its own.
+    """
     call = (solve_program.__module__, solve_program.__name__, (program, gap, seconds), list(sys.path))
     # the call waits in a file: through a pipe, a wait that is broken off would leave the rest of it unsent
     with tempfile.TemporaryFile() as waiting:
         waiting.write(pickle.dumps(call))
         waiting.seek(0)
         worker = subprocess.Popen(
-            [sys.executable, "-P", str(Path(__file__).with_name("worker.py"))],
+            [sys.executable, "-P", str(Path(__file__).with_name("worker.py")), str(os.getpid())],
             stdin=waiting,
             stdout=subprocess.PIPE,
+            start_new_session=True,
         )
         try:
             output = _output(worker, cancel)

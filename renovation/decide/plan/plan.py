@@ -193,7 +193,6 @@ class Plan:
             "bound": solution.bound,
             "gap": solution.gap,
             "at_most_better": self.at_most_better,
-            "seconds": solution.seconds,
             "trees": self.trees,
             "starts": [start.as_dict() for start in self.starts],
             "loan": None if self.loan is None else {"name": self.loan.name, "amount": self.loan.amount},

@@ -10,7 +10,7 @@ import pytest
 from factories import loan_data, scenario, stand, ten_a_month
 from farm_files import FARMS
 
-from renovation.__main__ import answer, main
+from renovation.commands.program import answer, main
 from renovation.decide import appraise_loans
 from renovation.farm import CashSide, HouseholdCash, farm_flows, household_cash, labour_by_month
 from renovation.inputs import Loan, Payout, load_scenario, scenario_folder

@@ -21,7 +21,7 @@ from masked import Masked, letters_left
 from screens.looking import FLAGS, chromium, missing
 
 import renovation
-from renovation.__main__ import main
+from renovation.commands.program import main
 from renovation.decide import appraise_loans, compare, npv_per_tree, ranges
 from renovation.decide.risk import risk, sensitivity, stress_tests
 from renovation.decide.risk.strategy import LEAVE

@@ -7,7 +7,7 @@ import re
 import pytest
 from factories import some_plain
 
-from renovation.__main__ import answer
+from renovation.commands.program import answer
 from renovation.decide import compare
 from renovation.decide.risk import (
     Estimate,

@@ -27,7 +27,7 @@ from farm_files import FARMS as PATHS
 from openpyxl.utils import get_column_letter, range_boundaries
 
 import renovation.show.workbook
-from renovation.__main__ import main
+from renovation.commands.program import main
 from renovation.decide import appraise_loans, appraise_plan
 from renovation.decide.risk import risk, stress_tests
 from renovation.farm import by_year, farm_flows, household_cash, loan_terms
