@@ -3,6 +3,7 @@
 import re
 
 from babel.dates import get_month_names
+from babel.lists import format_list
 
 from renovation.words import Words
 
@@ -22,7 +23,8 @@ class Masked(Words):
 
 
 def letters_left(text: str, *data: str) -> set[str]:
-    """Words of a text made with the mask that come neither from the data nor from the calendar."""
+    """Words of a text made with the mask that come neither from the data nor from CLDR: months, lists."""
     months = [name for width in ("wide", "abbreviated") for name in get_month_names(width, locale="en").values()]
-    known = {part for piece in (*data, *months) for part in re.findall(r"[^\W\d_]+", piece)}
+    lists = format_list(["0", "0"], locale="en")
+    known = {part for piece in (*data, *months, lists) for part in re.findall(r"[^\W\d_]+", piece)}
     return {word for word in re.findall(r"[^\W\d_]{2,}", text) if word not in known}
