@@ -5,7 +5,8 @@ from typing import Any
 import numpy as np
 
 from renovation.inputs import Scenario, read_scenario
-from renovation.inputs.planning import LoanOffer, Payout, Planning
+from renovation.inputs.loans import LoanOffer, Payout
+from renovation.inputs.planning import Planning
 
 WAYS = ("side_graft", "rooted_cutting", "grafted_seedling", "basal_shoot_graft", "hard_pruning", "bud_graft")
 

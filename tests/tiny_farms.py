@@ -14,7 +14,8 @@ from factories import figure, operation, scenario_data, technique_data, use
 
 from renovation.farm import by_project_month, by_year, setting_of, tool_purchases, treated_trees, tree_flows
 from renovation.inputs import Scenario, Treatment
-from renovation.inputs.planning import LoanOffer, Payout, Planning
+from renovation.inputs.loans import LoanOffer, Payout
+from renovation.inputs.planning import Planning
 from renovation.money.loan_terms import LoanTerms
 from renovation.money.loans import to_constant_prices, unit_schedule
 from renovation.tree import untouched

@@ -19,8 +19,8 @@ from renovation.inputs.files import (
     scenario_folder,
     write_scenario,
 )
-from renovation.inputs.payout import Payout
-from renovation.inputs.planning import GraftRecord, Learning, LoanOffer, Planning, Practice
+from renovation.inputs.loans import Loan, LoanOffer, Payout
+from renovation.inputs.planning import GraftRecord, Learning, Planning, Practice
 from renovation.inputs.quantities import (
     Figure,
     FrozenDict,
@@ -36,7 +36,6 @@ from renovation.inputs.scenario import (
     Appraisal,
     Comparison,
     Household,
-    Loan,
     LoanTest,
     Market,
     Pods,

@@ -4,18 +4,15 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, Tag
 
-from renovation.inputs.payout import Payout
+from renovation.inputs.loans import LoanOffer
 from renovation.inputs.quantities import (
-    CalendarMonth,
     FrozenDict,
     Key,
     Model,
-    Name,
     Named,
     NotNegative,
     Quantity,
     Share,
-    ShareBelowOne,
     YearMonth,
 )
 
@@ -31,21 +28,6 @@ ByProjectYear = Annotated[
     Annotated[NotNegative, Tag("one")] | Annotated[Years, Tag("years")], Discriminator(_one_or_years)
 ]
 """One number for every project year, or one for each, the last holding from then on."""
-
-
-class LoanOffer(Model):
-    """A loan the family may take, of any amount from 0 to a limit, in nominal money (method §§7, 8)."""
-
-    name: Name
-    limit: Annotated[float, Field(gt=0, le=1e12), Quantity("money")]
-    payouts: Annotated[tuple[Payout, ...], Field(min_length=1, max_length=60)]
-    rate_per_year: Annotated[float, Field(ge=0, le=2), Quantity("share/year, nominal")]
-    term_months: Annotated[int, Field(ge=1, le=480), Quantity("months")]
-    grace_months: Annotated[int, Field(ge=0, le=240), Quantity("months")] = 0
-    grace_interest: Literal["paid", "added"] = "paid"
-    repayment: Literal["level", "equal_principal", "harvest"] = "level"
-    harvest_months: Annotated[tuple[CalendarMonth, ...], Field(max_length=12), Quantity("months")] = ()
-    fee_share: Annotated[ShareBelowOne, Quantity("share of the amount")] = 0.0
 
 
 class Practice(Model):

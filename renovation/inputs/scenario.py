@@ -2,17 +2,16 @@
 
 import hashlib
 import json
-from typing import Annotated, Any, Literal, Self
+from typing import Annotated, Any, Self
 
 from pydantic import Discriminator, Field, ModelWrapValidatorHandler, Tag, ValidationError, model_validator
 from pydantic_core import InitErrorDetails
 
 from renovation.inputs.checks import cross_checks
 from renovation.inputs.errors import ScenarioError, all_findings, problems_of
-from renovation.inputs.payout import Payout
+from renovation.inputs.loans import Loan
 from renovation.inputs.planning import Planning
 from renovation.inputs.quantities import (
-    CalendarMonth,
     FrozenDict,
     Key,
     Model,
@@ -21,7 +20,6 @@ from renovation.inputs.quantities import (
     NotNegative,
     Quantity,
     Share,
-    ShareBelowOne,
     TwelveMonths,
     YearMonth,
     month_count,
@@ -197,21 +195,6 @@ class Comparison(Model):
     """All trees of the stand where absent."""
     headline: Key = "side_graft"
     against: Key = "rooted_cutting"
-
-
-class Loan(Model):
-    """A loan offer or contract, in nominal money (method §7)."""
-
-    name: Name
-    amount: Annotated[float, Field(gt=0, le=1e12), Quantity("money")]
-    payouts: Annotated[tuple[Payout, ...], Field(min_length=1, max_length=60)]
-    rate_per_year: Annotated[float, Field(ge=0, le=2), Quantity("share/year, nominal")]
-    term_months: Annotated[int, Field(ge=1, le=480), Quantity("months")]
-    grace_months: Annotated[int, Field(ge=0, le=240), Quantity("months")] = 0
-    grace_interest: Literal["paid", "added"] = "paid"
-    repayment: Literal["level", "equal_principal", "harvest"] = "level"
-    harvest_months: Annotated[tuple[CalendarMonth, ...], Field(max_length=12), Quantity("months")] = ()
-    fee_share: Annotated[ShareBelowOne, Quantity("share of the amount")] = 0.0
 
 
 class LoanTest(Model):

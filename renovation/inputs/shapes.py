@@ -8,6 +8,7 @@ import types
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache, cached_property
+from inspect import get_annotations
 from typing import Annotated, Any, Union, get_args, get_origin
 
 from annotated_types import Ge, Gt, Le, Lt, MaxLen, MinLen
@@ -120,11 +121,17 @@ def unwrap(annotation: Any, metadata: Sequence[Any] = (), above: Shape | None = 
 @cache
 def fields(model: type[BaseModel]) -> dict[str, Shape]:
     """The shape of each field of a model."""
-    name = "Figure" if issubclass(model, Figure) else model.__name__
     return {
-        key: unwrap(info.annotation, info.metadata, Shape(None, model=name, field=key))
+        key: unwrap(info.annotation, info.metadata, Shape(None, model=_declaring(model, key), field=key))
         for key, info in model.model_fields.items()
     }
+
+
+def _declaring(model: type[BaseModel], field: str) -> str:
+    """The name of the model that declares a field: itself, or the base that it has the field from."""
+    if issubclass(model, Figure):
+        return "Figure"
+    return next(line.__name__ for line in model.__mro__ if field in get_annotations(line))
 
 
 def step(shape: Shape, part: str | int) -> Shape | None:

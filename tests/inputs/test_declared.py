@@ -19,7 +19,8 @@ from renovation.inputs import (
     unit_words,
     write_scenario,
 )
-from renovation.inputs.scenario import Household, Loan, LoanTest, Stand
+from renovation.inputs.loans import Loan, LoanOffer
+from renovation.inputs.scenario import Household, LoanTest, Stand
 from renovation.inputs.shapes import fields
 from renovation.inputs.techniques import Technique, Tool
 from renovation.words import Words, languages
@@ -121,3 +122,14 @@ def test_the_schema_and_the_reader_refuse_the_same(key, value):
 
     with pytest.raises(ScenarioError):
         read_scenario(tomli_w.dumps(table), "x.toml")
+
+
+def test_a_loan_and_an_offer_share_one_base_of_conditions():
+    """What both state is declared and worded once; only what each is called, and an offer's rate, have own words."""
+    both = set(fields(Loan)) & set(fields(LoanOffer))
+    assert len(both) == 9
+    apart = {field for field in both if declared(Loan, field).model != declared(LoanOffer, field).model}
+    assert apart == {"name", "rate_per_year"}
+    assert all(fields(Loan)[field].metadata == fields(LoanOffer)[field].metadata for field in both)
+    assert list(fields(Loan))[:3] == ["name", "amount", "payouts"]  # the order in which a file is written
+    assert list(fields(LoanOffer))[:3] == ["name", "limit", "payouts"]

@@ -6,7 +6,8 @@ from farm_files import SMALL
 from pydantic import ValidationError
 
 from renovation.inputs import ScenarioError, Technique, declared, default_technique, read_scenario
-from renovation.inputs.scenario import Loan, Stand
+from renovation.inputs.loans import Loan
+from renovation.inputs.scenario import Stand
 
 FARM = SMALL.replace("horizon_years = 20", "horizon_years = 10")
 ANY_MONTH = "[techniques.side_graft]\nstart_months = [1, 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12]\n"

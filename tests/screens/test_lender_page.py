@@ -193,7 +193,7 @@ def test_the_grace_typed_in_a_browser_changes_the_sentence(browser, dashboard):
         seen.open(f"{dashboard}/lender?farm={TIGHT}")
         seen.page.get_by_role("radio", name=WORDS("screen.lender.tab.terms")).click()
         seen.settle()
-        entry = seen.page.get_by_label(WORDS("screen.field.Loan.grace_months.label"), exact=True)
+        entry = seen.page.get_by_label(WORDS("screen.field.LoanConditions.grace_months.label"), exact=True)
         entry.fill("30")
         entry.press("Enter")
         seen.settle()

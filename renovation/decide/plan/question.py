@@ -20,7 +20,8 @@ from renovation.decide.plan.columns import (
 )
 from renovation.farm import by_project_month, loan_terms, month_labels
 from renovation.inputs import Loan, Scenario
-from renovation.inputs.planning import LoanOffer, Planning
+from renovation.inputs.loans import LoanOffer
+from renovation.inputs.planning import Planning
 from renovation.money.loans import to_constant_prices, unit_schedule
 from renovation.types import BoolArray, FloatArray, IntArray
 from renovation.words import smallest_unit

@@ -17,12 +17,11 @@ from renovation.screens.memory.state import key_of
 class NewEntry:
     """One entry more: a loan, a record.
 
-    name: in the keys of its controls. model, at: what an entry is, and where the list stands. number: the entry's
-    place in it, from 0. fields: its numbers.
+    name: in the keys of its controls. at: where the list stands. number: the entry's place in it, from 0. fields: its
+    numbers.
     """
 
     name: str
-    model: str
     at: Path
     number: int
     fields: tuple[str, ...]
@@ -38,7 +37,7 @@ class NewEntry:
     def draw(self, columns: Sequence[DeltaGenerator]) -> None:
         """A control for each number, column by column."""
         for place, field in enumerate(self.fields):
-            label, help_text = field_words(self.model, field, state.words())
+            label, help_text = self._words(field)
             columns[place % len(columns)].text_input(label, key=self.key(field), help=help_text, autocomplete="off")
 
     def read(self) -> tuple[dict[str, Any], list[str]]:
@@ -47,12 +46,19 @@ class NewEntry:
         values: dict[str, Any] = {}
         said = []
         for field in self.fields:
-            place = Place((*self.at, self.number, field))
-            values[field], refusal = read_number(st.session_state[self.key(field)], place)
+            values[field], refusal = read_number(st.session_state[self.key(field)], self._place(field))
             if refusal:
-                label, _ = field_words(self.model, field, words)
+                label, _ = self._words(field)
                 said.append(words("screen.lender.in_field", field=label, why=refusal))
         return values, said
+
+    def _place(self, field: str) -> Place:
+        """Where a number goes."""
+        return Place((*self.at, self.number, field))
+
+    def _words(self, field: str) -> tuple[str, str]:
+        """A number's name and meaning."""
+        return field_words(self._place(field).shape.model, field, state.words())
 
     def settle(self, refused: Sequence[str]) -> None:
         """Keep in mind why the entry was not added; nothing where it was."""

@@ -6,7 +6,7 @@ from typing import Any
 import streamlit as st
 
 from renovation.decide.lending import best_harvest_months
-from renovation.inputs import Loan, Scenario, ScenarioError, month_count, read_decimal, year_month
+from renovation.inputs import Loan, Scenario, ScenarioError, declared, month_count, read_decimal, year_month
 from renovation.screens.controls.fields import (
     Place,
     as_text,
@@ -42,7 +42,7 @@ def draw(farm: Scenario, number: int, words: Words) -> None:
     st.markdown(words("screen.lender.terms_lead"))
     left, middle, right = st.columns(3)
     with left:
-        label, help_text = field_words("Loan", "name", words)
+        label, help_text = _words("name", words)
         put = _put(number, "name")
         text_entry(label, loan.name, lambda name: put(name.strip()), name=f"loan.{number}.name", help_text=help_text)
         for field in ("amount", "rate_per_year", "fee_share"):
@@ -81,15 +81,20 @@ def asked(words: Words) -> None:
         )
 
 
+def _words(field: str, words: Words) -> tuple[str, str]:
+    """A term's name and meaning."""
+    return field_words(declared(Loan, field).model, field, words)
+
+
 def _number(number: int, field: str, words: Words) -> None:
     """A number among the terms."""
-    label, help_text = field_words("Loan", field, words)
+    label, help_text = _words(field, words)
     decimal_input(label, Place(("loans", number, field), put=_put(number, field)), help_text=help_text)
 
 
 def _one_of(number: int, field: str, options: Sequence[str], words: Words) -> None:
     """A term that is one of a few."""
-    label, help_text = field_words("Loan", field, words)
+    label, help_text = _words(field, words)
     choice(
         label,
         options,
@@ -136,7 +141,7 @@ def _remove(number: int) -> None:
 
 def _harvest_months(number: int, loan: Loan, words: Words) -> None:
     """The months in which a loan is repaid at harvest."""
-    label, help_text = field_words("Loan", "harvest_months", words)
+    label, help_text = _words("harvest_months", words)
     several(
         label,
         range(1, 13),
@@ -262,7 +267,7 @@ def _join(number: int) -> None:
 
 def add(farm: Scenario, words: Words) -> None:
     """A form for a new loan; what is not written down is not assumed."""
-    new = NewEntry("new_loan", "Loan", ("loans",), len(farm.loans), NEW_FIELDS)
+    new = NewEntry("new_loan", ("loans",), len(farm.loans), NEW_FIELDS)
     with new.box():
         st.subheader(words("screen.lender.add_loan"), anchor=False)
         new.draw(st.columns(2))

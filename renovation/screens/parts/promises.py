@@ -6,7 +6,8 @@ from typing import Any
 import streamlit as st
 
 from renovation.inputs import Scenario
-from renovation.inputs.planning import Learning, LoanOffer
+from renovation.inputs.loans import LoanOffer
+from renovation.inputs.planning import Learning
 from renovation.screens.controls.fields import Place, decimal_input, switch
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state

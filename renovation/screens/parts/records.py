@@ -46,7 +46,7 @@ def _form(farm: Scenario, words: Words) -> None:
     if not ways:
         st.caption(words("screen.plan.no_graft"))
         return
-    new = NewEntry("new_record", "GraftRecord", ("planning", "records"), len(farm.planning.records), FIELDS)
+    new = NewEntry("new_record", ("planning", "records"), len(farm.planning.records), FIELDS)
     with new.box():
         columns = st.columns(3)
         columns[0].selectbox(

@@ -1,6 +1,7 @@
 """A loan's contract in tables: its terms one by one, and every month of it in its own money."""
 
 from renovation.decide.lending import LoanAppraisal
+from renovation.inputs import Loan, declared
 from renovation.show.grid import Table, column, columns, month_cell, number_cell
 from renovation.show.voice import Voice
 from renovation.words import Words
@@ -23,7 +24,7 @@ def loan_terms(judged: LoanAppraisal, words: Words) -> Table:
     }
     left_out = set() if loan.repayment == "harvest" else {"harvest_months"}
     left_out |= set() if loan.grace_months else {"grace_interest"}
-    rows = [(words(f"field.Loan.{key}.label"), cell) for key, cell in cells.items() if key not in left_out]
+    rows = [(words(declared(Loan, key).label_key), cell) for key, cell in cells.items() if key not in left_out]
     headed = columns("report.column", ("term", "contract"), words)
     return Table(words("report.table.terms", loan=loan.name), headed, tuple(rows))
 

@@ -612,7 +612,7 @@ def test_a_contract_s_rate_is_told_whole_and_by_the_year():
     odd = demo_scenario().changed(loans__0__rate_per_year=0.1225)
     told = [
         dict(contract.loan_terms(appraise_loans(scenario).loans[0], WORDS).rows)[
-            WORDS("field.Loan.rate_per_year.label")
+            WORDS("field.LoanConditions.rate_per_year.label")
         ]
         for scenario in (data, odd)
     ]

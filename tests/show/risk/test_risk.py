@@ -202,7 +202,8 @@ def test_the_chance_of_a_missed_instalment_is_said_beside_that_of_doing_nothing(
     from renovation.decide.plan import make_plan
     from renovation.decide.risk.careful import careful_plan
     from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE
-    from renovation.inputs.planning import LoanOffer, Payout, Planning
+    from renovation.inputs.loans import LoanOffer, Payout
+    from renovation.inputs.planning import Planning
     from renovation.show.plan import careful as careful_words
     from renovation.show.risk.answers import often
 
