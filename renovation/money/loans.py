@@ -145,10 +145,11 @@ def unit_schedule(terms: LoanTerms, horizon_months: int, start_calendar_month: i
 def flows_by_grace(
     terms: LoanTerms, graces: range, horizon_months: int, start_calendar_month: int
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """`schedule` with each grace at once: payout (T,), debt service (G, T), and the highest balance in units (G,).
+    """`schedule` with each grace at once: payout (T,), debt service (G, T), and the most owed in units (G,).
 
-    graces: rising, each leaving an instalment; `terms.grace_months` is not used. Where the highest balance passes 2^53
-    units, which `schedule` refuses, the debt service means nothing. Raises LoanError as `schedule` does else.
+    graces: rising, each leaving an instalment; `terms.grace_months` is not used. The most owed is the balance of a
+    month before its payment: where it passes 2^53 units the debt service means nothing, and `schedule` refuses the
+    loan or counts on in whole numbers. Raises LoanError as `schedule` does else.
 
     >>> terms = LoanTerms(2500.0, ((0, 1.0),), 0.0824, 12)
     >>> _, service, _ = flows_by_grace(terms, range(0, 2), 24, start_calendar_month=1)
@@ -180,9 +181,9 @@ def flows_by_grace(
         elif month in due:
             wanted = regular if terms.repayment == "equal_principal" else regular - interest
             principal = np.where(in_grace, 0.0, np.minimum(np.maximum(0.0, wanted), owed))
+        highest = np.maximum(highest, owed)
         owed = owed - principal
         service[:, month] = interest + principal
-        highest = np.maximum(highest, owed)
     return money_of_units(payout, terms.unit), money_of_units(service, terms.unit), highest
 
 
