@@ -1,6 +1,8 @@
 """Ranks and bands that were published, asked of the defaults through `compare` on a farm with the site's figures.
 
-Where a source does not say how many trees stood on a hectare, national guides do: 833–1,660, and 1,000 in between.
+Sources are named as beside the figures in `renovation/defaults`. Not asked here is what a comparison of trees cannot
+hold: the height of a graft, or the trees a hectare below which guides say to replant. Where a source does not say how
+many trees stood on a hectare, national guides do: 833–1,660, and 1,000 in between.
 """
 
 from functools import cache
@@ -9,7 +11,7 @@ import numpy as np
 import pytest
 
 from renovation.decide import Comparison, compare
-from renovation.inputs import default_techniques, read_scenario
+from renovation.inputs import default_techniques, demo_scenario, read_scenario
 
 PRACTISED = ("side_graft", "basal_shoot_graft", "bud_graft")
 FARM = """
@@ -42,24 +44,45 @@ upkeep_days = 0.03
 
 
 @cache
-def site(crop: float, end: str = "value", decline: float = 0.03) -> Comparison:
-    """A hectare of old trees under every way, grafts by practised hands; takes, crops and curves at one end."""
+def site(
+    crop: float, end: str = "value", decline: float = 0.03, tries: int | None = None, shaded: bool = True
+) -> Comparison:
+    """A hectare of old trees under every way, grafts by practised hands; takes, crops and curves at one end.
+
+    tries: on one tree, as the way has them where None. shaded: whether planted trees get temporary shade.
+    """
     even = ", ".join(["0.08333333333333333"] * 11 + ["0.08333333333333337"])
     tables = []
     for key, technique in default_techniques().items():
         if key in FARM:
+            alone = technique.temporary_shade and not shaded
+            take = technique.take_without_shade if alone else technique.take
             curve = "old_crown.curve" if technique.family == "prune" else "new_crown"
             figures = {
-                "take": [getattr(technique.take, end)[-1]],
+                "take": [getattr(take, end)[-1]],
                 "mature_crop": getattr(technique.mature_crop, end),
                 curve: [
                     list(point)
                     for point in getattr(technique.old_crown.curve if "." in curve else technique.new_crown, end)
                 ],
             }
+            figures |= {"temporary_shade": "false"} if alone else {}
+            figures |= {"attempts": tries} if tries and technique.family != "prune" else {}
             tables += [f"[techniques.{key}]", *(f"{name} = {value}" for name, value in figures.items())]
     text = FARM.format(even=even, crop=crop, decline=decline, ways="\n".join(tables))
     return compare(read_scenario(text, "site.toml"))
+
+
+def alive(way: str, end: str = "value", shaded: bool = True) -> float:
+    """Share of trees alive after one try: what they bear when grown, of what a living tree bears."""
+    outcome = site(0.4, end, tries=1, shaded=shaded).outcomes[way]
+    return float(outcome.tree.new_rate[0].max() / getattr(default_techniques()[way].mature_crop, end))
+
+
+def crop_of_a_living_tree(way: str, end: str) -> np.ndarray:
+    """Kg a month of a tree that lived at the first try, from its planting on."""
+    outcome = site(0.4, end, tries=1).outcomes[way]
+    return outcome.tree.new_kg[0][outcome.start :] / alive(way, end)
 
 
 def crop_by_year(way: str, *where, years: int = 10) -> np.ndarray:
@@ -146,3 +169,166 @@ def test_a_kept_trial_of_side_grafts_lies_between_the_value_and_the_high_end():
 def test_grown_grafts_and_cuttings_bear_in_the_published_ratio():
     grafts, cuttings = (crop_by_year(way, 0.343)[8:].sum() for way in ("grafted_seedling", "rooted_cutting"))
     assert grafts / cuttings == pytest.approx(2166.7 / 2009.2, abs=0.002)
+
+
+# The directorate general's own evaluation of the national programme, kg/ha a year before → after: rehabilitated
+# 422 → 1,612, replanted 318 → 1,111, intensified 550 → 1,103 (told to the press, 23 May 2011). After two years at most,
+# so what is grown is asked, not when. Confidence low: the rank is that of the farms above.
+
+CLAIMED = {
+    "side_graft": (422, 1612),
+    "grafted_seedling": (318, 1111),
+    "rooted_cutting": (318, 1111),
+    "hard_pruning": (550, 1103),
+}
+
+
+@pytest.mark.parametrize("way", CLAIMED)
+def test_the_ranges_hold_what_the_programmes_own_evaluation_claimed(way):
+    before, after = (kg / 1000 for kg in CLAIMED[way])
+    low, high = (crop_by_year(way, before, end, 0.0)[2:8].max() for end in ("low", "high"))
+    assert low < after < high
+
+
+# Take of practised hands: side graft 73.47 %, budding 11.54 % (Basri 2009, Media Litbang Sulteng 2(1):7–14);
+# 53.2–74.5 % on five farms, skill of the farmer significant (trial 2010, Soppeng); at most 93.4 % (Limbongan 2009/10,
+# AgroSainT 1(2):48)
+
+
+def test_of_side_grafts_by_practised_hands_as_many_live_as_published():
+    assert alive("side_graft") == pytest.approx(0.7347, abs=0.02)
+    assert alive("side_graft", "low") <= 0.532
+    assert 0.745 < 0.934 <= alive("side_graft", "high")
+
+
+@pytest.mark.parametrize("end", ["low", "value", "high"])
+def test_budding_takes_less_often_than_side_grafting(end):
+    assert alive("bud_graft", end) < alive("side_graft", end)
+
+
+def test_the_range_of_budding_holds_the_published_one():
+    assert alive("bud_graft", "low") <= 0.1154 < alive("bud_graft")
+
+
+def test_also_at_the_bottom_of_the_five_farm_trial_a_side_graft_is_worth_most():
+    """Also to the family that begins: what turns the answer lies below the worst of the five farms."""
+    for comparison in (site(0.332), compare(demo_scenario("first_grafters"))):
+        assert comparison.best_at(0.532) == "side_graft"
+        assert all(turn.take < 0.532 for turn in comparison.turns if "side_graft" in (turn.below, turn.above))
+
+
+# Young plants alive in the field: 70–90 % with good temporary shade, 20–30 % without (Ofori et al. 2023, Trop. Agr.
+# Develop. 67(2):54–59). Infilling 5–10 % of the stand (Kulon Progo case), 9.5 % (Santander): the best end.
+
+
+@pytest.mark.parametrize("way", ["grafted_seedling", "rooted_cutting"])
+def test_of_planted_trees_as_many_live_as_published_with_shade_and_without(way):
+    assert alive(way) == pytest.approx((0.70 + 0.90) / 2)
+    assert (alive(way, "low"), alive(way, "high")) == (pytest.approx(0.20), pytest.approx(0.90))
+    without = [alive(way, end, shaded=False) for end in ("low", "value", "high")]
+    assert without == pytest.approx([0.20, (0.20 + 0.30) / 2, 0.30])
+    assert 1 - alive(way, "high") == pytest.approx(0.10)
+
+
+# Rooted cuttings: about 75 % alive at 10 weeks (Essola et al. 2017, J. Hort. Forestry; Tapi et al. 2017)
+
+
+def test_four_cuttings_are_set_for_three_trees():
+    farm = site(0.4, tries=1).scenario
+    dearer = farm.changed(
+        supplies__items__cutting__unit_cost__value=1.04, supplies__items__cutting__unit_cost__high=2.0
+    )
+    costs = [compare(one, techniques=["rooted_cutting"]).outcomes["rooted_cutting"] for one in (farm, dearer)]
+    first, second = (float(outcome.tree.operation_cost.sum()) for outcome in costs)
+    assert second - first == pytest.approx(1 / 0.75)
+
+
+# First fruit 17.7, 19.6 and 25.1 months after planting (four clones, Philippine production guides); 14 months, and
+# 2.73 kg of dry beans a plant in the year in which it was three years old (INIAP-EETP-800, Rev. Fitotec. Mex. 42(2),
+# 2019: trial from March 2008, harvest of 2011). Grafted clones reached full crop in the third growing year (Irizarry &
+# Goenaga 2000, JAUPR 84(3–4):153–163).
+
+
+def first_fruit(way: str, end: str) -> int:
+    return int(np.argmax(crop_of_a_living_tree(way, end) > 0))
+
+
+@pytest.mark.parametrize("way", ["grafted_seedling", "rooted_cutting"])
+def test_planted_trees_bear_at_the_published_age(way):
+    assert 17.7 - 1 <= first_fruit(way, "value") <= 19.6 + 1
+    assert first_fruit(way, "low") == pytest.approx(25.1, abs=1)
+    assert first_fruit(way, "high") == pytest.approx(14, abs=1)
+
+
+@pytest.mark.parametrize("way", ["grafted_seedling", "rooted_cutting"])
+def test_the_high_end_holds_what_an_early_clone_gave_when_three_years_old(way):
+    in_2011 = slice(33, 45)
+    assert crop_of_a_living_tree(way, "high")[in_2011].sum() == pytest.approx(2.73, abs=0.005)
+    assert crop_of_a_living_tree(way, "value")[in_2011].sum() < 2.73
+
+
+def test_grafted_clones_are_in_full_crop_in_the_third_growing_year_at_the_high_end():
+    for end, full in (("high", True), ("value", False)):
+        kg = crop_of_a_living_tree("grafted_seedling", end)
+        assert (kg[24:36].max() == pytest.approx(kg.max())) == full
+
+
+# Best clones on a station: 2,170–2,537 kg/ha a year (Irizarry & Goenaga 2000; Goenaga et al. 2015); of 1,050 trees
+
+
+@pytest.mark.parametrize("way", ["grafted_seedling", "rooted_cutting"])
+def test_a_familys_planted_trees_stay_below_the_best_clones_on_a_station(way):
+    usual, best = (12 * 1050 * crop_of_a_living_tree(way, end).max() for end in ("value", "high"))
+    assert 605 < usual < 2170 < 2537 < best
+
+
+# Side grafts: 2,340 kg/ha a year at most (Limbongan 2009/10, AgroSainT 1(2):48, abstract)
+
+
+def test_the_high_end_of_a_side_graft_holds_the_most_that_a_review_gives():
+    assert 12 * 1000 * crop_of_a_living_tree("side_graft", "high").max() == pytest.approx(2340, rel=0.01)
+
+
+# An early clone's budget, kg/ha in years 1–6: 0, 181, 363, 907, 1,814, 2,268 (coastal Ecuador, 1990s). A slow seedling,
+# years 3–12, share of its best year (derived from a Philippine projection, 2008)
+
+EARLY_CLONE = [kg / 2268 for kg in (0, 181, 363, 907, 1814, 2268)]
+SLOW_SEEDLING = [0, 0, 0.03, 0.05, 0.13, 0.31, 0.38, 0.47, 0.56, 0.66, 0.72, 0.78]
+
+
+@pytest.mark.parametrize("way", ["grafted_seedling", "rooted_cutting"])
+def test_the_rise_of_planted_clones_holds_an_early_budget_and_leads_slow_seedlings(way):
+    def rise(end):
+        kg = crop_of_a_living_tree(way, end)
+        return kg[: 12 * 12].reshape(12, 12).mean(axis=1) / kg.max()
+
+    low, high = rise("low"), rise("high")
+    assert (low[:6] <= EARLY_CLONE).all()
+    assert (high[:6] >= np.array(EARLY_CLONE) - 1e-9).all()
+    assert (low >= SLOW_SEEDLING).all()
+    assert rise("value")[3:6] == pytest.approx(EARLY_CLONE[3:], abs=0.20)
+
+
+# Plantain between young cacao, gross US$/ha: 2,463, 1,858, 1,583 in years 2–4 (coastal Ecuador budget, 1990s). Net of
+# suckers, inputs and what is not sold, two fifths of it: invented.
+
+
+@pytest.mark.parametrize("way", ["grafted_seedling", "rooted_cutting"])
+def test_the_crop_between_young_trees_stays_below_the_published_gross(way):
+    outcome = site(0.4).outcomes[way]
+    income = 1050 * outcome.tree.other_income[0][outcome.start :][:48].reshape(4, 12).sum(axis=1)
+    assert income == pytest.approx([0, 0.4 * 2463, 0.4 * 1858, 0.4 * 1583], rel=1e-4)
+
+
+# Trees by pods a year: good from 25, unproductive to 10, at 25 pods a kg (IITA farmer-training manual, Asare & David
+# 2010/11): the unproductive are to be replaced, the good ones kept.
+
+
+def test_unproductive_trees_are_worth_replacing_and_good_ones_are_not():
+    worth = {
+        pods: {way: outcome.measures.npv for way, outcome in site(pods / 25).outcomes.items()} for pods in (10, 15, 25)
+    }
+    replacing = ("side_graft", "basal_shoot_graft", "rooted_cutting", "grafted_seedling")
+    assert max(worth[10][way] for way in replacing) > 0
+    assert max(worth[25][way] for way in replacing) < 0
+    assert all(worth[10][way] > worth[15][way] > worth[25][way] for way in replacing)
