@@ -144,6 +144,32 @@ def test_streamlit_is_imported_only_by_screens_and_the_entry_script(path):
         assert not [module for module in imports(parsed(path)) if module.split(".")[0] == "streamlit"]
 
 
+# The guide
+
+NAMED = re.compile(r"`([\w./-]+(?:/|\.py|\.toml|\.md))`")
+"""A folder or a file that a text names."""
+
+
+def not_there(text):
+    """Folders and files that a text names, each by the end of its path, and the repository lacks."""
+    inside = [path for top in ("renovation", "tests", "scenarios") for path in (ROOT / top).rglob("*")]
+    known = [f"/{path.relative_to(ROOT).as_posix()}{'/' * path.is_dir()}" for path in [*ROOT.glob("*"), *inside]]
+    return [name for name in NAMED.findall(text) if not any(path.endswith(f"/{name}") for path in known)]
+
+
+def test_the_guide_names_only_what_is_there():
+    text = (ROOT / "DEVELOPERS.md").read_text("utf-8")
+    assert len(NAMED.findall(text)) > 40
+    assert not_there(text) == []
+
+
+def test_a_file_that_is_not_there_would_be_caught():
+    assert not_there("`renovation/money/` `crowns.py` `renovation/farms/lost.py` `lost/`") == [
+        "renovation/farms/lost.py",
+        "lost/",
+    ]
+
+
 # Sentences
 
 STRICT = ("show", "screens", "commands", "app", "__main__")

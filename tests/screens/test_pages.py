@@ -23,6 +23,11 @@ SECTIONS = {
 }
 
 
+def test_every_page_has_a_name_at_the_head_of_all_pages():
+    names = [WORDS(f"screen.page.{page.name}") for page in PAGES]
+    assert len(set(names)) == len(names)
+
+
 def test_the_sections_tested_are_those_there_are():
     assert set(SECTIONS) <= {page.name for page in PAGES}
 

@@ -283,8 +283,8 @@ def blanks(outcomes: Iterable[Outcome], words: Words) -> list[str]:
     for outcome in outcomes:
         if outcome.measures.irr.verdict == "none":
             blank.add("irr")
-        blank |= {name for name in BLANKS[1:4] if getattr(outcome.measures, name) is None}
-        blank |= {name for name in BLANKS[4:] if getattr(outcome, name) is None}
+        holders = {name: outcome if name.startswith("return_per_") else outcome.measures for name in BLANKS[1:]}
+        blank |= {name for name, holder in holders.items() if getattr(holder, name) is None}
     return [words(f"compare.blank.{name}") for name in BLANKS if name in blank]
 
 
