@@ -28,8 +28,11 @@ FLOORS = {
     "app": 5,
     "__main__": 5,
 }
-BESIDE = {("inputs", "words"), ("inputs", "defaults"), ("app", "screens"), ("__main__", "commands")}
-"""Rooms of one floor that may import each other: inputs ask the words, an entry opens pages or commands."""
+BESIDE = {("inputs", there) for there in ("words", "defaults", "money")} | {
+    ("app", "screens"),
+    ("__main__", "commands"),
+}
+"""Rooms of one floor that may import each other: inputs ask the words and money's formulas, an entry opens pages."""
 
 
 def room(path):

@@ -1,5 +1,6 @@
 """What people state (floor 0): frozen, strict models and scenario files in and out."""
 
+from renovation.inputs.appraisal import Appraisal
 from renovation.inputs.decimals import read_decimal, write_decimal
 from renovation.inputs.declared import Declared, Parameter, declared, json_schema, models, parameter_table
 from renovation.inputs.defaults import (
@@ -33,7 +34,6 @@ from renovation.inputs.quantities import (
 from renovation.inputs.risk import Risk, Stress
 from renovation.inputs.scenario import (
     About,
-    Appraisal,
     Comparison,
     Household,
     LoanTest,

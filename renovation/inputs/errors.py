@@ -15,13 +15,11 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import InitErrorDetails, PydanticCustomError
 from pydantic_core.core_schema import ErrorType
 
-from renovation.inputs.quantities import FrozenDict, in_currency
+from renovation.inputs.quantities import MOST, Finding, FrozenDict, in_currency
 from renovation.inputs.shapes import Shape, bounds, fields, locate
 from renovation.words import Words
 
 Path = tuple[str | int, ...]
-NO_UPPER_BOUND = 1e12
-"""An upper bound that is only there to keep sums finite, and is not told."""
 PYDANTIC_CODES = frozenset(get_args(ErrorType))
 BARE_KEY = re.compile(r"[A-Za-z0-9_-]+")
 DECIMAL_COMMA = re.compile(r"\s*([+-]?\d+),(\d+)\s*")
@@ -130,7 +128,7 @@ def _accepted(words: Words, facts: Mapping[str, Any]) -> str:
     lower, upper = facts.get("lower"), facts.get("upper")
     if lower is None or upper is None:
         span = ""
-    elif upper >= NO_UPPER_BOUND:
+    elif upper >= MOST:
         span = words("error_range.lower_only", lower=words.number(lower))
     else:
         edges = {"lower": words.number(lower), "upper": words.number(upper)}
@@ -203,7 +201,17 @@ def _entry_text(entries: Any, position: int) -> str:
 # From pydantic's findings to problems
 
 
-def all_findings(error: ValidationError, more: Sequence[InitErrorDetails]) -> ValidationError:
+NOT_REFUSED = frozenset({"missing", "extra_forbidden", "too_short", "too_long"})
+"""Findings of pydantic that leave what stands at a place as it is."""
+
+
+def refused_places(error: ValidationError) -> list[Path]:
+    """Where a field has refused what stands there by its type or bounds, as pydantic says it."""
+    found = error.errors(include_url=False, include_context=False, include_input=False)
+    return [entry["loc"] for entry in found if entry["type"] in PYDANTIC_CODES - NOT_REFUSED]
+
+
+def all_findings(error: ValidationError, more: Sequence[Finding]) -> ValidationError:
     """Join pydantic's findings and our own cross-checks into one error."""
     details: list[InitErrorDetails] = []
     for found in error.errors(include_url=False):
@@ -211,7 +219,8 @@ def all_findings(error: ValidationError, more: Sequence[InitErrorDetails]) -> Va
         if kind not in PYDANTIC_CODES:
             kind = PydanticCustomError(kind, "{found}", found.get("ctx", {}))
         details.append(InitErrorDetails(type=kind, loc=found["loc"], input=found["input"], ctx=found.get("ctx", {})))
-    return ValidationError.from_exception_data(error.title, [*details, *more])
+    details += [InitErrorDetails(type=told, loc=loc, input=None) for loc, told in more]
+    return ValidationError.from_exception_data(error.title, details)
 
 
 def problems_of(

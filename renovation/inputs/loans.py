@@ -4,9 +4,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from renovation.inputs.quantities import CalendarMonth, Model, Name, Quantity, ShareBelowOne, YearMonth
+from renovation.inputs.quantities import MOST, CalendarMonth, Model, Name, Quantity, ShareBelowOne, YearMonth
 
-Sum = Annotated[float, Field(gt=0, le=1e12), Quantity("money")]
+Sum = Annotated[float, Field(gt=0, le=MOST), Quantity("money")]
 RatePerYear = Annotated[float, Field(ge=0, le=2), Quantity("share/year, nominal")]
 
 

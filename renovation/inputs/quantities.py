@@ -141,7 +141,9 @@ def without_reasons(node: Any) -> Any:
     return [without_reasons(below) for below in node] if isinstance(node, list) else node
 
 
-NotNegative = Annotated[float, Field(ge=0, le=1e12)]
+MOST = 1e12
+"""An upper bound that is only there to keep sums finite, and is not told."""
+NotNegative = Annotated[float, Field(ge=0, le=MOST)]
 Share = Annotated[float, Field(ge=0, le=1)]
 ShareBelowOne = Annotated[float, Field(ge=0, lt=1)]
 CalendarMonth = Annotated[int, Field(ge=1, le=12)]

@@ -5,10 +5,10 @@ import json
 from typing import Annotated, Any, Self
 
 from pydantic import Discriminator, Field, ModelWrapValidatorHandler, Tag, ValidationError, model_validator
-from pydantic_core import InitErrorDetails
 
+from renovation.inputs.appraisal import Appraisal
 from renovation.inputs.checks import cross_checks
-from renovation.inputs.errors import ScenarioError, all_findings, problems_of
+from renovation.inputs.errors import ScenarioError, all_findings, problems_of, refused_places
 from renovation.inputs.loans import Loan
 from renovation.inputs.planning import Planning
 from renovation.inputs.quantities import (
@@ -24,6 +24,7 @@ from renovation.inputs.quantities import (
     YearMonth,
     month_count,
     problem,
+    refuse_all,
     without_reasons,
 )
 from renovation.inputs.risk import Risk
@@ -153,30 +154,6 @@ class Market(Model):
         return float(self.price_per_kg or 0.0)
 
 
-class Appraisal(Model):
-    """Time and rates (method §1)."""
-
-    start: YearMonth
-    horizon_years: Annotated[int, Field(ge=1, le=40), Quantity("years")]
-    discount_rate: Annotated[float, Field(ge=0, le=1), Quantity("share/year", "common practice")] = 0.10
-    finance_rate: Annotated[float | None, Field(ge=0, le=1), Quantity("share/year")] = None
-    reinvestment_rate: Annotated[float | None, Field(ge=0, le=1), Quantity("share/year")] = None
-    inflation: Annotated[float, Field(ge=-0.05, le=1), Quantity("share/year", "common practice")] = 0.0
-    currency: Annotated[str, Field(pattern=r"^[A-Z]{3}$"), Quantity("ISO 4217 code")]
-    currency_per_usd: Annotated[float | None, Field(gt=0, le=1e7), Quantity("money/US dollar")] = None
-    """Turns the default costs, which are in US dollars, into the scenario's currency."""
-
-    @property
-    def months(self) -> int:
-        """The horizon T in months."""
-        return 12 * self.horizon_years
-
-    @property
-    def start_calendar_month(self) -> int:
-        """Calendar month (1–12) of month 0."""
-        return int(self.start[5:])
-
-
 class Treatment(Model):
     """Trees of one stand, treated by one technique, from one month on."""
 
@@ -234,16 +211,14 @@ class Scenario(Model):
     @model_validator(mode="wrap")
     @classmethod
     def _all_at_once(cls, data: Any, handler: ModelWrapValidatorHandler[Self]) -> Self:
-        """Report the mistakes of single fields and the cross-checks together."""
+        """Report the mistakes of single fields together with those of the cross-checks on what they let pass."""
         if isinstance(data, cls):
             return data
-        found = [InitErrorDetails(type=error, loc=loc, input=None) for loc, error in cross_checks(data)]
         try:
             scenario = handler(data)
         except ValidationError as error:
-            raise all_findings(error, found) from None
-        if found:
-            raise ValidationError.from_exception_data(cls.__name__, found)
+            raise all_findings(error, cross_checks(data, refused_places(error))) from None
+        refuse_all(cls.__name__, cross_checks(data, techniques=scenario.techniques))
         return scenario
 
     @property

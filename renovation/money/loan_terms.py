@@ -7,7 +7,7 @@ term are counted from the first payout, grace within the term; instalments begin
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from numbers import Integral
 from typing import Literal
@@ -198,15 +198,27 @@ def instalment_months(terms: LoanTerms, start_calendar_month: int) -> tuple[int,
     """
     if not (_is_int(start_calendar_month) and 1 <= start_calendar_month <= 12):
         raise LoanError("calendar_month_out_of_range", month=start_calendar_month, lowest=1, highest=12)
-    months = range(terms.end_of_grace + 1, terms.last_month + 1)
-    if terms.repayment != "harvest":
-        return tuple(months)
-    named = tuple(m for m in months if (start_calendar_month - 1 + m) % 12 + 1 in terms.harvest_months)
-    if not named:
+    named = terms.harvest_months if terms.repayment == "harvest" else None
+    due = months_due(terms.end_of_grace, terms.last_month, start_calendar_month, named)
+    if not due:
         raise LoanError(
             "no_harvest_month_to_repay_in",
             harvest_months=terms.harvest_months,
             first=terms.end_of_grace + 1,
             last=terms.last_month,
         )
-    return named
+    return due
+
+
+def months_due(
+    end_of_grace: int, end: int, start_calendar_month: int, named: Collection[int] | None = None
+) -> tuple[int, ...]:
+    """The months after grace, up to the end of the term, in which an instalment falls.
+
+    named: the calendar months of repayment; every month where None. start_calendar_month: that of month 0.
+
+    >>> months_due(0, 12, start_calendar_month=1, named=(9, 10, 11, 12))
+    (8, 9, 10, 11)
+    """
+    months = range(end_of_grace + 1, end + 1)
+    return tuple(m for m in months if named is None or (start_calendar_month - 1 + m) % 12 + 1 in named)

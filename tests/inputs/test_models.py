@@ -279,3 +279,14 @@ def test_months_count_evenly(count, more):
     later = min(count + more, 12 * 9999 + 11)
     assert month_count(year_month(count)) == count
     assert month_count(year_month(later)) - month_count(year_month(count)) == later - count
+
+
+def test_cross_checks_pass_over_what_a_field_has_refused():
+    """A name too long is told as such; that the plan names a stand which nobody could read is not told on top."""
+    farm = demo_scenario("first_grafters")
+    with pytest.raises(ScenarioError) as caught:
+        farm.changed(stands__0__name="x" * 81)
+    assert {problem.code for problem in caught.value.problems} == {"text_too_long"}
+    with pytest.raises(ScenarioError) as caught:
+        farm.changed(appraisal__horizon_years=-20)
+    assert {problem.code for problem in caught.value.problems} == {"out_of_bounds"}

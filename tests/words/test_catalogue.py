@@ -107,8 +107,8 @@ def test_plural_forms_hold_the_same_facts():
 
 def codes_in_inputs():
     """Every code that the readers of inputs can raise, from the calls that raise them."""
-    named = {"problem": 0, "_unknown": 0, "_refuse": 0}
-    for path in (PACKAGE / "inputs").glob("*.py"):
+    named = {"problem": 0, "unknown": 0, "_refuse": 0}
+    for path in (PACKAGE / "inputs").rglob("*.py"):
         for node in ast.walk(ast.parse(path.read_text("utf-8"))):
             if isinstance(node, ast.Call):
                 name = getattr(node.func, "attr", getattr(node.func, "id", ""))

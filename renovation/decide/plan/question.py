@@ -20,6 +20,7 @@ from renovation.decide.plan.columns import (
 )
 from renovation.farm import by_project_month, loan_terms, month_labels
 from renovation.inputs import Loan, Scenario
+from renovation.inputs.appraisal import LONGEST_YEARS
 from renovation.inputs.loans import LoanOffer
 from renovation.inputs.planning import Planning
 from renovation.money.loans import to_constant_prices, unit_schedule
@@ -233,8 +234,8 @@ def _refuse(scenario: Scenario, planning: Planning) -> None:
     years = scenario.appraisal.horizon_years
     if planning.years_of(years) > years:
         raise ValueError(f"{planning.years} planning years in a horizon of {years}")
-    if years + planning.years_after_horizon > 40:
-        raise ValueError(f"{planning.years_after_horizon} years after a horizon of {years} pass 40")
+    if years + planning.years_after_horizon > LONGEST_YEARS:
+        raise ValueError(f"{planning.years_after_horizon} years after a horizon of {years} pass {LONGEST_YEARS}")
     if (planning.value_per_family_day or 0.0) > scenario.household.wage_per_day:
         raise ValueError("a family day worth more than a hired one would have the family idle and hire")
 

@@ -1,0 +1,95 @@
+"""Loans, those stated and the one on offer to the plan: payouts, terms, whole amounts."""
+
+from collections.abc import Iterator
+
+from renovation.inputs.checks.farm import Farm, Findings, Path, Table, table, tables
+from renovation.inputs.errors import each
+from renovation.inputs.quantities import month_count, problem, year_month
+from renovation.money.loan_terms import months_due
+from renovation.words import known_currency, smallest_unit
+
+
+def _loans(farm: Farm) -> Iterator[tuple[Path, Table]]:
+    """Every loan with its place."""
+    yield from ((("loans", position), loan) for position, loan in farm.entries("loans"))
+    if farm.planning.get("loan"):
+        yield ("planning", "loan"), farm.planning["loan"]
+
+
+def _payout_months(loan: Table) -> dict[int, int]:
+    """Month counts of the payouts, by their positions."""
+    months = ((i, payout.get("month")) for i, payout in tables(loan.get("payouts")))
+    return {i: month_count(month) for i, month in months if month is not None}
+
+
+def payouts(farm: Farm) -> Findings:
+    """Shares that do not sum to 1, months outside the years looked at or after grace."""
+    for place, loan in _loans(farm):
+        entries = [payout for _, payout in each(loan.get("payouts"))]
+        shares = [share for payout in entries if (share := table(payout).get("share", 1.0)) is not None]
+        if entries and len(shares) == len(entries) and abs(sum(shares) - 1) > 1e-6:
+            yield (*place, "payouts"), problem("payouts_not_one", found=f"{sum(shares):g}")
+        grace, months = loan.get("grace_months", 0), _payout_months(loan)
+        for i, month in months.items():
+            here = (*place, "payouts", i, "month")
+            yield from farm.outside(here, month)
+            if grace is not None and month - min(months.values()) > grace:
+                last = year_month(min(months.values()) + grace)
+                yield here, problem("payout_after_grace", found=f'"{year_month(month)}"', last=last)
+
+
+def terms(farm: Farm) -> Findings:
+    """A term within its grace or beyond the years looked at; harvest months that repay nothing."""
+    for place, loan in _loans(farm):
+        term, grace = loan.get("term_months"), loan.get("grace_months", 0)
+        if term is None or grace is None:
+            continue
+        if term <= grace:
+            yield (*place, "term_months"), problem("term_within_grace", found=str(term), grace=grace)
+            continue
+        first = min(_payout_months(loan).values(), default=None)
+        if first is None:
+            continue
+        due = _due(loan, first + grace, first + term)
+        last = due[-1] if due else first + term
+        if farm.end is not None and first < farm.end <= last:
+            facts = {"last": year_month(last), "most": farm.end - 1 - first}
+            yield (*place, "term_months"), problem("term_beyond_horizon", found=str(term), **facts)
+        yield from _harvest_months(loan, place, first + grace, first + term)
+
+
+def _due(loan: Table, end_of_grace: int, end: int) -> tuple[int, ...]:
+    """Month counts of the instalments; month count 0 is a January."""
+    named = loan.get("harvest_months") or () if loan.get("repayment") == "harvest" else None
+    return months_due(end_of_grace, end, 1, named)
+
+
+def _harvest_months(loan: Table, place: Path, end_of_grace: int, end: int) -> Findings:
+    """A loan repaid at harvest needs harvest months, one of them after grace and within its term."""
+    months, where = loan.get("harvest_months", ()), (*place, "harvest_months")
+    if months is None:
+        return
+    for month in sorted({m for m in months if m is not None and months.count(m) > 1}):
+        yield where, problem("listed_twice", found=str(month))
+    if loan.get("repayment") != "harvest":
+        return
+    if not months:
+        yield where, problem("no_harvest_months")
+    elif None not in months and not _due(loan, end_of_grace, end):
+        facts = {"first": year_month(end_of_grace + 1), "last": year_month(end)}
+        yield where, problem("no_harvest_in_term", found=", ".join(map(str, months)), **facts)
+
+
+def amounts(farm: Farm) -> Findings:
+    """A loan that is no whole number of the currency's smallest units."""
+    currency = farm.appraisal.get("currency")
+    if currency is None or not known_currency(currency):
+        return
+    unit = smallest_unit(currency)
+    for place, loan in _loans(farm):
+        amount = loan.get("amount")
+        if amount is not None and abs(round(amount / unit) * unit - amount) > 1e-6 * unit:
+            yield (*place, "amount"), problem("amount_not_whole_units", found=repr(amount), unit=f"{unit:g}")
+
+
+CHECKS = (payouts, terms, amounts)

@@ -1,0 +1,58 @@
+"""Names: each once, each known to the farm; the two ways that are set against each other."""
+
+from renovation.inputs.checks.farm import Farm, Findings, Path, Table, unknown
+from renovation.inputs.errors import each
+from renovation.inputs.quantities import problem
+
+DEFAULT_PAIR = {"headline": "side_graft", "against": "rooted_cutting"}
+
+
+def duplicate_names(farm: Farm) -> Findings:
+    """A stand or a loan with the name of one before it."""
+    for group, code in (("stands", "duplicate_stand"), ("loans", "duplicate_loan")):
+        seen: set[str] = set()
+        for position, entry in farm.entries(group):
+            name = entry.get("name")
+            if name is None:
+                continue
+            if name.strip().casefold() in seen:
+                yield (group, position, "name"), problem(code, found=f'"{name}"')
+            seen.add(name.strip().casefold())
+
+
+def no_technique(farm: Farm) -> Findings:
+    """A farm that weighs nothing."""
+    if farm.data.get("techniques") == {}:
+        yield ("techniques",), problem("no_technique")
+
+
+def unknown_names(farm: Farm) -> Findings:
+    """A stand or a technique that plan, comparison or stands name, and that the farm does not have."""
+    named: list[tuple[Path, Table]] = [(("plan", i), entry) for i, entry in farm.entries("plan")]
+    for path, entry in [*named, (("comparison",), farm.comparison)]:
+        stand = entry.get("stand")
+        if stand is not None and stand not in farm.stands and farm.all_named:
+            yield unknown("unknown_stand", (*path, "stand"), stand, farm.stands)
+    keys: list[tuple[Path, str | None]] = [((*path, "technique"), entry.get("technique")) for path, entry in named]
+    for position, stand_table in farm.entries("stands"):
+        keys += [(("stands", position, "techniques", i), key) for i, key in each(stand_table.get("techniques"))]
+    for path, key in keys:
+        if key is not None and key not in farm.techniques:
+            yield unknown("technique_not_considered", path, key, farm.techniques)
+
+
+def comparison(farm: Farm) -> Findings:
+    """A pair of ways that is not considered or the same twice; more trees than there are."""
+    pair = {field: farm.comparison.get(field, default) for field, default in DEFAULT_PAIR.items()}
+    for field, key in pair.items():
+        if key is not None and key not in farm.techniques and key != DEFAULT_PAIR[field]:
+            yield unknown("technique_not_considered", ("comparison", field), key, farm.techniques)
+    if pair["headline"] is not None and pair["headline"] == pair["against"]:
+        yield ("comparison", "against"), problem("compared_with_itself", found=f'"{pair["against"]}"')
+    stand = farm.comparison.get("stand") or next(iter(farm.stands), None)
+    trees, there = farm.comparison.get("trees"), farm.stands.get(str(stand), {}).get("trees")
+    if trees is not None and there is not None and trees > there:
+        yield ("comparison", "trees"), problem("too_many_compared", found=str(trees), stand=stand, most=there)
+
+
+CHECKS = (duplicate_names, no_technique, unknown_names, comparison)
