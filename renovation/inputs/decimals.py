@@ -16,8 +16,10 @@ _TWO_READINGS = re.compile(r"([1-9][0-9]{0,2})[.,]([0-9]{3})")
 _PLAIN = re.compile(r"[0-9]+(?:[.,][0-9]*)?|[.,][0-9]+")
 
 
-def read_decimal(text: str, declared: Declared | None = None, currency: str = "USD") -> float:
+def read_decimal(text: str, declared: Declared | None = None, currency: str = "USD", *, per: float = 1) -> float:
     """Read a number as people write it, with a decimal point or a decimal comma.
+
+    per: what one stands for, 100 where percent is typed; it is divided by before binary numbers round.
 
     Spaces may part thousands. One sign followed by exactly three digits has two readings and is refused,
     unless the digits before it are 0 or more than three, or spaces part the thousands.
@@ -26,8 +28,8 @@ def read_decimal(text: str, declared: Declared | None = None, currency: str = "U
     bounds of `declared`, or not whole where it is a count).
 
     Example:
-        >>> read_decimal("3,5"), read_decimal("1 500.5")
-        (3.5, 1500.5)
+        >>> read_decimal("3,5"), read_decimal("1 500.5"), read_decimal("1.1", per=100)
+        (3.5, 1500.5, 0.011)
         >>> try:
         ...     read_decimal("1,500")
         ... except ScenarioError as error:
@@ -38,7 +40,7 @@ def read_decimal(text: str, declared: Declared | None = None, currency: str = "U
     if not shown:
         raise _refused("empty", shown)
     sign, digits = (-1, shown[1:].lstrip()) if shown[0] in "-−" else (1, shown.removeprefix("+").lstrip())
-    value = sign * float(_plain(digits, shown))
+    value = float(sign * Decimal(_plain(digits, shown)) / Decimal(per))
     if not math.isfinite(value):
         raise _refused("not_a_number", shown)
     if declared is not None:
@@ -85,16 +87,18 @@ def _refused(code: str, shown: str, **facts: object) -> ScenarioError:
     return ScenarioError([Problem("", "", f"typed.{code}", shown, FrozenDict(facts))])
 
 
-def write_decimal(value: float, words: Words) -> str:
-    """Write a number so that `read_decimal` gives it back, with the language's decimal sign.
+def write_decimal(value: float, words: Words, *, per: float = 1) -> str:
+    """Write a number so that `read_decimal` gives it back to the last bit, with the language's decimal sign.
 
-    No sign parts the thousands. Where three decimals would have two readings a zero is added.
+    per: what one stands for, 100 where percent is written. No sign parts the thousands. Where three decimals would
+    have two readings a zero is added.
 
     Example:
-        >>> write_decimal(1500.0, Words("en")), write_decimal(1.125, Words("en"))
-        ('1500', '1.1250')
+        >>> english = Words("en")
+        >>> write_decimal(1500.0, english), write_decimal(1.125, english), write_decimal(0.07, english, per=100)
+        ('1500', '1.1250', '7')
     """
-    text = format(Decimal(repr(float(value))), "f")
+    text = format(Decimal(repr(float(value))) * Decimal(per), "f")
     whole, _, decimals = text.partition(".")
     decimals = decimals.rstrip("0")
     if not decimals:

@@ -113,11 +113,17 @@ class CommaWords:
         return ","
 
 
-@given(finite, st.sampled_from([Words("en"), CommaWords()]))
-def test_what_is_written_is_read_back(value, words):
-    text = write_decimal(value, words)
+@given(finite, st.sampled_from([Words("en"), CommaWords()]), st.sampled_from([1, 100.0]))
+def test_what_is_written_is_read_back(value, words, per):
+    text = write_decimal(value, words, per=per)
     assert "e" not in text
-    assert read_decimal(text) == value
+    assert read_decimal(text, per=per) == value
+
+
+def test_percent_is_divided_before_it_is_rounded():
+    """One decimal number is one binary number (IEEE 754), however it was reached: 1.1 % is 0.011."""
+    assert read_decimal("1.1", per=100) == 0.011 != 1.1 / 100
+    assert [read_decimal(str(n), per=100) for n in range(101)] == [float(f"{n}e-2") for n in range(101)]
 
 
 @given(st.floats(0, 1e9), st.sampled_from(["fr", "es", "en", "de", "pt", "id", "sv"]))

@@ -4,9 +4,9 @@ from collections.abc import Mapping
 
 import streamlit as st
 
-from renovation.inputs import Scenario, demo_names, demo_scenario
+from renovation.inputs import Scenario, default_techniques, demo_names, demo_scenario
 from renovation.screens.controls.fields import Place, as_text, read_number, value_at
-from renovation.screens.controls.overrides import own_entry
+from renovation.screens.controls.overrides import own_entry, weighed_too
 from renovation.screens.memory import state
 from renovation.words import Words
 
@@ -70,15 +70,17 @@ def read_link() -> None:
 
 
 def _take_choices(asked: dict[str, str], words: Words) -> list[str]:
-    """Take up the stand, the two ways and the start month of a link."""
+    """Take up the stand, the two ways, the start month and the ways beside of a link; the ways are weighed too."""
+    found = {name: asked.pop(name) for name in _CHOICES if name in asked}
+    beside = [way for way in asked.pop("beside", "").split(",") if way]
+    ways = [found[name] for name in ("first", "against") if name in found] + beside[:MOST_BESIDE]
+    state.change(weighed_too(state.scenario(), *(way for way in ways if way in default_techniques())))
     said = []
-    for name, key in _CHOICES.items():
-        if name in asked:
-            found = asked.pop(name)
-            if state.change({key: found, **({"comparison__trees": None} if name == "stand" else {})}):
-                said.append(words("screen.link.not_taken", what=words(f"screen.link.name.{name}"), found=found))
-    beside = [key for key in asked.pop("beside", "").split(",") if key]
-    known = [key for key in beside if key in state.scenario().techniques]
+    if _refused(found):  # together, for two ways that change places are at no moment the same; else one by one
+        for name, choice in found.items():
+            if _refused({name: choice}):
+                said.append(words("screen.link.not_taken", what=words(f"screen.link.name.{name}"), found=choice))
+    known = [way for way in beside if way in state.scenario().techniques]
     if known != beside or len(known) > MOST_BESIDE:
         what = words("screen.link.name.beside")
         said.append(words("screen.link.not_taken", what=what, found=", ".join(beside)))
@@ -92,6 +94,14 @@ _CHOICES = {
     "against": "comparison__against",
     "start": "appraisal__start",
 }
+_WITH = {"trees": "stand", "first_take": "first", "later_take": "first"}
+"""Numbers that belong to a choice: a link that makes the choice says them too."""
+
+
+def _refused(found: Mapping[str, str]) -> bool:
+    """Take up choices of a link; whether anything stands against them."""
+    trees = {"comparison__trees": None} if "stand" in found else {}
+    return bool(state.change({**{_CHOICES[name]: choice for name, choice in found.items()}, **trees}))
 
 
 def _take_number(name: str, text: str, words: Words) -> list[str]:
@@ -124,14 +134,11 @@ def _link(farm: Scenario) -> Mapping[str, str]:
         before = compared_stand(base) if name == "stand" else value_at(base, path)
         if now != before:
             link[name] = str(now)
-    usual = places(base)
+    usual = {name: place.on(base) for name, place in places(base).items()}
     for name, place in places(farm).items():
-        before = usual[name].value if name in usual and usual[name].value is not None else None
-        if before is None and name in usual:
-            before = value_at(base, usual[name].path)
-        now = place.value if place.value is not None else value_at(farm, place.path)
-        if now != before:
-            link[name] = as_text(now, place.factor)
+        now = place.on(farm)
+        if _WITH.get(name) in link or now != usual.get(name):
+            link[name] = as_text(now, place.factor, digits=17)
     if beside():
         link["beside"] = ",".join(beside())
     return link

@@ -10,7 +10,7 @@ from typing import Any
 
 import streamlit as st
 
-from renovation.inputs import Scenario, ScenarioError, read_decimal, unit_words
+from renovation.inputs import Scenario, ScenarioError, read_decimal, unit_words, write_decimal
 from renovation.inputs.shapes import Shape, bounds, locate, step
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
@@ -58,7 +58,11 @@ class Place:
 
     def now(self) -> Any:
         """The value that stands here."""
-        return self.value if self.value is not None else value_at(state.scenario(), self.path)
+        return self.on(state.scenario())
+
+    def on(self, farm: Scenario) -> Any:
+        """The value that stands here on a farm."""
+        return self.value if self.value is not None else value_at(farm, self.path)
 
     def changes(self, value: Any) -> Mapping[str, Any]:
         """What to change in the scenario for this value."""
@@ -73,14 +77,16 @@ def value_at(root: Any, path: Sequence[Any]) -> Any:
     return root
 
 
-def as_text(value: float, factor: float = 1.0) -> str:
-    """Write a number as a person would type it: no grouping, no needless digits.
+def as_text(value: float, factor: float = 1.0, digits: int = 15) -> str:
+    """Write a number as a person would type it, so that it is read again: no grouping, no needless digits.
+
+    digits: significant ones at most; 17 tell any two numbers apart (IEEE 754), but show what binary numbers round.
 
     Example:
-        >>> as_text(0.035, 100.0), as_text(1450)
-        ('3.5', '1450')
+        >>> as_text(0.035, 100.0), as_text(1450), as_text(1.125), as_text(0.1 + 0.2)
+        ('3.5', '1450', '1.1250', '0.3')
     """
-    return f"{value * factor:.10g}"
+    return write_decimal(float(f"{value:.{digits}g}"), state.words(), per=factor)
 
 
 def decimal_input(label: str, place: Place, *, name: str = "", help_text: str | None = None) -> None:
@@ -133,13 +139,13 @@ def read_number(text: str, place: Place) -> tuple[float | int | None, str]:
     """Read a typed number for a place: the value, or the sentence that refuses it."""
     words = state.words()
     try:
-        typed = read_decimal(text)
+        typed = read_decimal(text, per=place.factor)
     except ScenarioError as error:
         return None, " ".join(error.sentences(words))
     if place.whole and typed != int(typed):
         return None, words("screen.refused.not_whole", entry=text.strip())
     limit = bounds(place.shape)
-    value: float | int = int(typed) if place.whole else typed / place.factor
+    value: float | int = int(typed) if place.whole else typed
     if not limit.holds(value):
         low, high = (None if edge is None else words.number(edge * place.factor) for edge in (limit.lower, limit.upper))
         form = "between" if low is not None and high is not None else "at_least" if low is not None else "at_most"

@@ -34,6 +34,13 @@ def default_figure(farm: Scenario, path: Path) -> dict[str, Any] | None:
     return root if isinstance(root, dict) else None
 
 
+def weighed_too(farm: Scenario, *ways: str) -> Mapping[str, Any]:
+    """The change that takes ways up among those weighed, as they ship; nothing where all of them are."""
+    per_usd = farm.appraisal.currency_per_usd or 1.0
+    more = {way: priced_technique(way, farm.appraisal.currency, per_usd) for way in ways if way not in farm.techniques}
+    return {"techniques": {**farm.model_dump()["techniques"], **more}} if more else {}
+
+
 def own_value(farm: Scenario, path: Path, value: Any) -> Mapping[str, Any]:
     """The change that puts an own value in a figure's place; its range is widened to hold it.
 

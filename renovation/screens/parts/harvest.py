@@ -38,7 +38,10 @@ def draw(farm: Scenario, words: Words) -> None:
             for column, month in zip(st.columns(2, wrap=False), range(first, first + 2), strict=True):
                 key = key_of(f"share.{month}.{season.window}.{season.shares[month]:.6g}")
                 column.text_input(
-                    words.month_name(month + 1), as_text(season.shares[month], 100.0)[:6], key=key, autocomplete="off"
+                    words.month_name(month + 1),
+                    as_text(round(season.shares[month], 6), 100.0),
+                    key=key,
+                    autocomplete="off",
                 )
                 st.session_state.setdefault("season_keys", {})[month] = key
         st.form_submit_button(words("screen.numbers.use_shares"), on_click=_take_shares)
@@ -61,7 +64,7 @@ def _take_shares() -> None:
     said, shares = [], []
     for month, key in sorted(st.session_state["season_keys"].items()):
         try:
-            shares.append(read_decimal(st.session_state[key]) / 100)
+            shares.append(read_decimal(st.session_state[key], per=100))
         except ScenarioError as error:
             said.append(words("screen.numbers.share_of", month=words.month_name(month + 1)))
             said += error.sentences(words)

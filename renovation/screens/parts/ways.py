@@ -7,8 +7,8 @@ import streamlit as st
 
 from renovation.inputs import Scenario
 from renovation.inputs.defaults import default_techniques
-from renovation.inputs.files import priced_technique
 from renovation.screens.controls.fields import switch
+from renovation.screens.controls.overrides import weighed_too
 from renovation.screens.memory import state
 from renovation.show.voice import Voice
 from renovation.words import Words
@@ -33,11 +33,9 @@ def _consider(key: str) -> Callable[[bool], Changes]:
 
     def put(on: bool) -> Changes:
         farm = state.scenario()
-        data = farm.model_dump()
-        appraisal = farm.appraisal
         if on:
-            table = priced_technique(key, appraisal.currency, appraisal.currency_per_usd or 1.0)
-            return {"techniques": {**data["techniques"], key: table}}
+            return weighed_too(farm, key)
+        data = farm.model_dump()
         kept = {way: table for way, table in data["techniques"].items() if way != key}
         changes: dict[str, Any] = {"techniques": kept}
         changes["plan"] = tuple(treatment for treatment in data["plan"] if treatment["technique"] != key)
