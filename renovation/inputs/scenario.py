@@ -2,6 +2,8 @@
 
 import hashlib
 import json
+from collections.abc import Mapping
+from functools import cached_property
 from typing import Annotated, Any, Self
 
 from pydantic import Discriminator, Field, ModelWrapValidatorHandler, Tag, ValidationError, model_validator
@@ -252,10 +254,11 @@ class Scenario(Model):
         """Project month (0 = the first) of a calendar month `YYYY-MM`."""
         return month_count(year_month) - month_count(self.appraisal.start)
 
-    @property
+    @cached_property
     def digest(self) -> str:
         """Twelve hex digits of the SHA-256 of the whole content but reasons, printed on every output.
 
+        Worked out once; a copy works out its own.
         Of a technique what stands in `SAID_ONLY_IF_STATED` is left out where nothing is stated.
         """
         table = without_reasons(self.model_dump(mode="json"))
@@ -265,6 +268,12 @@ class Scenario(Model):
                     del technique[field]
         text = json.dumps(table, sort_keys=True, ensure_ascii=False)
         return hashlib.sha256(text.encode()).hexdigest()[:12]
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """Copy without the digest, which what is updated would change."""
+        copied = super().model_copy(update=update, deep=deep)
+        vars(copied).pop("digest", None)
+        return copied
 
     def changed(self, **changes: Any) -> "Scenario":
         """Return a validated copy with keys changed; parts of a key are joined by `__`.

@@ -290,3 +290,27 @@ def test_cross_checks_pass_over_what_a_field_has_refused():
     with pytest.raises(ScenarioError) as caught:
         farm.changed(appraisal__horizon_years=-20)
     assert {problem.code for problem in caught.value.problems} == {"out_of_bounds"}
+
+
+def test_the_digest_is_worked_out_once_and_dropped_by_a_copy(monkeypatch):
+    farm = demo_scenario("first_grafters").model_copy()
+    worked_out = []
+    monkeypatch.setattr("renovation.inputs.scenario.without_reasons", lambda table: worked_out.append(1) or table)
+    assert farm.digest == farm.digest
+    assert len(worked_out) == 1
+    other = farm.model_copy(update={"appraisal": farm.appraisal.model_copy(update={"horizon_years": 11})})
+    assert other.digest != farm.digest
+    assert farm.model_copy(deep=True).digest == farm.digest
+    assert len(worked_out) == 3
+
+
+def test_a_digest_once_asked_for_is_no_part_of_the_content():
+    farm = demo_scenario("first_grafters")
+    fresh = farm.model_copy()
+    asked = farm.digest
+    assert farm == fresh
+    assert hash(farm) == hash(fresh)
+    assert "digest" not in farm.model_dump()
+    assert pickle.loads(pickle.dumps(farm)).digest == asked
+    assert "digest" not in repr(farm)
+    assert farm.changed(market__price_per_kg=9.75).digest != asked
