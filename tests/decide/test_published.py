@@ -122,12 +122,18 @@ def test_a_side_graft_bears_before_a_basal_graft(end):
 # 328 → 531 (Amran et al. 2021, Anjoro 2(2):65–71). How many years after the work they were counted is not in the text
 # that could be read: the fourth year is nearest.
 
-PROGRAMME = {
-    "side_graft": (332, 721),
-    "grafted_seedling": (343, 605),
-    "rooted_cutting": (343, 605),
-    "hard_pruning": (328, 531),
-}
+
+def by_way(rehabilitated, replanted, intensified):
+    """What a programme told of its farms, before and after, by the ways that stand for each here."""
+    return {
+        "side_graft": rehabilitated,
+        "grafted_seedling": replanted,
+        "rooted_cutting": replanted,
+        "hard_pruning": intensified,
+    }
+
+
+PROGRAMME = by_way(rehabilitated=(332, 721), replanted=(343, 605), intensified=(328, 531))
 
 
 @pytest.mark.parametrize("way", PROGRAMME)
@@ -175,12 +181,7 @@ def test_grown_grafts_and_cuttings_bear_in_the_published_ratio():
 # 422 → 1,612, replanted 318 → 1,111, intensified 550 → 1,103 (told to the press, 23 May 2011). After two years at most,
 # so what is grown is asked, not when. Confidence low: the rank is that of the farms above.
 
-CLAIMED = {
-    "side_graft": (422, 1612),
-    "grafted_seedling": (318, 1111),
-    "rooted_cutting": (318, 1111),
-    "hard_pruning": (550, 1103),
-}
+CLAIMED = by_way(rehabilitated=(422, 1612), replanted=(318, 1111), intensified=(550, 1103))
 
 
 @pytest.mark.parametrize("way", CLAIMED)
