@@ -155,7 +155,7 @@ NAMED = re.compile(r"`([\w./-]+(?:/|\.py|\.toml|\.md))`")
 
 def not_there(text):
     """Folders and files that a text names, each by the end of its path, and the repository lacks."""
-    inside = [path for top in ("renovation", "tests", "scenarios") for path in (ROOT / top).rglob("*")]
+    inside = [path for top in ("renovation", "tests", "scenarios", ".ci") for path in (ROOT / top).rglob("*")]
     known = [f"/{path.relative_to(ROOT).as_posix()}{'/' * path.is_dir()}" for path in [*ROOT.glob("*"), *inside]]
     return [name for name in NAMED.findall(text) if not any(path.endswith(f"/{name}") for path in known)]
 
