@@ -216,7 +216,7 @@ def test_the_chance_of_a_missed_instalment_is_said_beside_that_of_doing_nothing(
         grace_months=12,
     )
     lent = Planning(years=2, time_limit_seconds=20.0, loan=offer)
-    for savings, paid in ((200.0, True), (20.0, False)):
+    for savings, paid in ((100.0, True), (20.0, False)):
         found = careful_plan(make_plan(lean_farm(savings), lent), fresh=1024)
         assert found.instalments == paid
         lines = careful_words.said(found, WORDS)
