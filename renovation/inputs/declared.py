@@ -234,7 +234,8 @@ class _SchemaWriter:
             return self._table(shape.core, partial or shape.core is Technique)
         if shape.is_named:
             names = {"propertyNames": {"pattern": r"^[a-z][a-z0-9]*(_[a-z0-9]+)*$"}}
-            return {"type": "object", "additionalProperties": self._value(shape.entry, partial)} | names
+            named = {"type": "object", "additionalProperties": self._value(shape.entry, partial)} | names
+            return named | {"maxProperties": shape.lengths[1]}
         if shape.is_list:
             return self._list(shape, partial)
         return self._plain(shape)

@@ -1,7 +1,5 @@
 """Scenario files in and out: TOML to a `Scenario` and back, losslessly, every mistake listed at once."""
 
-import re
-import tomllib
 from collections.abc import Mapping
 from functools import lru_cache
 from importlib import resources
@@ -11,16 +9,19 @@ from typing import Any
 import tomli_w
 from pydantic import ValidationError
 
+from renovation.inputs.appraisal import Appraisal
 from renovation.inputs.defaults import DEFAULT_CURRENCY, default_supplies, default_techniques
-from renovation.inputs.errors import Problem, ScenarioError, as_written, key_text, near, problems_of
+from renovation.inputs.errors import MOST_TOLD, Problem, ScenarioError, as_written, key_text
+from renovation.inputs.findings import problems_of
 from renovation.inputs.overrides import LEAVE_OUT, Table, expand, priced, shrink, tupled
-from renovation.inputs.quantities import FrozenDict
+from renovation.inputs.parse import MOST_BYTES, parsed
+from renovation.inputs.quantities import MOST_NAMED, FrozenDict
 from renovation.inputs.scenario import Scenario
 from renovation.inputs.seasons import season_from_window, window_names
+from renovation.inputs.shapes import bounds, fields
 from renovation.inputs.techniques import Supplies, Technique
 from renovation.whole import write_whole
 
-MOST_BYTES = 1_000_000
 EVEN_SEASON = (1 / 12,) * 12
 
 
@@ -58,45 +59,9 @@ def read_scenario(content: str | bytes, name: str) -> Scenario:
         True
     """
     try:
-        return _Reader(_parsed(content, name), name).scenario()
+        return _Reader(parsed(content, name), name).scenario()
     except RecursionError:
         raise ScenarioError([Problem(name, "", "nested_too_deep")]) from None
-
-
-def _parsed(content: str | bytes, name: str) -> Table:
-    """Parse TOML, refusing what is too large, binary, empty or broken."""
-    data = content.encode("utf-8", "surrogatepass") if isinstance(content, str) else content
-    if len(data) > MOST_BYTES:
-        raise ScenarioError([Problem(name, "", "file_too_large", facts=FrozenDict(most=MOST_BYTES // 1000))])
-    try:
-        text = data.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise ScenarioError([Problem(name, "", "binary_file")]) from None
-    if "\0" in text:
-        raise ScenarioError([Problem(name, "", "binary_file")])
-    try:
-        table = tomllib.loads(text.replace("\r\n", "\n"))
-    except tomllib.TOMLDecodeError as error:
-        raise ScenarioError([_syntax_problem(str(error), text, name)]) from None
-    if not table:
-        raise ScenarioError([Problem(name, "", "empty_file")])
-    return table
-
-
-def _syntax_problem(message: str, text: str, name: str) -> Problem:
-    """Say in which line TOML breaks, and what people most often mean there."""
-    lines = text.splitlines()
-    place = re.search(r"line (\d+)", message)
-    number = int(place[1]) if place else len(lines)
-    line = lines[number - 1].strip() if 0 < number <= len(lines) else ""
-    key = f"{number}"
-    if comma := re.search(r"=\s*([+-]?\d+),(\d+)\s*(#.*)?$", line):
-        return Problem(name, key, "syntax_comma", line, FrozenDict(fixed=f"{comma[1]}.{comma[2]}"))
-    if month := re.search(r"=\s*(\d{4}-\d{2})\s*(#.*)?$", line):
-        return Problem(name, key, "syntax_month", line, FrozenDict(fixed=f'"{month[1]}"'))
-    if "overwrite" in message or "twice" in message or "already" in message:
-        return Problem(name, key, "syntax_twice", line)
-    return Problem(name, key, "syntax", line)
 
 
 class _Reader:
@@ -105,9 +70,11 @@ class _Reader:
     def __init__(self, raw: Table, file: str) -> None:
         self.raw, self.file = tupled(raw), file
         self.problems: list[Problem] = []
+        self.more = 0
         appraisal = self._section("appraisal")
         currency, rate = appraisal.get("currency"), appraisal.get("currency_per_usd", 1.0)
-        sound = isinstance(rate, int | float) and not isinstance(rate, bool) and rate > 0
+        accepted = bounds(fields(Appraisal)["currency_per_usd"])
+        sound = isinstance(rate, int | float) and not isinstance(rate, bool) and accepted.holds(rate)
         self.currency = currency if isinstance(currency, str) else DEFAULT_CURRENCY
         self.per_usd = float(rate) if sound else 1.0
 
@@ -123,12 +90,12 @@ class _Reader:
         try:
             scenario = Scenario.model_validate(data)
         except ValidationError as error:
-            told = problems_of(error, Scenario, self.raw, self.file, self.currency)
+            told, more = problems_of(error, Scenario, self.raw, self.file, self.currency)
             if self.problems:  # what `consider` lacks is told already
                 told = tuple(problem for problem in told if problem.code != "no_technique")
-            raise ScenarioError([*self.problems, *told]) from None
+            raise ScenarioError([*self.problems, *told], self.more + more) from None
         if self.problems:
-            raise ScenarioError(self.problems)
+            raise ScenarioError(self.problems, self.more)
         return scenario
 
     def _section(self, key: str) -> Mapping[str, Any]:
@@ -136,6 +103,9 @@ class _Reader:
         return section if isinstance(section, Mapping) else {}
 
     def _refuse(self, code: str, path: tuple[str | int, ...], found: Any = "", **facts: Any) -> None:
+        if len(self.problems) >= MOST_TOLD:
+            self.more += 1
+            return
         shown = "" if found == "" else as_written(found)
         self.problems.append(Problem(self.file, key_text(self.raw, path), code, shown, FrozenDict(facts)))
 
@@ -149,7 +119,7 @@ class _Reader:
         considered = self._considered(stated)
         for key in stated:
             if key not in considered and isinstance(self.raw.get("consider"), tuple):
-                self._refuse("not_considered", ("techniques", key), near=near(key, considered))
+                self._refuse("not_considered", ("techniques", key), like=key, choices=considered)
         return {key: table for key in considered if (table := self._technique(key, stated)) is not None}
 
     def _considered(self, stated: Mapping[str, Any]) -> tuple[str, ...]:
@@ -162,11 +132,14 @@ class _Reader:
         if not isinstance(listed, tuple) or not all(isinstance(key, str) for key in listed) or not listed:
             self._refuse("consider_no_list", ("consider",), listed, choices=known)
             return tuple(stated)
+        if len(listed) > MOST_NAMED:
+            self._refuse("list_too_long", ("consider",), len(listed), most=MOST_NAMED)
+            listed = listed[:MOST_NAMED]
         for position, key in enumerate(listed):
             if key in listed[:position]:
                 self._refuse("listed_twice", ("consider", position), key)
             elif key not in known:
-                self._refuse("unknown_technique", ("consider", position), key, near=near(key, known), choices=known)
+                self._refuse("unknown_technique", ("consider", position), key, like=str(key), choices=known)
         return tuple(key for key in dict.fromkeys(listed) if key in known)
 
     def _technique(self, key: str, stated: Mapping[str, Any]) -> Any:
@@ -175,15 +148,15 @@ class _Reader:
         if not isinstance(table, Mapping):
             return table
         based_on = table.get("based_on")
-        if based_on is not None and based_on not in default_techniques():
+        if based_on is not None and not (isinstance(based_on, str) and based_on in default_techniques()):
             known = tuple(default_techniques())
             path = ("techniques", key, "based_on")
-            self._refuse("unknown_technique", path, based_on, near=near(str(based_on), known), choices=known)
+            self._refuse("unknown_technique", path, based_on, like=str(based_on), choices=known)
             return None
         base_key = based_on or (key if key in default_techniques() else None)
         if base_key is None and not {"family", "operations"} <= set(table):
             known = tuple(default_techniques())
-            self._refuse("based_on_missing", ("techniques", key), near=near(key, known), choices=known)
+            self._refuse("based_on_missing", ("techniques", key), like=str(key), choices=known)
             return None
         shaded = table.get("temporary_shade") is not False
         base = priced_technique(base_key, self.currency, self.per_usd, shaded=shaded) if base_key else None
@@ -199,7 +172,7 @@ class _Reader:
         paths = table[LEAVE_OUT]
         for entry in paths if isinstance(paths, tuple) else (paths,):
             if entry not in known:
-                self._refuse("unknown_left_out", (*path, LEAVE_OUT), entry, near=near(str(entry), known))
+                self._refuse("unknown_left_out", (*path, LEAVE_OUT), entry, like=str(entry), choices=known)
 
     def _supplies(self) -> Any:
         """All supplies: the defaults in the scenario's currency with the overrides in their place."""
@@ -222,7 +195,7 @@ class _Reader:
         if window not in window_names():
             known = tuple(window_names())
             place = ("market", "season", "window")
-            self._refuse("unknown_window", place, window, near=near(str(window), known), choices=known)
+            self._refuse("unknown_window", place, window, like=str(window), choices=known)
             return {**self._section("market"), "season": {**kept, "window": None, "shares": EVEN_SEASON}}
         sound = mid_share is None or (
             isinstance(mid_share, int | float) and not isinstance(mid_share, bool) and 0 <= mid_share <= 1
@@ -245,21 +218,21 @@ class _Reader:
                     "technique_not_considered",
                     ("comparison", field),
                     key,
-                    near=near(key, known),
+                    like=key,
                     choices=known,
                 )
 
     def _check_premiums(self, techniques: Any) -> None:
         """Refuse a premium for a material that no technique makes."""
         premium = self._section("market").get("premium")
-        if not isinstance(premium, Mapping) or not isinstance(techniques, Mapping):
+        if not isinstance(premium, Mapping) or not isinstance(techniques, Mapping) or len(premium) > MOST_NAMED:
             return
         own = [table.get("material") for table in techniques.values() if isinstance(table, Mapping)]
         known = tuple(dict.fromkeys([*(str(m) for m in own), *(t.material for t in default_techniques().values())]))
         for material in premium:
             if material not in known:
                 place = ("market", "premium", material)
-                self._refuse("unknown_material", place, near=near(material, known), choices=known)
+                self._refuse("unknown_material", place, like=str(material), choices=known)
 
 
 @lru_cache(maxsize=256)

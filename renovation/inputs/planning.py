@@ -8,6 +8,7 @@ from renovation.inputs.loans import LoanOffer
 from renovation.inputs.quantities import (
     FrozenDict,
     Key,
+    Keys,
     Model,
     Named,
     NotNegative,
@@ -50,7 +51,7 @@ class Learning(Model):
     highest_take: Annotated[Share, Quantity("share", "common practice")] = 0.75
     rate: Annotated[float, Field(ge=0.5, le=1), Quantity("share of failures left by each doubling", "invented")] = 0.85
     table: Annotated[tuple[Practice, ...], Field(max_length=100)] = ()
-    techniques: tuple[Key, ...] | None = None
+    techniques: Keys | None = None
     """The techniques that one practice serves; every way of grafting where absent."""
     grafts_before: Annotated[int, Field(ge=0, le=10_000_000), Quantity("grafts")] = 0
     """Grafts made before the plan begins, beside those on record."""

@@ -51,8 +51,11 @@ class FrozenDict(dict[K, V]):
 
 Key = Annotated[str, Field(pattern=r"^[a-z][a-z0-9]*(_[a-z0-9]+)*$", max_length=60)]
 """A name as it stands in a file: small letters, digits, single underscores."""
-Named = Annotated[dict[Key, V], AfterValidator(FrozenDict)]
-"""A table of named things: `dict[Key, V]`, frozen."""
+MOST_NAMED = 60
+Named = Annotated[dict[Key, V], AfterValidator(FrozenDict), Field(max_length=MOST_NAMED)]
+"""A table of named things: `dict[Key, V]`, frozen, of no more than a farm has: ways, materials, pieces of work."""
+Keys = Annotated[tuple[Key, ...], Field(max_length=MOST_NAMED)]
+"""A list of names."""
 
 
 @dataclass(frozen=True)
@@ -150,7 +153,10 @@ CalendarMonth = Annotated[int, Field(ge=1, le=12)]
 TwelveMonths = Annotated[tuple[NotNegative, ...], Field(min_length=12, max_length=12)]
 """A number for each calendar month, January to December."""
 Name = Annotated[str, Field(min_length=1, max_length=80, pattern=r"\S")]
-YearMonth = Annotated[str, Field(pattern=r"^\d{4}-(0[1-9]|1[0-2])$"), Quantity("year-month")]
+MONTH_PATTERN = "^([0-9]{3}[1-9]|[0-9]{2}[1-9][0-9]|[0-9][1-9][0-9]{2}|[1-9][0-9]{3})-(0[1-9]|1[0-2])$"
+"""A year and month from 0001-01 to 9999-12, as calendars have them."""
+LAST_MONTH = "9999-12"
+YearMonth = Annotated[str, Field(pattern=MONTH_PATTERN), Quantity("year-month")]
 
 
 def month_count(year_month: str) -> int:

@@ -10,12 +10,14 @@ from pydantic import Discriminator, Field, ModelWrapValidatorHandler, Tag, Valid
 
 from renovation.inputs.appraisal import Appraisal
 from renovation.inputs.checks import cross_checks
-from renovation.inputs.errors import ScenarioError, all_findings, problems_of, refused_places
+from renovation.inputs.errors import ScenarioError
+from renovation.inputs.findings import all_findings, problems_of, refused_places
 from renovation.inputs.loans import Loan
 from renovation.inputs.planning import Planning
 from renovation.inputs.quantities import (
     FrozenDict,
     Key,
+    Keys,
     Model,
     Name,
     Named,
@@ -33,6 +35,8 @@ from renovation.inputs.risk import Risk
 from renovation.inputs.seasons import Season
 from renovation.inputs.techniques import Supplies, Technique
 
+MOST_CROSS_CHECKED = 1000
+"""Where the fields alone refuse more than this, nobody looks for what stands between them."""
 SAID_ONLY_IF_STATED = ("take_by_month",)
 """Fields of a technique that came after digests had been printed: a file that states none of them keeps its digest."""
 
@@ -90,7 +94,7 @@ class Stand(Model):
     hectares: Annotated[float | None, Field(gt=0, le=100_000), Quantity("hectares")] = None
     upkeep_days: Annotated[float, Field(ge=0, le=5), Quantity("person-days/tree/year")]
     upkeep_inputs: Annotated[NotNegative, Quantity("money/tree/year")] = 0.0
-    techniques: tuple[Key, ...] | None = None
+    techniques: Keys | None = None
     """Only these techniques suit this stand; all that the scenario considers where absent."""
     untouched: bool = False
     """Kept as it is whatever the plan."""
@@ -219,6 +223,8 @@ class Scenario(Model):
         try:
             scenario = handler(data)
         except ValidationError as error:
+            if error.error_count() > MOST_CROSS_CHECKED:
+                raise
             raise all_findings(error, cross_checks(data, refused_places(error))) from None
         refuse_all(cls.__name__, cross_checks(data, techniques=scenario.techniques))
         return scenario
@@ -292,7 +298,7 @@ class Scenario(Model):
         try:
             return Scenario.model_validate(data)
         except ValidationError as error:
-            raise ScenarioError(problems_of(error, Scenario, data, currency=self.appraisal.currency)) from None
+            raise ScenarioError(*problems_of(error, Scenario, data, currency=self.appraisal.currency)) from None
 
 
 def _put(node: Any, path: list[str], value: Any, key: str) -> Any:

@@ -3,14 +3,16 @@
 import itertools
 from typing import Annotated, Literal, Self
 
-from pydantic import Field, model_validator
+from pydantic import AfterValidator, Field, model_validator
 
 from renovation.inputs.quantities import (
+    MOST_NAMED,
     CalendarMonth,
     Figure,
     Finding,
     FrozenDict,
     Key,
+    Keys,
     Model,
     Name,
     Named,
@@ -154,11 +156,11 @@ class Technique(Model):
     old_crown: OldCrown
     shade: Annotated[Figure[Share], Quantity("share")]
     operations: Named[Operation]
-    tools: tuple[Key, ...] = ()
+    tools: Keys = ()
     upkeep_days: Annotated[Figure[ByYear], Quantity("person-days/tree/year by year of age")]
     upkeep_inputs: Annotated[Figure[ByYear], Quantity("money/tree/year by year of age")]
-    intercrop: tuple[IntercropSpan, ...] = ()
-    cautions: tuple[Key, ...] = ()
+    intercrop: Annotated[tuple[IntercropSpan, ...], Field(max_length=MOST_NAMED)] = ()
+    cautions: Keys = ()
     """Keys of the cautions to show, in the word catalogue under `caution`."""
 
     @model_validator(mode="after")
@@ -279,5 +281,5 @@ class Tool(Model):
 class Supplies(Model):
     """What a unit of each supply and each tool costs: one price per name, whatever technique uses it."""
 
-    items: Named[Item]
-    tools: Named[Tool]
+    items: Annotated[dict[Key, Item], AfterValidator(FrozenDict), Field(max_length=200)]
+    tools: Annotated[dict[Key, Tool], AfterValidator(FrozenDict), Field(max_length=200)]

@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel, ValidationError
 
-from renovation.inputs.errors import each, near
+from renovation.inputs.errors import each
 from renovation.inputs.quantities import Finding, month_count, problem, year_month
 from renovation.inputs.techniques import Technique
 
@@ -67,8 +67,7 @@ def tables(value: Any) -> Iterator[tuple[int, Table]]:
 
 def unknown(code: str, path: Path, found: str, known: Collection[str], **facts: Any) -> Finding:
     """A name that nothing known bears."""
-    choices = tuple(known)
-    return path, problem(code, found=f'"{found}"', near=near(found, choices), choices=choices, **facts)
+    return path, problem(code, found=f'"{found}"', like=found, choices=tuple(known), **facts)
 
 
 class Farm:

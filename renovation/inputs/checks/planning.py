@@ -6,7 +6,7 @@ from renovation.inputs.appraisal import LONGEST_YEARS
 from renovation.inputs.checks.farm import Farm, Findings, Path, Table, table, tables, unknown
 from renovation.inputs.errors import as_written, each
 from renovation.inputs.planning import Learning, Planning
-from renovation.inputs.quantities import problem
+from renovation.inputs.quantities import LAST_MONTH, month_count, problem, year_month
 from renovation.money.learning import Belief
 
 
@@ -20,6 +20,17 @@ def years(farm: Farm) -> Findings:
     if after is not None and after + farm.years > LONGEST_YEARS:
         facts = {"found": str(after), "most": max(0, LONGEST_YEARS - farm.years)}
         yield ("planning", "years_after_horizon"), problem("years_after_too_many", **facts)
+
+
+def calendar(farm: Farm) -> Findings:
+    """Years looked at, and years after them, beyond the last that a calendar has."""
+    if farm.start is None or farm.years is None:
+        return
+    years = farm.years + (farm.planning.get("years_after_horizon") or 0)
+    last = month_count(LAST_MONTH) + 1 - 12 * years
+    if farm.start > last:
+        facts = {"found": f'"{year_month(farm.start)}"', "years": years, "last": year_month(last)}
+        yield ("appraisal", "start"), problem("beyond_calendar", **facts)
 
 
 def names(farm: Farm) -> Findings:
@@ -107,4 +118,4 @@ def _recorded_take(planning: Table, key: str) -> tuple[Path, float]:
     return path, held.mean if held and path else 0.0
 
 
-CHECKS = (years, names, sums, learned_takes)
+CHECKS = (years, calendar, names, sums, learned_takes)
