@@ -13,10 +13,11 @@ from renovation.inputs.shapes import Shape, step
 
 MOST_BYTES = 1_000_000
 MOST_MARKS = 50_000
-"""Keys and entries of lists in all: several times what a farm of the most stands, ways and records writes."""
+"""Keys and entries of lists in all: a farm that writes sixty ways in full, supplies and all, has some 35,000."""
 MOST_ENTRIES = 1000
 """Entries of one list, or keys of one table: as many as the longest list of a scenario may hold."""
 MOST_DEEP = 30
+"""Tables and lists inside each other."""
 QUIET = re.compile(
     r'"""(?:[^"\\]++|\\.|"(?!""))*+(?:"{3,5})?+'
     r"|'''(?:[^']++|'(?!''))*+(?:'{3,5})?+"
@@ -34,7 +35,7 @@ MOST_DOTS = 7
 """As in techniques.side_graft.operations.graft.materials.tape.quantity.value, the deepest place of a scenario."""
 MOST_STEPS = 100_000
 """A key is read in as many steps as its dots times the parts above it and its own: so many for a whole file."""
-DEEP = re.compile(r"(?:[\[{][ \t\n]*+){31}")
+DEEP = re.compile(rf"(?:[\[{{][ \t\n]*+){{{MOST_DEEP}}}")
 """Brackets inside brackets."""
 LONG_NUMBER = re.compile(r"[0-9_]{4301,}+")
 """Digits beyond those that Python reads as a number."""
@@ -73,8 +74,10 @@ def _check_bounds(text: str, name: str) -> None:
         dots = found[0].count(".")
         if dots > MOST_DOTS:
             raise ScenarioError([Problem(name, "", "nested_too_deep")])
-        depth = depth if found["head"] is None else dots + 1
-        steps += dots * (depth + dots)
+        if found["head"] is not None:
+            depth = dots + 1
+        else:
+            steps += dots * (depth + dots)
     if steps > MOST_STEPS or sum(map(spoken.count, "=,[{")) > MOST_MARKS:
         raise ScenarioError([Problem(name, "", "too_much", facts=FrozenDict(most=MOST_MARKS))])
     if number := LONG_NUMBER.search(spoken):

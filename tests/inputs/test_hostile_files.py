@@ -134,6 +134,16 @@ def test_the_cost_of_reading_is_bounded_up_to_the_upload_limit(name):
     assert (said == []) == (name in ("comments", "empty lines"))
 
 
+def test_a_farm_of_sixty_ways_written_in_full_is_read():
+    farm = demo_scenario()
+    way = {**farm.techniques["side_graft"].model_dump(), "based_on": None}
+    known = {key: technique.model_dump() for key, technique in farm.techniques.items()}
+    ways = {f"own_{i}": way for i in range(60 - len(known))}
+    large = farm.changed(techniques={**known, **ways})
+    assert refusal(write_scenario(large)) == []
+    assert read_scenario(write_scenario(large), "large.toml") == large
+
+
 def test_at_most_twenty_mistakes_are_told_and_the_number_of_the_others_is_said():
     said = refusal(SMALL + "[household.extra]\n" + "".join(f"[t{i}]\n" for i in range(500)))
     assert len(said) == 21

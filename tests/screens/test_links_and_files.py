@@ -31,12 +31,23 @@ def test_a_link_brings_its_numbers():
         ({"first": "no_such_way"}, "no_such_way"),
         ({"colour": "blue"}, "colour"),
         ({"start": "soon"}, "soon"),
+        ({"start": "0000-01"}, "0000-01"),
+        ({"start": "9999-12"}, "9999-12"),
     ],
 )
 def test_a_link_that_asks_for_the_impossible_is_told_so(link, told):
     at = visit(**link)
     assert farm(at) == demo_scenario()
     assert any(told in warning.value.replace("\\", "") for warning in at.warning)
+
+
+def test_a_farm_whose_years_end_with_the_calendar_opens():
+    end = demo_scenario().changed(
+        appraisal__start="9999-01", appraisal__horizon_years=1, plan=(), loans=(), planning={}
+    )
+    at = upload(visit(), "end.toml", write_scenario(end).encode())
+    assert not at.exception
+    assert farm(at) == end
 
 
 BAD = write_scenario(demo_scenario()).replace("price_per_kg = 4.0", 'price_per_kg = "2,4"').encode()

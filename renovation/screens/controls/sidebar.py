@@ -5,6 +5,7 @@ import re
 import streamlit as st
 
 from renovation.inputs import Scenario, demo_names, demo_scenario, month_count, write_scenario, year_month
+from renovation.inputs.quantities import LAST_MONTH
 from renovation.screens.controls import drivers
 from renovation.screens.controls.fields import choice, decimal_input
 from renovation.screens.memory import state
@@ -161,7 +162,7 @@ def _drivers(farm: Scenario, words: Words) -> None:
     first = min(start, month_count(f"{farm.appraisal.start[:4]}-01"))
     choice(
         words("screen.sidebar.start"),
-        [year_month(first + m) for m in range(12 * _YEARS_OF_START)],
+        [year_month(m) for m in range(first, min(first + 12 * _YEARS_OF_START, month_count(LAST_MONTH) + 1))],
         farm.appraisal.start,
         lambda month: {"appraisal__start": month},
         name="start",
