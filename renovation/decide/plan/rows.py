@@ -10,6 +10,9 @@ farms:
 - Tools are merged (see `tools`). With z whole, u needs not be whole: the windows of the rule's purchases do not
   overlap, so no fraction is cheaper or later. Only a limit on the money of a year could make an early purchase pay;
   where there is one, the rule is written out and u is whole.
+- A stand's trees spread over several months would buy a fraction of each tool. A need of a tool shared by several
+  starts is asked of their trees together, as a share of the stand; only the needs named (`needs`) have such rows, which
+  no plan of whole trees notices.
 """
 
 from collections.abc import Iterable, Sequence
@@ -59,6 +62,7 @@ class Model:
     loan: int | None
     slack: dict[Promise, int]
     row_of: dict[tuple[Promise, int], int]
+    tools: ToolColumns
     hired_months: IntArray
     floor_months: IntArray
 
@@ -103,11 +107,13 @@ def formulate(
     ease: Sequence[Promise] = (),
     margin: float = 0.0,
     held: Held | None = None,
+    needs: Iterable[int] = (),
 ) -> Model:
     """Write the problem as a programme that keeps the floor in the months named.
 
     ease: promises that get a slack at no cost; the caller sets the objective. margin: money by which the floor is
-    raised, where the solver's tolerance broke a promise. held: what is held in use or out of it.
+    raised, where the solver's tolerance broke a promise. held: what is held in use or out of it. needs: those of
+    `ToolColumns` that are asked of the starts that share them together.
     """
     number, groups = len(problem.candidates), len(problem.groups)
     scale = max(1.0, problem.wage, problem.scenario.market.dry_price_per_kg)
@@ -129,6 +135,7 @@ def formulate(
     rows = _Rows()
     row_of = places.tree_rows(rows, linked=held is None)
     places.tool_rows(rows, linked=held is None)
+    places.shared_needs(rows, needs)
     row_of |= places.labour_rows(rows)
     places.floor_rows(rows, margin)
     row_of |= places.limit_rows(rows)
@@ -150,7 +157,7 @@ def formulate(
         constant=float(problem.discount @ labour.base_cash) / scale
         - problem.value_per_family_day * float(problem.discount @ labour.base_family) / scale,
     )
-    return Model(program, scale, *spans, loan, slack, row_of, labour.months, floor_at)
+    return Model(program, scale, *spans, loan, slack, row_of, tools, labour.months, floor_at)
 
 
 @dataclass(frozen=True, eq=False)
@@ -247,6 +254,16 @@ class _Places:
         for column, groups in enumerate(self.tools.asked_by):
             asking = self.active.start + np.array(groups)
             rows.add([(self.bought.start + column, 1.0), (asking, -1.0)], high=0.0)
+
+    def shared_needs(self, rows: _Rows, needs: Iterable[int]) -> None:
+        """Σ x of a stand's starts that share a need ≤ trees of the stand · pieces that serve it."""
+        problem, tools = self.problem, self.tools
+        for need in sorted(needs):
+            served = self.bought.start + np.arange(tools.first[need], tools.after[need])
+            asking = np.flatnonzero(tools.asks[need][problem.group])
+            stand = problem.stand[asking]
+            for place in np.unique(stand).tolist():
+                rows.add([(asking[stand == place], 1.0), (served, -float(problem.trees[place]))], high=0.0)
 
     def labour_rows(self, rows: _Rows) -> dict[tuple[Promise, int], int]:
         """hired ≥ days − family days where a plan decides; hired ≤ limit where hands are always hired."""

@@ -22,6 +22,9 @@ Ended = Literal["proven", "stopped", "cancelled", "given"]
 MOST_ROUNDS = 40
 """Rounds of adding months to the floor; each adds at least one of at most 480 months, and few are ever needed."""
 
+SHORT = 1e-4
+"""Share of a stand by which a relaxed plan may be short of a tool before that is asked."""
+
 
 @dataclass(frozen=True, eq=False)
 class Solution:
@@ -84,6 +87,7 @@ class _Search:
     ) -> None:
         self.problem, self.gap, self.clock, self.held = problem, gap, clock, held
         self.floor_months = {min(11, problem.months - 1), problem.months - 1}
+        self.needs: set[int] = set()
         self.margin = 0.0
         self.rounds = self.nodes = 0
         self.bound: float | None = None
@@ -99,7 +103,7 @@ class _Search:
         if not self.problem.candidates and self.problem.loan_unit is None:
             self.bound = None if self.best is None else self.best.worth
             return None if self.best is None else self._ended("proven", self.bound)
-        self._relaxed_months()
+        self._relaxed_limits()
         for _ in range(MOST_ROUNDS):
             model = self._model()
             answer = self.clock.solve(model.program, self.gap)
@@ -123,11 +127,14 @@ class _Search:
         return self.best_so_far("stopped")
 
     def _model(self) -> Model:
-        """The programme as it stands: the months asked so far."""
-        return formulate(self.problem, sorted(self.floor_months), margin=self.margin, held=self.held)
+        """The programme as it stands: the months asked so far, the needs that starts share."""
+        return formulate(self.problem, sorted(self.floor_months), margin=self.margin, held=self.held, needs=self.needs)
 
-    def _relaxed_months(self) -> None:
-        """Add the months that the relaxed plan breaks: cheap, and most of those that matter."""
+    def _relaxed_limits(self) -> None:
+        """Add the months that the relaxed plan breaks, and needs of tools of which it owns a part: cheap, and most of
+
+        those that matter. A tool needs a purchase in any plan of whole trees; what is added brings the bound near.
+        """
         for _ in range(MOST_ROUNDS):
             model = self._model()
             relaxed = relax(model.program)
@@ -139,9 +146,11 @@ class _Search:
             # the relaxed plan owns a fraction of its tools: leave them out of what it is judged by
             balance = plan.balance + np.cumsum(plan.tools)
             new = _troughs(self.problem.floor - balance, tolerance(self.problem)) - self.floor_months
-            if not new or self.clock.run_out:
+            unserved = self._unserved(model, relaxed.point)
+            if not (new or unserved) or self.clock.run_out:
                 return
             self.floor_months |= new
+            self.needs |= unserved
 
     def _tighten(self, answer: Answer, model: Model) -> None:
         """Keep the lowest bound seen, in money."""
@@ -176,6 +185,16 @@ class _Search:
         own = float(point[model.loan]) * model.scale
         balance = found.balance + (own - found.loan) * np.cumsum(self.problem.loan_unit)
         return broken | (_troughs(floor - balance, allowed) - self.floor_months)
+
+    def _unserved(self, model: Model, point: FloatArray) -> set[int]:
+        """Needs that a larger share of a stand's trees has, all starts together, than pieces serve it."""
+        problem, tools = self.problem, model.tools
+        if self.held is not None or not tools.first.size:
+            return set()
+        asking = np.zeros((len(problem.trees), len(problem.groups)))
+        np.add.at(asking, (problem.stand, problem.group), point[model.trees] / problem.trees[problem.stand])
+        short = (tools.asks @ asking.T).max(axis=1) - tools.served(point[model.bought])
+        return set(np.flatnonzero(short > SHORT).tolist()) - self.needs
 
     def _ask(self, found: Account, broken: set[int]) -> None:
         """Ask for the floor in the broken months; raise it a little where it was asked already."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from renovation.decide.plan.columns import ToolNeed
-from renovation.types import FloatArray, IntArray
+from renovation.types import BoolArray, FloatArray, IntArray
 
 
 @dataclass(frozen=True, eq=False)
@@ -25,6 +25,18 @@ class ToolColumns:
     """(first column, column after the last) of which one piece at most is bought while it lasts."""
     asked_by: tuple[tuple[int, ...], ...]
     """For each column the groups that need the tool in its month."""
+    first: IntArray
+    """(N,) first column that serves a need; needs that the same purchases serve are one."""
+    after: IntArray
+    """(N,) the column after the last that serves it."""
+    asks: BoolArray
+    """(N, G) the groups that have the need."""
+
+    def served(self, bought: FloatArray) -> FloatArray:
+        """Pieces that serve each need, (N,), of pieces bought by column, (K,)."""
+        so_far = np.concatenate([[0.0], np.cumsum(bought)])
+        found: FloatArray = so_far[self.after] - so_far[self.first]
+        return found
 
 
 def tool_columns(needs: Sequence[ToolNeed]) -> ToolColumns:
@@ -39,15 +51,27 @@ def tool_columns(needs: Sequence[ToolNeed]) -> ToolColumns:
     cover: list[tuple[int, int, int]] = []
     lasting: list[tuple[int, int]] = []
     asked_by: list[tuple[int, ...]] = []
+    spans: list[tuple[int, int, BoolArray]] = []
     for total, tool in merged.values():
         when = _reachable(tool)
         cover += [(g, a + len(month), b + len(month)) for g, a, b in _needed_windows(tool, when)]
         first = np.searchsorted(when, np.array(when) - tool.life_months, side="right")
         lasting += [(int(a) + len(month), b + len(month) + 1) for b, a in enumerate(first)]
         asked_by += [tuple(np.flatnonzero(tool.need[:, at]).tolist()) for at in when]
+        spans += [(a + len(month), b + len(month), asks) for a, b, asks in _shared_needs(tool, when)]
         prices += [total] * len(when)
         month += when
-    return ToolColumns(np.array(prices), np.array(month, dtype=np.int64), tuple(cover), tuple(lasting), tuple(asked_by))
+    groups = needs[0].need.shape[0] if needs else 0
+    return ToolColumns(
+        price=np.array(prices),
+        month=np.array(month, dtype=np.int64),
+        cover=tuple(cover),
+        lasting=tuple(lasting),
+        asked_by=tuple(asked_by),
+        first=np.array([a for a, _, _ in spans], dtype=np.int64),
+        after=np.array([b for _, b, _ in spans], dtype=np.int64),
+        asks=np.array([asks for *_, asks in spans], dtype=bool).reshape(len(spans), groups),
+    )
 
 
 def _reachable(tool: ToolNeed) -> list[int]:
@@ -77,3 +101,14 @@ def _needed_windows(tool: ToolNeed, when: list[int]) -> list[tuple[int, int, int
             (group, a, b) for a, b in windows if not any((c, d) != (a, b) and c >= a and d <= b for c, d in windows)
         ]
     return found
+
+
+def _shared_needs(tool: ToolNeed, when: list[int]) -> list[tuple[int, int, BoolArray]]:
+    """Spans of purchases that serve a month's need of a tool, and who has it: (first, after, (G,))."""
+    months = np.flatnonzero(tool.need.any(axis=0))
+    first = np.searchsorted(when, months - tool.life_months, side="right")
+    after = np.searchsorted(when, months, side="right")
+    found: dict[tuple[int, int], BoolArray] = {}
+    for span, month in zip(zip(first.tolist(), after.tolist(), strict=True), months, strict=True):
+        found[span] = found.get(span, False) | tool.need[:, month]
+    return [(a, b, asks) for (a, b), asks in found.items()]
