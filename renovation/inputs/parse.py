@@ -27,12 +27,12 @@ QUIET = re.compile(
     re.DOTALL,
 )
 """Texts and comments: nothing in them is a key."""
-HEAD_OR_KEY = re.compile(
-    r"^[ \t]*+\[\[?(?P<head>[^\]\n]*+)|(?<![\w.-])(?P<key>[\w-]++(?:[ \t]*+\.[ \t]*+[\w-]++)++)[ \t]*+=", re.MULTILINE
-)
-"""The head of a table, and a key of several parts."""
-MOST_DOTS = 7
+MOST_PARTS = 8
 """As in techniques.side_graft.operations.graft.materials.tape.quantity.value, the deepest place of a scenario."""
+PART = r"[ \t]*+\.[ \t]*+[\w-]++"
+LONG_KEY = re.compile(rf"(?<![\w-])[\w-]++(?:{PART}){{{MOST_PARTS}}}")
+HEAD_OR_KEY = re.compile(rf"^[ \t]*+\[\[?(?P<head>[^\]\n]*+)|(?<![\w-])[\w-]++(?:{PART})++[ \t]*+=", re.MULTILINE)
+"""The head of a table, and a key of several parts."""
 MOST_STEPS = 100_000
 """A key is read in as many steps as its dots times the parts above it and its own: so many for a whole file."""
 DEEP = re.compile(rf"(?:[\[{{][ \t\n]*+){{{MOST_DEEP}}}")
@@ -67,13 +67,11 @@ def parsed(content: str | bytes, name: str) -> Table:
 def _check_bounds(text: str, name: str) -> None:
     """Refuse what takes too long to read, or cannot be read as a number, before it is read."""
     spoken = QUIET.sub(lambda quiet: "s" + "\n" * quiet[0].count("\n"), text)
-    if DEEP.search(spoken):
+    if DEEP.search(spoken) or LONG_KEY.search(spoken):
         raise ScenarioError([Problem(name, "", "nested_too_deep")])
     depth, steps = 0, 0
     for found in HEAD_OR_KEY.finditer(spoken):
         dots = found[0].count(".")
-        if dots > MOST_DOTS:
-            raise ScenarioError([Problem(name, "", "nested_too_deep")])
         if found["head"] is not None:
             depth = dots + 1
         else:

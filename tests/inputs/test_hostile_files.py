@@ -109,6 +109,7 @@ def crowds():
             f"[t{j}.b.c.d.e.f.g.h]\n" + "".join(f"k{i}.b=1\n" for i in range(390)) for j in range(95)
         ),
         "keys of many parts": "".join(f"k{i}.b.c.d.e.f.g.h.i.j.k.l=1\n" for i in range(30_000)),
+        "one key of many parts": "a . " * 240_000,
         "one long list": "[t]\nx = [" + "1," * 480_000 + "]\n",
         "one long text": '[t]\nx = "' + "\\n" * 480_000 + '"\n',
         "an open text": '[t]\nx = """' + '\\"""' * 240_000,
