@@ -2,7 +2,8 @@
 
 from pathlib import Path
 
-from renovation.inputs import scenario_folder
+from renovation.inputs import default_techniques, scenario_folder
+from renovation.words import Words
 
 TESTS = Path(__file__).parent
 FARMS = sorted(scenario_folder().glob("*.toml"))
@@ -29,3 +30,14 @@ decline_per_year = 0.04
 upkeep_days = 0.02
 """
 """A farm file with no more than has to stand in it."""
+
+MARK = "#! "
+WAYS = "{ways}"
+"""In the head of a bad file: the name of every way that ships, so that a new one is a file and no change here."""
+
+
+def expected_of(path: Path) -> list[str]:
+    """The sentences that a bad file says of itself, in its head."""
+    ways = Words("en").listing(sorted(default_techniques()))
+    lines = path.read_text("utf-8").replace(WAYS, ways).splitlines()
+    return [line.removeprefix(MARK) for line in lines if line.startswith(MARK)]

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 from command_line import refused, said
-from farm_files import BAD, FARMS, TESTS
+from farm_files import BAD, FARMS, TESTS, expected_of
 from masked import Masked, letters_left
 
 import renovation
@@ -224,7 +224,7 @@ def test_the_program_has_help_and_a_version(capsys):
 @pytest.mark.parametrize("path", BAD, ids=lambda path: path.stem)
 @pytest.mark.parametrize("command", ["compare", "check"])
 def test_a_bad_scenario_is_refused_with_all_its_mistakes(capsys, command, path):
-    wanted = [line.removeprefix("#! ") for line in path.read_text("utf-8").splitlines() if line.startswith("#! ")]
+    wanted = expected_of(path)
     assert refused(capsys, command, path).splitlines() == wanted
 
 

@@ -73,6 +73,7 @@ def test_a_plan_is_sought_only_where_it_is_asked_for(monkeypatch):
         one.as_dict("plan")
 
 
+@pytest.mark.long
 def test_a_plan_found_elsewhere_is_the_one_laid_out():
     scenario = demo_scenario("few_hands")
     found = make_plan(scenario)

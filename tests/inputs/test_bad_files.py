@@ -3,21 +3,16 @@
 from pathlib import Path
 
 import pytest
-from farm_files import BAD, TESTS
+from farm_files import BAD, TESTS, expected_of
 
 from renovation.inputs import (
     ScenarioError,
-    default_techniques,
     demo_scenario,
     load_scenario,
     read_scenario,
     write_scenario,
 )
 from renovation.words import Words
-
-MARK = "#! "
-WAYS = "{ways}"
-"""In the head of a bad file: the name of every way that ships, so that a new one is a file and no change here."""
 
 
 def sentences(path):
@@ -29,9 +24,7 @@ def sentences(path):
 
 @pytest.mark.parametrize("path", BAD, ids=lambda path: path.stem)
 def test_a_bad_file_gives_exactly_the_sentences_in_its_head(path):
-    ways = Words("en").listing(sorted(default_techniques()))
-    lines = path.read_text("utf-8").replace(WAYS, ways).splitlines()
-    head = [line.removeprefix(MARK) for line in lines if line.startswith(MARK)]
+    head = expected_of(path)
     assert head
     assert sentences(path) == head
 

@@ -77,6 +77,7 @@ def made(scenario, name):
     return at
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", some_plain(demo_names(), [FAST]))
 def test_the_page_says_what_the_planner_says_on_every_farm(name):
     scenario = short(name)

@@ -139,6 +139,7 @@ def test_nothing_of_a_farm_becomes_formatting_or_a_link(page):
     assert counted > 0
 
 
+@pytest.mark.long
 def test_nothing_of_a_farm_becomes_formatting_or_a_link_in_its_plan():
     at = made(hostile(), FAST)
     assert at.header

@@ -282,7 +282,7 @@ def make_plan(
 
     Example:
         >>> from renovation.inputs import demo_scenario
-        >>> plan = make_plan(demo_scenario(), Planning(years=2))
+        >>> plan = make_plan(demo_scenario(), Planning(years=1, gap=0.01))
         >>> plan.worth >= plan.nothing.worth, plan.breaches
         (True, ())
     """

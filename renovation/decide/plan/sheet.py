@@ -221,7 +221,7 @@ def sheet(plan: Plan, year: int = 1, replayed: Replay | None = None) -> Sheet:
     Example:
         >>> from renovation.decide.plan.plan import make_plan
         >>> from renovation.inputs import Planning, demo_scenario
-        >>> laid_out = sheet(make_plan(demo_scenario(), Planning(years=1)))
+        >>> laid_out = sheet(make_plan(demo_scenario(), Planning(years=1, gap=0.01)))
         >>> len(laid_out.months)
         12
     """

@@ -167,6 +167,7 @@ def test_the_plan_of_a_demo_farm_replays_to_the_cent(path):
     assert plan.worth >= plan.nothing.worth - 1e-6 or plan.impossible is not None
 
 
+@pytest.mark.long
 def test_the_household_s_own_balance_is_the_plan_s():
     """The rounded contract of the lender stays within a cent an instalment of the planner's unrounded one."""
     farm, planning = random_farm(4)
@@ -187,6 +188,7 @@ def test_tools_are_bought_as_the_farm_buys_them():
 # Against simple rules
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("seed", range(4))
 def test_no_yardstick_beats_the_plan_while_keeping_the_promises(seed):
     farm, planning = random_farm(100 + seed, stands=3, ways=3, years=4)
@@ -230,6 +232,7 @@ def test_equal_parts_start_every_tree_though_a_year_has_no_start():
     assert equal.account.trees.tolist() == [20, 20]
 
 
+@pytest.mark.long
 def test_caution_costs_money_and_in_the_end_cannot_be_had():
     farm, planning = random_farm(3, stands=2, ways=2, years=3)
     points = price_of_caution(build(farm, planning), [0.0, 100.0, 300.0, 1e6])
@@ -354,6 +357,7 @@ def test_the_plan_that_needs_the_smallest_change_is_there_when_the_search_is_sto
     assert found.account.trees.sum() > 0
 
 
+@pytest.mark.long
 def test_a_loan_can_make_possible_what_savings_cannot():
     farm, planning = random_farm(4)
     without = make_plan(farm, changed_planning(planning, loan=None))
@@ -362,6 +366,7 @@ def test_a_loan_can_make_possible_what_savings_cannot():
     assert 0 < with_offer.account.loan <= planning.loan.limit
 
 
+@pytest.mark.long
 def test_limits_of_a_year_shares_batches_and_clones_are_kept():
     farm, planning = random_farm(2, years=4)
     problem = build(farm, planning)
@@ -455,6 +460,7 @@ def test_years_after_the_horizon_are_counted_but_bind_nothing():
     assert longer.trees >= plain.trees
 
 
+@pytest.mark.long
 def test_a_worth_of_family_days_makes_work_cost_something():
     farm, planning = random_farm(5, stands=2, ways=2, years=3)
     free = make_plan(farm, changed_planning(planning, value_per_family_day=0.0))
@@ -525,6 +531,7 @@ def test_promises_that_nobody_had_time_to_ease_are_eased_by_what_doing_nothing_b
     assert solution.account.keeps_promises
 
 
+@pytest.mark.long
 def test_a_proven_plan_is_within_its_gap():
     farm, planning = random_farm(8)
     plan = make_plan(farm, planning)
@@ -569,6 +576,7 @@ def test_more_of_what_binds_is_worth_what_solving_again_gains():
     assert "trees" not in limits
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("seed", [1, 3])
 def test_one_unit_more_never_makes_a_plan_worse(seed):
     farm, planning = random_farm(seed)
@@ -629,6 +637,7 @@ def learning_farm(seed=0, **learning):
     return farm, changed_planning(planning, learning=Learning(**learning))
 
 
+@pytest.mark.long
 def test_a_plan_that_learns_settles_and_keeps_its_promises_by_its_own_takes():
     farm, planning = learning_farm(
         form="table", table=(Practice(grafts_before=0, take=0.3), Practice(grafts_before=200, take=0.8))
@@ -647,6 +656,7 @@ def test_a_plan_that_learns_settles_and_keeps_its_promises_by_its_own_takes():
     assert replay(learned.plan).difference <= CENT
 
 
+@pytest.mark.long
 def test_grafts_are_counted_as_the_farm_model_counts_them():
     farm, planning = learning_farm()
     problem = build(farm, planning)
@@ -698,6 +708,7 @@ def test_a_plan_without_a_learning_curve_is_not_judged_at_other_rates():
     assert learned_plan(farm, planning).at_rates == ()
 
 
+@pytest.mark.long
 def test_learning_is_worth_more_than_staying_a_beginner():
     farm, planning = learning_farm(1, rate=0.8)
     learned = learned_plan(farm, planning)
@@ -776,6 +787,7 @@ def test_a_cancelled_plan_that_learns_says_who_stopped_it():
     assert learned.plan.solution.status == "cancelled"
 
 
+@pytest.mark.long
 def test_without_learning_the_learned_plan_is_the_plain_one():
     farm, planning = random_farm(2, stands=2, ways=2, years=2)
     assert learned_plan(farm, planning).plan.worth == pytest.approx(make_plan(farm, planning).worth, rel=1e-4)

@@ -196,6 +196,7 @@ def test_the_sensitivity_command(file):
     assert len(rows) == 1 + len(direct.bars)
 
 
+@pytest.mark.long
 def test_the_chance_of_a_missed_instalment_is_said_beside_that_of_doing_nothing():
     from risk_reference import lean_farm
 
@@ -231,6 +232,7 @@ def test_the_chance_of_a_missed_instalment_is_said_beside_that_of_doing_nothing(
         assert WORDS.percent(found.missed[CAREFUL].value, 1) in row[-1]
 
 
+@pytest.mark.long
 def test_the_plan_that_stands_up_in_words():
     from risk_reference import lean_farm
 
