@@ -2,6 +2,10 @@
 
 It knows nothing of trees. Status, bound and gap are kept apart: a programme stopped by its time limit is
 "stopped", never "proven".
+
+HiGHS called directly (highspy 1.16) was tried in scipy's place on eight programmes of random farms (4 stands × 3 ways ×
+8 years × 4 months, to 0.01 %): the same plans within the gap, processor seconds 0.7 to 1.5 times those of scipy,
+median about 0.95. Its warm starts help only the relaxed rounds, a tenth of the time. So scipy stays.
 """
 
 from dataclasses import dataclass, replace
