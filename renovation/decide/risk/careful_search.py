@@ -157,21 +157,21 @@ class CarefulSearch(PlansOnFutures):
     def _seek_safest(self) -> bool:
         """Seek the plan with the highest mean of the worst tenth, up to the floor; whether one keeps the promise.
 
-        Without wholeness first, for the rows; what it finds is no plan.
+        Without wholeness first, for the rows and the bound; what it finds is no plan.
         """
         aim = minimising(self.model, "floor")
-        for _ in self._rounds(replace(aim, whole=np.zeros_like(aim.whole)), RELAXED_ROUNDS, LEVEL_GAP):
-            pass
-        highest, proven = max(self._reach(tried) for tried in self.tried), self.floor
-        for answer, plan, seen in self._rounds(aim, WHOLE_ROUNDS, LEVEL_GAP):
-            tried = self._try(plan, seen)
-            if self._keeps(tried):
-                return True
-            highest = max(highest, self._reach(tried))
+        proven = self.floor
+        for answer, _, _ in self._rounds(replace(aim, whole=np.zeros_like(aim.whole)), RELAXED_ROUNDS, LEVEL_GAP):
             bound = self.floor + (0.0 if answer.bound is None else answer.bound) * self.model.scale
             proven = min(proven, bound)
             if bound < self.floor and not self.guarded:  # at the floor it says nothing: no higher mean was looked for
                 self.bound = proven
+        highest = max(self._reach(tried) for tried in self.tried)
+        for _, plan, seen in self._rounds(self._of_liked(aim), WHOLE_ROUNDS, LEVEL_GAP):
+            tried = self._try(plan, seen)
+            if self._keeps(tried):
+                return True
+            highest = max(highest, self._reach(tried))
             if highest >= proven - LEVEL_GAP * (self.floor - proven) - self.close:
                 break
         return False
@@ -214,12 +214,18 @@ class CarefulSearch(PlansOnFutures):
         """
         upper = self.model.program.upper.copy()
         upper[self.model.slack["floor"]] = max(0.0, self.floor - asked) / self.model.scale
-        upper[self.model.trees][~self._liked(replace(self.model.program, upper=upper))] = 0.0
-        for _, plan, seen in self._rounds(replace(self.model.program, upper=upper), WHOLE_ROUNDS, gap):
+        program = self._of_liked(replace(self.model.program, upper=upper))
+        for _, plan, seen in self._rounds(program, WHOLE_ROUNDS, gap):
             tried = self._try(plan, seen)
             if tried.mean(self.depth) >= asked - self.close or self._keeps(tried):
                 return tried
         return None
+
+    def _of_liked(self, program: Program) -> Program:
+        """The programme with the starts that are liked alone."""
+        upper = program.upper.copy()
+        upper[self.model.trees][~self._liked(program)] = 0.0
+        return replace(program, upper=upper)
 
     def _liked(self, program: Program) -> BoolArray:
         """(n,) the starts of the plan to begin with, and of each stand, way and year the one that costs least to begin.
