@@ -24,13 +24,6 @@ def run() -> None:
         sys.exit(INTERRUPTED)
 
 
-def answer(argv: list[str]) -> str:
-    """What the program prints for these arguments, as `renovation.commands.program.answer` gives it."""
-    from renovation.commands.program import answer
-
-    return answer(argv)
-
-
 def end_when_interrupted() -> None:
     """End at once with exit code 130 when interrupted, whatever the program is at; not where interrupts are ignored.
 

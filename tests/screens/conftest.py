@@ -1,6 +1,5 @@
 """A running dashboard and an open Chromium for the browser tests."""
 
-import os
 from collections.abc import Iterator
 from typing import Any
 
@@ -18,9 +17,8 @@ def dashboard() -> Iterator[str]:
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Any]:
     """A real Chromium."""
-    playwright = pytest.importorskip("playwright.sync_api") if os.environ.get("CI") != "true" else None
-    if playwright is None:
-        from playwright import sync_api as playwright
+    from playwright import sync_api as playwright
+
     path = chromium()
     if path is None:
         missing("Chromium")

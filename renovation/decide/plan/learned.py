@@ -188,22 +188,23 @@ def own_takes(problem: PlanProblem, trees: IntArray) -> tuple[Takes, tuple[float
 def at_rates(plan: Plan) -> tuple[AtRate, ...]:
     """A plan's trees and loan at the ends of what there may be of the learning rate: fast hands, then slow ones.
 
-    None where the plan grafts by no way that learns by a curve.
+    Empty where the plan grafts by no way that learns by a curve.
     """
     problem = plan.problem
     scenario = problem.scenario.model_copy(update={"planning": problem.planning})
-    driver = learning_rate(scenario, plan.treatments)
+    driver, learners = learning_rate(scenario, plan.treatments), learners_of(scenario, problem.planning.learning)
+    if driver is None:
+        return ()
+    learner = next(one.technique for one in plan.treatments if one.technique in learners)  # all learn alike
 
     def at(rate: float) -> AtRate:
-        assert driver is not None
         changed = driver.put(scenario, rate)
         rebuilt = replace(build(changed, changed.planning, problem.candidates), eased=problem.eased)
         result = account(rebuilt, plan.account.trees, plan.account.loan)
-        [takes] = {changed.techniques[one.technique].take.value for one in plan.treatments if one.technique in learners}
+        takes = changed.techniques[learner].take.value
         return AtRate(rate, takes, result.worth - plan.nothing.worth, result.breaches)
 
-    learners = learners_of(scenario, problem.planning.learning)
-    return () if driver is None else (at(driver.low), at(driver.high))
+    return at(driver.low), at(driver.high)
 
 
 def learned_plan(

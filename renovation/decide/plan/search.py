@@ -131,9 +131,9 @@ class _Search:
         return formulate(self.problem, sorted(self.floor_months), margin=self.margin, held=self.held, needs=self.needs)
 
     def _relaxed_limits(self) -> None:
-        """Add the months that the relaxed plan breaks, and needs of tools of which it owns a part: cheap, and most of
+        """Add the months that the relaxed plan breaks and the needs that parts of tools serve: most that matter.
 
-        those that matter. A tool needs a purchase in any plan of whole trees; what is added brings the bound near.
+        No plan of whole trees owns a part of a tool, so the needs leave none out and bring the bound nearer.
         """
         for _ in range(MOST_ROUNDS):
             model = self._model()

@@ -4,7 +4,6 @@ The files are stripped of every cached value first, so that each number read bac
 """
 
 import ast
-import os
 import random
 import re
 import shutil
@@ -25,6 +24,7 @@ import pytest
 from factories import operation, scenario, scenario_data, some_plain, stand, technique_data, use
 from farm_files import FARMS as PATHS
 from openpyxl.utils import get_column_letter, range_boundaries
+from screens.looking import missing
 
 import renovation.show.workbook
 from renovation.commands.program import main
@@ -353,9 +353,7 @@ def recalculated(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Book]:
     """Every case with its cells changed, worked out anew in one run of LibreOffice."""
     soffice = shutil.which("soffice")
     if soffice is None:
-        if os.environ.get("CI") == "true":
-            pytest.fail("soffice is missing")
-        pytest.skip("soffice is not installed on this machine")
+        missing("LibreOffice (soffice)")
     folder = tmp_path_factory.mktemp("workbooks")
     profile, done = folder / "profile", folder / "done"
     (profile / "user").mkdir(parents=True)
