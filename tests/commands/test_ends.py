@@ -2,6 +2,7 @@
 
 import contextlib
 import os
+import signal
 import subprocess
 import sys
 import time
@@ -16,6 +17,14 @@ FIRST = str(scenario_folder() / "first_grafters.toml")
 MODULE = [sys.executable, "-m", "renovation"]
 ENTRY = [sys.executable, "-c", "from renovation.__main__ import run; run()"]
 """As the installed command starts."""
+
+
+@pytest.fixture(autouse=True)
+def heard():
+    """Interrupts are heard: a shell that runs the tests in the background hands down that they are ignored."""
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    yield
+    signal.signal(signal.SIGINT, before)
 
 
 def ended(script: str, *argv: str, **more) -> subprocess.CompletedProcess:
