@@ -8,7 +8,7 @@ from renovation.screens.memory.plan import Found
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts import adopt, closer, head, promises, search, sheet
 from renovation.screens.parts import records as records_part
-from renovation.show.plan.sentences import head_in_parts, plan_sentences, standing_sentence
+from renovation.show.plan.sentences import head_in_parts, left_out_sentences, plan_sentences, standing_sentence
 from renovation.words import Words
 
 
@@ -36,16 +36,16 @@ def draw() -> None:
 
 
 def _answer(found: Found, words: Words) -> None:
-    """The answer in sentences, the first one large; then the trees of each stand."""
+    """The answer in sentences, the first one large; the trees of each stand; small, the months without a start."""
     plan = found.learned.plan
     head, parts = head_in_parts(plan, words)
-    rest = plan_sentences(plan, words)[1 + len(parts) :]
-    standing = standing_sentence(plan, words)
+    standing, left_out = standing_sentence(plan, words), left_out_sentences(plan, words)
+    rest = [said for said in plan_sentences(plan, words)[1 + len(parts) :] if said not in (standing, *left_out)]
     st.header(plain(head), anchor=False)
     if parts:
         bullets(parts)
     st.markdown(f"**{plain(standing)}**")
-    st.markdown(plain(" ".join(sentence for sentence in rest if sentence != standing)))
+    st.markdown(plain(" ".join(rest)))
     with st.container(horizontal=True, gap="medium"):
         for stand in plan.scenario.stands:
             now = sum(start.trees for start in found.laid_out.starts if start.stand == stand.name)
@@ -55,3 +55,5 @@ def _answer(found: Found, words: Words) -> None:
                 st.metric(plain(stand.name), said, width="content")
                 st.caption(words("screen.plan.in_all", n=words.number(every), there=words("unit.trees", n=stand.trees)))
     st.caption(words("screen.plan.of_this_year"))
+    if left_out:
+        st.caption(plain(" ".join(left_out)))
