@@ -245,7 +245,7 @@ def test_the_plan_that_stands_up_in_words():
 
     quick = Planning(years=2, time_limit_seconds=20.0)
     found = careful_plan(make_plan(lean_farm(), quick), fresh=1024)
-    kept, cost, trees, tried = careful_words.said(found, WORDS)
+    kept, cost, trees, sought, tried = careful_words.said(found, WORDS)
     assert "$50.00" in kept
     for key in (CAREFUL, EXPECTED, LEAVE):
         assert often(found.kept[key], 1024, WORDS) in kept
@@ -254,6 +254,7 @@ def test_the_plan_that_stands_up_in_words():
     first, every = (sum(t.trees for t in found.careful.treatments if t.start < end) for end in ("2028-01", "9999-01"))
     assert WORDS("unit.trees", n=first) in trees
     assert f"in all {every} in place of {found.expected.trees}" in trees
+    assert "Not every month was tried" in sought
     assert "1,024" in tried
     table = careful_words.starts(found, WORDS)
     assert table.rows[-1][-2:] == (WORDS.number(every), WORDS.number(found.expected.trees))
