@@ -15,6 +15,7 @@ FLOORS = {
     "version": -1,
     "types": -1,
     "whole": -1,
+    "on_demand": -1,
     "money": 0,
     "inputs": 0,
     "words": 0,

@@ -1,22 +1,27 @@
 """Decisions (floor 3): compare ways, find break-even values, judge loans."""
 
+from typing import TYPE_CHECKING
+
 from renovation.decide.appraise import appraise_plan
 from renovation.decide.compare import Comparison, Outcome, compare, npv_per_tree, weigh
-from renovation.decide.lending import (
-    LOWER_PRICES,
-    CalendarRow,
-    Due,
-    Lending,
-    LoanAppraisal,
-    appraise_loans,
-    at_price,
-    best_harvest_months,
-    repayment_means,
-)
 from renovation.decide.ranges import Swing, ranges
 from renovation.decide.starts import NoStart, earliest_start, techniques_for
 from renovation.decide.switching import BreakEven, Ties, break_even, tie_values
-from renovation.decide.verdict import Verdict
+from renovation.on_demand import on_demand
+
+if TYPE_CHECKING:
+    from renovation.decide.lending import (
+        LOWER_PRICES,
+        CalendarRow,
+        Due,
+        Lending,
+        LoanAppraisal,
+        appraise_loans,
+        at_price,
+        best_harvest_months,
+        repayment_means,
+    )
+    from renovation.decide.verdict import Verdict
 
 __all__ = [
     "LOWER_PRICES",
@@ -45,3 +50,19 @@ __all__ = [
     "tie_values",
     "weigh",
 ]
+
+__getattr__ = on_demand(
+    __name__,
+    lending=(
+        "LOWER_PRICES",
+        "CalendarRow",
+        "Due",
+        "Lending",
+        "LoanAppraisal",
+        "appraise_loans",
+        "at_price",
+        "best_harvest_months",
+        "repayment_means",
+    ),
+    verdict=("Verdict",),
+)

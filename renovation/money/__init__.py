@@ -1,5 +1,7 @@
 """Pure finance on arrays: measures and rates of return, paybacks, switching values, loan schedules."""
 
+from typing import TYPE_CHECKING
+
 from renovation.money.flows import (
     discount_factors,
     incremental,
@@ -8,15 +10,6 @@ from renovation.money.flows import (
     zero_small,
 )
 from renovation.money.loan_cover import balance, cover_band, cover_by_year, debt_cover, first_missed, missed
-from renovation.money.loan_fit import Condition, Fit, RepaymentMeans, TermsComparison, compare_terms, fits
-from renovation.money.loan_search import (
-    GraceFit,
-    LargestAmount,
-    largest_amount,
-    largest_amounts,
-    latest_start,
-    shortest_grace,
-)
 from renovation.money.loan_terms import LoanError, LoanTerms, balance_after_grace, instalment, instalment_months
 from renovation.money.loans import Schedule, schedule, to_constant_prices, unit_schedule
 from renovation.money.measures import (
@@ -52,6 +45,18 @@ from renovation.money.switching import (
     switching_values,
     tie_value,
 )
+from renovation.on_demand import on_demand
+
+if TYPE_CHECKING:
+    from renovation.money.loan_fit import Condition, Fit, RepaymentMeans, TermsComparison, compare_terms, fits
+    from renovation.money.loan_search import (
+        GraceFit,
+        LargestAmount,
+        largest_amount,
+        largest_amounts,
+        latest_start,
+        shortest_grace,
+    )
 
 __all__ = [
     "Condition",
@@ -117,3 +122,23 @@ __all__ = [
     "unit_schedule",
     "zero_small",
 ]
+
+__getattr__ = on_demand(
+    __name__,
+    loan_fit=(
+        "Condition",
+        "Fit",
+        "RepaymentMeans",
+        "TermsComparison",
+        "compare_terms",
+        "fits",
+    ),
+    loan_search=(
+        "GraceFit",
+        "LargestAmount",
+        "largest_amount",
+        "largest_amounts",
+        "latest_start",
+        "shortest_grace",
+    ),
+)

@@ -89,7 +89,7 @@ def switching_values(values: npt.ArrayLike, npvs: npt.ArrayLike, low: float, hig
     if at.ndim != 1 or at.shape != npv.shape or at.size < 2:
         raise ValueError("switching values need NPV at two or more values, one NPV for each")
     _check_finite(*at, *npv)
-    if np.unique(at).size != at.size:
+    if not np.diff(np.sort(at)).all():
         raise ValueError("switching values need NPV at different values; one is repeated")
     if not npv.any():
         raise ValueError("NPV is zero at every value given: every value is a switching value")

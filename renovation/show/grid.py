@@ -4,6 +4,7 @@ Every answer that is a table is a `Table`: pure rows of text, each heading and w
 report and terminal set out the same one; `render` does so for a terminal of any width and never cuts a word.
 """
 
+import re
 import textwrap
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass
@@ -112,6 +113,8 @@ def digits_of(values: Iterable[float], small: int = 2) -> int:
 # On the terminal
 
 GAP = 2
+BLANKS = re.compile(r"[ \t\n\v\f\r]+")
+"""Where a line may break: a blank that holds a figure and its unit together is none."""
 
 
 def render(table: Table, width: int) -> str:
@@ -144,6 +147,8 @@ def lines(said: Iterable[str], width: int) -> str:
 
 
 def _wrap(text: str, width: int, indent: str = "") -> list[str]:
+    if len(text) <= width and text.isprintable():
+        return [text.rstrip(" ")]
     wrapped = textwrap.wrap(
         text, max(width, 1), break_long_words=False, break_on_hyphens=False, subsequent_indent=indent
     )
@@ -161,7 +166,7 @@ def _natural(table: Table, column: int) -> int:
 
 def _least(table: Table, column: int) -> int:
     """Letters of the longest word."""
-    return max(len(word) for cell in _cells(table, column) for word in _wrap(cell, 1))
+    return max(len(word) for cell in _cells(table, column) for word in BLANKS.split(cell))
 
 
 def _blocks(table: Table, width: int) -> list[list[int]]:

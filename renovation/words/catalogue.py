@@ -6,12 +6,14 @@ A key with plural forms is a table of CLDR plural categories (`one`, `other`, â€
 """
 
 import math
+import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from datetime import date
 from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
+from threading import Lock
 from typing import Any, Literal
 
 from babel import Locale
@@ -30,6 +32,10 @@ from renovation.words.dates import format_date, get_month_names
 
 LISTS_OF = {"en": "en_001"}
 """Whose lists a language writes: American English alone sets a comma before the last "and"."""
+Entry = str | dict[str, str]
+"""A sentence, or one for each plural form."""
+TABLE = re.compile(r"^\[(\w+)", re.MULTILINE)
+"""The head of a table of a word file, up to its first dot."""
 PLURAL_FORMS = frozenset({"zero", "one", "two", "few", "many", "other"})
 
 
@@ -45,7 +51,7 @@ def languages() -> tuple[str, ...]:
     return tuple(sorted(folder.name for folder in here.iterdir() if folder.is_dir() and topics(folder)))
 
 
-def _flatten(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, str | dict[str, str]]]:
+def _flatten(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Entry]]:
     """Walk nested tables down to strings and plural tables, joining keys by dots."""
     for key, value in table.items():
         path = f"{prefix}{key}"
@@ -57,24 +63,51 @@ def _flatten(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, 
             yield from _flatten(value, f"{path}.")
 
 
-def read_topics(folder: Traversable) -> dict[str, str | dict[str, str]]:
-    """Read a language's folder into flat keys, file by file.
+class Topics(Mapping[str, Entry]):
+    """The words of a language's folder, by flat key; a file is read when a key of one of its tables is asked for.
 
-    Errors: ValueError for a key that stands in two files.
+    A short answer reads a third of the words. Errors: ValueError for a key that stands in two files, when the second
+    of them is read; a test reads all.
     """
-    entries: dict[str, str | dict[str, str]] = {}
-    for file in topics(folder):
-        found = dict(_flatten(tomllib.loads(file.read_text("utf-8"))))
-        if twice := sorted(found.keys() & entries.keys()):
-            raise ValueError(f"{file.name} repeats what another file of {folder.name} says: {', '.join(twice)}")
-        entries.update(found)
-    return entries
+
+    def __init__(self, folder: Traversable) -> None:
+        """Look for the tables of each file, and read none."""
+        self._texts = {file.name: file.read_text("utf-8") for file in topics(folder)}
+        self._files = {name: frozenset(TABLE.findall(text)) for name, text in self._texts.items()}
+        self._found: dict[str, Entry] = {}
+        self._reading = Lock()
+
+    def _read(self, table: str | None = None) -> None:
+        """Read the files that have a table of this name and were not read; all of them where no name is given."""
+        with self._reading:
+            for name in [name for name, tables in self._files.items() if table is None or table in tables]:
+                found = dict(_flatten(tomllib.loads(self._texts[name])))
+                if twice := sorted(found.keys() & self._found.keys()):
+                    raise ValueError(f"{name} repeats what another file says: {', '.join(twice)}")
+                self._found.update(found)
+                del self._files[name], self._texts[name]
+
+    def __getitem__(self, key: str) -> Entry:
+        """The words of a key; KeyError where there are none."""
+        if key not in self._found:
+            self._read(key.partition(".")[0])
+        return self._found[key]
+
+    def __iter__(self) -> Iterator[str]:
+        """Every key, in the order of reading."""
+        self._read()
+        return iter(self._found)
+
+    def __len__(self) -> int:
+        """How many keys there are."""
+        self._read()
+        return len(self._found)
 
 
 @cache
-def _entries(language: str) -> dict[str, str | dict[str, str]]:
+def _entries(language: str) -> Topics:
     """All words of one language, read once."""
-    return read_topics(resources.files("renovation.words").joinpath(language))
+    return Topics(resources.files("renovation.words").joinpath(language))
 
 
 class Words:

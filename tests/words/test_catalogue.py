@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 import renovation
 from renovation.inputs import ScenarioError, load_scenario
 from renovation.words import Words, known_currency, languages, smallest_unit
-from renovation.words.catalogue import read_topics, topics
+from renovation.words.catalogue import Topics, topics
 
 PACKAGE = Path(renovation.__file__).parent
 FILE_CODES = {
@@ -78,14 +78,27 @@ def test_a_language_is_a_folder_with_words_in_it():
     assert len(topics(PACKAGE / "words" / "en")) > 20
 
 
+def test_a_topic_is_read_when_it_is_asked_for(tmp_path):
+    (tmp_path / "cash.toml").write_text('[cash]\nyears = "{n} years"\n', "utf-8")
+    (tmp_path / "plan.toml").write_text("[plan]\nthis is no TOML\n", "utf-8")
+    words = Topics(tmp_path)
+    assert words["cash.years"] == "{n} years"
+    with pytest.raises(ValueError, match="at line 2"):
+        words["plan.head"]
+
+
 def test_topics_are_read_together_and_a_key_in_two_files_is_refused(tmp_path):
     (tmp_path / "cash.toml").write_text('[cash]\nyears = { one = "{n} year", other = "{n} years" }\n', "utf-8")
     (tmp_path / "plan.toml").write_text('[plan]\nhead = "{trees}."\n[cash.low]\nnamed = "{floor}"\n', "utf-8")
     (tmp_path / "notes.txt").write_text("[plan]\n", "utf-8")
-    assert sorted(read_topics(tmp_path)) == ["cash.low.named", "cash.years", "plan.head"]
+    assert sorted(Topics(tmp_path)) == ["cash.low.named", "cash.years", "plan.head"]
+    some = Topics(tmp_path)
+    assert some["cash.years"] == {"one": "{n} year", "other": "{n} years"}
+    assert "cash.low.named" in some  # a table of two files
+    assert "cash.low.other" not in some
     (tmp_path / "risk.toml").write_text('[risk]\na = "b"\n[plan]\nhead = "{trees}."\n', "utf-8")
     with pytest.raises(ValueError, match=r"risk\.toml .*: plan\.head$"):
-        read_topics(tmp_path)
+        len(Topics(tmp_path))
 
 
 @pytest.mark.parametrize("language", languages())
