@@ -45,9 +45,9 @@ def _ways_spoken_of(comparison: Comparison) -> list[str]:
 
 def _way_text(comparison: Comparison, key: str, words: Words, width: int) -> str:
     """What is said of one way: its range, its start, its deepest point, its return, its break-even values."""
-    range_said = sentences.rests_on(comparison, key, ranges(comparison, key), words)
+    told = key == comparison.headline  # the answer has its range
     said = [
-        *([] if key == comparison.headline else range_said),
+        *([] if told else sentences.rests_on(comparison, key, ranges(comparison, key), words)),
         sentences.start(comparison, key, words),
         tried(comparison, key, words),
         sentences.trough(comparison, key, words),
