@@ -9,14 +9,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import altair as alt
 import numpy as np
-import pandas as pd
 
 from renovation.inputs import month_count
+from renovation.show.vega import Chart, Layer, Part, columns, encoding
 from renovation.types import FloatArray
-
-Chart = alt.LayerChart
 
 COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7")
 DASHES: tuple[list[int], ...] = ([1, 0], [9, 4], [3, 3], [12, 4, 3, 4])
@@ -65,9 +62,9 @@ def styles(turn: Sequence[str], shown: Sequence[str]) -> dict[str, Style]:
     return {key: Style(COLOURS[place], DASHES[place], SHAPES[place]) for place, key in taken.items()}
 
 
-def of_first(domain: Sequence[str], looks: Sequence[Any]) -> alt.Scale:
+def of_first(domain: Sequence[str], looks: Sequence[Any]) -> Part:
     """A scale that gives the names of a domain the first colours, dashes or shapes."""
-    return alt.Scale(domain=list(domain), range=list(looks[: len(domain)]))
+    return Part(domain=list(domain), range=list(looks[: len(domain)]))
 
 
 def calendar_time(start: str, months: FloatArray) -> FloatArray:
@@ -80,15 +77,15 @@ def calendar_time(start: str, months: FloatArray) -> FloatArray:
     return np.asarray((month_count(start) + months) / 12)
 
 
-def calendar_axis(when: FloatArray) -> alt.X:
+def calendar_axis(when: FloatArray) -> Part:
     """Calendar years along the bottom, from the first place of `when` to its last."""
     return years_axis(float(when[0]), float(when[-1]), 8)
 
 
-def years_axis(first: float, last: float, ticks: int = 6, title: str | None = None) -> alt.X:
+def years_axis(first: float, last: float, ticks: int = 6, title: str | None = None) -> Part:
     """Whole years along the bottom: of the calendar, of the project or of a tree's age."""
-    axis = alt.Axis(grid=False, tickMinStep=1, tickCount=ticks, format="d")
-    return alt.X("year:Q", title=title, scale=alt.Scale(domain=[first, last], nice=False), axis=axis)
+    axis = Part(grid=False, tickMinStep=1, tickCount=ticks, format="d")
+    return encoding("year:Q", title=title, scale=Part(domain=[first, last], nice=False), axis=axis)
 
 
 def span_of(series: Sequence[FloatArray]) -> list[float]:
@@ -99,34 +96,34 @@ def span_of(series: Sequence[FloatArray]) -> list[float]:
     return [low - margin, high + margin]
 
 
-def left_axis(field: str, domain: list[float], axis: alt.Axis) -> alt.Y:
+def left_axis(field: str, domain: list[float], axis: Part) -> Part:
     """A left axis on a fixed span; what it counts stands in the chart's title."""
-    return alt.Y(field, title=None, scale=alt.Scale(domain=domain, nice=False), axis=axis)
+    return encoding(field, title=None, scale=Part(domain=domain, nice=False), axis=axis)
 
 
-def money_axis(values: Iterable[float], ticks: int = 5, **more: Any) -> alt.Axis:
+def money_axis(values: Iterable[float], ticks: int = 5, **more: Any) -> Part:
     """An axis of money: in full, in thousands and millions where that is too long, or with decimals; nothing is 0."""
     largest = max(map(abs, values), default=0.0)
     form = "~s" if largest >= 1e5 else ",.0f" if largest >= 10 else ",.2~f"
     # a sign for a thousand millions is read in many ways
     label = "format(datum.value / 1e6, ',.0f') + 'M'" if largest >= 1e9 else "datum.label"
-    return alt.Axis(tickCount=ticks, format=form, labelExpr=f"datum.value ? {label} : '0'", **more)
+    return Part(tickCount=ticks, format=form, labelExpr=f"datum.value ? {label} : '0'", **more)
 
 
-def no_axis(field: str, domain: list[float]) -> alt.Y:
+def no_axis(field: str, domain: list[float]) -> Part:
     """A left scale on a fixed span, its axis not drawn: for a layer beside the one whose axis is."""
-    return alt.Y(field, axis=None, scale=alt.Scale(domain=domain, nice=False))
+    return encoding(field, axis=None, scale=Part(domain=domain, nice=False))
 
 
 def zero_line(span: list[float]) -> Any:
     """A line across the chart at 0."""
-    zero = alt.Chart(pd.DataFrame({"amount": [0.0]}))
-    return zero.mark_rule(color=INK, strokeWidth=2).encode(y=no_axis("amount:Q", span))
+    zero = Layer(columns(amount=0.0))
+    return zero.mark("rule", color=INK, strokeWidth=2).encode(y=no_axis("amount:Q", span))
 
 
-def names_axis(names: Iterable[str]) -> alt.Axis:
+def names_axis(names: Iterable[str]) -> Part:
     """An axis of names down the left side, each broken in rows rather than cut short."""
-    return alt.Axis(labelLimit=180, labelExpr=_broken(names), ticks=False, labelPadding=8)
+    return Part(labelLimit=180, labelExpr=_broken(names), ticks=False, labelPadding=8)
 
 
 def _broken(names: Iterable[str]) -> str:
@@ -163,7 +160,7 @@ def row_of_text(span: list[float], height: int) -> float:
     return (span[1] - span[0]) * _ROW_OF_LABEL / (height - _FRAME)
 
 
-def names_at_ends(ends: Mapping[str, float], x: alt.X, span: list[float], height: int, first: float = 0.0) -> Any:
+def names_at_ends(ends: Mapping[str, float], x: Part, span: list[float], height: int, first: float = 0.0) -> Any:
     """Names at the right, each at its line's end: an axis, so that text takes the theme's colour and has room.
 
     first: where the horizontal axis begins; an unseen point there carries the axis.
@@ -171,7 +168,7 @@ def names_at_ends(ends: Mapping[str, float], x: alt.X, span: list[float], height
     rows = max(len(in_rows(name)) for name in ends)
     gap = row_of_text(span, height) * rows
     placed = spread(ends, gap, *span)
-    axis = alt.Axis(
+    axis = Part(
         orient="right",
         values=list(placed.values()),
         labelExpr=_label_for(placed, gap),
@@ -184,9 +181,9 @@ def names_at_ends(ends: Mapping[str, float], x: alt.X, span: list[float], height
         ticks=False,
         domain=False,
     )
-    table = pd.DataFrame({"year": [first], "end": [span[0]]})
-    y = alt.Y("end:Q", title=None, scale=alt.Scale(domain=span, nice=False), axis=axis)
-    return alt.Chart(table).mark_point(opacity=0).encode(x=x, y=y)
+    table = columns(year=first, end=span[0])
+    y = encoding("end:Q", title=None, scale=Part(domain=span, nice=False), axis=axis)
+    return Layer(table).mark("point", opacity=0).encode(x=x, y=y)
 
 
 def _label_for(placed: Mapping[str, float], gap: float) -> str:
@@ -200,9 +197,9 @@ def in_rows(name: str, letters: int = _LETTERS) -> list[str]:
     return textwrap.wrap(name, letters, break_long_words=False) or [name]
 
 
-def legend_above(columns: int | None = None, **more: Any) -> alt.Legend:
+def legend_above(columns: int | None = None, **more: Any) -> Part:
     """A legend above the chart, large enough for a projector."""
-    return alt.Legend(
+    return Part(
         title=None,
         orient="top",
         labelFontSize=_TYPE,
@@ -213,7 +210,7 @@ def legend_above(columns: int | None = None, **more: Any) -> alt.Legend:
     )
 
 
-def line_legend(**more: Any) -> alt.Legend:
+def line_legend(**more: Any) -> Part:
     """A legend whose signs are short pieces of line, dashes and all."""
     return legend_above(symbolType="M-1,0L1,0", symbolStrokeWidth=3, **more)
 
@@ -221,20 +218,17 @@ def line_legend(**more: Any) -> alt.Legend:
 def finish(layers: Sequence[Any], title: str, finding: str, height: int, *, own_axes: bool = False) -> Chart:
     """The chart of some layers, with its size, its type, what it counts (`title`) and what it shows (`finding`).
 
-    own_axes: each layer has its own vertical axis. Everything is set at once: each later change would copy it all.
+    own_axes: each layer has its own vertical axis.
     """
-    text: dict[str, Any] = {"labelColor": INK, "titleColor": INK}
-    axis = alt.AxisConfig(labelFontSize=_TYPE, titleFontSize=_TYPE, titleFontWeight="normal", labelLimit=220, **text)
-    rows = textwrap.wrap(title, _LETTERS_OF_TITLE)
-    more: dict[str, Any] = {}
-    if own_axes:
-        more["resolve"] = alt.Resolve(scale=alt.ScaleResolveMap(y="independent"))
-    return alt.LayerChart(
-        layer=list(layers),
+    text: Part = {"labelColor": INK, "titleColor": INK}
+    axis = Part(labelFontSize=_TYPE, titleFontSize=_TYPE, titleFontWeight="normal", labelLimit=220, **text)
+    properties = Part(
         width="container",
         height=height,
-        description=finding,
-        title=alt.Title(rows, anchor="start", fontSize=_TYPE, fontWeight="normal", offset=10, color=INK),
-        config=alt.Config(axis=axis, legend=alt.LegendConfig(**text), view=alt.ViewConfig(strokeWidth=0)),
-        **more,
+        config=Part(axis=axis, legend=Part(text), view=Part(strokeWidth=0)),
     )
+    if own_axes:
+        properties["resolve"] = Part(scale=Part(y="independent"))
+    rows = textwrap.wrap(title, _LETTERS_OF_TITLE)
+    said = Part(text=rows, anchor="start", fontSize=_TYPE, fontWeight="normal", offset=10, color=INK)
+    return Chart(tuple(layers), said, finding, properties)

@@ -1,43 +1,39 @@
 """A figure drawn: the curve of a crown as its table states it, with the ends of its range."""
 
 from collections.abc import Sequence
-from typing import Any
-
-import altair as alt
-import pandas as pd
 
 from renovation.show import drawing as draw
+from renovation.show.vega import Chart, Layer, Part, encoding
 from renovation.words import Words
 
 Points = Sequence[tuple[float, float]]
 """Age in months and share of a grown crown."""
 
 
-def curve_chart(name: str, points: Points, low: Points, high: Points, words: Words, *, height: int = 330) -> draw.Chart:
+def curve_chart(name: str, points: Points, low: Points, high: Points, words: Words, *, height: int = 330) -> Chart:
     """A crown curve as its table states it, share by age in months, with the ends of its range."""
     labels = {kind: words(f"chart.curve.{kind}") for kind in ("value", "low", "high")}
     kinds = {"value": points, "low": low, "high": high}
-    rows = [
+    table = [
         {"age": age, "share": share, "which": labels[kind]} for kind, curve in kinds.items() for age, share in curve
     ]
-    table = pd.DataFrame(rows, columns=["age", "share", "which"])
     domain = list(labels.values())
-    encoding: dict[str, Any] = {
-        "x": alt.X("age:Q", title=words("chart.curve.age"), axis=alt.Axis(grid=False)),
-        "y": alt.Y("share:Q", title=None, axis=alt.Axis(format=".0%", tickCount=5)),
-        "color": alt.Color(
+    channels: Part = {
+        "x": encoding("age:Q", title=words("chart.curve.age"), axis=Part(grid=False)),
+        "y": encoding("share:Q", title=None, axis=Part(format=".0%", tickCount=5)),
+        "color": encoding(
             "which:N",
-            scale=alt.Scale(domain=domain, range=[draw.COLOURS[0], draw.COLOURS[1], draw.COLOURS[2]]),
+            scale=Part(domain=domain, range=[draw.COLOURS[0], draw.COLOURS[1], draw.COLOURS[2]]),
             legend=draw.legend_above(),
         ),
     }
-    dash = alt.StrokeDash(
-        "which:N", scale=alt.Scale(domain=domain, range=list(draw.DASHES[:3])), legend=draw.line_legend()
+    dash = encoding("which:N", scale=Part(domain=domain, range=list(draw.DASHES[:3])), legend=draw.line_legend())
+    lines = Layer(table).mark("line", strokeWidth=2.5).encode(**channels, strokeDash=dash)
+    dots = Layer([row for row in table if row["which"] == labels["value"]]).mark(
+        "point", filled=True, size=70, opacity=1
     )
-    lines = alt.Chart(table).mark_line(strokeWidth=2.5).encode(**encoding, strokeDash=dash)
-    dots = alt.Chart(table[table["which"] == labels["value"]]).mark_point(filled=True, size=70, opacity=1)
     finding = words("chart.curve.finding", name=name, points=curve_in_words(points, words))
-    return draw.finish([lines, dots.encode(**encoding)], words("chart.curve.share"), finding, height)
+    return draw.finish([lines, dots.encode(**channels)], words("chart.curve.share"), finding, height)
 
 
 def curve_in_words(points: Points, words: Words) -> str:

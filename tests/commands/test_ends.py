@@ -58,7 +58,7 @@ def test_an_interrupt_while_a_library_is_loaded_ends_with_130(module):
 
 
 @pytest.mark.long
-@pytest.mark.parametrize("module", ["pydantic", "pydantic_core", "pandas", "scipy.optimize", "altair", "vl_convert"])
+@pytest.mark.parametrize("module", ["pydantic", "pydantic_core", "pandas", "scipy.optimize", "vl_convert"])
 def test_an_interrupt_while_a_large_library_is_loaded_ends_with_130(module, tmp_path):
     argv = ["plan", FIRST] if module == "scipy.optimize" else ["report", FIRST, "-o", str(tmp_path / "a.html")]
     done = ended(WHILE_LOADING.format(module=module), *argv)

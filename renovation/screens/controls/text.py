@@ -4,12 +4,11 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, TypeVar
 
-import altair as alt
 import streamlit as st
 
 from renovation.screens.memory.state import key_of, words
-from renovation.show.drawing import Chart
 from renovation.show.grid import Table
+from renovation.show.vega import Chart
 
 Thing = TypeVar("Thing")
 
@@ -68,10 +67,8 @@ def show_chart(chart: Chart, key: str) -> None:
 
     A drawing's own title is broken for the narrowest screen.
     """
-    drawn = chart.copy(deep=False)
-    drawn.description = drawn.title = alt.Undefined
-    st.caption(plain(" ".join(chart.title.text)))
-    st.altair_chart(drawn, key=key, alt=str(chart.description))
+    st.caption(plain(" ".join(chart.title["text"])))
+    st.vega_lite_chart(chart.to_dict(named=False), key=key, alt=chart.description)
 
 
 def show_table(table: Table, *, only: tuple[str, ...] = ()) -> None:

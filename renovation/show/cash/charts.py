@@ -7,15 +7,14 @@ import textwrap
 from collections.abc import Mapping
 from typing import Any
 
-import altair as alt
 import numpy as np
-import pandas as pd
 
 from renovation.farm import HouseholdCash, Labour
 from renovation.inputs import Scenario
 from renovation.show import drawing as draw
 from renovation.show.cash.sentences import deepest, gap
 from renovation.show.plan.work_calendar import planned_kinds
+from renovation.show.vega import Chart, Layer, Part, Rows, columns, encoding
 from renovation.show.voice import Voice
 from renovation.types import FloatArray
 from renovation.words import Words
@@ -29,7 +28,7 @@ SHOWN_YEARS = 5
 """Years of work by month that can still be told apart."""
 
 
-def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None, height: int = 380) -> draw.Chart:
+def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None, height: int = 380) -> Chart:
     """The balance by month with the plan and without it, from the savings on; years short of money are shaded.
 
     years: only so many years from the first on; all where None.
@@ -43,24 +42,24 @@ def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None
     when = draw.calendar_time(cash.start, np.arange(months + 1.0))
     series = {key: np.concatenate([[side.savings], side.balance[:months]]) for key, side in sides.items()}
     labels = [words("chart.balance.savings"), *(words.month(month) for month in cash.months[:months])]
-    table = pd.concat([_rows(names[key], when, values, labels, cash, words) for key, values in series.items()])
+    table = [row for key, values in series.items() for row in _rows(names[key], when, values, labels, cash, words)]
     span = draw.span_of([*series.values(), np.array([0.0, cash.with_plan.floor])])
     x = draw.calendar_axis(when)
     domain = list(names.values())
 
-    base = alt.Chart(table)
+    base = Layer(table)
     tips = [
-        alt.Tooltip("side:N", title=words("chart.tip.part")),
-        alt.Tooltip("month:N", title=words("chart.balance.end_of")),
-        alt.Tooltip("money:N", title=words("chart.balance.balance")),
+        encoding("side:N", title=words("chart.tip.part")),
+        encoding("month:N", title=words("chart.balance.end_of")),
+        encoding("money:N", title=words("chart.balance.balance")),
     ]
-    colour = alt.Color("side:N", scale=draw.of_first(domain, draw.COLOURS), legend=None)
-    dash = alt.StrokeDash("side:N", scale=draw.of_first(domain, draw.DASHES), legend=None)
-    shape = alt.Shape("side:N", scale=draw.of_first(domain, draw.SHAPES), legend=None)
+    colour = encoding("side:N", scale=draw.of_first(domain, draw.COLOURS), legend=None)
+    dash = encoding("side:N", scale=draw.of_first(domain, draw.DASHES), legend=None)
+    shape = encoding("side:N", scale=draw.of_first(domain, draw.SHAPES), legend=None)
     y = draw.left_axis("amount:Q", span, draw.money_axis(span))
-    lines = base.mark_line(strokeWidth=2.5).encode(x=x, y=y, color=colour, strokeDash=dash, tooltip=tips)
-    spaced = alt.Chart(table[table["project_month"] % (60 if months > 120 else 24) == 0])
-    points = spaced.mark_point(filled=True, size=90, opacity=1).encode(
+    lines = base.mark("line", strokeWidth=2.5).encode(x=x, y=y, color=colour, strokeDash=dash, tooltip=tips)
+    spaced = Layer([row for row in table if row["project_month"] % (60 if months > 120 else 24) == 0])
+    points = spaced.mark("point", filled=True, size=90, opacity=1).encode(
         x=x, y=draw.no_axis("amount:Q", span), color=colour, shape=shape, tooltip=tips
     )
     ends = {names[key]: float(values[-1]) for key, values in series.items()}
@@ -85,22 +84,20 @@ def balance_finding(cash: HouseholdCash, words: Words) -> str:
 
 def _rows(
     name: str, when: FloatArray, values: FloatArray, labels: list[str], cash: HouseholdCash, words: Words
-) -> pd.DataFrame:
+) -> Rows:
     """One line's points; the first stands for the savings at the start."""
     voice = Voice.about(cash, words)
-    return pd.DataFrame(
-        {
-            "year": when,
-            "amount": values,
-            "side": name,
-            "project_month": np.arange(when.size),
-            "month": labels,
-            "money": [voice.money(float(value)) for value in values],
-        }
+    return columns(
+        year=when,
+        amount=values,
+        side=name,
+        project_month=np.arange(when.size),
+        month=labels,
+        money=[voice.money(value) for value in values.tolist()],
     )
 
 
-def _shaded_years(cash: HouseholdCash, last: int, x: alt.X, words: Words) -> list[Any]:
+def _shaded_years(cash: HouseholdCash, last: int, x: Part, words: Words) -> list[Any]:
     """A shade behind the years up to `last` in which money runs short with the plan, named in a legend."""
     voice = Voice.about(cash, words)
     years = tuple(year for year in cash.with_plan.gap_years if year <= last)
@@ -108,24 +105,24 @@ def _shaded_years(cash: HouseholdCash, last: int, x: alt.X, words: Words) -> lis
         return []
     name = words("chart.balance.gap", years=voice.years(years))
     first = draw.calendar_time(cash.start, 12.0 * (np.array(years) - 1))
-    table = pd.DataFrame({"year": first, "until": first + 1, "what": name})
+    table = columns(year=first, until=first + 1, what=name)
     rows = textwrap.wrap(name, LETTERS_OF_LEGEND, break_long_words=False)
     legend = draw.legend_above(symbolType="square", symbolOpacity=0.4, labelExpr=repr(rows))
     legend["labelLimit"] = 640
     # a channel of its own, so that the two lines keep their colours
-    ground = alt.Fill("what:N", scale=alt.Scale(domain=[name], range=[SHADE]), legend=legend)
-    return [alt.Chart(table).mark_rect(opacity=0.4).encode(x=x, x2="until:Q", fill=ground)]
+    ground = encoding("what:N", scale=Part(domain=[name], range=[SHADE]), legend=legend)
+    return [Layer(table).mark("rect", opacity=0.4).encode(x=x, x2="until:Q", fill=ground)]
 
 
 def _floor_line(cash: HouseholdCash, span: list[float]) -> list[Any]:
     """The balance that the family will not go below, where it is above 0."""
     if cash.with_plan.floor <= 0:
         return []
-    floor = alt.Chart(pd.DataFrame({"amount": [cash.with_plan.floor]}))
-    return [floor.mark_rule(color=draw.GREY, strokeDash=[2, 3]).encode(y=draw.no_axis("amount:Q", span))]
+    floor = Layer(columns(amount=cash.with_plan.floor))
+    return [floor.mark("rule", color=draw.GREY, strokeDash=[2, 3]).encode(y=draw.no_axis("amount:Q", span))]
 
 
-def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, height: int = 360) -> draw.Chart:
+def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, height: int = 360) -> Chart:
     """Days of work by month in the first years: by the family, by hired hands, and beyond all hands."""
     months = min(12 * years, labour.days.size)
     parts = {
@@ -139,22 +136,22 @@ def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, heig
     domain = [words(f"chart.labour.{key}") for key in kept]
     edges = draw.calendar_time(labour.start, np.array([0.0, months]))
     bars = (
-        alt.Chart(table)
-        .mark_rect(stroke="#FFFFFF", strokeWidth=0.5)
+        Layer(table)
+        .mark("rect", stroke="#FFFFFF", strokeWidth=0.5)
         .encode(
             x=draw.calendar_axis(edges),
             x2="until:Q",
             y=_days_axis("from:Q", top),
             y2="to:Q",
-            color=alt.Color(
+            color=encoding(
                 "who:N",
-                scale=alt.Scale(domain=domain, range=[BY_WHOM[key] for key in kept]),
+                scale=Part(domain=domain, range=[BY_WHOM[key] for key in kept]),
                 legend=draw.legend_above(columns=2, symbolType="square", symbolStrokeWidth=0),
             ),
             tooltip=[
-                alt.Tooltip("month:N", title=words("chart.labour.month")),
-                alt.Tooltip("who:N", title=words("chart.tip.part")),
-                alt.Tooltip("days:Q", title=words("chart.labour.days"), format=".1f"),
+                encoding("month:N", title=words("chart.labour.month")),
+                encoding("who:N", title=words("chart.tip.part")),
+                encoding("days:Q", title=words("chart.labour.days"), format=".1f"),
             ],
         )
     )
@@ -162,39 +159,40 @@ def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, heig
     return draw.finish(layers, words("chart.labour.axis"), labour_finding(labour, months, words), height)
 
 
-def _family_line(labour: Labour, months: int, top: float, words: Words) -> alt.Chart:
+def _family_line(labour: Labour, months: int, top: float, words: Words) -> Layer:
     """The days that the family has, a dashed step through the months."""
     when = draw.calendar_time(labour.start, np.arange(months + 1.0))
     days = labour.family_days_available[:months]
     name = words("chart.labour.available")
-    table = pd.DataFrame({"year": when, "available": np.append(days, days[-1]), "line": name})
+    table = columns(year=when, available=np.append(days, days[-1]), line=name)
     legend = draw.line_legend(symbolStrokeColor=draw.INK)
     legend["orient"] = "bottom"  # beside the names of the bars there is no room on a telephone
-    dash = alt.StrokeDash("line:N", scale=alt.Scale(domain=[name], range=[[6, 4]]), legend=legend)
-    line: alt.Chart = alt.Chart(table).mark_line(interpolate="step-after", color=draw.INK, strokeWidth=2)
+    dash = encoding("line:N", scale=Part(domain=[name], range=[[6, 4]]), legend=legend)
+    line: Layer = Layer(table).mark("line", interpolate="step-after", color=draw.INK, strokeWidth=2)
     y = _days_axis("available:Q", top)
     return line.encode(x=draw.calendar_axis(when[[0, -1]]), y=y, strokeDash=dash)
 
 
-def _days_axis(field: str, top: float) -> alt.Y:
+def _days_axis(field: str, top: float) -> Part:
     """The left axis of days, with room kept for three digits: the first drawing may measure too few."""
-    axis = alt.Axis(tickCount=5, format="~f", minExtent=34)
-    return alt.Y(field, title=None, scale=alt.Scale(domain=[0.0, top], nice=False), axis=axis)
+    axis = Part(tickCount=5, format="~f", minExtent=34)
+    return encoding(field, title=None, scale=Part(domain=[0.0, top], nice=False), axis=axis)
 
 
-def _stacked(parts: Mapping[str, FloatArray], labour: Labour, words: Words) -> pd.DataFrame:
+def _stacked(parts: Mapping[str, FloatArray], labour: Labour, words: Words) -> Rows:
     """Days of each kind of hands on top of those before, one row per month and kind that has days."""
     months = len(next(iter(parts.values())))
     when = draw.calendar_time(labour.start, np.arange(months, dtype=np.float64))
     names = [words.month(month) for month in labour.months[:months]]
     below = np.zeros(months)
-    tables = []
+    table: list[Part] = []
     for key, days in parts.items():
-        columns = {"year": when, "until": when + 1 / 12, "from": below, "to": below + days, "days": days}
-        table = pd.DataFrame({**columns, "who": words(f"chart.labour.{key}"), "month": names})
-        tables.append(table[days > 0])
-        below = below + days
-    return pd.concat(tables)
+        to = below + days
+        who = words(f"chart.labour.{key}")
+        rows = columns(year=when, until=when + 1 / 12, to=to, days=days, who=who, month=names)
+        table += [{**row, "from": low} for row, low in zip(rows, below.tolist(), strict=True) if row["days"] > 0]
+        below = to
+    return table
 
 
 def labour_finding(labour: Labour, months: int, words: Words) -> str:
@@ -211,33 +209,38 @@ def labour_finding(labour: Labour, months: int, words: Words) -> str:
     return " ".join([said, words("chart.labour.months_short", n=short)] if short else [said])
 
 
-def work_chart(labour: Labour, scenario: Scenario, first: int, months: int, words: Words) -> draw.Chart:
+def work_chart(labour: Labour, scenario: Scenario, first: int, months: int, words: Words) -> Chart:
     """Each kind of work in its months from project month `first` on: the larger the dot, the more days."""
     voice = Voice.of(scenario, words)
     kinds = planned_kinds(labour, first, months)
     names = {kind: voice.work(kind) for kind in kinds}
     until = min(first + months, labour.days.size)
-    rows = [
-        (month, names[kind], float(labour.work[kind][month]), words.month(labour.months[month]))
+    when = draw.calendar_time(labour.start, np.arange(first, until, dtype=np.float64) + 0.5).tolist()
+    table = [
+        {
+            "project_month": month,
+            "kind": names[kind],
+            "days": float(labour.work[kind][month]),
+            "month": words.month(labour.months[month]),
+            "year": when[month - first],
+        }
         for kind in kinds
         for month in range(first, until)
         if labour.work[kind][month] > 0
     ]
-    table = pd.DataFrame(rows, columns=["project_month", "kind", "days", "month"])
-    table["year"] = draw.calendar_time(labour.start, table["project_month"].to_numpy() + 0.5)
     axis = draw.names_axis(names.values())
     axis["labelOverlap"] = False
     dots = (
-        alt.Chart(table)
-        .mark_circle(color=draw.COLOURS[0], opacity=0.85, stroke=draw.INK, strokeWidth=0.5)
+        Layer(table)
+        .mark("circle", color=draw.COLOURS[0], opacity=0.85, stroke=draw.INK, strokeWidth=0.5)
         .encode(
             x=draw.calendar_axis(draw.calendar_time(labour.start, np.array([first, until], dtype=np.float64))),
-            y=alt.Y("kind:N", sort=list(names.values()), title=None, axis=axis),
-            size=alt.Size("days:Q", scale=alt.Scale(rangeMin=12, rangeMax=700), legend=None),
+            y=encoding("kind:N", sort=list(names.values()), title=None, axis=axis),
+            size=encoding("days:Q", scale=Part(rangeMin=12, rangeMax=700), legend=None),
             tooltip=[
-                alt.Tooltip("kind:N", title=words("cash.column.kind")),
-                alt.Tooltip("month:N", title=words("chart.labour.month")),
-                alt.Tooltip("days:Q", title=words("chart.labour.days"), format=".1f"),
+                encoding("kind:N", title=words("cash.column.kind")),
+                encoding("month:N", title=words("chart.labour.month")),
+                encoding("days:Q", title=words("chart.labour.days"), format=".1f"),
             ],
         )
     )

@@ -6,12 +6,11 @@ colour, dash and marker shape at once, and by its name at the end of its line.
 
 from collections.abc import Mapping, Sequence
 
-import altair as alt
 import numpy as np
-import pandas as pd
 
 from renovation.decide import Comparison, Outcome, Swing
 from renovation.show import drawing as draw
+from renovation.show.vega import Chart, Layer, Part, columns, encoding
 from renovation.show.voice import Voice, at_head
 from renovation.types import FloatArray
 from renovation.words import Words
@@ -37,7 +36,7 @@ def crop_chart(
     style: draw.Style | None = None,
     highest: float | None = None,
     height: int = 330,
-) -> draw.Chart:
+) -> Chart:
     """Crop of one tree by month at the annual rate: old and new crown stacked, and the tree left alone.
 
     highest: top of the kg scale, so that several charts stand on the same one.
@@ -47,36 +46,40 @@ def crop_chart(
     old, new, alone = (words(f"chart.crop.{part}") for part in ("old_crown", "new_crown", "left_alone"))
     years = _month_ends(outcome) / 12
     parts = {old: outcome.tree.old_rate[0], new: outcome.tree.new_rate[0]}
-    table = pd.concat([pd.DataFrame({"year": years, "kg": kg, "part": part}) for part, kg in parts.items()])
-    line = pd.DataFrame({"year": years, "kg": outcome.left_alone.old_rate[0], "line": alone})
+    table = [
+        row
+        for place, (part, kg) in enumerate(parts.items())
+        for row in columns(year=years, kg=kg, part=part, place=place)
+    ]
+    line = columns(year=years, kg=outcome.left_alone.old_rate[0], line=alone)
     top = highest or most_kg([outcome])
     x, y = (
         draw.years_axis(0, comparison.scenario.appraisal.horizon_years, title=words("chart.years_axis")),
-        draw.left_axis("kg:Q", [0.0, top], alt.Axis(tickCount=5, format=".2~f")),
+        draw.left_axis("kg:Q", [0.0, top], Part(tickCount=5, format=".2~f")),
     )
     tips = [
-        alt.Tooltip("year:Q", title=words("chart.tip.years"), format=".1f"),
-        alt.Tooltip("part:N", title=words("chart.tip.part")),
-        alt.Tooltip("kg:Q", title=words("chart.tip.kg"), format=".2f"),
+        encoding("year:Q", title=words("chart.tip.years"), format=".1f"),
+        encoding("part:N", title=words("chart.tip.part")),
+        encoding("kg:Q", title=words("chart.tip.kg"), format=".2f"),
     ]
-    scale = alt.Scale(domain=[old, new], range=[draw.GREY, style.colour])
+    scale = Part(domain=[old, new], range=[draw.GREY, style.colour])
     areas = (
-        alt.Chart(table.assign(place=table["part"].map({old: 0, new: 1})))
-        .mark_area(opacity=0.7)
+        Layer(table)
+        .mark("area", opacity=0.7)
         .encode(
             x=x,
             y=y,
-            color=alt.Color("part:N", scale=scale, legend=draw.legend_above(symbolType="square")),
-            order=alt.Order("place:Q"),
+            color=encoding("part:N", scale=scale, legend=draw.legend_above(symbolType="square")),
+            order=encoding("place:Q"),
             tooltip=tips,
         )
     )
-    dash = alt.StrokeDash(
+    dash = encoding(
         "line:N",
-        scale=alt.Scale(domain=[alone], range=[[6, 4]]),
+        scale=Part(domain=[alone], range=[[6, 4]]),
         legend=draw.line_legend(symbolStrokeColor=draw.INK),
     )
-    beside = alt.Chart(line).mark_line(strokeWidth=3, color=draw.INK)
+    beside = Layer(line).mark("line", strokeWidth=3, color=draw.INK)
     layers = [areas, beside.encode(x=x, y=y, strokeDash=dash, tooltip=[tips[0], tips[2]])]
     return draw.finish(layers, words("chart.crop.kg_axis"), crop_finding(comparison, technique, words), height)
 
@@ -105,44 +108,34 @@ def crop_finding(comparison: Comparison, technique: str, words: Words) -> str:
     )
 
 
-def cumulative_cash_chart(
-    comparison: Comparison, shown: Sequence[str], words: Words, *, height: int = 430
-) -> draw.Chart:
+def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: Words, *, height: int = 430) -> Chart:
     """What the work has cost or brought so far: the farm's cash, with less without, added up by year."""
     voice = Voice.of(comparison.scenario, words)
     looks = styles(comparison, shown)
     names = {key: words.name("technique", key, comparison.outcomes[key].label) for key in looks}
     series = {key: _by_year_end(comparison.outcomes[key].cumulative_cash) for key in looks}
-    table = pd.concat(
-        [
-            pd.DataFrame(
-                {
-                    "year": np.arange(len(values)),
-                    "amount": values,
-                    "way": names[key],
-                    "money": [voice.money(float(value)) for value in values],
-                }
-            )
-            for key, values in series.items()
-        ]
-    )
+    table = [
+        {"year": year, "amount": amount, "way": names[key], "money": voice.money(amount)}
+        for key, values in series.items()
+        for year, amount in enumerate(values.tolist())
+    ]
     span = draw.span_of([*series.values(), np.zeros(1)])
     x = draw.years_axis(0, comparison.scenario.appraisal.horizon_years, title=words("chart.years_axis"))
     title = words("chart.cash.axis", currency=voice.sign)
     y = draw.left_axis("amount:Q", span, draw.money_axis(span))
     domain = [names[key] for key in looks]
-    colour = alt.Color("way:N", scale=alt.Scale(domain=domain, range=[s.colour for s in looks.values()]), legend=None)
-    dash = alt.StrokeDash("way:N", scale=alt.Scale(domain=domain, range=[s.dash for s in looks.values()]), legend=None)
-    shape = alt.Shape("way:N", scale=alt.Scale(domain=domain, range=[s.shape for s in looks.values()]), legend=None)
+    colour = encoding("way:N", scale=Part(domain=domain, range=[s.colour for s in looks.values()]), legend=None)
+    dash = encoding("way:N", scale=Part(domain=domain, range=[s.dash for s in looks.values()]), legend=None)
+    shape = encoding("way:N", scale=Part(domain=domain, range=[s.shape for s in looks.values()]), legend=None)
     tips = [
-        alt.Tooltip("way:N", title=words("chart.tip.way")),
-        alt.Tooltip("year:Q", title=words("chart.tip.years")),
-        alt.Tooltip("money:N", title=words("chart.tip.so_far")),
+        encoding("way:N", title=words("chart.tip.way")),
+        encoding("year:Q", title=words("chart.tip.years")),
+        encoding("money:N", title=words("chart.tip.so_far")),
     ]
-    base = alt.Chart(table)
-    lines = base.mark_line(strokeWidth=3).encode(x=x, y=y, color=colour, strokeDash=dash, tooltip=tips)
-    marked = alt.Chart(table[table["year"] % 5 == 0])
-    points = marked.mark_point(filled=True, size=110, opacity=1).encode(
+    base = Layer(table)
+    lines = base.mark("line", strokeWidth=3).encode(x=x, y=y, color=colour, strokeDash=dash, tooltip=tips)
+    marked = Layer([row for row in table if row["year"] % 5 == 0])
+    points = marked.mark("point", filled=True, size=110, opacity=1).encode(
         x=x, y=draw.no_axis("amount:Q", span), color=colour, shape=shape, tooltip=tips
     )
     ends = {names[key]: float(values[-1]) for key, values in series.items()}
@@ -176,7 +169,7 @@ def npv_chart(
     by_stand: Mapping[str, Mapping[str, float | None]],
     shown: Sequence[str],
     words: Words,
-) -> draw.Chart:
+) -> Chart:
     """NPV of one tree by stand, one marker per shown technique on a line from zero.
 
     by_stand: what `npv_per_tree` returns. A technique that a stand does not allow has no marker.
@@ -184,37 +177,36 @@ def npv_chart(
     voice = Voice.of(comparison.scenario, words)
     looks = styles(comparison, shown)
     names = {key: words.name("technique", key, comparison.scenario.techniques[key].label) for key in looks}
-    rows = [
+    table: list[Part] = [
         {"stand": stand, "way": names[key], "npv": value, "money": voice.exact_money(value)}
         for stand, row in by_stand.items()
         for key in looks
         if (value := row.get(key)) is not None
     ]
-    table = pd.DataFrame(rows, columns=["stand", "way", "npv", "money"])
     domain = [names[key] for key in looks]
-    colour = alt.Color(
+    colour = encoding(
         "way:N",
-        scale=alt.Scale(domain=domain, range=[s.colour for s in looks.values()]),
+        scale=Part(domain=domain, range=[s.colour for s in looks.values()]),
         legend=draw.legend_above(columns=2),
     )
-    shape = alt.Shape(
+    shape = encoding(
         "way:N",
-        scale=alt.Scale(domain=domain, range=[s.shape for s in looks.values()]),
+        scale=Part(domain=domain, range=[s.shape for s in looks.values()]),
         legend=draw.legend_above(columns=2),
     )
     title = words("chart.npv.axis", currency=voice.sign)
-    x = alt.X("npv:Q", title=None, axis=draw.money_axis(table["npv"]))
-    y = alt.Y("stand:N", sort=list(by_stand), title=None, axis=draw.names_axis(by_stand))
-    offset = alt.YOffset("way:N", sort=domain, scale=alt.Scale(domain=domain, paddingOuter=0.4))
+    x = encoding("npv:Q", title=None, axis=draw.money_axis(row["npv"] for row in table))
+    y = encoding("stand:N", sort=list(by_stand), title=None, axis=draw.names_axis(by_stand))
+    offset = encoding("way:N", sort=domain, scale=Part(domain=domain, paddingOuter=0.4))
     tips = [
-        alt.Tooltip("stand:N", title=words("chart.tip.stand")),
-        alt.Tooltip("way:N", title=words("chart.tip.way")),
-        alt.Tooltip("money:N", title=words("chart.tip.npv")),
+        encoding("stand:N", title=words("chart.tip.stand")),
+        encoding("way:N", title=words("chart.tip.way")),
+        encoding("money:N", title=words("chart.tip.npv")),
     ]
-    base = alt.Chart(table).encode(y=y, yOffset=offset, color=colour, tooltip=tips)
-    stems = base.mark_rule(strokeWidth=4).encode(x=x, x2=alt.datum(0))
-    heads = base.mark_point(filled=True, size=170, opacity=1).encode(x=x, shape=shape)
-    zero = alt.Chart(pd.DataFrame({"npv": [0.0]})).mark_rule(color=draw.INK, strokeWidth=2).encode(x="npv:Q")
+    base = Layer(table).encode(y=y, yOffset=offset, color=colour, tooltip=tips)
+    stems = base.mark("rule", strokeWidth=4).encode(x=x, x2=Part(datum=0))
+    heads = base.mark("point", filled=True, size=170, opacity=1).encode(x=x, shape=shape)
+    zero = Layer(columns(npv=0.0)).mark("rule", color=draw.INK, strokeWidth=2).encode(x="npv:Q")
     finding = npv_finding(comparison, by_stand, words)
     height = len(by_stand) * (26 * len(looks) + 14) + 110
     return draw.finish([zero, stems, heads], title, finding, height)
@@ -248,11 +240,11 @@ def worth_most(row: Mapping[str, float | None]) -> str | None:
     return max(values, key=lambda key: values[key], default=None)
 
 
-def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> draw.Chart:
+def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> Chart:
     """How far the NPV of one way moves when each figure goes to the ends of its range; the widest on top."""
     voice = Voice.of(comparison.scenario, words)
     now = comparison.outcomes[technique].measures.npv
-    rows = [
+    table: list[Part] = [
         {
             "driver": at_head(words(f"compare.driver.{swing.driver}")),
             "low": swing.span[0],
@@ -266,32 +258,30 @@ def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing]
         for swing in sorted(swings, key=lambda swing: (swing.driver != "together", -swing.width))
         if swing.span
     ]
-    table = pd.DataFrame(rows, columns=["driver", "low", "high", "span"])
+    drivers = [row["driver"] for row in table]
     looks = styles(comparison, [technique])[technique]
-    y = alt.Y("driver:N", sort=list(table["driver"]), title=None, axis=draw.names_axis(table["driver"]))
+    y = encoding("driver:N", sort=drivers, title=None, axis=draw.names_axis(drivers))
     tips = [
-        alt.Tooltip("driver:N", title=words("chart.ranges.driver")),
-        alt.Tooltip("span:N", title=words("chart.ranges.npv")),
+        encoding("driver:N", title=words("chart.ranges.driver")),
+        encoding("span:N", title=words("chart.ranges.npv")),
     ]
     title = words("chart.ranges.axis", currency=voice.sign)
     bars = (
-        alt.Chart(table)
-        .mark_bar(size=20, color=looks.colour, cornerRadius=3)
+        Layer(table)
+        .mark("bar", size=20, color=looks.colour, cornerRadius=3)
         .encode(
-            x=alt.X("low:Q", title=None, axis=draw.money_axis(table["high"])),
+            x=encoding("low:Q", title=None, axis=draw.money_axis(row["high"] for row in table)),
             x2="high:Q",
             y=y,
             tooltip=tips,
         )
     )
     lines = [
-        alt.Chart(pd.DataFrame({"low": [value]}))
-        .mark_rule(color=draw.INK, strokeWidth=2, strokeDash=dash)
-        .encode(x="low:Q")
+        Layer(columns(low=value)).mark("rule", color=draw.INK, strokeWidth=2, strokeDash=dash).encode(x="low:Q")
         for value, dash in ((0.0, [1, 0]), (now, [4, 4]))
     ]
     finding = ranges_finding(comparison, technique, swings, words)
-    return draw.finish([bars, *lines], title, finding, 46 * len(rows) + 70)
+    return draw.finish([bars, *lines], title, finding, 46 * len(table) + 70)
 
 
 def ranges_finding(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> str:

@@ -6,9 +6,7 @@ As in `compare/charts` the finding stands in `description`, and series are told 
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-import altair as alt
 import numpy as np
-import pandas as pd
 
 from renovation.decide.plan import CautionPoint, Plan
 from renovation.decide.replacement import RenewalCurve, StartCurve
@@ -16,6 +14,7 @@ from renovation.inputs import Scenario
 from renovation.show import drawing as draw
 from renovation.show.compare.charts import MOST_SHOWN
 from renovation.show.plan.sentences import caution_sentences, when_sentences
+from renovation.show.vega import Chart, Layer, Part, columns, encoding
 from renovation.show.voice import Voice
 from renovation.types import FloatArray
 from renovation.words import Words
@@ -26,7 +25,7 @@ Line = tuple[FloatArray, FloatArray, Sequence[str]]
 
 def _lines(
     series: Mapping[str, Line],
-    x: alt.X,
+    x: Part,
     voice: Voice,
     *,
     height: int,
@@ -36,51 +35,48 @@ def _lines(
     floor: float = 0.0,
     points_every: int = 1,
     close: bool = False,
-) -> draw.Chart:
+) -> Chart:
     """Lines of money, each named at its end; in a legend where their ends lie close together."""
     domain = list(series)
-    table = pd.concat(
-        [
-            pd.DataFrame(
-                {
-                    "year": where,
-                    "amount": amounts,
-                    "line": name,
-                    "place": np.arange(where.size),
-                    "at": list(labels),
-                    "money": [voice.money(float(amount)) for amount in amounts],
-                }
-            )
-            for name, (where, amounts, labels) in series.items()
-        ]
-    )
+    table = [
+        row
+        for name, (where, amounts, labels) in series.items()
+        for row in columns(
+            year=where,
+            amount=amounts,
+            line=name,
+            place=np.arange(where.size),
+            at=list(labels),
+            money=[voice.money(amount) for amount in amounts.tolist()],
+        )
+    ]
     span = draw.span_of([*(amounts for _, amounts, _ in series.values()), np.array([0.0, floor])])
 
     # the dashes are those of the lines; round a small sign they would look like damage
     legend = draw.legend_above(columns=2, symbolStrokeWidth=0) if close else None
-    colour = alt.Color("line:N", scale=draw.of_first(domain, draw.COLOURS), legend=legend)
+    colour = encoding("line:N", scale=draw.of_first(domain, draw.COLOURS), legend=legend)
     tips = [
-        alt.Tooltip("line:N", title=voice("chart.tip.part")),
-        alt.Tooltip("at:N", title=across),
-        alt.Tooltip("money:N", title=voice("chart.plan.money")),
+        encoding("line:N", title=voice("chart.tip.part")),
+        encoding("at:N", title=across),
+        encoding("money:N", title=voice("chart.plan.money")),
     ]
     lines = (
-        alt.Chart(table)
-        .mark_line(strokeWidth=2.5)
+        Layer(table)
+        .mark("line", strokeWidth=2.5)
         .encode(
             x=x,
             y=draw.left_axis("amount:Q", span, draw.money_axis(span)),
             color=colour,
-            strokeDash=alt.StrokeDash("line:N", scale=draw.of_first(domain, draw.DASHES), legend=None),
+            strokeDash=encoding("line:N", scale=draw.of_first(domain, draw.DASHES), legend=None),
             tooltip=tips,
         )
     )
-    marked = alt.Chart(table[table["place"] % points_every == 0]).mark_point(filled=True, size=90, opacity=1)
-    points = marked.encode(
+    marked = Layer([row for row in table if row["place"] % points_every == 0])
+    points = marked.mark("point", filled=True, size=90, opacity=1).encode(
         x=x,
         y=draw.no_axis("amount:Q", span),
         color=colour,
-        shape=alt.Shape("line:N", scale=draw.of_first(domain, draw.SHAPES), legend=legend),
+        shape=encoding("line:N", scale=draw.of_first(domain, draw.SHAPES), legend=legend),
         tooltip=tips,
     )
     first = float(min(where[0] for where, _, _ in series.values()))
@@ -88,15 +84,15 @@ def _lines(
     layers: list[Any] = [draw.zero_line(span)]
     if floor > 0:
         ends[voice("chart.balance.floor")] = floor
-        rule = alt.Chart(pd.DataFrame({"amount": [floor]}))
-        layers.append(rule.mark_rule(color=draw.GREY, strokeDash=[2, 3]).encode(y=draw.no_axis("amount:Q", span)))
+        rule = Layer(columns(amount=floor))
+        layers.append(rule.mark("rule", color=draw.GREY, strokeDash=[2, 3]).encode(y=draw.no_axis("amount:Q", span)))
     layers += [lines, points]
     if not close:
         layers.append(draw.names_at_ends(ends, x, span, height, first))
     return draw.finish(layers, title, finding, height, own_axes=True)
 
 
-def balance_chart(plan: Plan, words: Words, *, years: int | None = None, height: int = 380) -> draw.Chart:
+def balance_chart(plan: Plan, words: Words, *, years: int | None = None, height: int = 380) -> Chart:
     """The balance by month with the plan and without it, from the savings on, above the floor.
 
     years: only so many years from the first on; all where None.
@@ -139,7 +135,7 @@ def balance_finding(plan: Plan, words: Words) -> str:
     )
 
 
-def caution_chart(plan: Plan, points: Sequence[CautionPoint], words: Words, *, height: int = 330) -> draw.Chart | None:
+def caution_chart(plan: Plan, points: Sequence[CautionPoint], words: Words, *, height: int = 330) -> Chart | None:
     """What a higher floor costs against the lowest; None where fewer than two floors can be kept."""
     voice = Voice.of(plan.scenario, words)
     kept = [(point.floor, point.worth) for point in points if point.worth is not None]
@@ -147,10 +143,10 @@ def caution_chart(plan: Plan, points: Sequence[CautionPoint], words: Words, *, h
         return None
     floors, worth = np.array(kept, dtype=np.float64).T
     cost = np.maximum(0.0, worth[0] - worth)
-    x = alt.X(
+    x = encoding(
         "year:Q",
         title=words("chart.plan.floor_axis", currency=voice.sign),
-        scale=alt.Scale(domain=[float(floors[0]), float(floors[-1])], nice=False),
+        scale=Part(domain=[float(floors[0]), float(floors[-1])], nice=False),
         axis=draw.money_axis(floors, grid=False),
     )
     labels = [voice.money(float(floor)) for floor in floors]
@@ -165,9 +161,7 @@ def caution_chart(plan: Plan, points: Sequence[CautionPoint], words: Words, *, h
     )
 
 
-def start_chart(
-    scenario: Scenario, curves: Sequence[StartCurve], words: Words, *, height: int = 380
-) -> draw.Chart | None:
+def start_chart(scenario: Scenario, curves: Sequence[StartCurve], words: Words, *, height: int = 380) -> Chart | None:
     """NPV per tree of one stand by the year of starting; the ways worth most. None where no way has a start.
 
     curves: of one stand.
@@ -202,7 +196,7 @@ def start_chart(
 
 def renewal_chart(
     scenario: Scenario, curves: Sequence[RenewalCurve], words: Words, *, height: int = 380
-) -> draw.Chart | None:
+) -> Chart | None:
     """What a place is worth for ever if its tree is renewed at each age; from the age on at which it pays anything."""
     voice = Voice.of(scenario, words)
     best = sorted(curves, key=lambda curve: -curve.highest)[:MOST_SHOWN]

@@ -1,5 +1,6 @@
 """The report's HTML: elements, tables in parts that fit a page, charts as SVG; plain text is escaped on its way in."""
 
+import copy
 import re
 from collections.abc import Iterable, Sequence
 from html import escape
@@ -7,8 +8,8 @@ from typing import Any, Self
 
 from markupsafe import Markup
 
-from renovation.show.drawing import Chart
 from renovation.show.grid import Table
+from renovation.show.vega import Chart
 
 ROOM = 104
 """Letters that fit side by side on a portrait page at the size of type of a table."""
@@ -201,14 +202,12 @@ _IDS = re.compile(r'(\bid="|url\(#|href="#)')
 
 def chart(drawn: Chart, name: str, width: int) -> Html:
     """A chart as inline SVG beneath its finding; `name` keeps its parts apart from those of other charts."""
-    from altair.utils.schemapi import debug_mode
     from vl_convert import vegalite_to_svg
 
-    with debug_mode(False):  # no check against the schema of charts: the drawing itself fails on what it does not know
-        spec = drawn.to_dict()
-    finding, name = str(drawn.description), f"chart-{name}"
+    spec = copy.deepcopy(drawn.to_dict())
+    finding, name = drawn.description, f"chart-{name}"
     spec.update(width=width, background=None, padding=PADDING_OF_CHART)
-    spec.pop("description", None)
+    spec.pop("description")
     spec["config"]["aria"] = False
     _in_full(spec)
     svg = vegalite_to_svg(spec)

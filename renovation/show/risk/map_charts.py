@@ -3,9 +3,7 @@
 from itertools import cycle
 from typing import Any
 
-import altair as alt
 import numpy as np
-import pandas as pd
 
 from renovation.decide.drivers import OF_THE_WAY, TAKE
 from renovation.decide.risk import Axis, WinMap, values_where_equal
@@ -14,6 +12,7 @@ from renovation.decide.risk.strategy import LEAVE
 from renovation.show import drawing as draw
 from renovation.show.figures import figure_cell, figure_unit
 from renovation.show.risk.sentences import map_said
+from renovation.show.vega import Chart, Layer, Part, Rows, columns, encoding
 from renovation.show.voice import Voice, at_head
 from renovation.types import BoolArray, FloatArray
 from renovation.words import Words
@@ -27,28 +26,26 @@ HALF_NAME = 3
 OWN_POINT = 260
 
 
-def map_chart(found: WinMap, words: Words, *, height: int = 560) -> draw.Chart:
+def map_chart(found: WinMap, words: Words, *, height: int = 560) -> Chart:
     """Which way is worth most at every pair of values; dotted where two tie; a diamond at the farm's own numbers."""
     voice = Voice.of(found.comparison.scenario, words)
     winners = sorted((k for k, share in found.shares.items() if share > 0), key=lambda k: -found.shares[k])
     names = {key: voice.strategy(key or LEAVE) for key in winners}
     colours = _colours(found)
     table = _cells(found, names, words)
-    x, y = alt.X("x:Q", **_scale(found.x)), alt.Y("y:Q", **_scale(found.y))
+    x, y = encoding("x:Q", **_scale(found.x)), encoding("y:Q", **_scale(found.y))
     tips = [
-        alt.Tooltip("way:N", title=words("chart.risk.wins")),
-        alt.Tooltip("at_x:N", title=at_head(driver_name(found, found.x, words))),
-        alt.Tooltip("at_y:N", title=at_head(driver_name(found, found.y, words))),
-        alt.Tooltip("worth:N", title=words("chart.risk.worth_all")),
+        encoding("way:N", title=words("chart.risk.wins")),
+        encoding("at_x:N", title=at_head(driver_name(found, found.x, words))),
+        encoding("at_y:N", title=at_head(driver_name(found, found.y, words))),
+        encoding("worth:N", title=words("chart.risk.worth_all")),
     ]
-    scale = alt.Scale(domain=list(names.values()), range=[colours[key] for key in winners])
-    colour = alt.Color("way:N", scale=scale, legend=draw.legend_above(columns=2, symbolType="square"))
+    scale = Part(domain=list(names.values()), range=[colours[key] for key in winners])
+    colour = encoding("way:N", scale=scale, legend=draw.legend_above(columns=2, symbolType="square"))
     # a shared edge drawn twice would show as a line: the areas are solid, and lightened together
-    areas = alt.Chart(table).mark_rect(opacity=0.55).encode(x=x, x2="x2:Q", y=y, y2="y2:Q", color=colour, tooltip=tips)
-    ties = pd.DataFrame(
-        [point for line in found.lines for point in line.points.tolist()], columns=["x", "y"], dtype=np.float64
-    )
-    dots = alt.Chart(ties).mark_point(shape="circle", filled=True, size=14, color=draw.INK, opacity=1).encode(x=x, y=y)
+    areas = Layer(table).mark("rect", opacity=0.55).encode(x=x, x2="x2:Q", y=y, y2="y2:Q", color=colour, tooltip=tips)
+    ties = [{"x": float(x), "y": float(y)} for line in found.lines for x, y in line.points]
+    dots = Layer(ties).mark("point", shape="circle", filled=True, size=14, color=draw.INK, opacity=1).encode(x=x, y=y)
     layers = [areas, dots, *_names(found, names, x, y), *_own_point(found, x, y, words)]
     title = words(
         "chart.risk.map",
@@ -125,7 +122,7 @@ def _colours(found: WinMap) -> dict[str | None, str]:
     return {None: draw.GREY, **dict(zip([*pair, *others], cycle([*draw.COLOURS, *MORE]), strict=False))}
 
 
-def _cells(found: WinMap, names: dict[str | None, str], words: Words) -> pd.DataFrame:
+def _cells(found: WinMap, names: dict[str | None, str], words: Words) -> Rows:
     """One row per point of the map: the rectangle round it, who wins there, and by what."""
     voice = Voice.of(found.comparison.scenario, words)
     keys = [*found.techniques, None]
@@ -133,12 +130,12 @@ def _cells(found: WinMap, names: dict[str | None, str], words: Words) -> pd.Data
     top = np.maximum(found.npv.max(axis=0), 0.0)
     at_x = [_value(found.x, float(value), words) for value in found.x.places]
     at_y = [_value(found.y, float(value), words) for value in found.y.places]
-    rows = [
+    return [
         {
-            "x": left[i],
-            "x2": right[i],
-            "y": low[j],
-            "y2": high[j],
+            "x": float(left[i]),
+            "x2": float(right[i]),
+            "y": float(low[j]),
+            "y2": float(high[j]),
             "way": names[keys[found.best[i, j]]],
             "at_x": at_x[i],
             "at_y": at_y[j],
@@ -147,7 +144,6 @@ def _cells(found: WinMap, names: dict[str | None, str], words: Words) -> pd.Data
         for i in range(found.x.places.size)
         for j in range(found.y.places.size)
     ]
-    return pd.DataFrame(rows)
 
 
 def _edges(axis: Axis) -> tuple[FloatArray, FloatArray]:
@@ -157,7 +153,7 @@ def _edges(axis: Axis) -> tuple[FloatArray, FloatArray]:
     return np.concatenate([[low], between]), np.concatenate([between, [high]])
 
 
-def _names(found: WinMap, names: dict[str | None, str], x: alt.X, y: alt.Y) -> list[alt.Chart]:
+def _names(found: WinMap, names: dict[str | None, str], x: Part, y: Part) -> list[Layer]:
     """The name of each larger area, at its widest place."""
     layers = []
     for key, name in names.items():
@@ -167,8 +163,8 @@ def _names(found: WinMap, names: dict[str | None, str], x: alt.X, y: alt.Y) -> l
         if width / found.x.places.size < LETTER * max(map(len, lines)):
             continue
         across = float(np.interp(middle, np.arange(found.x.places.size), found.x.places))
-        at = pd.DataFrame({"x": [across], "y": [found.y.places[row]], "name": ["\n".join(lines)]})
-        text = alt.Chart(at).mark_text(fontSize=15, fontWeight="bold", color=draw.INK, lineBreak="\n")
+        at = columns(x=across, y=float(found.y.places[row]), name="\n".join(lines))
+        text = Layer(at).mark("text", fontSize=15, fontWeight="bold", color=draw.INK, lineBreak="\n")
         layers.append(text.encode(x=x, y=y, text="name:N"))
     return layers
 
@@ -193,7 +189,7 @@ def _widest(inside: BoolArray) -> tuple[float, int, int]:
     return equal[len(equal) // 2] if equal else (0.0, 0, 0)
 
 
-def _own_point(found: WinMap, x: alt.X, y: alt.Y, words: Words) -> list[alt.Chart]:
+def _own_point(found: WinMap, x: Part, y: Part, words: Words) -> list[Layer]:
     """A diamond at the farm's own numbers, where they lie on the map."""
     if found.x.own is None or found.y.own is None:
         return []
@@ -201,11 +197,11 @@ def _own_point(found: WinMap, x: alt.X, y: alt.Y, words: Words) -> list[alt.Char
         low, high = axis.limits
         if not low <= float(axis.own or 0.0) <= high:
             return []
-    at = pd.DataFrame({"x": [found.x.own], "y": [found.y.own], "name": [words("chart.risk.own_point")]})
-    base = alt.Chart(at).encode(x=x, y=y)
-    mark = base.mark_point(shape="diamond", size=OWN_POINT, filled=True, fill="#FFFFFF", stroke="#000000", opacity=1)
-    name = base.mark_text(dy=-18, fontSize=15, fontWeight="bold", color=draw.INK).encode(text="name:N")
-    return [mark.encode(tooltip=[alt.Tooltip("name:N", title=words("chart.risk.own_numbers"))]), name]
+    at = columns(x=found.x.own, y=found.y.own, name=words("chart.risk.own_point"))
+    base = Layer(at).encode(x=x, y=y)
+    mark = base.mark("point", shape="diamond", size=OWN_POINT, filled=True, fill="#FFFFFF", stroke="#000000", opacity=1)
+    name = base.mark("text", dy=-18, fontSize=15, fontWeight="bold", color=draw.INK).encode(text="name:N")
+    return [mark.encode(tooltip=[encoding("name:N", title=words("chart.risk.own_numbers"))]), name]
 
 
 def _scale(axis: Axis) -> dict[str, Any]:
@@ -214,8 +210,8 @@ def _scale(axis: Axis) -> dict[str, Any]:
     format_ = ".0%" if axis.unit.startswith("share") else ",.2~f" if high < 10 else "~s" if high >= 1e5 else ",.0f"
     return {
         "title": None,
-        "scale": alt.Scale(domain=[low, high], nice=False, zero=False),
-        "axis": alt.Axis(grid=False, tickCount=5, format=format_),
+        "scale": Part(domain=[low, high], nice=False, zero=False),
+        "axis": Part(grid=False, tickCount=5, format=format_),
     }
 
 

@@ -1,6 +1,7 @@
 """The pictures of the family's money and work hold what the accounts hold."""
 
 import pytest
+from drawings import rows
 from results import cash_of
 
 from renovation.farm import farm_flows, labour_by_month
@@ -16,19 +17,19 @@ WORDS = Words("en")
 @pytest.mark.parametrize("name", demo_names())
 def test_the_shaded_years_are_the_gap_years(name):
     cash = cash_of(demo_scenario(name))
-    chart = cash_charts.balance_chart(cash, WORDS).to_dict()
-    shaded = [row for rows in chart["datasets"].values() for row in rows if "what" in row]
+    chart = cash_charts.balance_chart(cash, WORDS)
+    shaded = [row for row in rows(chart) if "what" in row]
     first = month_count(cash.start) / 12
     assert [row["year"] - first for row in shaded] == pytest.approx([year - 1.0 for year in cash.with_plan.gap_years])
-    assert cash_sentences.gap(cash, cash.with_plan, WORDS) in chart["description"]
+    assert cash_sentences.gap(cash, cash.with_plan, WORDS) in chart.description
 
 
 @pytest.mark.parametrize("name", demo_names())
 def test_the_work_chart_holds_every_day_of_work(name):
     scenario = demo_scenario(name)
     labour = labour_by_month(scenario, farm_flows(scenario, scenario.plan))
-    chart = cash_charts.labour_chart(labour, WORDS, years=5).to_dict()
-    days = sum(row["days"] for rows in chart["datasets"].values() for row in rows if "who" in row)
+    chart = cash_charts.labour_chart(labour, WORDS, years=5)
+    days = sum(row["days"] for row in rows(chart) if "who" in row)
     assert days == pytest.approx(float(labour.days[:60].sum()))
 
 

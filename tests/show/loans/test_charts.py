@@ -3,6 +3,7 @@
 import itertools
 
 import pytest
+from drawings import rows
 
 from renovation.decide.lending import appraise_loans
 from renovation.inputs import demo_names, demo_scenario
@@ -27,9 +28,8 @@ def test_coverages_named_on_the_axis_never_overlap():
 @pytest.mark.parametrize("name", demo_names())
 def test_the_calendar_of_payments_holds_the_whole_crop_and_all_the_money(name):
     for judged in appraise_loans(demo_scenario(name)).loans:
-        chart = lending_charts.calendar_chart(judged, WORDS).to_dict()
-        rows = [row for rows in chart["datasets"].values() for row in rows]
-        crop, paid = (sum(row["share"] for row in rows if row["side"] == side) for side in ("crop", "paid"))
+        chart = lending_charts.calendar_chart(judged, WORDS)
+        crop, paid = (sum(row["share"] for row in rows(chart) if row["side"] == side) for side in ("crop", "paid"))
         assert (crop, paid) == (pytest.approx(1.0), pytest.approx(1.0))
-        has_missed = any(row["what"] == WORDS("chart.calendar.missed") for row in rows)
+        has_missed = any(row["what"] == WORDS("chart.calendar.missed") for row in rows(chart))
         assert has_missed is (judged.first_missed is not None)
