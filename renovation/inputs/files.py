@@ -161,7 +161,7 @@ class _Reader:
         shaded = table.get("temporary_shade") is not False
         base = priced_technique(base_key, self.currency, self.per_usd, shaded=shaded) if base_key else None
         self._check_left_out(base, table, ("techniques", key))
-        return expand(Technique, table, base, self.currency)
+        return expand(Technique, table if shaded else _take_in_the_open(table, base), base, self.currency)
 
     def _check_left_out(self, base: Table | None, table: Mapping[str, Any], path: tuple[str | int, ...]) -> None:
         """Refuse a `leave_out` that names nothing of its default."""
@@ -233,6 +233,16 @@ class _Reader:
             if material not in known:
                 place = ("market", "premium", material)
                 self._refuse("unknown_material", place, like=str(material), choices=known)
+
+
+def _take_in_the_open(table: Mapping[str, Any], base: Table | None) -> Mapping[str, Any]:
+    """Where no shade is grown `take` and `take_without_shade` are one figure: one that is stated is both."""
+    one = base is not None and base["take_without_shade"] is not None
+    if "take" not in table and "take_without_shade" in table:
+        return {**table, "take": table["take_without_shade"]}
+    if one and "take_without_shade" not in table and "take" in table:
+        return {**table, "take_without_shade": table["take"]}
+    return table
 
 
 @lru_cache(maxsize=256)

@@ -143,7 +143,7 @@ class Technique(Model):
         Figure[Annotated[tuple[Share, ...], Field(min_length=1, max_length=40)]] | None,
         Quantity("share by project year"),
     ] = None
-    """The take that a file's `temporary_shade = false` puts in the place of `take`."""
+    """The take where no temporary shade is grown: then that of `take` too, whichever of them a file states."""
     attempt_factor: Annotated[
         Figure[Annotated[tuple[NotNegative, ...], Field(min_length=1, max_length=12)]] | None,
         Quantity("factor by attempt"),
@@ -198,13 +198,17 @@ class Technique(Model):
         return [(("take_by_month",), problem("take_in_month_above_one", found=f"{top:g}", months=(month,)))]
 
     def _unsound_shade(self) -> list[Finding]:
-        """Find a choice of shade without its take, and a temporary crop, which is shade, where none is chosen."""
+        """Find a choice of shade without its take, and what gainsays it: a temporary crop, or two takes."""
         if (self.temporary_shade is None) != (self.take_without_shade is None):
             missing = "take_without_shade" if self.take_without_shade is None else "temporary_shade"
             return [((missing,), problem("shade_half_stated"))]
+        findings: list[Finding] = []
         if self.temporary_shade is False and self.intercrop:
-            return [(("intercrop",), problem("intercrop_is_shade"))]
-        return []
+            findings.append((("intercrop",), problem("intercrop_is_shade")))
+        without = self.take_without_shade
+        if self.temporary_shade is False and without is not None and without.value != self.take.value:
+            findings.append((("take",), problem("two_takes_without_shade")))
+        return findings
 
     def _unsound_intercrop(self) -> list[Finding]:
         """Find a temporary crop under old crowns, or spans that overlap."""

@@ -51,8 +51,52 @@ def test_the_choice_is_written_as_one_line_and_read_back(way):
 
 def test_an_own_take_stands_beside_the_choice():
     text = f"{PLAIN}\n[techniques.rooted_cutting]\ntemporary_shade = false\ntake = [0.4]\n"
-    take = read_scenario(text, "own.toml").techniques["rooted_cutting"].take
+    technique = read_scenario(text, "own.toml").techniques["rooted_cutting"]
+    take = technique.take
     assert (take.value, take.low, take.high, take.source) == ((0.4,), (0.20,), (0.4,), "own")
+    assert technique.take_without_shade == take
+
+
+def test_an_own_take_without_shade_holds_where_none_is_grown_and_only_there():
+    """The share that lives is that of the open field: p_j of method §3."""
+    own = "take_without_shade = [0.15]\n"
+    bare_farm = read_scenario(f"{PLAIN}\n[techniques.rooted_cutting]\ntemporary_shade = false\n{own}", "own.toml")
+    technique = bare_farm.techniques["rooted_cutting"]
+    assert technique.take == technique.take_without_shade
+    assert (technique.take.value, technique.take.source) == ((0.15,), "own")
+    tries = attempts(technique, np.array([0]), 300, start_calendar_month=1)
+    assert tries.succeeds[0][0] == 0.15
+    assert read_scenario(write_scenario(bare_farm), "again.toml") == bare_farm
+    shaded = read_scenario(f"{PLAIN}\n[techniques.rooted_cutting]\n{own}", "own.toml").techniques["rooted_cutting"]
+    assert shaded.take == default_techniques()["rooted_cutting"].take
+    assert shaded.take_without_shade.value == (0.15,)
+
+
+def test_an_own_way_in_the_open_needs_one_take():
+    rows = {"temporary_shade": False, "take_without_shade": (0.3,)}
+    way = default_techniques()["air_layer"].model_dump() | {"intercrop": ()} | rows
+    whole = write_scenario(
+        demo_scenario().changed(
+            techniques={
+                **demo_scenario().model_dump()["techniques"],
+                "own": {
+                    **way,
+                    "take": way["take"] | {"value": (0.3,), "low": (0.3,), "high": (0.3,)},
+                    "take_without_shade": way["take"] | {"value": (0.3,), "low": (0.3,), "high": (0.3,)},
+                },
+            }
+        )
+    )
+    head, table, rest = whole.partition("[techniques.own.take]")
+    assert table
+    _, _, after = rest.partition("\n[")
+    assert read_scenario(f"{head}[{after}", "own.toml").techniques["own"].take.value == (0.3,)
+
+
+def test_two_takes_without_shade_are_refused():
+    text = f"{PLAIN}\n[techniques.rooted_cutting]\ntemporary_shade = false\ntake = [0.8]\ntake_without_shade = [0.2]\n"
+    with pytest.raises(ScenarioError, match="only one can hold"):
+        read_scenario(text, "two.toml")
 
 
 def test_trees_that_live_and_worth_follow_the_choice():

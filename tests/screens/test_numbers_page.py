@@ -4,6 +4,7 @@ import pytest
 from screens.visiting import choose, farm, key, run, type_in, visit
 
 from renovation.inputs import demo_scenario
+from renovation.screens.controls.overrides import own_value
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -32,6 +33,22 @@ def test_temporary_shade_is_chosen_with_one_switch_and_back():
     at.toggle(key=key(at, name)).set_value(True)
     run(at)
     assert farm(at) == before
+
+
+def test_without_shade_an_own_take_is_that_without_shade_too():
+    path = ("techniques", "rooted_cutting", "take")
+    bare = demo_scenario().changed(**own_shade_of(demo_scenario()))
+    stated = bare.changed(**own_value(bare, path, (0.4,))).techniques["rooted_cutting"]
+    assert stated.take.value == stated.take_without_shade.value == (0.4,)
+    shaded = demo_scenario().changed(**own_value(demo_scenario(), path, (0.6,))).techniques["rooted_cutting"]
+    assert shaded.take_without_shade == demo_scenario().techniques["rooted_cutting"].take_without_shade
+
+
+def own_shade_of(scenario):
+    """The change that grows no temporary shade over cuttings, written out."""
+    way = scenario.techniques["rooted_cutting"].model_dump()
+    bare = {"temporary_shade": False, "take": way["take_without_shade"], "intercrop": ()}
+    return {"techniques__rooted_cutting": way | bare}
 
 
 def test_a_stand_is_added_renamed_and_removed():

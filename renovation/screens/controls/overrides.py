@@ -54,7 +54,9 @@ def own_value(farm: Scenario, path: Path, value: Any) -> Mapping[str, Any]:
         edges = base or now
         low, high = widened(min, edges["low"], value), widened(max, edges["high"], value)
         figure = {**now, "value": value, "low": low, "high": high, "source": "own", "citation": "", "because": ""}
-    return {"__".join(map(str, path)): figure}
+    name = "__".join(map(str, path))
+    in_the_open = path[-1] == "take" and farm.techniques[str(path[1])].temporary_shade is False
+    return {name: figure, f"{name}_without_shade": figure} if in_the_open else {name: figure}
 
 
 def own_shade(way: str) -> Put:
@@ -65,8 +67,10 @@ def own_shade(way: str) -> Put:
         technique, appraisal = farm.techniques[way], farm.appraisal
         per_usd = appraisal.currency_per_usd or 1.0
         base = priced_technique(technique.based_on or way, appraisal.currency, per_usd, shaded=bool(shaded))
-        chosen = {"temporary_shade": bool(shaded), "take": base["take"], "intercrop": base["intercrop"]}
-        return {f"techniques__{way}": technique.model_dump() | chosen}
+        stated = technique.model_dump()
+        take = base["take"] if shaded else stated["take_without_shade"]
+        chosen = {"temporary_shade": bool(shaded), "take": take, "intercrop": base["intercrop"]}
+        return {f"techniques__{way}": stated | chosen}
 
     return put
 
