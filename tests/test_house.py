@@ -16,6 +16,7 @@ FLOORS = {
     "types": -1,
     "whole": -1,
     "on_demand": -1,
+    "aside": -1,
     "money": 0,
     "inputs": 0,
     "words": 0,

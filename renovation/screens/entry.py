@@ -2,6 +2,7 @@
 
 import streamlit as st
 
+from renovation.screens import jobs
 from renovation.screens.controls import drivers, sidebar
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
@@ -18,6 +19,7 @@ def run() -> None:
     """Draw the dashboard."""
     words = state.words()
     st.set_page_config(page_title=words("screen.title"), page_icon=LEAF, layout="wide")
+    jobs.ready()
     drivers.read_link()
     pages = [
         st.Page(

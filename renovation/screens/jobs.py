@@ -1,22 +1,26 @@
 """Searches at work beside the pages: start, progress, stop, result. Each belongs to the visitor who asked for it.
 
 A visitor has one search at a time. It ends soon after its visitor has closed or reloaded the page or opened another
-farm. As many are at work at once as the machine has cores; the others wait in the order in which they came. Nothing
-here knows farms or pages: a page hands over what is to be done and asks what came of it.
+farm. As many are at work at once as the machine has cores; the others wait in the order in which they came. What
+takes seconds and is waited for (`answer`) has a line of its own, so that it never waits for a search of minutes. All
+of it is done by workers (`renovation.aside`): here are only the threads that wait for them. Nothing here knows farms
+or pages: a page hands over what is to be done and asks what came of it.
 """
 
-import functools
 import os
 import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
+from functools import cache, partial
 from typing import Any
 
 import streamlit as st
 from streamlit import runtime
 from streamlit.runtime.scriptrunner import get_script_run_ctx
+
+from renovation import aside
 
 _KEPT = 8
 """Questions whose answers are remembered; a plan holds every month of every start that could be made."""
@@ -69,6 +73,16 @@ class Job:
     def stop(self) -> None:
         """Ask it to end with the best that it has."""
         self.stopped.set()
+
+    def leave(self) -> None:
+        """End it: nobody wants what it has."""
+        self.here = lambda: False
+        self.stop()
+
+    def told(self, facts: dict[str, Any]) -> None:
+        """Take in how far it is: `step`, `done`, `tried`."""
+        for name, value in facts.items():
+            setattr(self, name, value)
 
 
 class Line:
@@ -126,19 +140,69 @@ class Line:
                 job.error = error
 
 
-@functools.cache
+@cache
 def line() -> Line:
     """The line of this server."""
     return Line(os.cpu_count() or 1)
 
 
+@cache
+def short_line() -> Line:
+    """The line of what takes seconds: one at a time, beside the searches."""
+    return Line(1)
+
+
+LOADED = "renovation.screens.searches"
+"""What a worker of the pages loads before its first task."""
+
+
+@cache
+def ready() -> aside.Worker:
+    """The worker of what takes seconds: begun with the server, so that a page need not wait for it to load."""
+    return aside.Worker(LOADED)
+
+
+def _search(task: aside.Task, job: Job) -> Any:
+    """A task of minutes: in a worker of its own, asked for what it has when it is stopped, ended with the visitor."""
+    with aside.Worker(LOADED, nice=aside.NICER) as worker:
+        return worker.do(task, lambda: not job.here(), job.over, job.told)
+
+
+def _answer(task: aside.Task, job: Job) -> Any:
+    """A task of seconds, ended with the run of the page that waits for it."""
+    try:
+        return ready().do(task, job.over, told=job.told)
+    finally:
+        if not ready().is_alive:
+            ready().begin()
+
+
 # What a page asks
 
 
-def start(name: str, key: str, work: Work, step: str) -> None:
+def start(name: str, key: str, task: aside.Task, step: str) -> None:
     """Start a search of this visitor's, unless one is under way."""
     if mine() is None:
-        st.session_state[_MINE] = line().start(Job(key, name, work, step, _visitor()))
+        st.session_state[_MINE] = line().start(Job(key, name, partial(_search, task), step, _visitor()))
+
+
+def answer(task: aside.Task, show: Callable[[int, float], None]) -> Any:
+    """What a task of seconds answers, waited for within this run of the page; raises what it raises.
+
+    show: told ten times a second the place in line, 0 at work, and the share done. A run of the page that is broken
+    off, since its visitor has changed something or left, breaks off in there and ends the task.
+    """
+    job = short_line().start(Job("", "", partial(_answer, task), here=_visitor()))
+    assert job.thread is not None
+    try:
+        while job.at_work:
+            show(short_line().place(job), job.done)
+            job.thread.join(_LOOK)
+    finally:
+        job.leave()
+    if job.error is not None:
+        raise job.error
+    return job.result
 
 
 def mine() -> Job | None:
@@ -156,8 +220,9 @@ def stop() -> None:
 
 def drop() -> None:
     """End this visitor's search and forget it: another farm is in hand."""
-    stop()
-    st.session_state.pop(_MINE, None)
+    job = st.session_state.pop(_MINE, None)
+    if job is not None:
+        job.leave()
 
 
 def take_in() -> Job | None:

@@ -90,6 +90,7 @@ def test_an_interrupt_at_any_moment_ends_with_130(program, tmp_path):
 
 HARD = """
 import numpy as np, os, signal, sys, threading
+from renovation import aside
 from renovation.__main__ import end_when_interrupted
 from renovation.decide.plan import clock
 from renovation.decide.plan.solver import Program
@@ -104,13 +105,13 @@ interrupt = threading.Timer({after}, os.kill, (os.getpid(), signal.SIGINT))
 """A programme that the solver is at for minutes."""
 HERE = "interrupt.start()\nclock.solve_program(program, 0.0, 50.0)"
 BESIDE = """
-began = clock.subprocess.Popen
+began = aside.subprocess.Popen
 def tell(*args, **more):
     worker = began(*args, **more)
     print(worker.pid, flush=True)
     interrupt.start()
     return worker
-clock.subprocess.Popen = tell
+aside.subprocess.Popen = tell
 clock.Clock(50.0, lambda: False).solve(program, 0.0)
 """
 

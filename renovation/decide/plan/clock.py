@@ -1,14 +1,10 @@
 """Time and patience: a limit that counts down, and a search that a person can stop."""
 
-import os
-import pickle
-import subprocess
-import sys
-import tempfile
 import time
 from collections.abc import Callable
-from pathlib import Path
+from functools import partial
 
+from renovation import aside
 from renovation.decide.plan.solver import Answer, Program, solve_program
 
 Cancel = Callable[[], bool]
@@ -51,45 +47,18 @@ class Clock:
         return self.spent >= self._seconds
 
     def solve(self, program: Program, gap: float) -> Answer:
-        """Solve within the time left: here, or in a process that a cancel can stop."""
+        """Solve within the time left: here, or aside where a cancel can call it off; raises Cancelled then."""
         if self.cancel is None:
             return solve_program(program, gap, self.left)
-        return _in_process(program, gap, self.left, self.cancel)
-
-
-def _in_process(program: Program, gap: float, seconds: float, cancel: Cancel) -> Answer:
-    """Solve in a process of its own, ended as soon as `cancel` says so or this one ends; raises Cancelled.
-
-    A key that interrupts this process is none of the other's business: it is in a session of its own.
-    """
-    call = (solve_program.__module__, solve_program.__name__, (program, gap, seconds), list(sys.path))
-    # the call waits in a file: through a pipe, a wait that is broken off would leave the rest of it unsent
-    with tempfile.TemporaryFile() as waiting:
-        waiting.write(pickle.dumps(call))
-        waiting.seek(0)
-        worker = subprocess.Popen(
-            [sys.executable, "-P", str(Path(__file__).with_name("worker.py")), str(os.getpid())],
-            stdin=waiting,
-            stdout=subprocess.PIPE,
-            start_new_session=True,
-        )
         try:
-            output = _output(worker, cancel)
-        finally:
-            if worker.poll() is None:
-                worker.kill()
-                worker.communicate()
-    if worker.returncode != 0:
-        raise SolverFailed(f"the solver's process ended with {worker.returncode}")
-    answer: Answer = pickle.loads(output)
-    return answer
+            answer: Answer = aside.do(partial(_solve, program, gap, self.left), self.cancel)
+        except aside.CalledOff:
+            raise Cancelled from None
+        except aside.Died as error:
+            raise SolverFailed(str(error)) from None
+        return answer
 
 
-def _output(worker: "subprocess.Popen[bytes]", cancel: Cancel) -> bytes:
-    """What a process answers; raises Cancelled once nobody waits for it any more."""
-    while True:
-        try:
-            return worker.communicate(timeout=0.1)[0]
-        except subprocess.TimeoutExpired:
-            if cancel():
-                raise Cancelled from None
+def _solve(program: Program, gap: float, seconds: float, asker: aside.Asker) -> Answer:  # noqa: ARG001
+    """A programme solved as a task."""
+    return solve_program(program, gap, seconds)

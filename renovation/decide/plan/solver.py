@@ -8,6 +8,8 @@ HiGHS called directly (highspy 1.16) was tried in scipy's place on eight program
 median about 0.95. Its warm starts help only the relaxed rounds, a tenth of the time. So scipy stays.
 """
 
+import threading
+import warnings
 from dataclasses import dataclass, replace
 from typing import Any, Literal
 
@@ -78,6 +80,22 @@ def relative_gap(value: float | None, bound: float | None) -> float | None:
     return rest / abs(value) if value else None
 
 
+_begun = threading.local()
+
+
+def _on_one_thread() -> None:
+    """Let HiGHS work on one thread, so that the same programme has the same plan on every machine.
+
+    It takes as many as its first call in a thread of this process asks for, half of the cores where none are named,
+    and refuses another number later; scipy hands the number on, with a warning, from `milp` alone.
+    """
+    if not hasattr(_begun, "here"):
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            milp([0.0], options={"threads": 1})
+        _begun.here = True
+
+
 _STATUS: dict[int, Status] = {0: "proven", 1: "stopped", 2: "infeasible", 3: "unbounded"}
 
 
@@ -93,6 +111,7 @@ def solve_program(program: Program, gap: float = 0.0, time_limit_seconds: float 
         >>> solve_program(p).value
         3.0
     """
+    _on_one_thread()
     options: dict[str, Any] = {"mip_rel_gap": gap}
     if time_limit_seconds is not None:
         options["time_limit"] = max(0.01, time_limit_seconds)
@@ -149,6 +168,7 @@ def relax(program: Program) -> Relaxation:
     """
     from scipy.sparse import vstack
 
+    _on_one_thread()
     rows = csr_array(program.rows)
     equal = (program.low == program.high) & np.isfinite(program.low)
     above = np.flatnonzero(np.isfinite(program.high) & ~equal)

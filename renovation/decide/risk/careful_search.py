@@ -30,11 +30,11 @@ from dataclasses import replace
 import numpy as np
 from scipy.sparse import block_array, csr_array
 
-from renovation.decide.plan.clock import Cancel
+from renovation.decide.plan.clock import Cancel, Cancelled, Clock
 from renovation.decide.plan.exact import account, tolerance
 from renovation.decide.plan.plan import Plan
 from renovation.decide.plan.rows import minimising
-from renovation.decide.plan.solver import Answer, Program, relax, solve_program
+from renovation.decide.plan.solver import Answer, Program, relax
 from renovation.decide.risk.careful_rows import SHARE, Lines, PlansOnFutures, Seen, Trees, Tried
 from renovation.decide.risk.futures import Futures
 from renovation.types import BoolArray, FloatArray, IntArray
@@ -261,7 +261,12 @@ class CarefulSearch(PlansOnFutures):
             self.rounds += 1
             if self.on_round is not None:
                 self.on_round(self.rounds)
-            answer = solve_program(self._grown(program, lines), gap, self.problem.planning.time_limit_seconds)
+            clock = Clock(self.problem.planning.time_limit_seconds, self.cancel)
+            try:
+                answer = clock.solve(self._grown(program, lines), gap)
+            except Cancelled:
+                self.stopped = True
+                return
             if answer.point is None:
                 return
             plan = self._read(answer.point)

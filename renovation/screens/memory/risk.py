@@ -1,6 +1,7 @@
 """The futures, the hard cases, the ranking and the map, remembered by digest, strategies, futures and seed."""
 
 from collections.abc import Callable, Sequence
+from functools import partial
 from typing import Any
 
 import streamlit as st
@@ -11,12 +12,12 @@ from renovation.decide.risk import (
     Strategy,
     StressResult,
     WinMap,
-    risk,
     sensitivity,
     stress_tests,
     win_map,
 )
 from renovation.inputs import Scenario
+from renovation.screens import jobs, searches
 from renovation.screens.memory import results
 
 _KEPT = 16
@@ -24,14 +25,14 @@ _KEPT_RUNS = 8
 """A run keeps NPV and deepest point of every future."""
 
 
-def judged(farm: Scenario, strategies: Sequence[Strategy], on_progress: Callable[[float], None]) -> RiskResult:
-    """Every strategy on the farm's futures; LoanError for a loan that cannot be.
+def judged(farm: Scenario, strategies: Sequence[Strategy], show: Callable[[int, float], None]) -> RiskResult:
+    """Every strategy on the farm's futures; LoanError for a loan that cannot be. show: as `jobs.answer` tells it.
 
     The work is done outside of the remembered function, for only there may progress be shown.
     """
     kept = _run(farm.digest, _names(strategies), farm.risk.draws, farm.risk.seed)
     if "result" not in kept:
-        kept["result"] = risk(farm, strategies, on_progress=on_progress)
+        kept["result"] = jobs.answer(partial(searches.futures, farm, tuple(strategies)), show)
     found: RiskResult = kept["result"]
     return found
 

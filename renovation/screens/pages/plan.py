@@ -4,10 +4,10 @@ import streamlit as st
 
 from renovation.screens.controls.text import bullets, plain
 from renovation.screens.memory import plan as plan_results
-from renovation.screens.memory.plan import Found
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts import adopt, closer, head, promises, search, sheet
 from renovation.screens.parts import records as records_part
+from renovation.screens.searches import Found
 from renovation.show.plan.sentences import head_in_parts, left_out_sentences, plan_sentences, standing_sentence
 from renovation.words import Words
 

@@ -75,8 +75,12 @@ def _judged(farm: Scenario, strategies: tuple[Strategy, ...], words: Words) -> R
     slot = st.empty()
     futures = words("unit.futures", n=farm.risk.draws)
 
-    def show(share: float) -> None:
-        slot.progress(share, words("screen.risk.working", futures=futures, share=words.percent(share)))
+    def show(place: int, share: float) -> None:
+        if place:
+            said = words("screen.risk.waiting", place=place)
+        else:
+            said = words("screen.risk.working", futures=futures, share=words.percent(share))
+        slot.progress(share, said)
 
     found = risk_results.judged(farm, strategies, show)
     slot.empty()

@@ -6,8 +6,8 @@ from renovation.decide.plan import Plan
 from renovation.inputs import Loan, Scenario, Treatment
 from renovation.screens.controls.text import small
 from renovation.screens.memory import state
-from renovation.screens.memory.plan import Found
 from renovation.screens.memory.state import key_of
+from renovation.screens.searches import Found
 from renovation.words import Words
 
 

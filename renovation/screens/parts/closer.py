@@ -1,17 +1,19 @@
 """A plan looked at more closely: rules beside it, what holds it back, caution, when to renovate, trees, years."""
 
+from functools import partial
+
 import streamlit as st
 
 from renovation.decide.replacement import WhenToRenovate
 from renovation.decide.risk.careful import CarefulPlan
 from renovation.inputs import Scenario
-from renovation.screens import jobs
+from renovation.screens import jobs, searches
 from renovation.screens.controls.text import bullets, plain, section, show_chart, show_table, small
 from renovation.screens.memory import plan as plan_results
-from renovation.screens.memory.plan import Found
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts import adopt, search
 from renovation.screens.parts import careful as careful_part
+from renovation.screens.searches import Found
 from renovation.show.plan import charts as plan_charts
 from renovation.show.plan import tables as plan_tables
 from renovation.show.plan.learning import learning_sentences
@@ -62,7 +64,7 @@ def _caution(farm: Scenario, found: Found, words: Words) -> None:
             key=key_of("make_caution"),
             disabled=search.busy(),
             on_click=search.start,
-            args=("caution", plan_results.question(found.farm), lambda job: plan_results.caution(found, job)),
+            args=("caution", plan_results.question(found.farm), partial(searches.caution, found)),
         )
         return
     plan = found.learned.plan
@@ -85,11 +87,8 @@ def _careful(farm: Scenario, found: Found, words: Words) -> None:
         search.at_work()
         return
     if careful is None:
-
-        def work(job: jobs.Job) -> CarefulPlan:
-            return plan_results.careful(found, farm, job)
-
-        careful_part.lead(farm, lambda: search.start("careful", asked, work), search.busy(), words)
+        task = partial(searches.careful, found, farm)
+        careful_part.lead(farm, lambda: search.start("careful", asked, task), search.busy(), words)
         return
     loans = adopt.loans_with(farm, found.learned.plan, careful.careful.loans)
     in_use = farm.plan == careful.careful.treatments and farm.loans == loans

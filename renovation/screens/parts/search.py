@@ -1,16 +1,19 @@
 """The searches of the plan page: started, watched, ended, and what they have found."""
 
+from functools import partial
+
 import streamlit as st
 
+from renovation.aside import Died, Task
 from renovation.decide.plan import SolverFailed
 from renovation.inputs import Scenario
 from renovation.money.loan_terms import LoanError
-from renovation.screens import jobs
+from renovation.screens import jobs, searches
 from renovation.screens.memory import plan as plan_results
 from renovation.screens.memory import state
-from renovation.screens.memory.plan import Found
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts import head
+from renovation.screens.searches import Found
 from renovation.words import Words
 
 EVERY = 1.0
@@ -33,7 +36,7 @@ def _went_wrong(error: Exception) -> None:
     words = state.words()
     if isinstance(error, LoanError):
         head.refuse(error)
-    elif isinstance(error, SolverFailed):
+    elif isinstance(error, SolverFailed | Died):
         st.error(words("plan.failed"))
     elif isinstance(error, ValueError):
         st.error(words("screen.plan.refused"))
@@ -76,12 +79,12 @@ def at_work_below(farm: Scenario) -> bool:
 def _begin() -> None:
     """Start the search for the farm in hand."""
     farm = state.scenario()
-    start("found", plan_results.question(farm), lambda job: plan_results.find(farm, job))
+    start("found", plan_results.question(farm), partial(searches.find, farm))
 
 
-def start(name: str, asked: str, work: jobs.Work) -> None:
+def start(name: str, asked: str, task: Task) -> None:
     """Start a search for what is asked; one at a time."""
-    jobs.start(name, asked, work, "search" if name == "found" else name)
+    jobs.start(name, asked, task, "search" if name == "found" else name)
 
 
 @st.fragment(run_every=EVERY)

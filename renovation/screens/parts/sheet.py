@@ -3,7 +3,7 @@
 import streamlit as st
 
 from renovation.screens.controls.text import bullets, plain, show_chart, show_table, small
-from renovation.screens.memory.plan import Found
+from renovation.screens.searches import Found
 from renovation.show.plan import charts as plan_charts
 from renovation.show.plan import tables as plan_tables
 from renovation.show.plan.sheet_sentences import caution_lines, clone_sentences, look_sentence
