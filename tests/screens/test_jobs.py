@@ -9,6 +9,7 @@ from screens.looking import PAGES, served
 from screens.looking import visit as look
 from screens.visiting import key, press, run, visit
 
+from renovation.aside import NICER
 from renovation.inputs import demo_names, demo_scenario, write_scenario
 from renovation.screens import jobs
 from renovation.screens.jobs import Job, Line
@@ -191,16 +192,17 @@ def test_no_solver_is_left_when_its_page_is_closed_or_loaded_anew(browser, leave
 
 
 def solvers(port):
-    """The solver's processes that a server on this port has started."""
+    """The workers of minutes that a server on this port has begun, by their priority."""
     parents = {}
     for process in Path("/proc").glob("[0-9]*"):
         try:
             called = (process / "cmdline").read_text()
-            parents[process.name] = called, (process / "stat").read_text().rpartition(")")[2].split()[1]
+            stat = (process / "stat").read_text().rpartition(")")[2].split()
         except OSError:
             continue  # it has ended
-    servers = {one for one, (called, _) in parents.items() if f"--server.port\0{port}\0" in called}
-    return [one for one, (called, parent) in parents.items() if "worker.py" in called and parent in servers]
+        parents[process.name] = called, stat[1], int(stat[16])
+    servers = {one for one, (called, *_) in parents.items() if f"--server.port\0{port}\0" in called}
+    return [one for one, (_, parent, nice) in parents.items() if parent in servers and nice >= NICER]
 
 
 def eventually(asked):
