@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
+import numpy.typing as npt
 from scipy.special import expit, log_expit, logit
 
 from renovation.money.learning import Form, share_left, take_from_table
@@ -86,8 +87,8 @@ class Hands(Hashable, Protocol):
     def place_of(self, own: FloatArray) -> FloatArray:
         """The z of which it is the own."""
 
-    def line(self, before: float, y: FloatArray) -> tuple[float, FloatArray]:
-        """Base, and slope by row (R,), after so many grafts."""
+    def line(self, before: npt.ArrayLike, y: FloatArray) -> tuple[float, FloatArray]:
+        """Base, and slope by row (R,), after so many grafts, the same for all rows or each its own."""
 
 
 @dataclass(frozen=True)
@@ -121,7 +122,7 @@ class CurveHands:
         prior = _log_beta(z, self.first)
         return prior if isinstance(self.rate, float) else prior + _log_beta(y, self.rate)[:, None]
 
-    def _left(self, before: float, y: FloatArray) -> FloatArray:
+    def _left(self, before: npt.ArrayLike, y: FloatArray) -> FloatArray:
         """Share of failures that so many grafts leave, (R, 1)."""
         rate = np.full(y.shape, self.rate) if isinstance(self.rate, float) else (1 + expit(np.sinh(y))) / 2
         return np.maximum(LEAST, share_left(before, rate, self.form))[:, None]
@@ -141,7 +142,7 @@ class CurveHands:
         """Where 1 − f is so much; below every place for 1 and more."""
         return np.asarray(np.arcsinh(-logit(np.minimum(own, 1.0))))
 
-    def line(self, before: float, y: FloatArray) -> tuple[float, FloatArray]:
+    def line(self, before: npt.ArrayLike, y: FloatArray) -> tuple[float, FloatArray]:
         """1 − (1 − f)·left."""
         return 1.0, np.asarray(-self._left(before, y)[:, 0])
 
@@ -182,9 +183,9 @@ class TableHands:
         """ln λ."""
         return np.log(own)
 
-    def line(self, before: float, y: FloatArray) -> tuple[float, FloatArray]:
+    def line(self, before: npt.ArrayLike, y: FloatArray) -> tuple[float, FloatArray]:
         """λ·table."""
-        return 0.0, np.full(y.shape, self._stated(before))
+        return 0.0, np.broadcast_to(take_from_table(before, self.table), y.shape)
 
     def _stated(self, before: float) -> float:
         """The table's take."""

@@ -187,8 +187,8 @@ class Drawn:
     z: FloatArray
     y: FloatArray
 
-    def take(self, before: float) -> FloatArray:
-        """Each one's take after so many grafts, (N,)."""
+    def take(self, before: npt.ArrayLike) -> FloatArray:
+        """Each one's take after so many grafts, (N,): the same number for all, or (N,) each its own."""
         base, slope = self.hands.line(before, self.y)
         return np.minimum(self.hands.highest, base + slope * self.hands.own(self.z))
 

@@ -85,9 +85,20 @@ def takes_of_attempts(
     """
     starts = np.atleast_1d(np.asarray(starts, dtype=np.int64))
     month = _months_of_attempts(technique, starts)
+    return _takes(technique, month, horizon_months, take_by_year, start_calendar_month)
+
+
+def _takes(
+    technique: Technique,
+    month: IntArray,
+    horizon_months: int,
+    take_by_year: FloatArray | None,
+    start_calendar_month: int,
+) -> FloatArray:
+    """The chance of each attempt in the months given, (S, J); before month 0 the first year's take."""
     table = np.asarray(technique.take.value if take_by_year is None else take_by_year, dtype=np.float64)
-    table = np.broadcast_to(table, (len(starts), table.shape[-1]))
-    take = np.take_along_axis(table, np.minimum(month // 12, table.shape[-1] - 1), axis=1)
+    table = np.broadcast_to(table, (len(month), table.shape[-1]))
+    take = np.take_along_axis(table, np.clip(month // 12, 0, table.shape[-1] - 1), axis=1)
     by_month = np.asarray(technique.factors_by_month)[(start_calendar_month - 1 + month) % 12]
     return np.where(month < horizon_months, take * (np.asarray(technique.factors_by_attempt) * by_month), 0.0)
 
@@ -126,11 +137,63 @@ def attempts(
         raise ValueError(f"a start must lie in months 0 to {horizon_months - 1}, not {starts.tolist()}")
     month = _months_of_attempts(technique, starts)
     within = month < horizon_months
-    take = takes_of_attempts(technique, starts, horizon_months, take_by_year, start_calendar_month=start_calendar_month)
-    if take.size and (take.min() < 0 or take.max() > 1):
-        raise ValueError(f"a take must lie between 0 and 1, not {take.min():g} to {take.max():g}")
+    take = _takes(technique, month, horizon_months, take_by_year, start_calendar_month)
+    _refuse_impossible(take)
     still_without = np.cumprod(1 - take, axis=1)
     made = np.concatenate([np.ones((len(starts), 1)), still_without[:, :-1]], axis=1) * within
     never = np.asarray(still_without[:, -1], dtype=np.float64)
     last = np.where(within, month, -1).max(axis=1)
     return Attempts(starts, month, made, np.asarray(made * take, dtype=np.float64), never, last)
+
+
+def attempts_under_way(
+    technique: Technique,
+    start: int,
+    made_in: IntArray,
+    horizon_months: int,
+    take_by_year: FloatArray | None = None,
+    *,
+    start_calendar_month: int,
+) -> Attempts:
+    """The attempts of trees on which work has begun, by what became of them: k + 2 rows (method §11).
+
+    Row i < k: established by attempt i + 1, in month made_in[i]. Row k: still waiting; attempt k + 1 falls in
+    a* = max(0, a_k + gap), or max(0, s) where none was made, those after it a gap apart. Row k + 1: given up.
+
+    made_in: (k,) project months of the attempts made so far, rising, before month 0. start: s. Raises ValueError
+    for an attempt made in month 0 or later, for more attempts than the technique has and for a chance above 1.
+
+    Example:
+        >>> from renovation.inputs import default_technique
+        >>> a = attempts_under_way(
+        ...     default_technique("side_graft"), -3, np.array([-3]), 300, np.array([0.25]), start_calendar_month=7
+        ... )
+        >>> a.succeeds[1][:3].tolist(), a.month[1][1:].tolist()
+        ([0.0, 0.25, 0.1875], [0, 3, 6, 9])
+    """
+    made_in = np.atleast_1d(np.asarray(made_in, dtype=np.int64))
+    done, every, gap = made_in.size, technique.attempts.value, technique.gap_months.value
+    if done > every or (done and made_in.max() >= 0):
+        raise ValueError(f"{done} of {every} attempts made, in months {made_in.tolist()}, all of which lie before 0")
+    next_one = max(0, int(made_in[-1]) + gap if done else start)
+    month = np.concatenate([made_in, next_one + gap * np.arange(every - done)])
+    within = month < horizon_months
+    take = _takes(technique, month[None, :], horizon_months, take_by_year, start_calendar_month)
+    _refuse_impossible(take[:, done:])
+    take[:, :done] = 0.0  # on a tree that waits they were in vain
+    still_without = np.cumprod(1 - take[0])
+    waiting = np.concatenate([[1.0], still_without[:-1]]) * within
+    begun = np.arange(every) < done
+    made = np.stack([*np.tri(done, every), waiting, begun.astype(np.float64)])
+    succeeds = np.stack([*np.eye(done, every), waiting * take[0], np.zeros(every)])
+    never = np.concatenate([np.zeros(done), still_without[-1:], [1.0]])
+    given_up_in = int(made_in[-1]) if done else start
+    last = np.array([given_up_in] * done + [int(month[within][-1]) if within.any() else given_up_in, given_up_in])
+    rows = np.ones((done + 2, 1), dtype=np.int64)
+    return Attempts(np.full(done + 2, start), rows * month, made, succeeds, never, last)
+
+
+def _refuse_impossible(take: FloatArray) -> None:
+    """Refuse a chance outside 0 to 1."""
+    if take.size and (take.min() < 0 or take.max() > 1):
+        raise ValueError(f"a take must lie between 0 and 1, not {take.min():g} to {take.max():g}")

@@ -3,14 +3,20 @@
 Everything here is for one tree; trees multiply it. Tools are the farm's and stand in `renovation.farm`.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 import numpy.typing as npt
 
 from renovation.inputs import Operation, Stand, Supplies, Technique
-from renovation.tree.crowns import Attempts, attempts, new_crown_share, old_crown_share
+from renovation.tree.crowns import (
+    Attempts,
+    attempts,
+    attempts_under_way,
+    new_crown_share,
+    old_crown_share,
+)
 from renovation.types import FloatArray, IntArray
 
 
@@ -163,6 +169,78 @@ def profile(
     )
     if tries.start.size and tries.start.min() + technique.earliest_month < 0:
         raise StartTooEarly(-technique.earliest_month)
+    return _profile_of(technique, stand, supplies, setting, tries)
+
+
+def under_way(
+    technique: Technique,
+    stand: Stand,
+    supplies: Supplies,
+    setting: Setting,
+    start: int,
+    made_in: npt.ArrayLike = (),
+    take_by_year: FloatArray | None = None,
+) -> Profile:
+    """One tree on which work began before month 0, by what became of it: S = k + 2 rows (method §11).
+
+    Rows E_1 … E_k: established by attempt i, in month a_i. Row R: waiting for attempt k + 1. Row G: given up after
+    attempt k. Trees under way are Σ_i n_i·E_i + w·R + g·G: `weighted(under_way(…), [n_1, …, n_k, w, g])`.
+
+    start: s, before month 0, or later where a nursery has begun. made_in: (k,) months of the attempts made. What an
+    operation did before month 0 is done and paid: it is in no month. Raises as `attempts_under_way` does.
+
+    Example: a start in month 0 with nothing made is the expected tree itself.
+        >>> from renovation.inputs import demo_scenario
+        >>> from renovation.farm import setting_of
+        >>> s = demo_scenario()
+        >>> tree = s.techniques["side_graft"], s.stands[0], s.supplies, setting_of(s)
+        >>> bool((under_way(*tree, 6).days[0] == profile(*tree, [6]).days[0]).all())
+        True
+    """
+    tries = attempts_under_way(
+        technique,
+        start,
+        np.asarray(made_in, dtype=np.int64),
+        setting.months,
+        take_by_year,
+        start_calendar_month=setting.start_calendar_month,
+    )
+    return _profile_of(technique, stand, supplies, setting, tries)
+
+
+def weighted(tree: Profile, weights: npt.ArrayLike) -> Profile:
+    """Trees of each row of a profile together, as a profile with one row: Σ_s weights[s] · row s.
+
+    weights: (S,) trees, whole or not. The start of the first row stands for all.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> from renovation.farm import setting_of
+        >>> s = demo_scenario()
+        >>> one = untouched(s.stands[0], setting_of(s))
+        >>> bool(np.allclose(weighted(one, [3.0]).old_kg, 3 * one.old_kg))
+        True
+    """
+    trees = np.asarray(weights, dtype=np.float64)
+    sums = {name: (trees @ getattr(tree, name))[None, :] for name in _PER_TREE}
+    touched = np.einsum("s,ost->ot", trees, tree.touched)[:, None, :]
+    return replace(tree, starts=tree.starts[:1], touched=touched, **sums)
+
+
+_PER_TREE = (
+    "old_rate",
+    "new_rate",
+    "operation_days",
+    "upkeep_days",
+    "intercrop_days",
+    "operation_cost",
+    "upkeep_cost",
+    "other_income",
+)
+
+
+def _profile_of(technique: Technique, stand: Stand, supplies: Supplies, setting: Setting, tries: Attempts) -> Profile:
+    """The tree of each row of attempts."""
     month = np.arange(setting.months)
     age = month - tries.month[:, :, None]  # (S, J, T)
     born = new_crown_share(technique.new_crown.value, age)
@@ -218,10 +296,11 @@ def _touched(technique: Technique, tries: Attempts, months: int) -> FloatArray:
     rows = np.arange(len(tries.start))[:, None]
     for layer, operation in zip(touched, technique.operations.values(), strict=True):
         at, trees = events[operation.anchor]
-        for offset in _offsets(operation, months):
+        for offset in _offsets(operation, months - int(at.min(initial=0))):
             when = at + offset
-            # an attempt that is not made carries 0 trees, so its months may safely be moved inside the array
-            inside = (when < months) & (trees > 0)
+            # an attempt that is not made carries 0 trees, so its months may safely be moved inside the array;
+            # what fell before month 0 is done and paid
+            inside = (when >= 0) & (when < months) & (trees > 0)
             np.add.at(layer, (rows, np.where(inside, when, 0)), np.where(inside, trees, 0.0))
     return touched
 

@@ -14,6 +14,7 @@ import numpy as np
 from scipy.special import stdtrit
 
 from renovation.decide.risk.futures import Futures, future_samples
+from renovation.decide.risk.hands import as_practised
 from renovation.decide.risk.judge import Judged, judge
 from renovation.decide.risk.strategy import LEAVE, Layout, Strategy, lay_out, strategies_of
 from renovation.farm import farm_left_alone
@@ -112,13 +113,15 @@ class Answers:
 class RiskResult:
     """Strategies judged on the same futures, leaving the farm as it is among them.
 
-    number: futures tried. seed: they come again with it.
+    number: futures tried. seed: they come again with it. hands: whether hands were drawn in each future (`risk.hands`);
+    the expected run of a strategy is then that of the takes its own practice brings on average.
     """
 
     scenario: Scenario
     number: int
     seed: int
     answers: dict[str, Answers]
+    hands: bool = False
 
     def futures_for(self, chance: float = 0.01, money_share: float = 0.02) -> int:
         """How many futures are enough, a power of two.
@@ -225,17 +228,19 @@ def risk(
     if len({strategy.key for strategy in chosen}) < len(chosen):
         raise ValueError("each strategy needs a name of its own")
     without = farm_left_alone(scenario)
-    layouts = [lay_out(scenario, strategy, without) for strategy in chosen]
+    layouts = [lay_out(as_practised(scenario, strategy.treatments), strategy, without) for strategy in chosen]
+    hands = any(layout.practice is not None for layout in layouts)
     draws = scenario.risk.draws if draws is None else draws
     seed = scenario.risk.seed if seed is None else seed
     samples: list[list[Sample]] = [[] for _ in layouts]
-    for done, futures in enumerate(future_samples(scenario.risk, scenario.appraisal.horizon_years, draws, seed)):
+    years = scenario.appraisal.horizon_years
+    for done, futures in enumerate(future_samples(scenario.risk, years, draws, seed, hands=hands)):
         for found, layout in zip(samples, layouts, strict=True):
             found.append(sample_of(judge(layout, futures), scenario.household.floor))
         if on_progress is not None:
             on_progress((done + 1) * futures.number / draws)
     answers = {layout.strategy.key: answers_of(layout, found) for layout, found in zip(layouts, samples, strict=True)}
-    return RiskResult(scenario, draws, seed, answers)
+    return RiskResult(scenario, draws, seed, answers, hands)
 
 
 def judged_on(layout: Layout, futures: Futures) -> Answers:
@@ -283,7 +288,7 @@ def answers_of(layout: Layout, samples: Sequence[Sample]) -> Answers:
     """Put the samples of one strategy together; each is an independent scrambling of equal size."""
     npvs, deepests = [s.npv for s in samples], [s.deepest for s in samples]
     number = sum(npv.size for npv in npvs)
-    certain = layout.scenario.risk.certain
+    certain = layout.scenario.risk.certain and layout.practice is None
     owes, does_something = bool(layout.cash.debt_service.any()), bool(layout.flows.treated)
 
     def chance(each: Iterable[float], possible: bool = True) -> Estimate:

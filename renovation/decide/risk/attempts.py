@@ -18,9 +18,12 @@ everything that is linear in them: crop, work, cost, NPV. Not so the cash accoun
 max(0, days − family days).
 """
 
+from collections.abc import Hashable
 from functools import lru_cache
+from typing import Any
 
 import numpy as np
+from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 from scipy.special import betaincinv
 
@@ -28,21 +31,27 @@ from renovation.types import FloatArray
 
 NODES = 400
 """Points of the quadrature over luck."""
+FEWER_NODES, TAKES, BISECTIONS = 60, 33, 26
+"""The same, takes between which is interpolated, and halvings, where each future has a take of its own."""
 
 
-def season_take(luck: FloatArray, mean: float, spread: float) -> FloatArray:
+def season_take(luck: FloatArray, mean: float | FloatArray, spread: float) -> FloatArray:
     """The take at given luck, any shape: the quantile of Beta(ν·mean, ν·(1 − mean)), ν = 1/spread − 1.
 
-    A sure thing or an impossible one stays so.
+    mean: one for all, or of the shape of the luck. A sure thing or an impossible one stays so.
 
     Example:
         >>> round(float(season_take(np.array(0.5), 0.5, 0.04)), 6)
         0.5
     """
-    if spread == 0 or not 0 < mean < 1:
-        return np.full(luck.shape, mean)
+    if spread == 0 or (np.ndim(mean) == 0 and not 0 < mean < 1):
+        return np.array(np.broadcast_to(mean, luck.shape))
     size = 1 / spread - 1
-    return np.asarray(betaincinv(size * mean, size * (1 - mean), luck))
+    if np.ndim(mean) == 0:
+        return np.asarray(betaincinv(size * mean, size * (1 - mean), luck))
+    uncertain = (mean > 0) & (mean < 1)
+    inside = np.where(uncertain, mean, 0.5)
+    return np.where(uncertain, betaincinv(size * inside, size * (1 - inside), luck), mean)
 
 
 @lru_cache(maxsize=4096)
@@ -74,10 +83,40 @@ def means_in_season(takes: tuple[float, ...], spread: float) -> tuple[float, ...
     return tuple(means)
 
 
-@lru_cache(maxsize=1)
-def _quadrature() -> tuple[FloatArray, FloatArray]:
+@lru_cache(maxsize=256)
+def means_by_take(factors: tuple[float, ...], spread: float) -> PchipInterpolator:
+    """The mean μ_k of a season's last attempt by its take, where attempt i has the mean take · factor_i, 1 at most.
+
+    What `means_in_season` gives of one take, interpolated between TAKES of them, so that each future may have its own.
+
+    Example:
+        >>> last = means_by_take((1.0, 1.0), 0.04)
+        >>> abs(float(last(0.25)) - means_in_season((0.25, 0.25), 0.04)[1]) < 1e-5
+        True
+    """
+    takes = (1 - np.cos(np.pi * np.arange(TAKES) / (TAKES - 1))) / 2
+    stated = [np.minimum(1.0, takes * factor) for factor in factors]
+    luck, weight = _quadrature(FEWER_NODES)
+    waiting, wanted = np.ones((TAKES, luck.size)), stated[-1].copy()
+
+    def takes_of(means: FloatArray) -> FloatArray:
+        return season_take(np.broadcast_to(luck, waiting.shape), np.repeat(means[:, None], luck.size, axis=1), spread)
+
+    for place, mean in enumerate(stated[:-1]):
+        waiting *= 1 - takes_of(means_by_take(factors[: place + 1], spread)(takes))
+        wanted *= 1 - mean
+    low, high = stated[-1], np.where(wanted > 0, 1.0, stated[-1])
+    for _ in range(BISECTIONS if len(factors) > 1 and spread > 0 else 0):
+        middle = (low + high) / 2
+        short = (waiting * takes_of(middle)) @ weight < wanted
+        low, high = np.where(short, middle, low), np.where(short, high, middle)
+    return PchipInterpolator(takes, low)
+
+
+@lru_cache(maxsize=2)
+def _quadrature(nodes: int = NODES) -> tuple[FloatArray, FloatArray]:
     """Nodes u and weights on (0, 1), crowded at both ends, where quantiles bend: u = (1 − cos πv) / 2."""
-    place, weight = np.polynomial.legendre.leggauss(NODES)
+    place, weight = np.polynomial.legendre.leggauss(nodes)
     angle = np.pi * (place + 1) / 2
     return (1 - np.cos(angle)) / 2, weight * np.sin(angle) * np.pi / 4
 
@@ -88,7 +127,7 @@ def outcome_shares(
     luck: FloatArray | None,
     spread: float,
     number: int,
-    known: dict[tuple[int, float], FloatArray] | None = None,
+    known: dict[Hashable, Any] | None = None,
 ) -> FloatArray:
     """Share of trees that each attempt establishes in each future, (n, J): q_j = Π_{i<j} (1 − p_i) · p_j.
 

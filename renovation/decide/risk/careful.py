@@ -16,6 +16,7 @@ from renovation.decide.risk.answers import Answers, Estimate, RiskResult, chance
 from renovation.decide.risk.careful_rows import SHARE
 from renovation.decide.risk.careful_search import CarefulSearch
 from renovation.decide.risk.futures import draw_futures
+from renovation.decide.risk.hands import as_practised, practice_counted
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE, Strategy, lay_out
 from renovation.inputs import Loan, Risk, Scenario, Treatment
 
@@ -146,14 +147,16 @@ def careful_plan(
         >>> found.at_floor, found.holds, found.same
         (True, True, True)
     """
-    scenario = expected.problem.scenario
+    scenario = expected.problem.scenario.model_copy(update={"planning": expected.problem.planning})
     risk = scenario.risk if risk is None else risk
     years, seed = scenario.appraisal.horizon_years, risk.seed
-    search = CarefulSearch(expected, draw_futures(risk, years, training, seed + 1), on_round, cancel)
+    hands = practice_counted(scenario) is not None
+    search = CarefulSearch(expected, draw_futures(risk, years, training, seed + 1, hands=hands), on_round, cancel)
     careful = search.strategy(*search.run())
-    judged = draw_futures(risk, years, fresh, seed + 2)
+    judged = draw_futures(risk, years, fresh, seed + 2, hands=hands)
     made = Strategy(EXPECTED, expected.treatments, _loans(expected))
-    answers = {s.key: judged_on(lay_out(scenario, s), judged) for s in (Strategy(LEAVE), made, careful)}
+    layouts = [lay_out(as_practised(scenario, s.treatments), s) for s in (Strategy(LEAVE), made, careful)]
+    answers = {layout.strategy.key: judged_on(layout, judged) for layout in layouts}
     least = -search.cents if search.instalments else -np.inf
     kept = {
         key: chance_of(
@@ -161,7 +164,7 @@ def careful_plan(
         )
         for key, answer in answers.items()
     }
-    result = RiskResult(scenario, judged.number, seed + 2, answers)
+    result = RiskResult(scenario, judged.number, seed + 2, answers, any(layout.practice for layout in layouts))
     return CarefulPlan(
         search.level,
         search.instalments,

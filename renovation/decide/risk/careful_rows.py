@@ -16,6 +16,7 @@ from renovation.decide.plan.question import PlanProblem, offered_loan
 from renovation.decide.plan.rows import Model, formulate
 from renovation.decide.plan.tools import tool_columns
 from renovation.decide.risk.futures import Futures, as_expected
+from renovation.decide.risk.hands import grafts_before
 from renovation.decide.risk.judge import farm_cash, stray_of
 from renovation.decide.risk.strategy import CAREFUL, Layout, Strategy, lay_out
 from renovation.farm import farm_left_alone
@@ -78,7 +79,9 @@ class _OneTrees:
         alike: dict[Any, list[int]] = {}
         for place, one in enumerate(layouts):
             if one.outcomes:
-                alike.setdefault((one.outcomes[0].takes, one.outcomes[0].seasons), []).append(place)
+                kind = one.outcomes[0]
+                drawn = None if one.practice is None else kind.factors
+                alike.setdefault((kind.takes, kind.seasons, drawn), []).append(place)
         return cls(
             np.array(changes).reshape(len(layouts), 4 * months),
             np.array(other).reshape(len(layouts), months),
@@ -146,7 +149,8 @@ class PlansOnFutures:
     def __init__(self, expected: Plan, futures: Futures) -> None:
         """Begin from the plan on expected figures and the futures to plan on."""
         self.problem: PlanProblem = expected.problem
-        self.scenario = expected.problem.scenario
+        self.scenario = expected.problem.scenario.model_copy(update={"planning": expected.problem.planning})
+        self.grafts = grafts_before(self.scenario, expected.treatments)
         self.futures, self.sure = futures, as_expected(futures.years)
         self.model: Model = formulate(self.problem, [], ease=("floor",))
         self.tools = tool_columns(self.problem.tools)  # the same call that the programme's columns come from
@@ -191,7 +195,7 @@ class PlansOnFutures:
         rest: futures that have not been given up. raised: how much more is asked of a month with an instalment. Of a
         single future that one is the worst.
         """
-        layout = lay_out(self.scenario, self.strategy(*plan), self.without)
+        layout = lay_out(self.scenario, self.strategy(*plan), self.without, self.grafts)
         cash, hired = farm_cash(layout, futures, stray_of(layout, futures), slice(None))
         side = layout.cash
         flow = cash + side.other_income - side.money_out + side.loan_payout - side.loan_fee
@@ -268,4 +272,4 @@ class PlansOnFutures:
         """A farm on which one tree of a candidate is treated."""
         trees = np.zeros(len(self.problem.candidates), dtype=np.int64)
         trees[candidate] = 1
-        return lay_out(self.scenario, replace(self.strategy(trees, 0.0), loans=()), self.without)
+        return lay_out(self.scenario, replace(self.strategy(trees, 0.0), loans=()), self.without, self.grafts)

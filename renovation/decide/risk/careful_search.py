@@ -13,6 +13,10 @@ margin for its size. No more caution is bought than was promised. That plan is s
 of the plan on expected figures and, for each stand, way and year, the month that the relaxed programme likes best: with
 every month it would take ten times as long.
 
+Where grafts were counted each future has hands of its own, and their takes rest on the practice that the plan on
+expected figures brings, whatever plan is tried: with its own a balance would be concave no more. The plans that are
+judged in the end have their own.
+
 Where no such plan is found, the futures that the best plan breaks are given up and the worst of the rest are planned
 against. If that fails too, the plan keeps the smallest breach that was found, and says so beside a bound that is
 proven: a level above which no plan that keeps its promises as expected brings the mean of the worst tenth.

@@ -6,9 +6,10 @@ each other gives the sampling error of any figure. A point's first coordinates g
 slow swings of the price, the first seasons' take, the drift of wages.
 """
 
-from collections.abc import Iterator
+from collections.abc import Hashable, Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from scipy.special import ndtri
@@ -29,7 +30,8 @@ class Futures:
 
     price, crop, wage, inputs: (n, H) factors of mean 1 on the expected price, crop, wage and cost of supplies
     and tools. luck: (n, H) evenly spread between 0 and 1, how good a season is for grafts and young plants;
-    None where takes are as expected. spread: variance of a season's take p as a share of p(1 − p).
+    None where takes are as expected. hands: (n, 2) points of the unit square, which hands of those that there may
+    be (method §10); None where they are as expected. spread: variance of a season's take p as a share of p(1 − p).
     replicates: the n futures are so many independent samples of equal size, one after the other.
     """
 
@@ -40,10 +42,11 @@ class Futures:
     luck: FloatArray | None
     spread: float
     replicates: int
+    hands: FloatArray | None = None
 
     @cached_property
-    def known(self) -> dict[tuple[int, float], FloatArray]:
-        """Takes worked out already, by season and mean: strategies share them."""
+    def known(self) -> dict[Hashable, Any]:
+        """Takes and hands worked out already, by what they were worked out from: strategies share them."""
         return {}
 
     @property
@@ -58,9 +61,9 @@ class Futures:
 
     def part(self, rows: slice | IntArray) -> "Futures":
         """Some of the futures, as one sample."""
-        luck = None if self.luck is None else self.luck[rows]
+        luck, hands = (None if points is None else points[rows] for points in (self.luck, self.hands))
         arrays = (self.price[rows], self.crop[rows], self.wage[rows], self.inputs[rows])
-        return Futures(*arrays, luck, self.spread, 1)
+        return Futures(*arrays, luck, self.spread, 1, hands)
 
 
 def as_expected(years: int) -> Futures:
@@ -69,18 +72,20 @@ def as_expected(years: int) -> Futures:
     return Futures(ones, ones, ones, ones, None, 0.0, 1)
 
 
-def draw_futures(risk: Risk, years: int, draws: int | None = None, seed: int | None = None) -> Futures:
+def draw_futures(
+    risk: Risk, years: int, draws: int | None = None, seed: int | None = None, *, hands: bool = False
+) -> Futures:
     """Draw futures over `years` project years.
 
     draws, seed: the scenario's where None; draws a power of two, at least 2 · REPLICATES. Raises ValueError
-    otherwise.
+    otherwise. hands: whether hands are drawn too; without them the futures are what they ever were.
 
     Example:
         >>> futures = draw_futures(Risk(), 10, draws=1024)
         >>> futures.price.shape, bool(abs(futures.price.mean(axis=0) - 1).max() < 0.01)
         ((1024, 10), True)
     """
-    parts = list(future_samples(risk, years, draws, seed))
+    parts = list(future_samples(risk, years, draws, seed, hands=hands))
     return Futures(
         price=np.concatenate([part.price for part in parts]),
         crop=np.concatenate([part.crop for part in parts]),
@@ -89,10 +94,13 @@ def draw_futures(risk: Risk, years: int, draws: int | None = None, seed: int | N
         luck=np.concatenate([part.luck for part in parts if part.luck is not None]) if risk.take_spread > 0 else None,
         spread=risk.take_spread,
         replicates=REPLICATES,
+        hands=np.concatenate([part.hands for part in parts if part.hands is not None]) if hands else None,
     )
 
 
-def future_samples(risk: Risk, years: int, draws: int | None = None, seed: int | None = None) -> Iterator[Futures]:
+def future_samples(
+    risk: Risk, years: int, draws: int | None = None, seed: int | None = None, *, hands: bool = False
+) -> Iterator[Futures]:
     """The same futures as `draw_futures`, one independent sample after the other, for runs too large to hold."""
     draws = risk.draws if draws is None else draws
     if draws < 2 * REPLICATES or draws & (draws - 1):
@@ -100,9 +108,11 @@ def future_samples(risk: Risk, years: int, draws: int | None = None, seed: int |
     seeds = np.random.SeedSequence(risk.seed if seed is None else seed).spawn(REPLICATES)
     places = _places(years)
     turns = _turns(risk, years)
+    own = 2 if hands else 0  # what hands there are moves every season: it has the first coordinates
     for one in seeds:
-        points = qmc.Sobol(3 * years + 2, scramble=True, rng=np.random.default_rng(one)).random(draws // REPLICATES)
-        yield _future(risk, points, places, turns)
+        sobol = qmc.Sobol(3 * years + 2 + own, scramble=True, rng=np.random.default_rng(one))
+        points = sobol.random(draws // REPLICATES) + 2.0**-31  # on multiples of 2⁻³⁰, 0 among them, whose normal is −∞
+        yield _future(risk, points[:, own:], places, turns, points[:, :own] if hands else None)
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,10 +150,11 @@ def _turns(risk: Risk, years: int) -> tuple[FloatArray, FloatArray]:
     return prices.T, crops.T
 
 
-def _future(risk: Risk, points: FloatArray, places: _Places, turns: tuple[FloatArray, FloatArray]) -> Futures:
+def _future(
+    risk: Risk, points: FloatArray, places: _Places, turns: tuple[FloatArray, FloatArray], hands: FloatArray | None
+) -> Futures:
     """Turn points of the unit cube into futures."""
     years = len(places.price)
-    points = points + 2.0**-31  # points lie on multiples of 2⁻³⁰, 0 among them, whose normal is −∞
     prices, crops = turns
     price = np.ones((len(points), years))
     if risk.price_sd > 0 and risk.farm_gate_share > 0:
@@ -160,6 +171,7 @@ def _future(risk: Risk, points: FloatArray, places: _Places, turns: tuple[FloatA
         luck=points[:, places.season] if risk.take_spread > 0 else None,
         spread=risk.take_spread,
         replicates=1,
+        hands=hands,
     )
 
 

@@ -7,6 +7,7 @@ import numpy as np
 
 from renovation.decide.risk.attempts import outcome_shares
 from renovation.decide.risk.futures import Futures
+from renovation.decide.risk.hands import shares_by_hands
 from renovation.decide.risk.products import product
 from renovation.decide.risk.strategy import Layout, Parts
 from renovation.farm import cash_gaps
@@ -90,14 +91,17 @@ def _any_in_year(months: BoolArray) -> BoolArray:
 
 def stray_of(layout: Layout, futures: Futures) -> FloatArray | None:
     """How far the share of trees that each attempt establishes strays from what is expected, (n, ΣJ)."""
-    if futures.luck is None or not layout.outcomes:
+    drawn = shares_by_hands(layout, futures)
+    if not layout.outcomes or (futures.luck is None and not drawn):
         return None
     stray = []
-    for outcome in layout.outcomes:
+    for place, outcome in enumerate(layout.outcomes):
         expected = outcome_shares(outcome.takes, outcome.seasons, None, 0.0, 1)
-        found = outcome_shares(
-            outcome.takes, outcome.seasons, futures.luck, futures.spread, futures.number, futures.known
-        )
+        found = drawn.get(place)
+        if found is None:
+            found = outcome_shares(
+                outcome.takes, outcome.seasons, futures.luck, futures.spread, futures.number, futures.known
+            )
         stray.append(found - expected)
     return np.concatenate(stray, axis=1)
 

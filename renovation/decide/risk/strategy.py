@@ -15,6 +15,8 @@ from functools import cached_property
 
 import numpy as np
 
+from renovation.decide.belief import Practice
+from renovation.decide.risk.hands import practice_counted
 from renovation.decide.starts import NoStart, earliest_start
 from renovation.farm import (
     FarmFlows,
@@ -29,7 +31,7 @@ from renovation.farm import (
 from renovation.farm.household import CashSide
 from renovation.inputs import Loan, Scenario, Technique, Treatment, month_count, year_month
 from renovation.money import incremental, net_present_value
-from renovation.tree import attempts, profile
+from renovation.tree import attempts, profile, takes_of_attempts
 from renovation.types import FloatArray
 
 LEAVE, PLAN = "leave", "plan"
@@ -101,7 +103,8 @@ class Parts:
 class Outcomes:
     """Trees that share a technique and a start, by the attempt that succeeds.
 
-    takes: (J,) expected chance p_j of each attempt that is made. seasons: (J,) its project year, from 0.
+    takes: (J,) expected chance p_j of each attempt that is made. seasons: (J,) its project year, from 0. factors: (J,)
+    what the take of that year is multiplied by. trees: how many there are.
     parts: (J, T) all these trees if attempt j succeeds, less the same if none does.
     """
 
@@ -109,6 +112,8 @@ class Outcomes:
     start: int
     takes: tuple[float, ...]
     seasons: tuple[int, ...]
+    factors: tuple[float, ...]
+    trees: int
     parts: Parts
 
 
@@ -116,7 +121,9 @@ class Outcomes:
 class Layout:
     """A strategy laid out: expected run, loans, and the outcomes that may turn out otherwise.
 
-    flows, cash: of the expected run. outcomes: only of trees whose establishment is uncertain.
+    flows, cash: of the expected run. outcomes: only of trees whose establishment is uncertain. practice: what is held
+    of the hands that these trees are grafted by, to draw from; None where nothing was counted. grafts_before: (H,)
+    those before each season that takes rest on; None where they are the strategy's own, in each future others.
     """
 
     scenario: Scenario
@@ -124,6 +131,8 @@ class Layout:
     flows: FarmFlows
     cash: CashSide
     outcomes: tuple[Outcomes, ...]
+    practice: Practice | None = None
+    grafts_before: FloatArray | None = None
 
     @cached_property
     def expected_npv(self) -> float:
@@ -165,11 +174,13 @@ class Layout:
         return np.concatenate([none, *(outcome.parts.by_year().side_by_side() for outcome in self.outcomes)])
 
 
-def lay_out(scenario: Scenario, strategy: Strategy, without: Flows | None = None) -> Layout:
+def lay_out(
+    scenario: Scenario, strategy: Strategy, without: Flows | None = None, grafts_before: FloatArray | None = None
+) -> Layout:
     """Lay a strategy out for futures.
 
-    without: `farm_left_alone(scenario)`, where a caller has it already. Raises as `farm_flows` and
-    `household_cash` do.
+    without: `farm_left_alone(scenario)`, where a caller has it already. grafts_before: as in `Layout`. Raises as
+    `farm_flows` and `household_cash` do.
 
     Example:
         >>> from renovation.inputs import demo_scenario
@@ -185,13 +196,20 @@ def lay_out(scenario: Scenario, strategy: Strategy, without: Flows | None = None
         if treatment.trees:
             key = treatment.technique, scenario.month_of(treatment.start)
             together.setdefault(key, []).append(treatment)
-    outcomes = [_outcomes(scenario, key, start, group) for (key, start), group in together.items()]
-    uncertain = tuple(outcome for outcome in outcomes if any(0 < take < 1 for take in outcome.takes))
-    return Layout(scenario, strategy, flows, cash, uncertain)
+    practice = practice_counted(scenario) if together else None
+    drawn = () if practice is None else practice.learners
+    outcomes = [_outcomes(scenario, key, start, group, key in drawn) for (key, start), group in together.items()]
+    uncertain = tuple(outcome for outcome in outcomes if outcome.seasons)
+    if not any(outcome.technique in drawn for outcome in uncertain):
+        practice = None
+    return Layout(scenario, strategy, flows, cash, uncertain, practice, grafts_before)
 
 
-def _outcomes(scenario: Scenario, key: str, start: int, group: Sequence[Treatment]) -> Outcomes:
-    """The trees of treatments with one technique and start, attempt by attempt."""
+def _outcomes(scenario: Scenario, key: str, start: int, group: Sequence[Treatment], drawn: bool) -> Outcomes:
+    """The trees of treatments with one technique and start, attempt by attempt; of a sure thing none.
+
+    drawn: whether hands are drawn for them, so that nothing is sure.
+    """
     technique, appraisal = scenario.techniques[key], scenario.appraisal
     months = appraisal.months
     tries = attempts(technique, np.array([start]), months, start_calendar_month=appraisal.start_calendar_month)
@@ -199,8 +217,9 @@ def _outcomes(scenario: Scenario, key: str, start: int, group: Sequence[Treatmen
     made, succeeds = tries.made[0][within], tries.succeeds[0][within]
     # an attempt after a sure success is never made; whatever its chance is called, it has no trees
     takes = np.divide(succeeds, made, out=np.zeros_like(made), where=made > 0)
-    if not ((takes > 0) & (takes < 1)).any():
-        return Outcomes(key, start, tuple(takes.tolist()), (), Parts(*(np.zeros((0, months)),) * 4))
+    trees = sum(treatment.trees for treatment in group)
+    if not drawn and not ((takes > 0) & (takes < 1)).any():
+        return Outcomes(key, start, (), (), (), trees, Parts(*(np.zeros((0, months)),) * 4))
     never = _if_attempt(scenario, technique, start, group, None)
     rows = [_if_attempt(scenario, technique, start, group, j) for j in range(takes.size)]
     parts = Parts(
@@ -210,7 +229,10 @@ def _outcomes(scenario: Scenario, key: str, start: int, group: Sequence[Treatmen
         )
     )
     seasons = tuple(int(month) // 12 for month in tries.month[0][within])
-    return Outcomes(key, start, tuple(takes.tolist()), seasons, parts)
+    factors = takes_of_attempts(
+        technique, np.array([start]), months, np.ones(1), start_calendar_month=appraisal.start_calendar_month
+    )[0][within]
+    return Outcomes(key, start, tuple(takes.tolist()), seasons, tuple(factors.tolist()), trees, parts)
 
 
 def _if_attempt(

@@ -38,7 +38,8 @@ def said(found: CarefulPlan, words: Words) -> list[str]:
     if not found.same:
         lines += _otherwise(found, words)
     futures = voice.futures(found.result.number)
-    return [*lines, words(f"risk.robust.tried{same}", futures=futures)]
+    lines.append(words(f"risk.robust.tried{same}", futures=futures))
+    return [*lines, words("risk.hands")] if found.result.hands else lines
 
 
 def _often(found: CarefulPlan, chances: dict[str, Estimate], words: Words) -> dict[str, str]:

@@ -71,6 +71,8 @@ def precision(result: RiskResult, words: Words) -> list[str]:
     widest = max(sums, key=lambda found: found.error)
     facts = {"chance": words.percent(max(chances), 1), "money": voice.money_error(widest)}
     said = [words("risk.tried", futures=voice.futures(result.number), seed=str(result.seed), **facts)]
+    if result.hands:
+        said.append(words("risk.hands"))
     enough = result.futures_for()
     if enough > result.number:
         said.append(words("risk.more", futures=voice.futures(enough)))
