@@ -91,7 +91,7 @@ class Outcome:
             "days_change": with_plan.days - without.days,
             "hired_days_change": with_plan.hired_days - without.hired_days,
             "benefits_change": with_plan.benefits - without.benefits,
-            "materials_and_tools": with_plan.materials + with_plan.tools - without.materials,
+            "materials_and_tools": with_plan.materials + with_plan.tools - without.materials - without.tools,
             "labour_change": with_plan.labour_cost - without.labour_cost,
             "economic_change": self.flows.economic_change,
             "cash_change": self.flows.cash_change,
@@ -346,7 +346,7 @@ def npv_per_tree(scenario: Scenario) -> dict[str, dict[str, float | None]]:
 
 def _number_of_trees(scenario: Scenario, stand: str, trees: int | None) -> int:
     """The trees compared: as asked, else as the scenario says, never more than the stand has."""
-    has = scenario.stand(stand).trees
+    has = scenario.free_trees(stand)
     if trees is None:
         stated = scenario.comparison.trees
         return has if stated is None else min(stated, has)

@@ -118,6 +118,8 @@ class Dossier:
         for item in self.flows.treated:
             crop = item.treatment.trees * item.tree.new_kg[0]
             kg[item.technique.material] = kg.get(item.technique.material, 0.0) + crop
+        for begun in self.flows.begun:
+            kg[begun.technique.material] = kg.get(begun.technique.material, 0.0) + begun.tree.new_kg[0]
         return kg
 
     @cached_property

@@ -12,6 +12,7 @@ import numpy as np
 from renovation.decide.drivers import CROP, PRICE, WAGE, highest_take, mature_crop, price, wage
 from renovation.decide.plain import fields_of
 from renovation.farm import (
+    Begun,
     FarmFlows,
     Treated,
     by_year,
@@ -203,7 +204,8 @@ def _take_curve(scenario: Scenario, treatment: Treatment, flows: FarmFlows) -> T
     now = tree_flows(scenario, treated.tree, technique.material).economic
     change = treatment.trees * (tree_flows(scenario, trees, technique.material).economic - now)
     months = scenario.appraisal.months
-    bought = tool_purchases(scenario.supplies, [replace(treated, tree=trees)], months)
+    at_work: list[Treated | Begun] = [*flows.begun, replace(treated, tree=trees)]
+    bought = tool_purchases(scenario.supplies, at_work, months, scenario.tools_owned)
     change += flows.with_plan.tools - tool_costs(scenario.supplies, bought, months)
     flow = incremental(by_year(flows.with_plan.economic + change), by_year(flows.without.economic))
     npv = net_present_value(flow, scenario.appraisal.discount_rate)

@@ -28,8 +28,10 @@ from renovation.farm.household import (
     reserve_needed,
 )
 from renovation.farm.labour import Labour, days_short, labour_by_month, month_labels
+from renovation.farm.standing import Begun, trees_under_way
 
 __all__ = [
+    "Begun",
     "CashSide",
     "FarmFlows",
     "Flows",
@@ -57,4 +59,5 @@ __all__ = [
     "tool_purchases",
     "treated_trees",
     "tree_flows",
+    "trees_under_way",
 ]

@@ -4,16 +4,19 @@ A plan is a list of treatments; the trees they do not touch carry on. Everything
 the number of trees:
 
     with(t) = without(t) + Σ trees · (profile − untouched)(t) + tools(t)
+
+Trees under way stand on both sides (`standing`).
 """
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
 from functools import cached_property
 from typing import Any
 
 import numpy as np
 
-from renovation.inputs import Scenario, Supplies, Technique, Treatment, twelve
+from renovation.farm.standing import Begun, trees_under_way
+from renovation.inputs import FrozenDict, Scenario, Supplies, Technique, Treatment, twelve
 from renovation.money.prices import reverting_path
 from renovation.tree import Profile, Setting, profile, untouched
 from renovation.types import BoolArray, FloatArray
@@ -167,7 +170,8 @@ class FarmFlows:
 
     work: person-days of each kind of work with the plan, (T,) each: an operation's key, `upkeep`, `harvest`,
     `intercrop`. demand: units of each supply that operations use, (T,) each. bought: tools bought, pieces in
-    each month, (T,) each. treated: the treatments that make up the plan, each with its tree.
+    each month, (T,) each. treated: the treatments that make up the plan, each with its tree. begun: the trees under
+    way, which stand in all of these and without the plan as well.
     """
 
     without: Flows
@@ -176,6 +180,7 @@ class FarmFlows:
     demand: Mapping[str, FloatArray]
     bought: Mapping[str, FloatArray]
     treated: tuple[Treated, ...]
+    begun: tuple[Begun, ...] = ()
 
     @cached_property
     def economic_change(self) -> FloatArray:
@@ -203,11 +208,16 @@ def treated_trees(scenario: Scenario, treatments: Iterable[Treatment], setting: 
     return result
 
 
-def tool_purchases(supplies: Supplies, treated: Sequence[Treated], months: int) -> dict[str, FloatArray]:
+def tool_purchases(
+    supplies: Supplies,
+    treated: Sequence[Treated | Begun],
+    months: int,
+    owned: Mapping[str, float] = FrozenDict(),
+) -> dict[str, FloatArray]:
     """Pieces of each tool bought in each month, (T,) each (method §3, Tools).
 
     A tool is bought in the month of the first operation that needs it, and again at the first such operation
-    after it has worn out. It serves any number of trees and techniques.
+    after it has worn out. It serves any number of trees and techniques. owned: months that a tool still serves.
     """
     needed: dict[str, BoolArray] = {}
     for item in treated:
@@ -218,7 +228,7 @@ def tool_purchases(supplies: Supplies, treated: Sequence[Treated], months: int) 
     for tool, at_work in needed.items():
         life = supplies.tools[tool].lasts_years.value * 12
         pieces = np.zeros(months)
-        worn_out = 0.0
+        worn_out = owned.get(tool, 0.0)
         for month in np.flatnonzero(at_work):
             if month >= worn_out:
                 pieces[month] = 1.0
@@ -262,8 +272,9 @@ _LINEAR = ("old_kg", "new_kg", "sales", "other_income", "days", "materials")
 
 
 def farm_left_alone(scenario: Scenario) -> Flows:
-    """The whole farm by month without any plan: every stand carries on, declining."""
-    return _sum_stands(scenario, setting_of(scenario))
+    """The whole farm by month without any plan: free trees carry on, declining, those under way are seen through."""
+    setting = setting_of(scenario)
+    return _sum_stands(scenario, setting, trees_under_way(scenario, setting))
 
 
 def farm_flows(scenario: Scenario, treatments: Iterable[Treatment], without: Flows | None = None) -> FarmFlows:
@@ -271,7 +282,7 @@ def farm_flows(scenario: Scenario, treatments: Iterable[Treatment], without: Flo
 
     without: `farm_left_alone(scenario)`, where a caller has it already.
     Raises StartTooEarly where a nursery would fall before month 0, ValueError for a start outside the horizon
-    or more trees treated than a stand has.
+    or more trees treated than a stand has free.
 
     Example:
         >>> from renovation.inputs import demo_scenario
@@ -283,76 +294,92 @@ def farm_flows(scenario: Scenario, treatments: Iterable[Treatment], without: Flo
     setting = setting_of(scenario)
     treated = treated_trees(scenario, treatments, setting)
     _refuse_too_many(scenario, treated)
-    without = without or _sum_stands(scenario, setting)
+    begun = trees_under_way(scenario, setting)
+    without = without or _sum_stands(scenario, setting, begun)
     totals = {name: getattr(without, name).copy() for name in _LINEAR}
     for item in treated:
         tree = tree_flows(scenario, item.tree, item.technique.material)
         alone = tree_flows(scenario, item.left_alone)
         for name in _LINEAR:
             totals[name] += item.treatment.trees * (getattr(tree, name) - getattr(alone, name))
-    bought = tool_purchases(scenario.supplies, treated, setting.months)
+    bought = tool_purchases(scenario.supplies, [*begun, *treated], setting.months, scenario.tools_owned)
     tools = tool_costs(scenario.supplies, bought, setting.months)
     stated = {f.name: getattr(without, f.name) for f in fields(Flows) if f.name not in (*_LINEAR, "tools")}
     return FarmFlows(
         without=without,
         with_plan=Flows(**totals, tools=tools, **stated),
-        work=_work(scenario, setting, treated),
-        demand=_demand(treated, setting.months),
+        work=_work(scenario, setting, treated, begun),
+        demand=_demand([*_counted(treated), *_counted(begun)], setting.months),
         bought=bought,
         treated=tuple(treated),
+        begun=begun,
     )
 
 
 def _refuse_too_many(scenario: Scenario, treated: Sequence[Treated]) -> None:
-    """Refuse a plan that treats more trees than a stand has."""
+    """Refuse a plan that treats more trees than a stand has free."""
     for stand in scenario.stands:
         number = sum(item.treatment.trees for item in treated if item.treatment.stand == stand.name)
-        if number > stand.trees:
-            raise ValueError(f"{number} trees treated in {stand.name}, which has {stand.trees}")
+        if number > scenario.free_trees(stand.name):
+            raise ValueError(f"{number} trees treated in {stand.name}, which has {scenario.free_trees(stand.name)}")
 
 
-def _sum_stands(scenario: Scenario, setting: Setting) -> Flows:
-    """All stands left alone."""
+def _sum_stands(scenario: Scenario, setting: Setting, begun: Sequence[Begun]) -> Flows:
+    """All free trees left alone, and the trees under way."""
     totals = {name: np.zeros(setting.months) for name in _LINEAR}
     for stand in scenario.stands:
         tree = tree_flows(scenario, untouched(stand, setting))
         for name in _LINEAR:
-            totals[name] += stand.trees * getattr(tree, name)
+            totals[name] += scenario.free_trees(stand.name) * getattr(tree, name)
+    for entry in begun:
+        trees = tree_flows(scenario, entry.tree, entry.technique.material)
+        for name in _LINEAR:
+            totals[name] += getattr(trees, name)
+    bought = tool_purchases(scenario.supplies, begun, setting.months, scenario.tools_owned)
     household = scenario.household
     start = scenario.appraisal.start_calendar_month
     return Flows(
         **totals,
-        tools=np.zeros(setting.months),
+        tools=tool_costs(scenario.supplies, bought, setting.months),
         family_days_available=by_project_month(household.family_days, start, setting.months),
         wage_per_day=household.wage_per_day,
         labour_value=household.labour_value,
     )
 
 
-def _work(scenario: Scenario, setting: Setting, treated: Sequence[Treated]) -> dict[str, FloatArray]:
+def _counted(items: Sequence[Treated | Begun]) -> Iterator[tuple[float, Treated | Begun]]:
+    """How many trees stand for one row of each profile: those treated, or 1 where the row is all of them."""
+    return ((item.treatment.trees if isinstance(item, Treated) else 1.0, item) for item in items)
+
+
+def _work(
+    scenario: Scenario, setting: Setting, treated: Sequence[Treated], begun: Sequence[Begun]
+) -> dict[str, FloatArray]:
     """Person-days of each kind of work on the farm with the plan."""
     kinds = {"harvest": "harvest_days", "upkeep": "upkeep_days", "intercrop": "intercrop_days"}
     work = {kind: np.zeros(setting.months) for kind in kinds}
     for stand in scenario.stands:
         tree = untouched(stand, setting)
         for kind, name in kinds.items():
-            work[kind] += stand.trees * getattr(tree, name)[0]
-    for item in treated:
+            work[kind] += scenario.free_trees(stand.name) * getattr(tree, name)[0]
+    for trees, item in (*_counted(treated), *_counted(begun)):
         for kind, name in kinds.items():
-            change = getattr(item.tree, name)[0] - getattr(item.left_alone, name)[0]
-            work[kind] += item.treatment.trees * change
+            change = getattr(item.tree, name)[0]
+            if isinstance(item, Treated):
+                change = change - getattr(item.left_alone, name)[0]
+            work[kind] += trees * change
         for key, touched in zip(item.tree.operations, item.tree.touched[:, 0], strict=True):
-            days = item.treatment.trees * touched * item.technique.operations[key].days.value
+            days = trees * touched * item.technique.operations[key].days.value
             work[key] = work.get(key, np.zeros(setting.months)) + days
     return work
 
 
-def _demand(treated: Sequence[Treated], months: int) -> dict[str, FloatArray]:
+def _demand(counted: Iterable[tuple[float, Treated | Begun]], months: int) -> dict[str, FloatArray]:
     """Units of each supply that the operations use, losses before use included."""
     demand: dict[str, FloatArray] = {}
-    for item in treated:
+    for trees, item in counted:
         for key, touched in zip(item.tree.operations, item.tree.touched[:, 0], strict=True):
             for supply, use in item.technique.operations[key].materials.items():
-                units = item.treatment.trees * touched * use.demand
+                units = trees * touched * use.demand
                 demand[supply] = demand.get(supply, np.zeros(months)) + units
     return demand

@@ -46,6 +46,7 @@ from renovation.inputs.scenario import (
     twelve,
 )
 from renovation.inputs.seasons import Season, season_from_window, window_names
+from renovation.inputs.standing import UnderWay
 from renovation.inputs.techniques import (
     IntercropSpan,
     Item,
@@ -94,6 +95,7 @@ __all__ = [
     "Technique",
     "Tool",
     "Treatment",
+    "UnderWay",
     "Use",
     "WetBeans",
     "declared",

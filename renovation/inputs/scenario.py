@@ -1,6 +1,7 @@
 """What one family states: its stands, household, market, loans and the decision it weighs."""
 
 import hashlib
+import itertools
 import json
 from collections.abc import Mapping
 from functools import cached_property
@@ -33,12 +34,14 @@ from renovation.inputs.quantities import (
 )
 from renovation.inputs.risk import Risk
 from renovation.inputs.seasons import Season
+from renovation.inputs.standing import ToolsOwned, UnderWay
 from renovation.inputs.techniques import Supplies, Technique
 
 MOST_CROSS_CHECKED = 1000
 """Where the fields alone refuse more than this, nobody looks for what stands between them."""
-SAID_ONLY_IF_STATED = ("take_by_month",)
-"""Fields of a technique that came after digests had been printed: a file that states none of them keeps its digest."""
+SAID_ONLY_IF_STATED = {"": ("under_way", "tools_owned"), "techniques": ("take_by_month",)}
+"""Fields that came after digests had been printed, of the file and of each way: a file that states none of them keeps
+its digest."""
 
 
 def _one_or_twelve(value: Any) -> str:
@@ -208,6 +211,8 @@ class Scenario(Model):
     techniques: Named[Technique]
     supplies: Supplies
     comparison: Comparison = Comparison()
+    under_way: Annotated[tuple[UnderWay, ...], Field(max_length=1000)] = ()
+    tools_owned: ToolsOwned = Field(default_factory=FrozenDict)
     plan: Annotated[tuple[Treatment, ...], Field(max_length=1000)] = ()
     loans: Annotated[tuple[Loan, ...], Field(max_length=20)] = ()
     loan_test: LoanTest = LoanTest()
@@ -256,6 +261,10 @@ class Scenario(Model):
                 return stand
         raise KeyError(name)
 
+    def free_trees(self, name: str) -> int:
+        """Trees of a stand but those under way; KeyError where there is no such stand."""
+        return self.stand(name).trees - sum(entry.trees for entry in self.under_way if entry.stand == name)
+
     def month_of(self, year_month: str) -> int:
         """Project month (0 = the first) of a calendar month `YYYY-MM`."""
         return month_count(year_month) - month_count(self.appraisal.start)
@@ -265,13 +274,14 @@ class Scenario(Model):
         """Twelve hex digits of the SHA-256 of the whole content but reasons, printed on every output.
 
         Worked out once; a copy works out its own.
-        Of a technique what stands in `SAID_ONLY_IF_STATED` is left out where nothing is stated.
+        What stands in `SAID_ONLY_IF_STATED` is left out where nothing is stated.
         """
         table = without_reasons(self.model_dump(mode="json"))
-        for technique in table["techniques"].values():
-            for field in SAID_ONLY_IF_STATED:
-                if technique[field] is None:
-                    del technique[field]
+        parts = {"": [table], "techniques": table["techniques"].values()}
+        for place, names in SAID_ONLY_IF_STATED.items():
+            for part, field in itertools.product(parts[place], names):
+                if not part[field]:
+                    del part[field]
         text = json.dumps(table, sort_keys=True, ensure_ascii=False)
         return hashlib.sha256(text.encode()).hexdigest()[:12]
 

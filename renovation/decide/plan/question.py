@@ -18,6 +18,7 @@ from renovation.decide.plan.columns import (
     columns_of,
     tool_needs,
 )
+from renovation.decide.standing import refuse_what_stands
 from renovation.farm import by_project_month, loan_terms, month_labels
 from renovation.inputs import Loan, Scenario
 from renovation.inputs.appraisal import LONGEST_YEARS
@@ -190,6 +191,7 @@ def build(
         {1, 2}
     """
     planning = scenario.planning if planning is None else planning
+    refuse_what_stands(scenario, "plan")
     _refuse(scenario, planning)
     tail = _lengthened(scenario, planning)
     possible, left_out = candidates_of(scenario, planning)

@@ -208,5 +208,5 @@ class WorthField:
             worth_old=trees * by_year(old * path),
             worth_new=trees * by_year(new * path) * (1 + premium),
             days=trees * by_year(rest),
-            cost=by_year(cost + outcome.flows.with_plan.tools),
+            cost=by_year(cost + outcome.flows.with_plan.tools - outcome.flows.without.tools),
         )

@@ -17,6 +17,7 @@ import numpy as np
 
 from renovation.decide.belief import Practice
 from renovation.decide.risk.hands import practice_counted
+from renovation.decide.standing import refuse_what_stands
 from renovation.decide.starts import NoStart, earliest_start
 from renovation.farm import (
     FarmFlows,
@@ -75,7 +76,8 @@ def one_way(scenario: Scenario, technique: str) -> Strategy:
     """One technique on the compared trees, started as early as it can be; raises NoStart where it cannot."""
     compared = scenario.comparison
     stand = scenario.stand(compared.stand or scenario.stands[0].name)
-    trees = stand.trees if compared.trees is None else min(compared.trees, stand.trees)
+    free = scenario.free_trees(stand.name)
+    trees = free if compared.trees is None else min(compared.trees, free)
     start = earliest_start(scenario, scenario.techniques[technique])
     month = year_month(month_count(scenario.appraisal.start) + start)
     return Strategy(technique, (Treatment(stand=stand.name, technique=technique, trees=trees, start=month),))
@@ -158,8 +160,8 @@ class Layout:
 
     @cached_property
     def tools(self) -> FloatArray:
-        """Money for tools by project year, (H,)."""
-        return by_year(self.flows.with_plan.tools)
+        """Money for tools by project year beyond what the farm left alone buys, (H,)."""
+        return by_year(self.flows.with_plan.tools - self.flows.without.tools)
 
     @cached_property
     def outcomes_by_month(self) -> FloatArray:
@@ -189,6 +191,7 @@ def lay_out(
         >>> layout.outcomes[0].takes
         (0.25, 0.25, 0.25, 0.25, 0.75)
     """
+    refuse_what_stands(scenario, "risk")
     flows = farm_flows(scenario, strategy.treatments, without or farm_left_alone(scenario))
     cash = household_cash(scenario, flows, strategy.loans).with_plan
     together: dict[tuple[str, int], list[Treatment]] = {}

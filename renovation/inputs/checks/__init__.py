@@ -3,13 +3,14 @@
 from collections.abc import Callable, Collection, Mapping
 from typing import Any
 
-from renovation.inputs.checks import loans, names, planning, supplies, treatments
+from renovation.inputs.checks import loans, names, planning, standing, supplies, treatments
 from renovation.inputs.checks.farm import Farm, Findings, Path
 from renovation.inputs.quantities import Finding, FrozenDict
 from renovation.inputs.techniques import Technique
 
 CHECKS: tuple[Callable[[Farm], Findings], ...] = (
     *names.CHECKS,
+    *standing.CHECKS,
     *treatments.CHECKS,
     *loans.CHECKS,
     *planning.CHECKS,

@@ -113,6 +113,19 @@ class Farm:
         """Month count of the month after the last."""
         return None if self.start is None or self.years is None else self.start + 12 * self.years
 
+    @cached_property
+    def under_way(self) -> dict[str, int]:
+        """Trees under way by stand."""
+        found: dict[str, int] = {}
+        for _, entry in self.entries("under_way"):
+            found[str(entry.get("stand"))] = found.get(str(entry.get("stand")), 0) + (entry.get("trees") or 0)
+        return found
+
+    def free_trees(self, stand: str) -> int | None:
+        """Trees of a stand that nothing has begun on; None where its number is not known."""
+        there = self.stands.get(stand, {}).get("trees")
+        return None if there is None else max(0, there - self.under_way.get(stand, 0))
+
     def technique(self, key: str) -> Technique | None:
         """The technique that a table states; None where it states none that can be."""
         if key not in self._sound:

@@ -28,7 +28,9 @@ def no_technique(farm: Farm) -> Findings:
 
 def unknown_names(farm: Farm) -> Findings:
     """A stand or a technique that plan, comparison or stands name, and that the farm does not have."""
-    named: list[tuple[Path, Table]] = [(("plan", i), entry) for i, entry in farm.entries("plan")]
+    named: list[tuple[Path, Table]] = [
+        ((group, i), entry) for group in ("plan", "under_way") for i, entry in farm.entries(group)
+    ]
     for path, entry in [*named, (("comparison",), farm.comparison)]:
         stand = entry.get("stand")
         if stand is not None and stand not in farm.stands and farm.all_named:
@@ -50,9 +52,10 @@ def comparison(farm: Farm) -> Findings:
     if pair["headline"] is not None and pair["headline"] == pair["against"]:
         yield ("comparison", "against"), problem("compared_with_itself", found=f'"{pair["against"]}"')
     stand = farm.comparison.get("stand") or next(iter(farm.stands), None)
-    trees, there = farm.comparison.get("trees"), farm.stands.get(str(stand), {}).get("trees")
-    if trees is not None and there is not None and trees > there:
-        yield ("comparison", "trees"), problem("too_many_compared", found=str(trees), stand=stand, most=there)
+    trees, there = farm.comparison.get("trees"), farm.free_trees(str(stand))
+    if trees is not None and there is not None and trees > there > 0:
+        code = "too_many_compared_beside" if farm.under_way.get(str(stand)) else "too_many_compared"
+        yield ("comparison", "trees"), problem(code, found=str(trees), stand=stand, most=there)
 
 
 CHECKS = (duplicate_names, no_technique, unknown_names, comparison)

@@ -24,11 +24,12 @@ def trees(farm: Farm) -> Findings:
         if suited is not None and key in farm.techniques and key not in suited:
             facts = {"stand": name, "choices": tuple(map(str, suited))}
             yield (*place, "technique"), problem("technique_not_for_stand", found=f'"{key}"', **facts)
-        before, there = total.get(name, 0), stand.get("trees")
+        before, there = total.get(name, 0), farm.free_trees(name)
         total[name] = before + (entry.get("trees") or 0)
         if there is not None and before <= there < total[name]:
-            facts = {"stand": name, "most": there}
-            yield (*place, "trees"), problem("too_many_treated", found=str(asked[name]), **facts)
+            most = {"stand": name, "most": there}
+            code = "too_many_treated_beside" if farm.under_way.get(name) else "too_many_treated"
+            yield (*place, "trees"), problem(code, found=str(asked[name]), **most)
 
 
 def starts(farm: Farm) -> Findings:
