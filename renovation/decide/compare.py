@@ -7,6 +7,7 @@ started as early as its calendar and its nursery allow.
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import cached_property
+from types import MappingProxyType
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -158,7 +159,11 @@ class Comparison:
         later = practised(self.scenario)
         if later is self.scenario:
             return None
-        return compare(later, self.stand, self.trees, [*self.outcomes, *self.not_possible], self.not_before)
+        # what practice does not change is known already, unless trees under way that still wait for a try stand beside
+        known = {} if self.scenario.under_way else self.outcomes
+        as_now = {key: way for key, way in known.items() if later.techniques[key] is self.scenario.techniques[key]}
+        ways = [*self.outcomes, *self.not_possible]
+        return compare(later, self.stand, self.trees, ways, self.not_before, as_now)
 
     @cached_property
     def graft_curves(self) -> dict[str, TakeCurve]:
@@ -258,11 +263,13 @@ def compare(
     trees: int | None = None,
     techniques: Iterable[str] | None = None,
     not_before: int = 0,
+    known: Mapping[str, Outcome] = MappingProxyType({}),
 ) -> Comparison:
     """Weigh each technique on the same trees of one stand against leaving them alone.
 
     stand, trees: the scenario's comparison where None (else its first stand, all its trees). techniques:
-    keys; all that the stand allows where None. not_before: first project month in which work may start.
+    keys; all that the stand allows where None. not_before: first project month in which work may start. known:
+    outcomes that need not be worked out again.
     Raises KeyError for an unknown stand or technique, ValueError for more trees than the stand has.
 
     Example:
@@ -282,7 +289,7 @@ def compare(
         except NoStart:
             not_possible.append(key)
             continue
-        outcomes[key] = weigh(scenario, stand, trees, key, start, without)
+        outcomes[key] = known.get(key) or weigh(scenario, stand, trees, key, start, without)
     headline, against = _pair(scenario, outcomes)
     ties = tie_values(outcomes[headline].break_even, outcomes[against].break_even) if headline and against else None
     return Comparison(scenario, stand, trees, outcomes, headline, against, ties, tuple(not_possible), not_before)

@@ -7,6 +7,7 @@ Analysis of Projects: adverse changes, one at a time and combined).
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import Any
 
 from pydantic import ValidationError
@@ -153,8 +154,14 @@ def _without_effect(technique: Technique, name: str) -> bool:
 
 def to_end(scenario: Scenario, key: str, driver: Driver, end: Any) -> Change | None:
     """The change that puts a figure of one technique at an end; None where the technique refuses it."""
+    return driver.to(end) if _sound(driver.put(scenario, end).techniques[key]) else None
+
+
+@lru_cache(maxsize=512)
+def _sound(technique: Technique) -> bool:
+    """Whether a technique with a figure moved is one that a file could state."""
     try:
-        Technique.model_validate(driver.put(scenario, end).techniques[key].model_dump())
+        Technique.model_validate(technique.model_dump())
     except ValidationError:
-        return None
-    return driver.to(end)
+        return False
+    return True

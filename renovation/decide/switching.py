@@ -5,6 +5,7 @@ J or less in a take that is the same in every season, so that each value is foun
 """
 
 from dataclasses import dataclass, replace
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -23,7 +24,7 @@ from renovation.farm import (
     tool_purchases,
     tree_flows,
 )
-from renovation.inputs import Scenario, Treatment
+from renovation.inputs import Scenario, Stand, Supplies, Technique, Treatment
 from renovation.money import (
     crossover_rates,
     incremental,
@@ -33,8 +34,11 @@ from renovation.money import (
     switching_values,
     tie_value,
 )
-from renovation.tree import profile
+from renovation.tree import Profile, Setting, profile
 from renovation.types import FloatArray
+
+_TREES_KEPT = 32
+"""Ways whose trees by take are remembered, each some 300 kB: a change of a price or a wage moves none of them."""
 
 
 @dataclass(frozen=True)
@@ -74,11 +78,15 @@ class TakeCurve:
     takes: FloatArray
     npv: FloatArray
 
+    @cached_property
+    def _others(self) -> FloatArray:
+        """(J + 1, J) the other points beside each."""
+        return np.array([np.delete(self.takes, i) for i in range(self.takes.size)])
+
     def at(self, take: float) -> float:
         """NPV at one constant take: the polynomial through the points, as Lagrange wrote it."""
-        others = [np.delete(self.takes, i) for i in range(self.takes.size)]
-        weights = [np.prod((take - other) / (own - other)) for own, other in zip(self.takes, others, strict=True)]
-        return float(self.npv @ np.array(weights))
+        weights = np.prod((take - self._others) / (self.takes[:, None] - self._others), axis=1)
+        return float(self.npv @ weights)
 
     def equals(self, level: float) -> tuple[float, ...]:
         """Every take at which the NPV is `level`, ascending; none where the NPV is `level` at every take."""
@@ -190,17 +198,9 @@ def _take_curve(scenario: Scenario, treatment: Treatment, flows: FarmFlows) -> T
     technique = scenario.techniques[treatment.technique]
     if technique.family == "prune":
         return None
-    highest = highest_take(technique)
-    takes = sample_points(0.0, highest, technique.attempts.value)
     treated = flows.treated[0]
-    trees = profile(
-        technique,
-        scenario.stand(treatment.stand),
-        scenario.supplies,
-        setting_of(scenario),
-        np.full(takes.size, treated.tree.starts[0]),
-        takes[:, None],
-    )
+    stand, start = scenario.stand(treatment.stand), int(treated.tree.starts[0])
+    takes, trees = _by_take(technique, stand, scenario.supplies, setting_of(scenario), start)
     now = tree_flows(scenario, treated.tree, technique.material).economic
     change = treatment.trees * (tree_flows(scenario, trees, technique.material).economic - now)
     months = scenario.appraisal.months
@@ -209,4 +209,13 @@ def _take_curve(scenario: Scenario, treatment: Treatment, flows: FarmFlows) -> T
     change += flows.with_plan.tools - tool_costs(scenario.supplies, bought, months)
     flow = incremental(by_year(flows.with_plan.economic + change), by_year(flows.without.economic))
     npv = net_present_value(flow, scenario.appraisal.discount_rate)
-    return TakeCurve(highest, takes, npv)
+    return TakeCurve(highest_take(technique), takes, npv)
+
+
+@lru_cache(maxsize=_TREES_KEPT)
+def _by_take(
+    technique: Technique, stand: Stand, supplies: Supplies, setting: Setting, start: int
+) -> tuple[FloatArray, Profile]:
+    """J + 1 constant takes from 0 to the highest, and the tree under each; not to be written to, for it is shared."""
+    takes = sample_points(0.0, highest_take(technique), technique.attempts.value)
+    return takes, profile(technique, stand, supplies, setting, np.full(takes.size, start), takes[:, None])

@@ -4,13 +4,11 @@ from renovation.farm.flows import (
     FarmFlows,
     Flows,
     Treated,
-    by_project_month,
     by_year,
     expected_price_path,
     farm_flows,
     farm_left_alone,
     net_prices,
-    setting_of,
     tool_costs,
     tool_purchases,
     treated_trees,
@@ -29,6 +27,7 @@ from renovation.farm.household import (
 )
 from renovation.farm.labour import Labour, days_short, labour_by_month, month_labels
 from renovation.farm.standing import Begun, trees_under_way
+from renovation.farm.trees import by_project_month, setting_of
 
 __all__ = [
     "Begun",

@@ -16,21 +16,11 @@ from typing import Any
 import numpy as np
 
 from renovation.farm.standing import Begun, trees_under_way
-from renovation.inputs import FrozenDict, Scenario, Supplies, Technique, Treatment, twelve
+from renovation.farm.trees import by_project_month, setting_of, tree_left_alone, tree_treated
+from renovation.inputs import FrozenDict, Scenario, Supplies, Technique, Treatment
 from renovation.money.prices import reverting_path
-from renovation.tree import Profile, Setting, profile, untouched
+from renovation.tree import Profile, Setting
 from renovation.types import BoolArray, FloatArray
-
-
-def by_project_month(monthly: float | tuple[float, ...], start_calendar_month: int, months: int) -> FloatArray:
-    """Lay twelve calendar-month figures (or one for all) along the project months, (T,).
-
-    Example:
-        >>> by_project_month(tuple(float(m) for m in range(1, 13)), 11, 4).tolist()
-        [11.0, 12.0, 1.0, 2.0]
-    """
-    calendar = (start_calendar_month - 1 + np.arange(months)) % 12
-    return np.asarray(twelve(monthly), dtype=np.float64)[calendar]
 
 
 def by_year(monthly: FloatArray) -> FloatArray:
@@ -53,13 +43,6 @@ def rows_by_year(series: Mapping[str, FloatArray]) -> list[dict[str, Any]]:
     yearly = {name: by_year(values).tolist() for name, values in series.items()}
     each = zip(*yearly.values(), strict=True)
     return [{"year": year, **dict(zip(yearly, sums, strict=True))} for year, sums in enumerate(each, start=1)]
-
-
-def setting_of(scenario: Scenario) -> Setting:
-    """The surroundings of every tree of a scenario: horizon, season by project month, harvest work."""
-    appraisal, market = scenario.appraisal, scenario.market
-    season = by_project_month(market.season.shares, appraisal.start_calendar_month, appraisal.months)
-    return Setting(appraisal.months, season, market.harvest_days_per_kg, appraisal.start_calendar_month)
 
 
 def net_prices(scenario: Scenario, material: str | None = None) -> FloatArray:
@@ -168,19 +151,27 @@ class Treated:
 class FarmFlows:
     """The same farm without the plan and with it, and the work of the plan by name.
 
-    work: person-days of each kind of work with the plan, (T,) each: an operation's key, `upkeep`, `harvest`,
-    `intercrop`. demand: units of each supply that operations use, (T,) each. bought: tools bought, pieces in
-    each month, (T,) each. treated: the treatments that make up the plan, each with its tree. begun: the trees under
-    way, which stand in all of these and without the plan as well.
+    bought: tools bought, pieces in each month, (T,) each. treated: the treatments that make up the plan, each with
+    its tree. begun: the trees under way, which stand in all of these and without the plan as well. scenario: whose
+    farm it is.
     """
 
+    scenario: Scenario
     without: Flows
     with_plan: Flows
-    work: Mapping[str, FloatArray]
-    demand: Mapping[str, FloatArray]
     bought: Mapping[str, FloatArray]
     treated: tuple[Treated, ...]
     begun: tuple[Begun, ...] = ()
+
+    @cached_property
+    def work(self) -> Mapping[str, FloatArray]:
+        """Person-days of each kind of work, (T,) each: an operation's key, `upkeep`, `harvest`, `intercrop`."""
+        return _work(self.scenario, setting_of(self.scenario), self.treated, self.begun)
+
+    @cached_property
+    def demand(self) -> Mapping[str, FloatArray]:
+        """Units of each supply that operations use, (T,) each."""
+        return _demand([*_counted(self.treated), *_counted(self.begun)], self.scenario.appraisal.months)
 
     @cached_property
     def economic_change(self) -> FloatArray:
@@ -203,8 +194,8 @@ def treated_trees(scenario: Scenario, treatments: Iterable[Treatment], setting: 
         stand = scenario.stand(treatment.stand)
         technique = scenario.techniques[treatment.technique]
         start = scenario.month_of(treatment.start)
-        tree = profile(technique, stand, scenario.supplies, setting, [start])
-        result.append(Treated(treatment, technique, tree, untouched(stand, setting)))
+        tree = tree_treated(technique, stand, scenario.supplies, setting, start)
+        result.append(Treated(treatment, technique, tree, tree_left_alone(stand, setting)))
     return result
 
 
@@ -229,7 +220,7 @@ def tool_purchases(
         life = supplies.tools[tool].lasts_years.value * 12
         pieces = np.zeros(months)
         worn_out = owned.get(tool, 0.0)
-        for month in np.flatnonzero(at_work):
+        for month in np.flatnonzero(at_work).tolist():
             if month >= worn_out:
                 pieces[month] = 1.0
                 worn_out = month + life
@@ -306,10 +297,9 @@ def farm_flows(scenario: Scenario, treatments: Iterable[Treatment], without: Flo
     tools = tool_costs(scenario.supplies, bought, setting.months)
     stated = {f.name: getattr(without, f.name) for f in fields(Flows) if f.name not in (*_LINEAR, "tools")}
     return FarmFlows(
+        scenario=scenario,
         without=without,
         with_plan=Flows(**totals, tools=tools, **stated),
-        work=_work(scenario, setting, treated, begun),
-        demand=_demand([*_counted(treated), *_counted(begun)], setting.months),
         bought=bought,
         treated=tuple(treated),
         begun=begun,
@@ -328,7 +318,7 @@ def _sum_stands(scenario: Scenario, setting: Setting, begun: Sequence[Begun]) ->
     """All free trees left alone, and the trees under way."""
     totals = {name: np.zeros(setting.months) for name in _LINEAR}
     for stand in scenario.stands:
-        tree = tree_flows(scenario, untouched(stand, setting))
+        tree = tree_flows(scenario, tree_left_alone(stand, setting))
         for name in _LINEAR:
             totals[name] += scenario.free_trees(stand.name) * getattr(tree, name)
     for entry in begun:
@@ -359,7 +349,7 @@ def _work(
     kinds = {"harvest": "harvest_days", "upkeep": "upkeep_days", "intercrop": "intercrop_days"}
     work = {kind: np.zeros(setting.months) for kind in kinds}
     for stand in scenario.stands:
-        tree = untouched(stand, setting)
+        tree = tree_left_alone(stand, setting)
         for kind, name in kinds.items():
             work[kind] += scenario.free_trees(stand.name) * getattr(tree, name)[0]
     for trees, item in (*_counted(treated), *_counted(begun)):

@@ -14,8 +14,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from renovation.farm.flows import FarmFlows, by_project_month, by_year, rows_by_year
+from renovation.farm.flows import FarmFlows, by_year, rows_by_year
 from renovation.farm.labour import DUST, month_labels
+from renovation.farm.trees import by_project_month
 from renovation.inputs import Loan, Scenario
 from renovation.money.flows import incremental
 from renovation.money.loan_cover import balance as balance_by_month

@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from renovation.farm.flows import FarmFlows, by_project_month, by_year, rows_by_year
+from renovation.farm.flows import FarmFlows, by_year, rows_by_year
+from renovation.farm.trees import by_project_month
 from renovation.inputs import Scenario, month_count, year_month
 from renovation.types import FloatArray
 

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cache
 from typing import Any, Literal, get_args, get_origin
 
 from pydantic import BaseModel
@@ -93,6 +94,7 @@ def _innermost(shape: Shape) -> Shape:
     return shape
 
 
+@cache
 def models() -> tuple[type[BaseModel], ...]:
     """Every model that a scenario is made of, from the outside in, each once."""
     return tuple(dict.fromkeys(_models(Shape(Scenario))))

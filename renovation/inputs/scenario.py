@@ -294,6 +294,8 @@ class Scenario(Model):
     def changed(self, **changes: Any) -> "Scenario":
         """Return a validated copy with keys changed; parts of a key are joined by `__`.
 
+        Sections that no key leads into are shared with this scenario: what is equal is held once.
+
         An entry of a list is named by its position from 0. Errors: KeyError for a path that leads nowhere,
         ScenarioError for a value that is not accepted.
 
@@ -302,13 +304,16 @@ class Scenario(Model):
             >>> demo_scenario().changed(market__price_per_kg=3.0, stands__0__trees=700).stands[0].trees
             700
         """
-        data: Any = self.model_dump()
+        led_into = {key.split("__")[0] for key in changes}
+        kept = {name: getattr(self, name) for name in type(self).model_fields if name not in led_into}
+        data: Any = kept | self.model_dump(include=led_into)
         for key, value in changes.items():
             data = _put(data, key.split("__"), value, key)
         try:
             return Scenario.model_validate(data)
         except ValidationError as error:
-            raise ScenarioError(*problems_of(error, Scenario, data, currency=self.appraisal.currency)) from None
+            whole = self.model_dump() | {name: data[name] for name in led_into}
+            raise ScenarioError(*problems_of(error, Scenario, whole, currency=self.appraisal.currency)) from None
 
 
 def _put(node: Any, path: list[str], value: Any, key: str) -> Any:

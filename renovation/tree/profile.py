@@ -32,9 +32,9 @@ class StartTooEarly(ValueError):  # noqa: N818 - the name says what is wrong
         self.earliest = earliest
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Setting:
-    """What surrounds every tree of a farm.
+    """What surrounds every tree of a farm; one is the same as another only where it is that other.
 
     months: the horizon T. season: (T,) share of the year's crop that ripens in each project month.
     harvest_days_per_kg: person-days to harvest, open, ferment and dry one kg of dry beans. start_calendar_month:

@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from renovation.farm import by_project_month, by_year, farm_flows, setting_of, tree_flows
-from renovation.inputs import Treatment
+from renovation.inputs import Treatment, demo_scenario
 from renovation.tree import profile, untouched
 
 
@@ -171,3 +171,14 @@ def test_a_pod_count_is_a_crop():
     """20 pods, 25 to the kilogram, a quarter lost: 0.6 kg (method §2)."""
     counted = {"pods_per_tree": 20.0, "pods_per_kg": 25.0, "lost_share": 0.25}
     assert stand(crop_per_tree=None, pods=counted).kg_per_tree == pytest.approx(0.6)
+
+
+def test_a_tree_is_worked_out_once_for_all_who_state_the_same_and_nobody_writes_to_it():
+    farm = demo_scenario()
+    dearer = farm.changed(household__wage_per_day=9.5)
+    one, other = (farm_flows(each, each.plan).treated[0] for each in (farm, dearer))
+    assert one.tree is other.tree
+    with pytest.raises(ValueError, match="read-only"):
+        one.tree.old_rate[0, 0] = 1.0
+    harder = farm.changed(market__harvest_days_per_kg=0.5)
+    assert farm_flows(harder, harder.plan).treated[0].tree is not one.tree

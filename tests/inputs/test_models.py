@@ -316,3 +316,11 @@ def test_a_digest_once_asked_for_is_no_part_of_the_content():
     assert pickle.loads(pickle.dumps(farm)).digest == asked
     assert "digest" not in repr(farm)
     assert farm.changed(market__price_per_kg=9.75).digest != asked
+
+
+def test_a_changed_copy_shares_what_was_not_changed():
+    farm = demo_scenario()
+    dearer = farm.changed(household__wage_per_day=9.5)
+    assert all(dearer.techniques[key] is way for key, way in farm.techniques.items())
+    assert dearer.supplies is farm.supplies
+    assert dearer == Scenario.model_validate({**farm.model_dump(), "household": dearer.household.model_dump()})
