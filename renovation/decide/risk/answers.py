@@ -228,7 +228,9 @@ def risk(
     if len({strategy.key for strategy in chosen}) < len(chosen):
         raise ValueError("each strategy needs a name of its own")
     without = farm_left_alone(scenario)
-    layouts = [lay_out(as_practised(scenario, strategy.treatments), strategy, without) for strategy in chosen]
+    # trees under way go by the takes that a strategy's practice brings, on both of its sides
+    both = None if scenario.under_way else without
+    layouts = [lay_out(as_practised(scenario, strategy.treatments), strategy, both) for strategy in chosen]
     hands = any(layout.practice is not None for layout in layouts)
     draws = scenario.risk.draws if draws is None else draws
     seed = scenario.risk.seed if seed is None else seed

@@ -272,4 +272,5 @@ class PlansOnFutures:
         """A farm on which one tree of a candidate is treated."""
         trees = np.zeros(len(self.problem.candidates), dtype=np.int64)
         trees[candidate] = 1
-        return lay_out(self.scenario, replace(self.strategy(trees, 0.0), loans=()), self.without, self.grafts)
+        layout = lay_out(self.scenario, replace(self.strategy(trees, 0.0), loans=()), self.without, self.grafts)
+        return replace(layout, outcomes=tuple(outcome for outcome in layout.outcomes if not outcome.begun))

@@ -78,7 +78,8 @@ def shares_by_hands(layout: "Layout", futures: Futures) -> dict[int, FloatArray]
     if held not in futures.known:
         futures.known[held] = held.at(futures.hands)
     drawn = futures.known[held]
-    learn = {place: one for place, one in enumerate(layout.outcomes) if one.technique in practice.learners}
+    plan = {place: one for place, one in enumerate(layout.outcomes) if not one.begun}
+    learn = {place: one for place, one in plan.items() if one.technique in practice.learners}
     shares = {place: np.zeros((futures.number, len(one.seasons))) for place, one in learn.items()}
     waiting = {place: np.ones(futures.number) for place in learn}
     before = np.full(futures.number, practice.before)

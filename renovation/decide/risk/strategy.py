@@ -17,9 +17,9 @@ import numpy as np
 
 from renovation.decide.belief import Practice
 from renovation.decide.risk.hands import practice_counted
-from renovation.decide.standing import refuse_what_stands
 from renovation.decide.starts import NoStart, earliest_start
 from renovation.farm import (
+    Begun,
     FarmFlows,
     Flows,
     by_year,
@@ -30,9 +30,10 @@ from renovation.farm import (
     tree_flows,
 )
 from renovation.farm.household import CashSide
+from renovation.farm.standing import months_of_tries
 from renovation.inputs import Loan, Scenario, Technique, Treatment, month_count, year_month
 from renovation.money import incremental, net_present_value
-from renovation.tree import attempts, profile, takes_of_attempts
+from renovation.tree import attempts, attempts_under_way, profile, takes_of_attempts, under_way, weighted
 from renovation.types import FloatArray
 
 LEAVE, PLAN = "leave", "plan"
@@ -108,6 +109,7 @@ class Outcomes:
     takes: (J,) expected chance p_j of each attempt that is made. seasons: (J,) its project year, from 0. factors: (J,)
     what the take of that year is multiplied by. trees: how many there are.
     parts: (J, T) all these trees if attempt j succeeds, less the same if none does.
+    begun: whether they are under way and wait: then they stand on both sides, and only the balance knows of their luck.
     """
 
     technique: str
@@ -115,8 +117,9 @@ class Outcomes:
     takes: tuple[float, ...]
     seasons: tuple[int, ...]
     factors: tuple[float, ...]
-    trees: int
+    trees: float
     parts: Parts
+    begun: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -171,9 +174,9 @@ class Layout:
 
     @cached_property
     def outcomes_by_year(self) -> FloatArray:
-        """The same by project year, (ΣJ, 4·H)."""
+        """What they change by project year, (ΣJ, 4·H): nothing where they stand on both sides."""
         none = np.zeros((0, 4 * self.scenario.appraisal.horizon_years))
-        return np.concatenate([none, *(outcome.parts.by_year().side_by_side() for outcome in self.outcomes)])
+        return np.concatenate([none, *(one.parts.by_year().side_by_side() * (not one.begun) for one in self.outcomes)])
 
 
 def lay_out(
@@ -191,7 +194,6 @@ def lay_out(
         >>> layout.outcomes[0].takes
         (0.25, 0.25, 0.25, 0.25, 0.75)
     """
-    refuse_what_stands(scenario, "risk")
     flows = farm_flows(scenario, strategy.treatments, without or farm_left_alone(scenario))
     cash = household_cash(scenario, flows, strategy.loans).with_plan
     together: dict[tuple[str, int], list[Treatment]] = {}
@@ -202,8 +204,9 @@ def lay_out(
     practice = practice_counted(scenario) if together else None
     drawn = () if practice is None else practice.learners
     outcomes = [_outcomes(scenario, key, start, group, key in drawn) for (key, start), group in together.items()]
+    outcomes += [_outcomes_begun(scenario, entry) for entry in flows.begun if entry.entry.waiting > 0]
     uncertain = tuple(outcome for outcome in outcomes if outcome.seasons)
-    if not any(outcome.technique in drawn for outcome in uncertain):
+    if not any(outcome.technique in drawn and not outcome.begun for outcome in uncertain):
         practice = None
     return Layout(scenario, strategy, flows, cash, uncertain, practice, grafts_before)
 
@@ -224,18 +227,45 @@ def _outcomes(scenario: Scenario, key: str, start: int, group: Sequence[Treatmen
     if not drawn and not ((takes > 0) & (takes < 1)).any():
         return Outcomes(key, start, (), (), (), trees, Parts(*(np.zeros((0, months)),) * 4))
     never = _if_attempt(scenario, technique, start, group, None)
-    rows = [_if_attempt(scenario, technique, start, group, j) for j in range(takes.size)]
-    parts = Parts(
-        *(
-            np.stack([getattr(row, name) - getattr(never, name) for row in rows])
-            for name in ("sales", "kg", "days", "materials")
-        )
-    )
+    parts = _less([_if_attempt(scenario, technique, start, group, j) for j in range(takes.size)], never)
     seasons = tuple(int(month) // 12 for month in tries.month[0][within])
     factors = takes_of_attempts(
         technique, np.array([start]), months, np.ones(1), start_calendar_month=appraisal.start_calendar_month
     )[0][within]
     return Outcomes(key, start, tuple(takes.tolist()), seasons, tuple(factors.tolist()), trees, parts)
+
+
+def _outcomes_begun(scenario: Scenario, item: Begun) -> Outcomes:
+    """Trees that wait for their next attempt, attempt by attempt from there; those that took are facts."""
+    appraisal, entry, technique = scenario.appraisal, item.entry, item.technique
+    start, made_in = scenario.month_of(entry.start), np.array(months_of_tries(scenario, entry), dtype=np.int64)
+    done, months, first = made_in.size, appraisal.months, appraisal.start_calendar_month
+    tries = attempts_under_way(technique, start, made_in, months, start_calendar_month=first)
+    at = np.flatnonzero((np.arange(tries.month.shape[1]) >= done) & (tries.month[done] < months))
+    made, succeeds = tries.made[done, at], tries.succeeds[done, at]
+    takes = np.divide(succeeds, made, out=np.zeros_like(made), where=made > 0)
+    if not ((takes > 0) & (takes < 1)).any():
+        return Outcomes(entry.technique, start, (), (), (), entry.waiting, Parts(*(np.zeros((0, months)),) * 4), True)
+
+    def waiting_if(succeeds: int | None) -> Parts:
+        """All trees that wait if this attempt succeeds, or none."""
+        sure = certain_attempt(technique, succeeds)
+        stand, setting = scenario.stand(entry.stand), setting_of(scenario)
+        rows = under_way(sure, stand, scenario.supplies, setting, start, made_in)
+        weights = np.zeros(done + 2)
+        weights[done] = entry.waiting
+        one = tree_flows(scenario, weighted(rows, weights), technique.material)
+        return Parts(one.sales, one.old_kg + one.new_kg, one.days, one.materials)
+
+    parts = _less([waiting_if(int(j)) for j in at], waiting_if(None))
+    seasons = tuple((tries.month[done, at] // 12).tolist())
+    return Outcomes(entry.technique, start, tuple(takes.tolist()), seasons, (), entry.waiting, parts, True)
+
+
+def _less(rows: Sequence[Parts], never: Parts) -> Parts:
+    """Each row less the same trees if no attempt succeeds, (J, T)."""
+    names = ("sales", "kg", "days", "materials")
+    return Parts(*(np.stack([getattr(row, name) - getattr(never, name) for row in rows]) for name in names))
 
 
 def _if_attempt(
