@@ -12,8 +12,18 @@ import numpy as np
 import numpy.typing as npt
 from factories import figure, operation, scenario_data, technique_data, use
 
-from renovation.farm import by_project_month, by_year, setting_of, tool_purchases, treated_trees, tree_flows
-from renovation.inputs import Scenario, Treatment
+from renovation.farm import (
+    Begun,
+    Treated,
+    by_project_month,
+    by_year,
+    setting_of,
+    tool_purchases,
+    treated_trees,
+    tree_flows,
+    trees_under_way,
+)
+from renovation.inputs import Scenario, Treatment, month_count, year_month
 from renovation.inputs.loans import LoanOffer, Payout
 from renovation.inputs.planning import Planning
 from renovation.money.loan_terms import LoanTerms
@@ -157,10 +167,11 @@ def count_out(scenario: Scenario, planning: Planning) -> Counted:
     months = scenario.appraisal.months
     setting = setting_of(scenario)
     cash_0, days_0 = np.zeros(months), np.zeros(months)
-    for stand in scenario.stands:
-        alone = tree_flows(scenario, untouched(stand, setting))
-        cash_0 += stand.trees * (alone.benefits - alone.materials)
-        days_0 += stand.trees * alone.days
+    alone = [(scenario.free_trees(s.name), tree_flows(scenario, untouched(s, setting))) for s in scenario.stands]
+    begun = trees_under_way(scenario, setting)
+    for trees, flows in [*alone, *((1, tree_flows(scenario, b.tree, b.technique.material)) for b in begun)]:
+        cash_0 += trees * (flows.benefits - flows.materials)
+        days_0 += trees * flows.days
     per_tree = [_change(scenario, cell) for cell in cells]
     days = days_0 + plans.astype(float) @ np.array([d for _, d, _, _ in per_tree]) if cells else np.tile(days_0, (1, 1))
     cash = cash_0 + plans.astype(float) @ np.array([c for c, _, _, _ in per_tree]) if cells else np.tile(cash_0, (1, 1))
@@ -213,7 +224,7 @@ def _all_plans(scenario: Scenario, cells: list[Cell]) -> npt.NDArray[np.int64]:
     for stand in scenario.stands:
         mine = [i for i, cell in enumerate(cells) if cell[0] == stand.name]
         # each tree goes into one of the cells or, as the last, into none
-        chosen = itertools.combinations_with_replacement(range(len(mine) + 1), stand.trees)
+        chosen = itertools.combinations_with_replacement(range(len(mine) + 1), scenario.free_trees(stand.name))
         ways = np.array([np.bincount(one, minlength=len(mine) + 1)[:-1] for one in chosen]).reshape(-1, len(mine))
         part = np.zeros((len(ways), len(cells)), dtype=np.int64)
         part[:, mine] = ways
@@ -231,13 +242,48 @@ def _change(scenario: Scenario, cell: Cell) -> tuple[FloatArray, FloatArray, Flo
     item = treated_trees(scenario, [_treatment(scenario, cell)])[0]
     tree = tree_flows(scenario, item.tree, item.technique.material)
     alone = tree_flows(scenario, item.left_alone)
+    scions = _scions(scenario, item)
+    cash = (tree.benefits - tree.materials) - (alone.benefits - alone.materials)
+    return cash, tree.days - alone.days, by_year(scions), by_year(item.tree.operation_cost[0])
+
+
+def _scions(scenario: Scenario, item: Treated | Begun) -> FloatArray:
+    """Scions that the trees of one row use, (T,)."""
     scions = np.zeros(scenario.appraisal.months)
     for key, touched in zip(item.tree.operations, item.tree.touched[:, 0], strict=True):
         for supply, needed in item.technique.operations[key].materials.items():
             if scenario.supplies.items[supply].counts_as == "scion":
                 scions += touched * needed.demand
-    cash = (tree.benefits - tree.materials) - (alone.benefits - alone.materials)
-    return cash, tree.days - alone.days, by_year(scions), by_year(item.tree.operation_cost[0])
+    return scions
+
+
+def with_trees_under_way(scenario: Scenario, seed: int) -> Scenario:
+    """The same farm with up to four trees more under way in each stand, and with a tool of its own."""
+    rng = np.random.default_rng([seed, 7])
+    stands, entries = scenario.model_dump()["stands"], []
+    first = month_count(scenario.appraisal.start)
+    for stand in stands:
+        key = str(rng.choice(list(scenario.techniques)))
+        way = scenario.techniques[key]
+        tries, gap = way.attempts.value, way.gap_months.value
+        made = int(rng.integers(0, tries + 1))
+        trees = int(rng.integers(1, 5))
+        taken = rng.multinomial(trees, [1 / (made + 1)] * (made + 1))
+        ago = max(1, (made - 1) * gap + 1) + int(rng.integers(0, 3))
+        entries.append(
+            {
+                "stand": stand["name"],
+                "technique": key,
+                "trees": trees,
+                "start": year_month(first - ago),
+                "taken": tuple(int(n) for n in taken[:made]),
+                "given_up": int(taken[made]) if made == tries else 0,
+            }
+        )
+        stand["trees"] += trees
+    owned = {"knife": float(rng.integers(1, 30))} if rng.random() < 0.5 else {}
+    data = {**scenario.model_dump(), "stands": stands, "under_way": tuple(entries), "tools_owned": owned}
+    return Scenario.model_validate(data)
 
 
 def _tools(scenario: Scenario, cells: list[Cell], plans: npt.NDArray[np.int64], months: int) -> FloatArray:
@@ -247,10 +293,12 @@ def _tools(scenario: Scenario, cells: list[Cell], plans: npt.NDArray[np.int64], 
     in_use = in_use.reshape(len(plans), len(first))
     used, which = np.unique(in_use, axis=0, return_inverse=True)
     cost = np.zeros((len(used), months))
+    begun = trees_under_way(scenario, setting_of(scenario))
     for row, pattern in enumerate(used):
         chosen = [c for c, on in zip(first.values(), pattern, strict=True) if on]
         treated = treated_trees(scenario, [_treatment(scenario, c) for c in chosen])
-        for tool, pieces in tool_purchases(scenario.supplies, treated, months).items():
+        bought = tool_purchases(scenario.supplies, [*begun, *treated], months, scenario.tools_owned)
+        for tool, pieces in bought.items():
             cost[row] += pieces * scenario.supplies.tools[tool].price.value
     return cost[which.ravel()]
 
@@ -265,11 +313,15 @@ def _keeps_limits(scenario, planning, cells, plans, per_tree, hired, tools):  # 
     """Limits of a year, shares, batches and clones of every plan."""
     years = scenario.appraisal.horizon_years
     keeps = np.ones(len(plans), dtype=bool)
+    begun = trees_under_way(scenario, setting_of(scenario))
     if planning.scions_per_year is not None and cells:
+        # trees under way have their scions first; the plan has what is left
+        left = _yearly(planning.scions_per_year, years) - sum(by_year(_scions(scenario, item)) for item in begun)
         use_ = plans.astype(float) @ np.array([s for _, _, s, _ in per_tree])
-        keeps &= (use_ <= _yearly(planning.scions_per_year, years) + 1e-9).all(axis=1)
+        keeps &= (use_ <= np.maximum(0.0, left) + 1e-9).all(axis=1)
     if planning.money_per_year is not None:
         spent = by_year(hired * scenario.household.wage_per_day + tools)
+        spent = spent + sum(by_year(item.tree.operation_cost[0]) for item in begun)
         if cells:
             spent = spent + plans.astype(float) @ np.array([m for _, _, _, m in per_tree])
         keeps &= (spent <= _yearly(planning.money_per_year, years) + 0.005).all(axis=1)

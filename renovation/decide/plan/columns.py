@@ -11,7 +11,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 
 from renovation.decide.starts import techniques_for
-from renovation.farm import by_year, net_prices, setting_of
+from renovation.farm import by_year, net_prices, setting_of, trees_under_way
 from renovation.inputs import Scenario
 from renovation.inputs.planning import Planning
 from renovation.tree import Profile, profile, takes_of_attempts, untouched
@@ -35,6 +35,10 @@ class Group(NamedTuple):
 
     technique: str
     start: int
+
+
+BEGUN = Group("", -1)
+"""The trees under way: what they need is needed whatever is planned."""
 
 
 class Batch(NamedTuple):
@@ -111,7 +115,7 @@ def candidates_of(scenario: Scenario, planning: Planning) -> tuple[tuple[Candida
     candidates = [
         Candidate(position, key, year, start)
         for position, stand in enumerate(scenario.stands)
-        if not stand.untouched
+        if not stand.untouched and scenario.free_trees(stand.name)
         for key in techniques_for(scenario, stand.name)
         for year in years
         for start in found[key, year][0]
@@ -132,6 +136,8 @@ class Columns:
     scions: FloatArray
     plants: FloatArray
     spending: FloatArray
+    begun: dict[str, FloatArray]
+    """(H,) `scion`, `plant` and `money` for materials of operations that the trees under way use."""
     touched: dict[tuple[str, int], BoolArray]
     """(T,) months in which a technique, started in a project month, has work that needs its tools."""
 
@@ -149,8 +155,21 @@ def columns_of(scenario: Scenario, tail: Scenario, candidates: Sequence[Candidat
         rows.setdefault((candidate.stand, candidate.technique), []).append(row)
     alone = [_money_and_days(tail, untouched(stand, setting_of(tail)), None) for stand in scenario.stands]
     for stand, (stand_cash, stand_days) in zip(scenario.stands, alone, strict=True):
-        base_cash += stand.trees * stand_cash[0]
-        base_days += stand.trees * stand_days[0]
+        free = scenario.free_trees(stand.name)
+        base_cash += free * stand_cash[0]
+        base_days += free * stand_days[0]
+    begun = {name: np.zeros(years) for name in yearly}
+    for now, later in zip(*(trees_under_way(one, setting_of(one)) for one in (scenario, tail)), strict=True):
+        material = now.technique.material
+        for base, within, beyond in zip(
+            (base_cash, base_days),
+            _money_and_days(scenario, now.tree, material),
+            _money_and_days(tail, later.tree, material),
+            strict=True,
+        ):
+            base += np.concatenate([within[0], beyond[0, months:]])
+        for name, units in _demand_by_year(scenario, now.entry.technique, now.tree).items():
+            begun[name] += units[0]
     for (position, key), members in rows.items():
         technique, stand = scenario.techniques[key], scenario.stands[position]
         starts = [candidates[row].start for row in members]
@@ -168,7 +187,7 @@ def columns_of(scenario: Scenario, tail: Scenario, candidates: Sequence[Candidat
         at_work_by_start = np.asarray((tree.touched > 0).any(axis=0))
         for start, at_work in zip(starts, at_work_by_start, strict=True):
             touched[key, start] = at_work
-    return Columns(cash, days, base_cash, base_days, yearly["scion"], yearly["plant"], yearly["money"], touched)
+    return Columns(cash, days, base_cash, base_days, yearly["scion"], yearly["plant"], yearly["money"], begun, touched)
 
 
 def _money_and_days(scenario: Scenario, tree: Profile, material: str | None) -> tuple[FloatArray, FloatArray]:
@@ -200,11 +219,29 @@ def tool_needs(
     groups: Sequence[Group],
     touched: dict[tuple[str, int], BoolArray],
 ) -> tuple[ToolNeed, ...]:
-    """Each tool of the techniques that can be started, with its months of need."""
-    names = dict.fromkeys(tool for group in groups for tool in scenario.techniques[group.technique].tools)
+    """Each tool of the techniques that can be started or are under way, with its months of need.
+
+    While a tool that is owned still serves, nothing is needed.
+    """
+    setting = setting_of(scenario)
+    under_way = trees_under_way(scenario, setting) if BEGUN in groups else ()
+
+    def asking(group: Group, name: str) -> BoolArray:
+        """Months in which a group needs a tool, (T,)."""
+        if group != BEGUN:
+            return touched[group] & (name in scenario.techniques[group.technique].tools)
+        found = np.zeros(setting.months, dtype=bool)
+        for item in under_way:
+            if name in item.technique.tools:
+                found |= (item.tree.touched[:, 0] > 0).any(axis=0)
+        return found
+
+    ways = [scenario.techniques[group.technique] for group in groups if group != BEGUN]
+    names = dict.fromkeys(tool for way in (*ways, *(item.technique for item in under_way)) for tool in way.tools)
     tools = []
     for name in names:
         tool = scenario.supplies.tools[name]
-        need = np.array([touched[group] & (name in scenario.techniques[group.technique].tools) for group in groups])
+        need = np.array([asking(group, name) for group in groups])
+        need[:, np.arange(setting.months) < scenario.tools_owned.get(name, 0.0)] = False
         tools.append(ToolNeed(name, tool.price.value, tool.lasts_years.value * 12, need))
     return tuple(tools)

@@ -68,7 +68,7 @@ class Account:
         """Money of each project year for materials of operations, tools and hired labour, (H,)."""
         problem, months = self.problem, self.problem.months
         wages = (self.hired[:months] * problem.wage + self.tools).reshape(-1, 12).sum(axis=1)
-        return np.asarray(self.trees @ problem.spending + wages)
+        return np.asarray(self.trees @ problem.spending + wages + problem.begun["money"])
 
     @cached_property
     def breaches(self) -> tuple[Breach, ...]:
@@ -105,7 +105,7 @@ def account(problem: PlanProblem, trees: IntArray | FloatArray, loan: float = 0.
     months = problem.months
     days = problem.base_days + trees @ problem.days
     hired = np.maximum(0.0, days - problem.family_days)
-    active = np.bincount(problem.group, weights=trees, minlength=len(problem.groups)) > 0
+    active = problem.always | (np.bincount(problem.group, weights=trees, minlength=len(problem.groups)) > 0)
     bought = {tool.name: tool_pieces(tool, active) for tool in problem.tools}
     tools = np.zeros(months)
     for tool in problem.tools:
@@ -176,7 +176,7 @@ def tolerance(problem: PlanProblem) -> float:
 
 def _breaches(result: Account) -> list[Breach]:
     """Every promise broken, the worst place of each."""
-    problem, planning, months = result.problem, result.problem.planning, result.problem.months
+    problem, months = result.problem, result.problem.months
     found: list[Breach] = []
     short = problem.floor - result.balance
     if short.max() > tolerance(problem):
@@ -186,8 +186,8 @@ def _breaches(result: Account) -> list[Breach]:
         if over.max() > DUST * max(1.0, float(result.days.max())):
             found.append(Breach("hands", float(over.max()), month=int(np.argmax(over))))
     yearly: tuple[tuple[Promise, FloatArray, FloatArray | None], ...] = (
-        ("scions", result.trees @ problem.scions, problem.yearly(planning.scions_per_year)),
-        ("plants", result.trees @ problem.plants, problem.yearly(planning.plants_per_year)),
+        ("scions", result.trees @ problem.scions, problem.units_limit("scions")),
+        ("plants", result.trees @ problem.plants, problem.units_limit("plants")),
         ("money", result.spending, problem.money_limit),
     )
     for promise, used, limit in yearly:

@@ -3,12 +3,15 @@
 Building it is the first of three steps: build the question, solve it, read the answer back.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
+from typing import Literal
 
 import numpy as np
 
 from renovation.decide.plan.columns import (
+    BEGUN,
     Batch,
     Candidate,
     Group,
@@ -18,7 +21,6 @@ from renovation.decide.plan.columns import (
     columns_of,
     tool_needs,
 )
-from renovation.decide.standing import refuse_what_stands
 from renovation.farm import by_project_month, loan_terms, month_labels
 from renovation.inputs import Loan, Scenario
 from renovation.inputs.appraisal import LONGEST_YEARS
@@ -73,6 +75,8 @@ class PlanProblem:
     scions: FloatArray
     plants: FloatArray
     spending: FloatArray
+    begun: Mapping[str, FloatArray]
+    """(H,) `scion`, `plant` and `money` that the trees under way use in each project year."""
     tools: tuple[ToolNeed, ...]
     group: IntArray
     groups: tuple[Group, ...]
@@ -131,8 +135,19 @@ class PlanProblem:
 
     @cached_property
     def trees(self) -> IntArray:
-        """(S,) trees of each stand."""
-        return np.array([stand.trees for stand in self.scenario.stands], dtype=np.int64)
+        """(S,) trees of each stand that may be treated: those that are not under way."""
+        return np.array([self.scenario.free_trees(stand.name) for stand in self.scenario.stands], dtype=np.int64)
+
+    @cached_property
+    def always(self) -> BoolArray:
+        """(G,) whether a group is at work whatever is planned."""
+        return np.array([group == BEGUN for group in self.groups], dtype=bool)
+
+    def units_limit(self, promise: Literal["scions", "plants"]) -> FloatArray | None:
+        """(H,) scions or plants of each project year that the trees under way leave; None where there is no limit."""
+        stated = self.planning.scions_per_year if promise == "scions" else self.planning.plants_per_year
+        limit = self.yearly(stated)
+        return None if limit is None else np.maximum(0.0, limit - self.begun[promise.removesuffix("s")])
 
     @cached_property
     def stand(self) -> IntArray:
@@ -191,15 +206,15 @@ def build(
         {1, 2}
     """
     planning = scenario.planning if planning is None else planning
-    refuse_what_stands(scenario, "plan")
     _refuse(scenario, planning)
     tail = _lengthened(scenario, planning)
     possible, left_out = candidates_of(scenario, planning)
     candidates = possible if candidates is None else candidates
     columns = columns_of(scenario, tail, candidates)
     used = [Group(c.technique, c.start) for c in candidates]
+    standing = [BEGUN] if scenario.under_way else []
     together = [Batch(c.stand, c.technique, c.year) if c.technique in planning.batch else None for c in candidates]
-    place_of = {group: place for place, group in enumerate(dict.fromkeys(used))}
+    place_of = {group: place for place, group in enumerate(dict.fromkeys([*used, *standing]))}
     batch_of = {batch: place for place, batch in enumerate(dict.fromkeys(b for b in together if b is not None))}
     household, appraisal = scenario.household, scenario.appraisal
     first, months, every = appraisal.start_calendar_month, appraisal.months, tail.appraisal.months
@@ -221,6 +236,7 @@ def build(
         scions=columns.scions,
         plants=columns.plants,
         spending=columns.spending,
+        begun=columns.begun,
         tools=tool_needs(scenario, tuple(place_of), columns.touched),
         group=np.array([place_of[group] for group in used], dtype=np.int64),
         groups=tuple(place_of),

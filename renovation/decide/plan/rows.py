@@ -140,6 +140,7 @@ def formulate(
     places.floor_rows(rows, margin)
     row_of |= places.limit_rows(rows)
     lower, upper = places.lower(width, margin), places.upper(width)
+    lower[places.active] = problem.always
     if held is not None:
         lower[places.active] = upper[places.active] = held.groups
         lower[places.batches] = upper[places.batches] = held.batches
@@ -248,7 +249,8 @@ class _Places:
             return
         for group in np.flatnonzero(self._needs_tools()).tolist() if linked else ():
             here = np.flatnonzero(self.problem.group == group)
-            rows.add([(here, 1.0), (self.active.start + group, -1.0)], low=0.0)
+            if here.size:
+                rows.add([(here, 1.0), (self.active.start + group, -1.0)], low=0.0)
         for first, after in self.tools.lasting:
             rows.add([(self.bought.start + np.arange(first, after), 1.0)], high=1.0)
         for column, groups in enumerate(self.tools.asked_by):
@@ -315,11 +317,11 @@ class _Places:
 
     def limit_rows(self, rows: _Rows) -> dict[tuple[Promise, int], int]:
         """Scions, plants and money of each project year."""
-        problem, planning = self.problem, self.problem.planning
+        problem = self.problem
         row_of: dict[tuple[Promise, int], int] = {}
         units: tuple[tuple[Promise, FloatArray, FloatArray | None], ...] = (
-            ("scions", problem.scions, problem.yearly(planning.scions_per_year)),
-            ("plants", problem.plants, problem.yearly(planning.plants_per_year)),
+            ("scions", problem.scions, problem.units_limit("scions")),
+            ("plants", problem.plants, problem.units_limit("plants")),
         )
         for promise, use, limit in units:
             for year in range(use.shape[1]):
@@ -339,6 +341,7 @@ class _Places:
         hired = np.flatnonzero(labour.months // 12 == year)
         pieces = np.flatnonzero(self.tools.month // 12 == year)
         known = problem.wage * float((problem.base_days - problem.family_days)[always].sum())
+        known += float(problem.begun["money"][year])
         per_tree = problem.spending[:, year] + problem.wage * problem.days[:, always].sum(axis=1)
         return rows.add(
             [

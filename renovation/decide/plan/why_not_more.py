@@ -103,6 +103,7 @@ def held_by(plan: Plan) -> Held | None:
     used = np.bincount(problem.group, weights=plan.account.trees, minlength=len(problem.groups)) > 0
     if not used.any():
         return None
+    used |= problem.always
     years = {(group.technique, group.start // 12) for group, on in zip(problem.groups, used, strict=True) if on}
     needed = [tool_pieces(tool, used).tolist() for tool in problem.tools]
     for place, group in enumerate(problem.groups):

@@ -1,0 +1,56 @@
+"""Plans beside trees under way: the best of all that can be counted out, as the farm model has them (method §11)."""
+
+import numpy as np
+import pytest
+from carried_on import a_year_on
+from factories import some_plain
+from random_farms import random_farm
+from tiny_farms import count_out, tiny_farm, with_trees_under_way
+
+from renovation.decide.plan import build, make_plan, replay
+from renovation.decide.plan.exact import account
+from renovation.farm import farm_flows, household_cash
+from renovation.inputs import Treatment, year_month
+from renovation.inputs.quantities import month_count
+
+
+@pytest.mark.parametrize("seed", some_plain(range(100), (2, 3)))
+def test_the_plan_of_a_tiny_farm_with_trees_under_way_is_the_best_of_all(seed):
+    farm, planning = tiny_farm(seed)
+    farm = with_trees_under_way(farm, seed)
+    counted = count_out(farm, planning)
+    found = make_plan(farm, planning)
+    assert (counted.worth is None) == (found.impossible is not None)
+    if counted.worth is not None:
+        assert found.worth == pytest.approx(counted.worth, rel=1e-6, abs=1e-6)
+        assert found.solution.status == "proven"
+    again = replay(found)
+    assert again.difference <= 0.005
+    for tool, pieces in again.flows.bought.items():
+        assert found.account.bought[tool].tolist() == pieces.tolist()
+    assert found.breaches == ()
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_plan_carried_on_and_not_changed_is_worth_the_same(seed):
+    """What the first plan's starts of later years are worth, in the farm that was written down after a year."""
+    farm, planning = random_farm(seed, stands=2, ways=3, years=4, horizon=16)
+    first = month_count(farm.appraisal.start)
+    starts = [(0, "side_graft", 5), (1, "side_graft", 17), (0, "rooted_cutting", 8), (1, "rooted_cutting", 32)]
+    entries = [
+        Treatment(stand=farm.stands[at].name, technique=key, trees=20, start=year_month(first + month))
+        for at, key, month in starts
+    ]
+    farm = farm.model_copy(update={"plan": tuple(entries), "planning": planning.model_copy(update={"loan": None})})
+    flows = farm_flows(farm, farm.plan)
+    cash = household_cash(farm, flows)
+    later = a_year_on(farm, flows, cash)
+    problem = build(later)
+    trees = np.zeros(len(problem.candidates), dtype=np.int64)
+    names = [stand.name for stand in later.stands]
+    for entry in later.plan:
+        wanted = (names.index(entry.stand), entry.technique, later.month_of(entry.start))
+        trees[[(c.stand, c.technique, c.start) == wanted for c in problem.candidates].index(True)] = entry.trees
+    found = account(problem, trees)
+    np.testing.assert_allclose(found.balance, cash.with_plan.balance[12:], rtol=1e-9, atol=1e-7)
+    np.testing.assert_allclose(found.farm_cash, flows.with_plan.cash[12:], rtol=1e-9, atol=1e-9)
