@@ -19,9 +19,9 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor, wait
 from typing import IO, Any
 
-NICE, NICER = 5, 15
-"""How far a worker gives way, of 19, with a task of seconds and of minutes: beside whoever does not, the one has about
-a quarter of a core, the other a thirtieth; of a core that nobody else wants, all."""
+NICE, NICER = 5, 10
+"""How far a worker gives way, of 19, with a task of seconds and of minutes: beside whoever gives way by five less it
+has about a quarter of a core; of a core that nobody else wants, all."""
 ONE_THREAD = dict.fromkeys(
     ["OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS", "NUMEXPR_NUM_THREADS"], "1"
 )
@@ -209,7 +209,6 @@ def serve(loads: tuple[str, ...], nice: int) -> None:
         importlib.import_module(name)
     while True:
         task = tasks.get()
-        asker.stopped.clear()
         try:
             say(("done", pickle.loads(task)(asker)))
         except Exception as error:
@@ -225,6 +224,7 @@ def _listen(tasks: "queue.SimpleQueue[bytes]", stopped: threading.Event) -> None
             if message is None:
                 stopped.set()
             else:
+                stopped.clear()
                 tasks.put(message)
     os._exit(1)
 

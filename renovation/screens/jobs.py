@@ -159,7 +159,7 @@ LOADED = "renovation.screens.searches"
 @cache
 def ready() -> aside.Worker:
     """The worker of what takes seconds: begun with the server, so that a page need not wait for it to load."""
-    return aside.Worker(LOADED)
+    return aside.Worker(LOADED, nice=aside.NICE)
 
 
 def _search(task: aside.Task, job: Job) -> Any:
