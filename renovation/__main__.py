@@ -15,6 +15,7 @@ PATIENCE = 2.0
 
 def run() -> None:
     """Run the program: the entry point of the `renovation` command. It ends with the exit code."""
+    speak_alone()
     end_when_interrupted()
     try:
         from renovation.commands.program import main
@@ -22,6 +23,16 @@ def run() -> None:
         sys.exit(main())
     except KeyboardInterrupt:
         sys.exit(INTERRUPTED)
+
+
+def speak_alone() -> None:
+    """Keep standard output for the answer: what a library writes there by itself, as the solver does, goes nowhere."""
+    heard = None if sys.stdout is None else os.fdopen(os.dup(1), "w", encoding=sys.stdout.encoding)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    if nowhere != 1:  # where output is closed the first file that is opened takes its place
+        os.dup2(nowhere, 1)
+        os.close(nowhere)
+    sys.stdout = sys.__stdout__ = heard  # type: ignore[assignment, misc]
 
 
 def end_when_interrupted() -> None:

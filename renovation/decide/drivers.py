@@ -104,8 +104,9 @@ def price(scenario: Scenario) -> Driver:
         market, wet = scenario.market, scenario.market.wet_beans
         if wet is None:
             return _part("market", "price_per_kg")(scenario, value)
-        scaled = wet.model_copy(update={"price_per_kg": wet.price_per_kg * (value / market.dry_price_per_kg)})
-        return _part("market", "wet_beans")(scenario, scaled)
+        dry = market.dry_price_per_kg
+        moved = wet.price_per_kg * (value / dry) if dry else value * wet.dry_per_wet
+        return _part("market", "wet_beans")(scenario, wet.model_copy(update={"price_per_kg": moved}))
 
     here = scenario.market.dry_price_per_kg
     return _stated(PRICE, "Market", PRICE, here, put, wide=_around(here))

@@ -322,10 +322,10 @@ def _verdict(scenario: Scenario, cash: HouseholdCash, number: int, terms: LoanTe
 
 
 def _if_it_can_be(verdict: Verdict) -> Verdict | None:
-    """The verdict, or None where its instalments find no harvest month or run past the horizon."""
+    """The verdict, or None where instalments find no harvest month, run past the horizon, or debt passes counting."""
     try:
         return verdict if verdict.schedule.instalment_months else None
     except LoanError as error:
-        if error.code in ("no_harvest_month_to_repay_in", "last_instalment_after_horizon"):
+        if error.code in ("no_harvest_month_to_repay_in", "last_instalment_after_horizon", "amount_too_large"):
             return None
         raise

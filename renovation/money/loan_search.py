@@ -24,6 +24,9 @@ from renovation.money.loans import (
 )
 from renovation.types import BoolArray, FloatArray
 
+FAR = 1e16
+"""An amount beyond all that can be reckoned to the unit: where lines that are next to level cross."""
+
 
 @dataclass(frozen=True, eq=False)
 class GraceFit:
@@ -192,8 +195,9 @@ class _Lines:
         return Condition("floor", at - years, value, self.means.floor)
 
     def _crossings(self, which: BoolArray) -> FloatArray:
-        """Amounts at which the chosen lines cross zero, dust allowed for."""
-        return np.asarray((self.const + self.dust)[..., which] / -self.slope[which])
+        """Amounts at which the chosen lines cross zero, dust allowed for; lines next to level cross at `FAR`."""
+        with np.errstate(over="ignore"):
+            return np.clip((self.const + self.dust)[..., which] / -self.slope[which], -FAR, FAR)
 
     def _kept(self, units: FloatArray, unit: float, which: BoolArray) -> BoolArray:
         """Whether the chosen lines are kept at a number of whole units."""

@@ -100,10 +100,9 @@ def _check_money(terms: LoanTerms) -> None:
         raise LoanError("unit_not_a_currency_unit", unit=terms.unit)  # whole, or one over a whole number
     if not (math.isfinite(terms.amount) and terms.amount > 0):
         raise LoanError("amount_not_positive", amount=terms.amount)
-    units = terms.amount / terms.unit
-    if units > MOST_UNITS:
+    if terms.amount / terms.unit > MOST_UNITS:
         raise LoanError("amount_too_large", amount=terms.amount, largest=MOST_UNITS * terms.unit)
-    if round(units) < 1 or abs(units - round(units)) > max(1e-6, 1e-12 * units):
+    if not is_whole_units(terms.amount, terms.unit):
         raise LoanError("amount_not_whole_units", amount=terms.amount, unit=terms.unit)
     if not 0 <= terms.nominal_rate_per_year <= HIGHEST_RATE_PER_YEAR:
         raise LoanError(
@@ -111,6 +110,16 @@ def _check_money(terms: LoanTerms) -> None:
         )
     if not 0 <= terms.fee_share < 1:
         raise LoanError("fee_out_of_range", fee_share=terms.fee_share, lowest=0.0, below=1.0)
+
+
+def is_whole_units(amount: float, unit: float) -> bool:
+    """Tell whether an amount is a whole number of units, and one at least, but for binary dust.
+
+    >>> is_whole_units(0.07, 0.01), is_whole_units(0.075, 0.01), is_whole_units(1e-9, 0.01)
+    (True, False, False)
+    """
+    units = amount / unit
+    return round(units) >= 1 and abs(units - round(units)) <= max(1e-6, 1e-12 * units)
 
 
 def _check_choices(terms: LoanTerms) -> None:

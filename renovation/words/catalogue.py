@@ -10,6 +10,7 @@ import re
 import tomllib
 from collections.abc import Iterator, Mapping
 from datetime import date
+from decimal import Context, localcontext
 from functools import cache
 from importlib import resources
 from importlib.resources.abc import Traversable
@@ -36,6 +37,8 @@ Entry = str | dict[str, str]
 """A sentence, or one for each plural form."""
 TABLE = re.compile(r"^\[(\w+)", re.MULTILINE)
 """The head of a table of a word file, up to its first dot."""
+DIGITS = Context(prec=400)
+"""Room for every digit of the largest number that a float holds, and those behind its point."""
 PLURAL_FORMS = frozenset({"zero", "one", "two", "few", "many", "other"})
 
 
@@ -163,14 +166,18 @@ class Words:
     def number(self, value: float, digits: int | None = None) -> str:
         """Write a number with the language's signs; `digits` fixes the decimals, else up to 3 as needed."""
         if isinstance(value, int) or digits == 0:
-            return format_decimal(round(value), format="#,##0", locale=self._locale)
-        pattern = "#,##0.###" if digits is None else "#,##0." + "0" * digits
-        return format_decimal(_no_minus_zero(value, 3 if digits is None else digits), pattern, self._locale)
+            value, pattern = round(value), "#,##0"
+        else:
+            value = _no_minus_zero(value, 3 if digits is None else digits)
+            pattern = "#,##0.###" if digits is None else "#,##0." + "0" * digits
+        with localcontext(DIGITS):
+            return format_decimal(value, pattern, self._locale)
 
     def percent(self, share: float, digits: int = 0) -> str:
         """Write a share as percent: 0.25 is 25 %."""
         pattern = "#,##0%" if digits == 0 else "#,##0." + "0" * digits + "%"
-        return format_percent(_no_minus_zero(share, digits + 2), pattern, self._locale)
+        with localcontext(DIGITS):
+            return format_percent(_no_minus_zero(share, digits + 2), pattern, self._locale)
 
     def rate(self, share: float) -> str:
         """Write a stated rate as percent with the decimals that it has, up to three; one where it does not end.
@@ -190,7 +197,8 @@ class Words:
         if len(self.currency_sign(currency)) > 1:
             pattern = pattern.replace("¤", "¤\N{NO-BREAK SPACE}")
         value = _no_minus_zero(amount, digits)
-        return format_currency(value, currency, pattern, locale=self._locale, currency_digits=False)
+        with localcontext(DIGITS):
+            return format_currency(value, currency, pattern, locale=self._locale, currency_digits=False)
 
     def round_money(self, amount: float, currency: str) -> str:
         """Write money for a sentence: no decimals from 100 units on."""

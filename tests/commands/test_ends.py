@@ -216,3 +216,20 @@ def test_a_rate_next_to_nothing_is_none(capsys, tmp_path):
         assert copy.read_text("utf-8").count(f"rate_per_year = {rate}") == 2
         answers.append(said(capsys, "loan", copy).partition("\n")[2])
     assert answers[0] == answers[1]
+
+
+NOISE = """
+import os, sys
+from renovation import __main__ as program
+program.speak_alone()
+os.write(1, b"lines of a solver")
+os.system("echo of another program")
+print("the answer", flush=True)
+"""
+"""HiGHS prints a line of its own where a found plan is rounded anew, whatever it is told."""
+
+
+@pytest.mark.parametrize("script", [NOISE, NOISE.replace("os.system", "sys.stderr.flush(); os.system")])
+def test_only_the_answer_stands_in_the_output(script):
+    done = ended(script)
+    assert (done.returncode, done.stdout, done.stderr) == (0, "the answer\n", "")

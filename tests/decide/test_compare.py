@@ -7,7 +7,7 @@ from factories import figure, operation, scenario, stand, technique_data, techni
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from renovation.decide import NoStart, compare, earliest_start, npv_per_tree, weigh
+from renovation.decide import NoStart, compare, drivers, earliest_start, npv_per_tree, weigh
 from renovation.inputs import Figure, Scenario, demo_names, demo_scenario
 from renovation.money import net_present_value
 
@@ -197,3 +197,10 @@ def test_results_are_plain_data_and_tables():
     assert len(result.measures_table()) == len(result.outcomes)
     crop = result.crop_table()
     assert crop.groupby("technique")["old_crown"].count().eq(demo_scenario().appraisal.months).all()
+
+
+def test_an_odd_price_of_wet_beans_of_nothing_can_be_moved():
+    wet = {"wet_beans": {"price_per_kg": 0.0, "dry_per_wet": 0.4}, "season": {"shares": (1 / 12,) * 12}}
+    farm = scenario(market=wet)
+    moved = drivers.price(farm).put(farm, 3.0)
+    assert moved.market.dry_price_per_kg == pytest.approx(3.0)

@@ -314,3 +314,11 @@ def test_every_scenario_is_judged(path):
         assert list(judged.verdicts_table()["case"]) == list(judged.verdicts)
         assert len(judged.dues_table()) == len(judged.dues)
         assert len(judged.cover_table()) == lending.scenario.appraisal.horizon_years
+
+
+def test_an_odd_debt_that_cannot_be_counted_at_harvest_leaves_the_loan_judged():
+    """At 200 % a year 10^14 cents are 0.75 · 10^16 after 28 months, and pass 2^53 before the next harvest."""
+    dear = loan(amount=1e12, term_months=60, rate_per_year=2.0, grace_months=28, grace_interest="added")
+    judged = first(farm(dear, shares=(*(0.0,) * 11, 1.0)))
+    assert judged.harvest is None
+    assert judged.as_stated.schedule.debt_service.sum() > 1e12

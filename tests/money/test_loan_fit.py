@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from renovation.money.loan_cover import balance, cover_band, cover_by_year, debt_cover, first_missed, missed
 from renovation.money.loan_fit import RepaymentMeans, compare_terms, fits
-from renovation.money.loan_search import GraceFit, largest_amount, largest_amounts, latest_start, shortest_grace
+from renovation.money.loan_search import FAR, GraceFit, largest_amount, largest_amounts, latest_start, shortest_grace
 from renovation.money.loan_terms import MOST_UNITS, LoanError, LoanTerms, instalment_months
 from renovation.money.loans import flows_by_grace, schedule, unit_schedule
 
@@ -515,3 +515,11 @@ def test_one_series_where_one_is_judged():
     loan = schedule(LoanTerms(100.0, ((0, 1.0),), 0.1, 12), 24, 1)
     with pytest.raises(ValueError, match="one cash series"):
         fits(loan, means(np.zeros((3, 24))))
+
+
+def test_an_odd_target_next_to_nothing_is_met_by_an_amount_that_a_float_holds():
+    terms = LoanTerms(1.0, ((0, 1.0),), 0.0, term_months=11, unit=1.0)
+    easy = replace(means(np.full(12, 11.0)), cover_target=5e-324)
+    amount = largest_amount(terms, easy, 1).amount
+    assert MOST_UNITS < amount < 2 * FAR
+    assert largest_amounts(terms, easy, 1) == amount

@@ -283,3 +283,11 @@ def test_an_unknown_language_or_key_is_refused():
         Words("tlh")
     with pytest.raises(KeyError):
         Words("en")("no.such.key")
+
+
+def test_an_odd_number_of_any_size_is_written_in_full():
+    """Decimal numbers have 28 digits where nobody asks for more: what passed them was refused."""
+    words = Words("en")
+    assert words.money(1e30, "USD") == "$1" + ",000" * 10 + ".00"
+    assert words.number(-1e30) == "-1" + ",000" * 10
+    assert words.percent(1e298) == "1" + ",000" * 100 + "%"

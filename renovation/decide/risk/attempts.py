@@ -33,18 +33,21 @@ NODES = 400
 """Points of the quadrature over luck."""
 FEWER_NODES, TAKES, BISECTIONS = 60, 33, 26
 """The same, takes between which is interpolated, and halvings, where each future has a take of its own."""
+SLIGHT = 1e-12
+"""A spread below this moves a take by less than a millionth; the quantile has no number for it."""
 
 
 def season_take(luck: FloatArray, mean: float | FloatArray, spread: float) -> FloatArray:
     """The take at given luck, any shape: the quantile of Beta(ν·mean, ν·(1 − mean)), ν = 1/spread − 1.
 
-    mean: one for all, or of the shape of the luck. A sure thing or an impossible one stays so.
+    mean: one for all, or of the shape of the luck. A sure thing or an impossible one stays so, and a spread of next to
+    nothing is none.
 
     Example:
         >>> round(float(season_take(np.array(0.5), 0.5, 0.04)), 6)
         0.5
     """
-    if spread == 0 or (np.ndim(mean) == 0 and not 0 < mean < 1):
+    if spread < SLIGHT or (np.ndim(mean) == 0 and not 0 < mean < 1):
         return np.array(np.broadcast_to(mean, luck.shape))
     size = 1 / spread - 1
     if np.ndim(mean) == 0:
@@ -76,7 +79,8 @@ def means_in_season(takes: tuple[float, ...], spread: float) -> tuple[float, ...
             def missing(mean: float, waiting: FloatArray = waiting, wanted: float = wanted) -> float:
                 return float(weight @ (waiting * season_take(luck, mean, spread))) - wanted
 
-            mean = brentq(missing, 1e-12, 1.0, xtol=1e-13)
+            if missing(SLIGHT) < 0 < missing(1.0):  # else the take is sure or impossible but for rounding
+                mean = brentq(missing, SLIGHT, 1.0, xtol=1e-13)
         means.append(mean)
         waiting = waiting * (1 - season_take(luck, mean, spread))
         expected_waiting *= 1 - take

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from renovation.inputs.checks.farm import Farm, Findings, Path, Table, table, tables
 from renovation.inputs.errors import each
 from renovation.inputs.quantities import month_count, problem, year_month
-from renovation.money.loan_terms import months_due
+from renovation.money.loan_terms import MOST_UNITS, is_whole_units, months_due
 from renovation.words import known_currency, smallest_unit
 
 
@@ -23,15 +23,19 @@ def _payout_months(loan: Table) -> dict[int, int]:
 
 
 def payouts(farm: Farm) -> Findings:
-    """Shares that do not sum to 1, months outside the years looked at or after grace."""
+    """Shares that do not sum to 1, months named twice, outside the years looked at or after grace."""
     for place, loan in _loans(farm):
         entries = [payout for _, payout in each(loan.get("payouts"))]
         shares = [share for payout in entries if (share := table(payout).get("share", 1.0)) is not None]
         if entries and len(shares) == len(entries) and abs(sum(shares) - 1) > 1e-6:
             yield (*place, "payouts"), problem("payouts_not_one", found=f"{sum(shares):g}")
         grace, months = loan.get("grace_months", 0), _payout_months(loan)
+        seen: set[int] = set()
         for i, month in months.items():
             here = (*place, "payouts", i, "month")
+            if month in seen:
+                yield (*place, "payouts"), problem("listed_twice", found=f'"{year_month(month)}"')
+            seen.add(month)
             yield from farm.outside(here, month)
             if grace is not None and month - min(months.values()) > grace:
                 last = year_month(min(months.values()) + grace)
@@ -81,14 +85,18 @@ def _harvest_months(loan: Table, place: Path, end_of_grace: int, end: int) -> Fi
 
 
 def amounts(farm: Farm) -> Findings:
-    """A loan that is no whole number of the currency's smallest units."""
+    """A loan that is no whole number of the currency's smallest units, or one of more than can be counted."""
     currency = farm.appraisal.get("currency")
     if currency is None or not known_currency(currency):
         return
     unit = smallest_unit(currency)
     for place, loan in _loans(farm):
         amount = loan.get("amount")
-        if amount is not None and abs(round(amount / unit) * unit - amount) > 1e-6 * unit:
+        if amount is None:
+            continue
+        if amount / unit > MOST_UNITS:
+            yield (*place, "amount"), problem("amount_uncountable", found=repr(amount), most=MOST_UNITS * unit)
+        elif not is_whole_units(amount, unit):
             yield (*place, "amount"), problem("amount_not_whole_units", found=repr(amount), unit=f"{unit:g}")
 
 

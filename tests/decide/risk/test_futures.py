@@ -353,3 +353,17 @@ def test_risk_of_a_scenario_reads_and_writes():
     farm = demo_scenario().changed(risk__price_sd=0.3, risk__price_path="typed", risk__price_by_year=(1.0, 0.8))
     assert read_scenario(write_scenario(farm), "again.toml").risk == farm.risk
     assert Risk() == demo_scenario().risk
+
+
+@pytest.mark.parametrize("spread", [5e-324, 1e-300, 1e-12, 1e-9, 0.04, 0.5])
+def test_odd_takes_and_spreads_keep_every_share_a_share(spread):
+    luck = np.linspace(1e-9, 1 - 1e-9, 50)
+    takes = (0.0, 5e-324, 1e-12, 0.3, 1 - 1e-9, 1 - 2**-53, 1.0)
+    for pair in [(a, b) for a in takes for b in takes]:
+        for mean in means_in_season(pair, spread):
+            shares = season_take(luck, mean, spread)
+            assert ((shares >= 0) & (shares <= 1)).all()
+
+
+def test_an_odd_spread_next_to_nothing_is_none():
+    assert season_take(np.array([0.001, 0.999]), 0.4, 1e-15).tolist() == [0.4, 0.4]
