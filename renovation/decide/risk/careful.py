@@ -30,7 +30,8 @@ class CarefulPlan:
     level: the balance that is promised: the floor, or the highest that was found to be kept. instalments: whether every
     instalment is promised beside it; False where no plan was found that keeps them. bound: where the floor was
     not reached, a level that the mean of the worst tenth of the futures planned on exceeds under no plan that keeps its
-    promises as expected; None elsewhere, and where savings bear interest. expected: the plan on expected figures.
+    promises as expected; None elsewhere, and where savings bear interest or hands learn. expected: the plan on
+    expected figures.
     result: both plans and leaving the farm, on fresh futures. kept: chance that the promise is kept, by
     strategy. rounds: plans tried. settled: False where the search was stopped before its end.
     """

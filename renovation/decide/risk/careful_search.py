@@ -34,6 +34,7 @@ from dataclasses import replace
 import numpy as np
 from scipy.sparse import block_array, csr_array
 
+from renovation.decide.belief import practice_of
 from renovation.decide.plan.clock import Cancel, Cancelled, Clock
 from renovation.decide.plan.exact import account, tolerance
 from renovation.decide.plan.plan import Plan
@@ -71,6 +72,7 @@ class CarefulSearch(PlansOnFutures):
         self.rounds, self.stopped = 0, False
         self.level = self.floor
         self.bound: float | None = None
+        self.learns = practice_of(self.scenario, self.scenario.planning) is not None  # other plans have other takes
         self.instalments = True  # whether they are promised; what follows: whether that needs rows of its own, and
         self.guarded, self.depth = False, 0.0  # how much more than of others is asked of a month with one
         offer = self.problem.planning.loan
@@ -92,7 +94,7 @@ class CarefulSearch(PlansOnFutures):
         self.guarded = bool(self.owes.any()) and self.floor < 0
         if not self._seek():
             self._lower()
-        if self.level == self.floor or self.scenario.household.savings_rate > 0:
+        if self.level == self.floor or self.scenario.household.savings_rate > 0 or self.learns:
             self.bound = None
         self.guarded = bool(self.owes.any()) and self.instalments and self.level < 0
         self.depth = -self.level if self.guarded else 0.0

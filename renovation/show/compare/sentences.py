@@ -156,9 +156,9 @@ def _turns(npv: float, alone: Sequence[Swing], voice: Voice) -> str:
     """Which single figures could turn a gain into a loss, or a loss into a gain."""
     gains = npv > 0
     turning = [s for s in alone if s.span and (s.span[0] < 0 if gains else s.span[1] > 0)]
+    drivers = voice.words.listing([voice(f"compare.driver.{swing.driver}") for swing in turning or alone])
     if not turning:
-        return voice("compare.range.holds" if gains else "compare.range.never_gains")
-    drivers = voice.words.listing([voice(f"compare.driver.{swing.driver}") for swing in turning])
+        return voice.sentence("compare.range.holds" if gains else "compare.range.never_gains", drivers=drivers)
     return voice.sentence("compare.range.turns" if gains else "compare.range.turns_to_gain", drivers=drivers)
 
 

@@ -187,7 +187,7 @@ def caution_sentences(plan: Plan, points: Sequence[CautionPoint], words: Words) 
     voice = Voice.of(plan.scenario, words)
     kept = [point for point in points if point.worth is not None]
     if not kept:
-        return [voice("plan.caution.none")]
+        return [voice("plan.caution.none" if all(point.proven for point in points) else "plan.caution.none_found")]
     first = kept[0].worth or 0.0
     lines = [
         voice(

@@ -44,7 +44,7 @@ def worth(result: RiskResult, answer: Answers, words: Words) -> str:
     voice = Voice.of(result.scenario, words)
     spread = answer.npv
     name = voice.strategy_inside(answer.key)
-    if spread.p10.value == spread.p90.value:
+    if answer.npvs.min() == answer.npvs.max():
         sentence = words("risk.answer.worth.sure", way=name, money=voice.future_money(spread.p50.value))
     else:
         facts = {"low": voice.future_money(spread.p10.value)}

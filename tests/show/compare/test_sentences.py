@@ -177,7 +177,7 @@ def test_the_range_of_an_answer(pair):
     ]
     held = (Swing("take", (0.2,), (0.3,), 400.0, 600.0), swings[-1])
     assert sentences.rests_on(changed, "side_graft", held, WORDS)[-1] == (
-        "No single figure in its range turns it into a loss."
+        "None of these alone turns it into a loss at either end of its range: the share that takes."
     )
 
 
@@ -190,7 +190,9 @@ def test_the_range_of_a_loss_says_what_could_turn_it(pair):
     sunk = (Swing("mature_crop", 0.5, 1.5, -900.0, -100.0),)
     said = sentences.rests_on(changed, "side_graft", sunk, WORDS)
     assert said[0] == "For side graft it is -$500 as stated."  # without the run of all together
-    assert said[-1] == "No single figure in its range turns it into a gain."
+    assert said[-1] == (
+        "None of these alone turns it into a gain at either end of its range: the crop of the grown tree."
+    )
 
 
 def test_a_refused_end_is_left_out_of_the_range(pair):

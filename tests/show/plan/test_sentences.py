@@ -4,18 +4,21 @@ from dataclasses import replace
 
 import numpy as np
 import pytest
-from factories import figure, loan_offer, operation, scenario, stand, technique_data, use
+from factories import figure, loan_offer, operation, scenario, some_plain, stand, technique_data, use
+from tiny_farms import count_out, tiny_farm
 
 from renovation.decide.belief import practice_of
 from renovation.decide.plan import build, learned_plan, make_plan, why_not_more, yardsticks
 from renovation.decide.plan.exact import Breach
 from renovation.decide.plan.plan import plan_of
 from renovation.decide.plan.question import Eased
+from renovation.decide.plan.yardsticks import CautionPoint
 from renovation.inputs import GraftRecord, Learning, Planning
 from renovation.show.plan import tables as plan_tables
 from renovation.show.plan.learning import learning_sentences, record_sentences
 from renovation.show.plan.sentences import (
     breach_sentence,
+    caution_sentences,
     gain_sentence,
     head_sentence,
     impossible_sentences,
@@ -215,3 +218,35 @@ def test_what_a_day_of_one_s_own_work_costs_is_said_beside_the_gain():
         plan = make_plan(farm(), Planning(years=1, value_per_family_day=stated))
         at = plan_sentences(plan, WORDS).index(gain_sentence(plan, WORDS))
         assert said in plan_sentences(plan, WORDS)[at + 1]
+
+
+# What is said to be proven, beside plans counted out
+
+
+@pytest.mark.parametrize("seed", some_plain(range(12), [1, 2, 5, 6]))
+def test_what_is_said_to_be_proven_is_what_counting_out_finds(seed):
+    """Whatever of no plan, no better plan and no trees is said, no plan of all counted out gainsays it."""
+    holding, planning = tiny_farm(seed)
+    counted = count_out(holding, planning)
+    for gap in (None, 0.2):
+        plan = make_plan(holding, planning, gap=gap)
+        said = plan_sentences(plan, WORDS)
+        assert ("No plan keeps every promise." in said) == (counted.worth is None)
+        if counted.worth is None:
+            continue
+        better, standing = counted.worth - plan.worth, standing_sentence(plan, WORDS)
+        assert standing in said
+        if standing == WORDS("plan.standing.best"):
+            assert better <= plan.problem.money_unit
+        else:
+            assert standing.startswith("It is proven that no plan is worth more than ")
+            assert better <= plan.at_most_better + 1e-6
+        assert (head_sentence(plan, WORDS) == WORDS("plan.head_none")) == (not plan.starts)
+
+
+def test_floors_that_no_plan_was_found_for_are_not_called_out_of_reach():
+    plan = make_plan(farm(), Planning(years=1))
+    point = CautionPoint(5000.0, None, None, None, proven=True)
+    assert caution_sentences(plan, [point], WORDS) == ["None of these floors can be kept."]
+    (said,) = caution_sentences(plan, [point, replace(point, proven=False)], WORDS)
+    assert said.startswith("No plan was found that keeps any of these floors.")

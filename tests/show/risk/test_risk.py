@@ -3,7 +3,9 @@
 import json
 import math
 import re
+from dataclasses import replace
 
+import numpy as np
 import pytest
 from factories import some_plain
 
@@ -11,6 +13,7 @@ from renovation.commands.program import answer
 from renovation.decide import compare
 from renovation.decide.risk import (
     Estimate,
+    RiskResult,
     risk,
     sensitivity,
     strategies_of,
@@ -19,12 +22,14 @@ from renovation.decide.risk import (
 )
 from renovation.inputs import demo_names, demo_scenario, save_scenario
 from renovation.show import tidy
+from renovation.show.risk import answers as say_answers
 from renovation.show.risk import sentences as say
 from renovation.show.risk import tables as risk_tables
 from renovation.show.voice import Voice
 from renovation.words import Words
 
 WORDS = Words("en")
+CALM = {f"risk__{n}": 0.0 for n in ("price_sd", "crop_sd", "take_spread", "wage_drift_sd", "input_drift_sd")}
 
 
 @pytest.fixture(scope="module")
@@ -69,7 +74,18 @@ def test_never_and_always_are_said_as_such():
     result = risk(calm, draws=512)
     said = " ".join(say.strategy_said(result, result.answers["plan"], WORDS))
     assert "In none of 512 futures does it do worse than leaving the farm as it is." in said
-    assert "In every future some year does not pay for itself, most often in 20" in said
+    assert "In all of 512 futures some year does not pay for itself, most often in 20" in said
+
+
+def test_a_worth_is_called_that_of_every_future_only_where_it_is():
+    """Eight of ten futures may be alike, and the others not."""
+    answer = risk(demo_scenario().changed(**CALM), draws=512).answers["plan"]
+    found = RiskResult(demo_scenario(), 512, 1, {"plan": answer})
+    assert say_answers.worth(found, answer, WORDS).startswith("In every future the plan is worth ")
+    one = np.append(answer.npvs[:-1], answer.npvs[-1] - 500.0)
+    assert say_answers.worth(found, replace(answer, npvs=one), WORDS).startswith(
+        "In 8 of 10 futures the plan is worth "
+    )
 
 
 @pytest.mark.parametrize(
