@@ -32,7 +32,7 @@ def speak_alone() -> None:
     if nowhere != 1:  # where output is closed the first file that is opened takes its place
         os.dup2(nowhere, 1)
         os.close(nowhere)
-    sys.stdout = sys.__stdout__ = heard  # type: ignore[assignment, misc]
+    sys.stdout = sys.__stdout__ = heard  # type: ignore[misc]
 
 
 def end_when_interrupted() -> None:
