@@ -46,5 +46,8 @@ def notes() -> None:
     for name in ("link", "left_out", "problems", "opened"):
         said = left.pop(name, None)
         if said:
-            show = st.success if name == "opened" else st.warning
-            show("\n\n".join(map(plain, said)))
+            told = "\n\n".join(map(plain, said))
+            if name == "opened":
+                st.success(told)
+            else:
+                st.warning(told)

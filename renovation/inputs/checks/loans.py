@@ -34,7 +34,7 @@ def payouts(farm: Farm) -> Findings:
         for i, month in months.items():
             here = (*place, "payouts", i, "month")
             if month in seen:
-                yield (*place, "payouts"), problem("listed_twice", found=f'"{year_month(month)}"')
+                yield (*place, "payouts"), problem("payouts_in_one_month", found=f'"{year_month(month)}"')
             seen.add(month)
             yield from farm.outside(here, month)
             if grace is not None and month - min(months.values()) > grace:

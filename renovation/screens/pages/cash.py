@@ -68,8 +68,8 @@ def _years_drawn(farm: Scenario, words: Words) -> int | None:
     """Choose how far the chart looks: the first years, in which money is short first, or all; None for all."""
     if farm.appraisal.horizon_years <= FIRST_DRAWN:
         return None
-    near = words("screen.cash.first_years", n=FIRST_DRAWN)
-    far = words("screen.cash.all_years", n=farm.appraisal.horizon_years)
+    near = words("screen.cash.first_years", n=words.number(FIRST_DRAWN))
+    far = words("screen.cash.all_years", n=words.number(farm.appraisal.horizon_years))
     label = words("screen.cash.years_drawn")
     chosen = st.segmented_control(label, [near, far], default=near, required=True, key=key_of("years_drawn"))
     return FIRST_DRAWN if chosen == near else None

@@ -13,7 +13,6 @@ from renovation.screens.controls.text import (
     show_chart,
     show_table,
     small,
-    unbroken,
 )
 from renovation.screens.memory import results, state
 from renovation.screens.parts import head
@@ -71,7 +70,7 @@ def _shown(farm: Scenario, comparison: Comparison, words: Words) -> list[str]:
         st.session_state[key] = [way for way in drivers.beside() if way in others][:room]
     if others:
         chosen = st.pills(
-            words("screen.compare.beside", n=room),
+            words("screen.compare.beside", n=words.number(room)),
             others,
             selection_mode="multi",
             key=key,
@@ -95,7 +94,7 @@ def _figures(comparison: Comparison, shown: list[str], words: Words) -> None:
                 for name in ("payback_years", "npv", "most_money_out", "return_per_day"):
                     st.metric(
                         words(f"measure.{name}"),
-                        unbroken(tables.measure_cell(comparison, key, name, words)),
+                        plain(tables.measure_cell(comparison, key, name, words)),
                         help=words(f"measure_help.{name}"),
                         width="content",
                     )
@@ -140,7 +139,7 @@ def _details(farm: Scenario, comparison: Comparison, shown: list[str], words: Wo
 def _measures(farm: Scenario, comparison: Comparison, shown: list[str], words: Words) -> None:
     """All measures side by side, and why any is blank."""
     if hands := answer.both_hands(comparison, words):
-        st.markdown(f"**{hands.title}**")
+        st.markdown(f"**{plain(hands.title)}**")
         show_table(hands)
     show_table(tables.measures(comparison, words), only=("measure", *shown))
     blanks = sentences.blanks([comparison.outcomes[key] for key in shown], words)

@@ -54,7 +54,7 @@ def _strategies(farm: Scenario, words: Words) -> tuple[Strategy, ...]:
     if key not in st.session_state:
         st.session_state[key] = kept.get(name, list(dict.fromkeys(usual))[: charts.MOST_SHOWN])
     chosen = st.pills(
-        words("screen.risk.strategies", n=charts.MOST_SHOWN),
+        words("screen.risk.strategies", n=words.number(charts.MOST_SHOWN)),
         options,
         selection_mode="multi",
         key=key,
@@ -77,7 +77,7 @@ def _judged(farm: Scenario, strategies: tuple[Strategy, ...], words: Words) -> R
 
     def show(place: int, share: float) -> None:
         if place:
-            said = words("screen.risk.waiting", place=place)
+            said = words("screen.risk.waiting", place=words.number(place))
         else:
             said = words("screen.risk.working", futures=futures, share=words.percent(share))
         slot.progress(share, said)
@@ -184,6 +184,6 @@ def _bars(farm: Scenario, strategies: tuple[Strategy, ...], words: Words) -> Non
     found = risk_results.ranked(farm, way)
     bullets(risk_sentences.rests_on(found, words))
     show_chart(risk_charts.bars_chart(found, words), key=f"bars_{way}")
-    every = st.toggle(words("screen.risk.every_figure", n=len(found.bars)), key=key_of("every_figure"))
+    every = st.toggle(words("screen.risk.every_figure", n=words.number(len(found.bars))), key=key_of("every_figure"))
     show_table(risk_tables.bars(found, words, None if every else risk_charts.BARS_SHOWN))
     st.caption(words("sensitivity.note"))

@@ -25,7 +25,7 @@ def draw() -> None:
     )
     parts = {"way": _way, "supplies": _supplies, "season": _season, "cautions": _cautions, "ways": _ways}
     parts[section("sources", list(parts))](farm, words)
-    st.caption(words("screen.sources.stamp", name=plain(farm.about.name), digest=farm.digest))
+    st.caption(words("screen.sources.stamp", name=plain(farm.about.name), digest=plain(farm.digest)))
 
 
 def _way(farm: Scenario, words: Words) -> None:
@@ -56,7 +56,7 @@ def _season(farm: Scenario, words: Words) -> None:
     season = farm.market.season
     if season.window:
         window = words.name("window", season.window)
-        st.markdown(words("sources.window", window=window))
+        st.markdown(words("sources.window", window=plain(window)))
         st.markdown(plain(words("sources.window_source", citation=seasons().windows_source.citation)))
         st.markdown(words("window_help.spread"))
     else:

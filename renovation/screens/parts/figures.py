@@ -201,10 +201,12 @@ def _curve_editor(path: Path, points: Curve, words: Words) -> None:
             left, right = st.columns(2, wrap=False)
             visible: Literal["visible", "collapsed"] = "collapsed" if place else "visible"
             with left:
-                label = words("screen.figures.point_age" if place else "chart.curve.age", n=place + 1)
+                label = words("screen.figures.point_age" if place else "chart.curve.age", n=words.number(place + 1))
                 text = st.text_input(label, age, key=f"{key}.{place}.age", label_visibility=visible)
             with right:
-                label = words("screen.figures.point_share" if place else "screen.figures.share", n=place + 1)
+                label = words(
+                    "screen.figures.point_share" if place else "screen.figures.share", n=words.number(place + 1)
+                )
                 rows.append((text, st.text_input(label, share, key=f"{key}.{place}.share", label_visibility=visible)))
         if st.form_submit_button(words("screen.figures.use_curve")):
             _take_curve(path, [row for row in rows if any(text.strip() for text in row)], words)

@@ -212,7 +212,7 @@ def _shares(number: int, loan: Loan, words: Words) -> None:
     with st.form(key_of(f"shares.{number}.{len(shares)}"), border=True):
         columns = st.columns(min(3, len(shares)))
         for place, (key, share) in enumerate(zip(keys, shares, strict=True)):
-            label = words("screen.lender.payout_share", n=place + 1)
+            label = words("screen.lender.payout_share", n=words.number(place + 1))
             columns[place % len(columns)].text_input(
                 label, as_text(round(share, 8), 100.0), key=key, autocomplete="off"
             )

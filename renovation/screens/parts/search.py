@@ -99,7 +99,7 @@ def at_work() -> None:
     place = jobs.line().place(job)
     step = "stopping" if job.stopped.is_set() else "waiting" if place else job.step
     facts = {"seconds": words("unit.seconds", n=int(job.seconds)), "plans": words("unit.plans", n=job.tried)}
-    said = words(f"screen.plan.step.{step}", place=place, **facts)
+    said = words(f"screen.plan.step.{step}", place=words.number(place or 0), **facts)
     if step == "caution":
         st.progress(job.done, said)
     else:
