@@ -17,7 +17,7 @@ from renovation.decide.risk.careful import TRAINING, careful_plan
 from renovation.decide.risk.careful_rows import SHARE, Lines
 from renovation.decide.risk.careful_search import CarefulSearch
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE
-from renovation.inputs import Treatment, demo_names, demo_scenario
+from renovation.inputs import Learning, Treatment, demo_names, demo_scenario
 from renovation.inputs.planning import Planning
 
 QUICK = Planning(years=2, time_limit_seconds=20.0)
@@ -262,6 +262,15 @@ def test_no_bound_is_claimed_where_savings_bear_interest():
     assert careful_plan(make_plan(lean_farm(200.0), QUICK), fresh=1024).bound is not None
     earning = lean_farm(200.0).changed(household__savings_rate=0.05)
     assert careful_plan(make_plan(earning, QUICK), fresh=1024).bound is None
+
+
+@pytest.mark.long
+def test_no_bound_is_claimed_where_hands_learn():
+    """Another plan has another practice, and so other takes than those that the lines were learned with."""
+    learning = QUICK.model_copy(update={"learning": Learning(first_take=0.6, highest_take=0.6, rate=1.0)})
+    found = careful_plan(learned_plan(lean_farm(200.0), learning).plan, fresh=1024)
+    assert not found.at_floor
+    assert found.bound is None
 
 
 def test_a_plan_that_comes_again_ends_the_rounds():

@@ -10,7 +10,8 @@ from hypothesis import strategies as st
 from results import compared, mapped
 
 from renovation.decide import compare
-from renovation.decide.risk import Estimate, risk, sensitivity
+from renovation.decide.drivers import on_a_map
+from renovation.decide.risk import Estimate, risk, sensitivity, win_map
 from renovation.decide.risk.strategy import LEAVE, PLAN
 from renovation.inputs import demo_names, demo_scenario
 from renovation.show.compare import charts
@@ -134,3 +135,27 @@ def drawn():
 @pytest.mark.parametrize("name", ["worth", "fan", "chances", "bars", "map"])
 def test_a_chart_prints_without_a_browser_in_the_page_s_own_ink(name):
     assert prints(drawn()[name])
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("name", demo_names())
+def test_between_the_values_that_are_said_the_winner_wins_and_beyond_them_another(name):
+    """Each place is compared anew: the map's own sums are not asked."""
+    comparison = compare(demo_scenario(name))
+    farm, ends = comparison.scenario, 0
+    for pair in (("price_per_kg", "mature_crop"), ("wage_per_day", "take")):
+        found = win_map(comparison, *pair)
+        movable = on_a_map(farm, found.headline)
+        for axis in (found.x, found.y):
+            if axis.own is None:
+                continue
+            low, high = map_charts.winning_range(found, axis)
+            least, most = (limit if end is None else end for end, limit in zip((low, high), axis.limits, strict=True))
+            for share in (0.02, 0.5, 0.98):
+                moved = movable[axis.driver].put(farm, least + share * (most - least))
+                assert compare(moved).best == comparison.best
+            step = 0.02 * (most - least)
+            for beyond in ([low - step] if low is not None else []) + ([high + step] if high is not None else []):
+                ends += 1
+                assert compare(movable[axis.driver].put(farm, beyond)).best != comparison.best
+    assert ends
