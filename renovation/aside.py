@@ -19,9 +19,9 @@ from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor, wait
 from typing import IO, Any
 
-NICE, NICER = 5, 10
-"""How far a worker gives way, of 19, with a task of seconds and of minutes: beside whoever gives way by five less it
-has about a quarter of a core; of a core that nobody else wants, all."""
+NICE, NICER = 5, 15
+"""How far a worker gives way, of 19, with a task of seconds and of minutes: beside a page the one has about a quarter
+of a core, beside that the other a tenth; of a core that nobody else wants, all."""
 ONE_THREAD = dict.fromkeys(
     ["OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS", "VECLIB_MAXIMUM_THREADS", "NUMEXPR_NUM_THREADS"], "1"
 )

@@ -56,6 +56,7 @@ class Visitor:
         self.random = random.Random(seed)
         self.widgets: dict[str, WidgetState] = {}
         self.typed: dict[str, tuple[str, float]] = {}
+        self.buttons: list[str] = []
         self.query = self.hash = ""
         self.cached: set[str] = set()
 
@@ -108,6 +109,8 @@ class Visitor:
                 for name in NUMBERS:
                     if f"sidebar.{name}." in shown.id:
                         self.typed[name] = (shown.id, self.typed.get(name, ("", float(value)))[1])
+        elif kind == "button":
+            self.buttons.append(element.button.id)
         elif kind == "selectbox":
             box = element.selectbox
             if box.set_value or box.id not in self.widgets:
@@ -121,6 +124,15 @@ class Visitor:
                 state.string_array_value.data.extend(group.raw_values if group.set_value else chosen)
                 self.widgets[group.id] = state
 
+    async def press(self, name: str) -> float:
+        """Press a button, by its key; seconds until the page is whole."""
+        pressed = next(one for one in reversed(self.buttons) if f"-{name}|" in one)
+        self.widgets[pressed] = WidgetState(id=pressed, trigger_value=True)
+        try:
+            return await self.ask()
+        finally:
+            del self.widgets[pressed]
+
     async def change(self) -> float:
         """Type another number into the sidebar; seconds until the page is whole."""
         name = self.random.choice(sorted(self.typed))
@@ -131,16 +143,21 @@ class Visitor:
         return await self.ask()
 
 
+def line_to(port: int) -> connect:
+    """A line to a dashboard of this computer, as a browser opens it."""
+    return connect(
+        f"ws://{LOOPBACK}:{port}/_stcore/stream",
+        subprotocols=["streamlit"],
+        origin=f"http://{LOOPBACK}:{port}",
+        max_size=None,
+        ping_interval=None,
+    )
+
+
 async def visit(port: int, seed: int, page: str, until: float, every: float, seen: Seen) -> None:
     """Open a page, change a number every so many seconds or as soon as it is whole again, until the time is over."""
     try:
-        line = connect(
-            f"ws://{LOOPBACK}:{port}/_stcore/stream",
-            subprotocols=["streamlit"],
-            origin=f"http://{LOOPBACK}:{port}",
-            max_size=None,
-            ping_interval=None,
-        )
+        line = line_to(port)
         async with asyncio.timeout(max(0.0, until - time.monotonic()) + 2 * PATIENCE), line as opened:
             visitor = Visitor(opened, seed, page, seen)
             await asyncio.sleep(visitor.random.uniform(0, every))

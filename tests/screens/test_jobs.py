@@ -2,15 +2,18 @@
 
 import threading
 import time
+from functools import partial
 from pathlib import Path
 
+import errands
 import pytest
 from screens.looking import PAGES, served
 from screens.looking import visit as look
 from screens.visiting import key, press, run, visit
 
-from renovation.aside import NICER
+from renovation.aside import NICER, Worker
 from renovation.inputs import demo_names, demo_scenario, write_scenario
+from renovation.money.loan_terms import LoanError
 from renovation.screens import jobs
 from renovation.screens.jobs import Job, Line
 from renovation.words import Words
@@ -125,6 +128,31 @@ def test_one_who_comes_back_soon_was_never_away(monkeypatch):
     assert not here()
 
 
+class BrokenOffError(Exception):
+    """What breaks a run of a page off, as its server does."""
+
+
+def test_what_a_page_waits_for_is_told_refused_and_ended_with_the_run_of_the_page(monkeypatch):
+    told = []
+
+    def broken_off(place, share):
+        if len(told) > 3:
+            raise BrokenOffError
+        told.append((place, share))
+
+    with Worker() as worker:
+        monkeypatch.setattr(jobs, "ready", lambda: worker)
+        with pytest.raises(LoanError):
+            jobs.answer(errands.refused, print)
+        assert jobs.answer(partial(errands.counted, 2), print) == 2
+        first = worker.number
+        with pytest.raises(BrokenOffError):
+            jobs.answer(partial(errands.counted, 5_000), broken_off)
+        assert eventually(lambda: worker.number != first)
+        assert worker.is_alive
+    assert told[0] == (0, 0.0)
+
+
 # On the page
 
 
@@ -146,7 +174,9 @@ def test_opening_another_farm_ends_the_search_and_a_change_of_the_same_farm_does
     run(at)
     assert job.stopped.is_set()
     assert "search" not in at.session_state
-    ended(job)
+    job.thread.join(2.0)  # it has ended its worker by then, which may have been in the middle of a programme
+    assert not job.at_work
+    assert job.result is None
     assert "make_plan" in {button.key.split("|")[0] for button in at.button}
 
 
