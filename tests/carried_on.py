@@ -14,7 +14,8 @@ YEAR = 12
 def a_year_on(scenario: Scenario, flows: FarmFlows, cash: HouseholdCash) -> Scenario:
     """The scenario that starts twelve months later, with expected counts of trees under way (not whole).
 
-    flows, cash: of the scenario's own plan. Trees under way of the scenario itself are not read.
+    flows, cash: of the scenario's own plan. Trees under way of the scenario itself are not read. Constant prices are
+    those of the new month 0: all money but that of loans × (1 + inflation).
     """
     start = year_month(month_count(scenario.appraisal.start) + YEAR)
     data = scenario.model_dump()
@@ -27,10 +28,15 @@ def a_year_on(scenario: Scenario, flows: FarmFlows, cash: HouseholdCash) -> Scen
     path = data["risk"]["price_by_year"]
     data["risk"]["price_by_year"] = path[1:] or path
     data["plan"] = ()
+    data["loans"] = tuple(
+        {**loan, "running": any(payout["month"] < start for payout in loan["payouts"])} for loan in data["loans"]
+    )
+    dearer = 1 + scenario.appraisal.inflation
+    _in_new_prices(data, dearer)
     data["tools_owned"] = _tools_left(scenario, flows)
     plan = [entry for entry in scenario.plan if entry.trees]
     new = Scenario.model_validate(data)
-    savings = float(cash.with_plan.balance[YEAR - 1])
+    savings = float(cash.with_plan.balance[YEAR - 1]) * dearer
     found = new.model_copy(
         update={
             "plan": tuple(entry for entry in plan if not _begun(scenario, entry)),
@@ -40,6 +46,30 @@ def a_year_on(scenario: Scenario, flows: FarmFlows, cash: HouseholdCash) -> Scen
     )
     vars(found)["digest"] = "of no file"  # which holds whole trees
     return found
+
+
+def _in_new_prices(data: Any, dearer: float) -> None:
+    """Put all money of a scenario's tables into constant prices a year on."""
+
+    def times(value: Any) -> Any:
+        return tuple(times(one) for one in value) if isinstance(value, tuple) else value and value * dearer
+
+    parts = [data["household"], data["market"], *data["stands"]]
+    parts += [figure for way in data["techniques"].values() for figure in _figures_of_money(way)]
+    parts += [item["unit_cost"] for item in data["supplies"]["items"].values()]
+    parts += [tool["price"] for tool in data["supplies"]["tools"].values()]
+    for part in parts:
+        for key in MONEY & part.keys():
+            part[key] = times(part[key])
+
+
+def _figures_of_money(way: Any) -> list[Any]:
+    """The figures of a way that are money."""
+    return [way["upkeep_inputs"], *(span["income"] for span in way["intercrop"])]
+
+
+MONEY = {"wage_per_day", "living_costs", "other_income", "savings", "floor", "price_per_kg", "deductions_per_kg"}
+MONEY |= {"upkeep_inputs", "value", "low", "high"}
 
 
 def _tools_left(scenario: Scenario, flows: FarmFlows) -> dict[str, float]:

@@ -87,8 +87,8 @@ class LoanAppraisal:
 
     as_stated: the loan's own terms. level, harvest: the same amount, rate, grace and term repaid every month
     and in `harvest_months` only; None where no such month falls between grace and term, where every month is
-    one, or where the last instalment would fall after the horizon. at_price: its own terms with the price at
-    90 % and 80 %, the farm worked out anew.
+    one, where the last instalment would fall after the horizon, or where the loan is running. at_price: its own
+    terms with the price at 90 % and 80 %, the farm worked out anew.
     """
 
     loan: Loan
@@ -303,14 +303,15 @@ def _appraise(
     stated = _verdict(scenario, cash, number, terms)
     level = replace(terms, repayment="level", harvest_months=())
     harvest = replace(terms, repayment="harvest", harvest_months=harvest_months)
+    other_months = len(harvest_months) < 12 and not loan.running
     return LoanAppraisal(
         loan=loan,
         currency=scenario.appraisal.currency,
         season=scenario.market.season,
         harvest_months=harvest_months,
         as_stated=stated,
-        level=_if_it_can_be(replace(stated, terms=level)),
-        harvest=_if_it_can_be(replace(stated, terms=harvest)) if len(harvest_months) < 12 else None,
+        level=None if loan.running else _if_it_can_be(replace(stated, terms=level)),
+        harvest=_if_it_can_be(replace(stated, terms=harvest)) if other_months else None,
         at_price={factor: _verdict(scenario, other, number, terms) for factor, other in lower.items()},
     )
 

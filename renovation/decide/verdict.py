@@ -63,20 +63,20 @@ class Verdict:
 
     @cached_property
     def shortest_grace(self) -> GraceFit | None:
-        """The shortest grace that fits, the term kept; None if none does."""
-        return shortest_grace(self.terms, self.means, self._first_calendar_month)
+        """The shortest grace that fits, the term kept; None if none does, and of a running loan."""
+        return None if self.terms.running else shortest_grace(self.terms, self.means, self._first_calendar_month)
 
     @cached_property
     def latest_start(self) -> GraceFit | None:
-        """The latest start of repayment that fits, the term kept; None if none does."""
+        """The latest start of repayment that fits, the term kept; None if none does, and of a running loan."""
         if self.shortest_grace is None:
             return None
         return latest_start(self.terms, self.means, self._first_calendar_month)
 
     @cached_property
-    def largest(self) -> LargestAmount:
-        """The largest loan that fits on these terms, and what stops a larger one."""
-        return largest_amount(self.terms, self.means, self._first_calendar_month)
+    def largest(self) -> LargestAmount | None:
+        """The largest loan that fits on these terms, and what stops a larger one; None of a running loan."""
+        return None if self.terms.running else largest_amount(self.terms, self.means, self._first_calendar_month)
 
     @property
     def _first_calendar_month(self) -> int:
@@ -104,7 +104,7 @@ class Verdict:
 
     def summary(self) -> dict[str, Any]:
         """What the terms come to, for `--json` and for setting verdicts side by side."""
-        grace, latest, fit = self.shortest_grace, self.latest_start, self.fit
+        grace, latest, fit, largest = self.shortest_grace, self.latest_start, self.fit, self.largest
         return {
             "repayment": self.terms.repayment,
             "instalments": len(self.schedule.instalment_months),
@@ -121,9 +121,9 @@ class Verdict:
             "lowest_balance": float(fit.balance.min()),
             "shortest_grace_months": None if grace is None else grace.grace_months,
             "latest_first_instalment": None if latest is None else self.label(latest.first_instalment_month),
-            "largest_loan": self.largest.amount,
-            "largest_loan_limit": self._told(self.largest.limit),
-            "least_loan": self.largest.lowest,
+            "largest_loan": None if largest is None else largest.amount,
+            "largest_loan_limit": None if largest is None else self._told(largest.limit),
+            "least_loan": None if largest is None else largest.lowest,
         }
 
     @cached_property

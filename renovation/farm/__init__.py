@@ -21,11 +21,10 @@ from renovation.farm.household import (
     deepest_month,
     dips,
     household_cash,
-    loan_schedule,
-    loan_terms,
     reserve_needed,
 )
 from renovation.farm.labour import Labour, days_short, labour_by_month, month_labels
+from renovation.farm.loans import flow_of_running_loans, loan_schedule, loan_terms, running_loans
 from renovation.farm.standing import Begun, trees_under_way
 from renovation.farm.trees import by_project_month, setting_of
 
@@ -46,6 +45,7 @@ __all__ = [
     "expected_price_path",
     "farm_flows",
     "farm_left_alone",
+    "flow_of_running_loans",
     "household_cash",
     "labour_by_month",
     "loan_schedule",
@@ -53,6 +53,7 @@ __all__ = [
     "month_labels",
     "net_prices",
     "reserve_needed",
+    "running_loans",
     "setting_of",
     "tool_costs",
     "tool_purchases",

@@ -16,21 +16,16 @@ import numpy as np
 
 from renovation.farm.flows import FarmFlows, by_year, rows_by_year
 from renovation.farm.labour import DUST, month_labels
+from renovation.farm.loans import loan_schedule, money_of_loans, running_loans
 from renovation.farm.trees import by_project_month
 from renovation.inputs import Loan, Scenario
 from renovation.money.flows import incremental
 from renovation.money.loan_cover import balance as balance_by_month
-from renovation.money.loan_terms import LoanError, LoanTerms
-from renovation.money.loans import Schedule, schedule, to_constant_prices
+from renovation.money.loans import Schedule
 from renovation.types import BoolArray, FloatArray, IndexArray
-from renovation.words import smallest_unit
 
 if TYPE_CHECKING:
     import pandas as pd
-
-
-SHARES_NEAR_ONE = 1e-6
-"""A scenario's payout shares may miss 1 by this much."""
 
 
 def cash_gaps(money_in: FloatArray, money_out: FloatArray) -> BoolArray:
@@ -213,8 +208,8 @@ class CashSide:
 class HouseholdCash:
     """The household's money with the plan beside the same without it.
 
-    loans: the loans that came with the plan, in order; terms and schedules: theirs, in nominal money. Without
-    the plan there are no loans.
+    loans: those that are running and those that came with the plan, in order; schedules: theirs, in nominal money.
+    Without the plan there are only the running ones.
     """
 
     start: str
@@ -291,66 +286,10 @@ class HouseholdCash:
         }
 
 
-def loan_terms(scenario: Scenario, loan: Loan) -> LoanTerms:
-    """A loan as the scenario states it, its payouts in project months and its currency's smallest unit.
-
-    Payouts stand in the order of their months; their shares, which a file may write as thirds to a few digits,
-    are made to sum to 1. Harvest months count only where the loan is repaid in them.
-    Raises LoanError, the loan's name among its facts, for a payout before month 0 or terms that contradict
-    themselves.
-
-    Example:
-        >>> from renovation.inputs import demo_scenario
-        >>> s = demo_scenario()
-        >>> loan_terms(s, s.loans[0]).unit
-        0.01
-    """
-    total = sum(payout.share for payout in loan.payouts)
-    if abs(total - 1) > SHARES_NEAR_ONE:
-        raise LoanError("payout_shares_not_one", loan=loan.name, total=total)
-    payouts = tuple(sorted((scenario.month_of(payout.month), payout.share / total) for payout in loan.payouts))
-    if payouts[0][0] < 0:
-        month = min(payout.month for payout in loan.payouts)
-        raise LoanError("payout_before_start", loan=loan.name, month=month, first=scenario.appraisal.start)
-    try:
-        return LoanTerms(
-            amount=loan.amount,
-            payouts=payouts,
-            nominal_rate_per_year=loan.rate_per_year,
-            term_months=loan.term_months,
-            grace_months=loan.grace_months,
-            grace_interest=loan.grace_interest,
-            repayment=loan.repayment,
-            harvest_months=loan.harvest_months if loan.repayment == "harvest" else (),
-            fee_share=loan.fee_share,
-            unit=smallest_unit(scenario.appraisal.currency),
-        )
-    except LoanError as error:
-        raise named(error, loan) from error
-
-
-def loan_schedule(scenario: Scenario, loan: Loan) -> Schedule:
-    """A loan's schedule over the scenario's horizon, in nominal money.
-
-    Raises LoanError as `loan_terms` does, and for a loan whose last instalment falls after the horizon.
-    """
-    terms = loan_terms(scenario, loan)
-    appraisal = scenario.appraisal
-    try:
-        return schedule(terms, appraisal.months, appraisal.start_calendar_month)
-    except LoanError as error:
-        raise named(error, loan) from error
-
-
-def named(error: LoanError, loan: Loan) -> LoanError:
-    """The same refusal with the name of the loan it speaks of."""
-    return LoanError(error.code, **{**error.facts, "loan": loan.name})
-
-
 def household_cash(scenario: Scenario, flows: FarmFlows, loans: Sequence[Loan] | None = None) -> HouseholdCash:
-    """The household's balance by month with the plan and its loans, beside the farm left alone without loans.
+    """The household's balance by month with the plan and its loans, beside the farm left alone without them.
 
-    flows: the scenario's, from `farm_flows`. loans: the scenario's own where None.
+    flows: the scenario's, from `farm_flows`. loans: the scenario's own where None; its running loans are on both sides.
     Raises LoanError, with the loan's name, for a loan that cannot be.
 
     Example:
@@ -361,32 +300,29 @@ def household_cash(scenario: Scenario, flows: FarmFlows, loans: Sequence[Loan] |
         >>> bool((cash.with_plan.balance == cash.without.balance).all()), cash.dip_years
         (True, ())
     """
-    loans = scenario.loans if loans is None else tuple(loans)
+    if loans is None:
+        loans = scenario.loans
+    else:
+        loans = (*running_loans(scenario), *(loan for loan in loans if not loan.running))
     schedules = tuple(loan_schedule(scenario, loan) for loan in loans)
     household, appraisal = scenario.household, scenario.appraisal
     months, first = appraisal.months, appraisal.start_calendar_month
-    nothing = np.zeros(months)
     without = CashSide(
         farm_cash=flows.without.cash,
         other_income=by_project_month(household.other_income, first, months),
         living_costs=by_project_month(household.living_costs, first, months),
-        loan_payout=nothing,
-        loan_fee=nothing,
-        debt_service=nothing,
         savings=household.savings,
         floor=household.floor,
         savings_rate_per_year=household.savings_rate,
+        **money_of_loans(scenario, [plan for plan in schedules if plan.terms.running]),
     )
-    real = {
-        name: to_constant_prices(sum((getattr(plan, name) for plan in schedules), start=nothing), appraisal.inflation)
-        for name in ("payout", "fee", "debt_service")
-    }
+    lent = money_of_loans(scenario, schedules)
     with_plan = replace(
         without,
         farm_cash=flows.with_plan.cash,
-        loan_payout=real["payout"] + real["fee"],
-        loan_fee=real["fee"],
-        debt_service=real["debt_service"],
+        loan_payout=lent["loan_payout"],
+        loan_fee=lent["loan_fee"],
+        debt_service=lent["debt_service"],
     )
     return HouseholdCash(
         start=appraisal.start,

@@ -45,7 +45,12 @@ class LoanLimit(Model):
 
 
 class Loan(LoanConditions, LoanAmount):
-    """A loan offer or contract, in nominal money (method §7)."""
+    """A loan offer or contract, in nominal money (method §§7, 11)."""
+
+    running: bool = False
+    """Paid out, in part at least, before month 0: it is repaid with the plan and without."""
+    owed: Annotated[float | None, Field(gt=0, le=MOST), Quantity("money")] = None
+    """What the lender says is owed at the end of the month before month 0, of a running loan."""
 
 
 class LoanOffer(LoanConditions, LoanLimit):

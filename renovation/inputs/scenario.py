@@ -39,9 +39,13 @@ from renovation.inputs.techniques import Supplies, Technique
 
 MOST_CROSS_CHECKED = 1000
 """Where the fields alone refuse more than this, nobody looks for what stands between them."""
-SAID_ONLY_IF_STATED = {"": ("under_way", "tools_owned"), "techniques": ("take_by_month",)}
-"""Fields that came after digests had been printed, of the file and of each way: a file that states none of them keeps
-its digest."""
+SAID_ONLY_IF_STATED = {
+    "": ("under_way", "tools_owned"),
+    "techniques": ("take_by_month",),
+    "loans": ("running", "owed"),
+}
+"""Fields that came after digests had been printed, of the file, of each way and each loan: a file that states none of
+them keeps its digest."""
 
 
 def _one_or_twelve(value: Any) -> str:
@@ -277,7 +281,7 @@ class Scenario(Model):
         What stands in `SAID_ONLY_IF_STATED` is left out where nothing is stated.
         """
         table = without_reasons(self.model_dump(mode="json"))
-        parts = {"": [table], "techniques": table["techniques"].values()}
+        parts = {"": [table], "techniques": table["techniques"].values(), "loans": table["loans"]}
         for place, names in SAID_ONLY_IF_STATED.items():
             for part, field in itertools.product(parts[place], names):
                 if not part[field]:

@@ -1,7 +1,8 @@
 """What a loan contract says, in the contract's own (nominal) money, and the arithmetic of one instalment.
 
-Months are project months counted from 0. A payout in month m bears interest from month m + 1; grace and
-term are counted from the first payout, grace within the term; instalments begin the month after grace.
+Months are project months counted from 0; a running loan was paid out before. A payout in month m bears interest
+from month m + 1; grace and term are counted from the first payout, grace within the term; instalments begin the month
+after grace.
 """
 
 from __future__ import annotations
@@ -45,7 +46,8 @@ class LoanTerms:
     the first payout, grace within the term, so the term ends `term_months` after it. grace_interest: "paid"
     monthly, or "added" to the debt. repayment: "level", "equal_principal", or "harvest" (equal instalments in
     `harvest_months`, calendar months 1 to 12, only). fee_share: kept back from each payout; the debt is the
-    full amount. unit: the currency's smallest unit.
+    full amount. unit: the currency's smallest unit. running: paid out, in part at least, before month 0. owed: what
+    the lender says is owed at the end of month −1, of a running loan.
 
     A payout is the cumulative share of the amount rounded to the unit, less what was paid out before, and the
     last is the rest: payouts add up to the amount exactly.
@@ -66,6 +68,8 @@ class LoanTerms:
     harvest_months: tuple[int, ...] = ()
     fee_share: float = 0.0
     unit: float = 0.01
+    running: bool = False
+    owed: float | None = None
 
     def __post_init__(self) -> None:
         """Refuse terms that contradict themselves."""
@@ -104,6 +108,8 @@ def _check_money(terms: LoanTerms) -> None:
         raise LoanError("amount_too_large", amount=terms.amount, largest=MOST_UNITS * terms.unit)
     if not is_whole_units(terms.amount, terms.unit):
         raise LoanError("amount_not_whole_units", amount=terms.amount, unit=terms.unit)
+    if terms.owed is not None and not (terms.running and math.isfinite(terms.owed) and terms.owed > 0):
+        raise LoanError("owed_not_running", owed=terms.owed)
     if not 0 <= terms.nominal_rate_per_year <= HIGHEST_RATE_PER_YEAR:
         raise LoanError(
             "rate_out_of_range", rate=terms.nominal_rate_per_year, lowest=0.0, highest=HIGHEST_RATE_PER_YEAR
@@ -143,8 +149,10 @@ def _check_times(terms: LoanTerms) -> None:
         raise LoanError("payouts_missing")
     months = [month for month, _ in terms.payouts]
     shares = [share for _, share in terms.payouts]
-    if not all(_is_int(m) and m >= 0 for m in months) or sorted(set(months)) != months:
+    if not all(_is_int(m) and (terms.running or m >= 0) for m in months) or sorted(set(months)) != months:
         raise LoanError("payout_months_not_rising", months=tuple(months))
+    if terms.running and months[0] >= 0:
+        raise LoanError("running_not_paid_out", month=months[0])
     if not all(0 < share <= 1 for share in shares) or abs(math.fsum(shares) - 1) > 1e-9:
         raise LoanError("payout_shares_not_one", shares=tuple(shares), total=math.fsum(shares))
     if not _is_int(terms.grace_months) or terms.grace_months < 0:

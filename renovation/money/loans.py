@@ -47,7 +47,8 @@ class Schedule:
 
     With harvest-month repayment interest joins the balance every month after grace and every instalment is
     paid off that balance, so all of its interest stands under interest_added.
-    instalment_months: the project months of the instalments.
+    instalment_months: the project months of the instalments. owed_before: owed at the end of month −1, 0 but for a
+    running loan, whose earlier months are in no array; by_contract_before: the same by the contract alone.
     """
 
     terms: LoanTerms
@@ -60,6 +61,8 @@ class Schedule:
     principal: FloatArray
     debt_service: FloatArray
     balance: FloatArray
+    owed_before: float = 0.0
+    by_contract_before: float = 0.0
 
     @property
     def first_instalment_month(self) -> int:
@@ -73,7 +76,7 @@ class Schedule:
 
     @property
     def total_interest(self) -> float:
-        """All interest of the contract, paid at once or added first."""
+        """All interest from month 0 on, paid at once or added first."""
         return math.fsum(self.interest) + math.fsum(self.interest_added)
 
     @property
@@ -109,8 +112,11 @@ def schedule(terms: LoanTerms, horizon_months: int, start_calendar_month: int) -
     up to the unit, 1e-9 of a unit below a half counting as a half; the last instalment clears the balance to
     exactly 0. Rounding up can clear a tiny loan early; its remaining instalments are then 0.
 
-    Raises LoanError where the last instalment would fall at or after `horizon_months`, or where the debt
-    grows beyond 2^53 units.
+    A running loan is worked out from its first payout on and cut at month 0. Where the lender's `owed` is more than a
+    unit from the contract's own balance, the instalments left are set anew on it: at once, or at the end of grace.
+
+    Raises LoanError where the last instalment would fall at or after `horizon_months`, or all of them before month 0,
+    or where the debt grows beyond 2^53 units.
 
     2500 at 8.24 % over twelve months (numpy-financial's own example) costs 112.98 of interest unrounded,
     and a cent more or less with each month's interest rounded:
@@ -121,15 +127,16 @@ def schedule(terms: LoanTerms, horizon_months: int, start_calendar_month: int) -
     """
     due = _due_within(terms, horizon_months, start_calendar_month)
     units = round(terms.amount / terms.unit)
-    lines = _run(terms, units, due, horizon_months, _half_up)
+    lines, before = _run(terms, units, due, horizon_months, _half_up)
     if lines["balance"].max() > MOST_UNITS:
         largest = terms.amount * MOST_UNITS / lines["balance"].max()
         raise LoanError("amount_too_large", amount=terms.amount, largest=largest)
-    return _frozen(terms, start_calendar_month, due, {k: money_of_units(v, terms.unit) for k, v in lines.items()})
+    lines = {name: money_of_units(line, terms.unit) for name, line in lines.items()}
+    return _frozen(terms, start_calendar_month, due, lines, money_of_units(np.array(before), terms.unit))
 
 
 def unit_schedule(terms: LoanTerms, horizon_months: int, start_calendar_month: int) -> Schedule:
-    """The schedule of a loan of 1, unrounded: `terms.amount` and `terms.unit` are not used.
+    """The schedule of a loan of 1, unrounded: `terms.amount`, `terms.unit` and `terms.owed` are not used.
 
     Unrounded, every line is linear in the amount: amounts (n,) give lines (n, T) by
     `amounts[:, None] * unit.debt_service`. Raises LoanError as `schedule` does.
@@ -139,7 +146,7 @@ def unit_schedule(terms: LoanTerms, horizon_months: int, start_calendar_month: i
     112.98308424
     """
     due = _due_within(terms, horizon_months, start_calendar_month)
-    return _frozen(terms, start_calendar_month, due, _run(terms, 1.0, due, horizon_months, float))
+    return _frozen(terms, start_calendar_month, due, *_run(terms, 1.0, due, horizon_months, float))
 
 
 def flows_by_grace(
@@ -188,10 +195,12 @@ def flows_by_grace(
 
 
 def _due_within(terms: LoanTerms, horizon_months: int, start_calendar_month: int) -> tuple[int, ...]:
-    """Months of the instalments, all of them within the horizon or refused."""
+    """Months of the instalments, none after the horizon and not all of them before it, or refused."""
     due = instalment_months(terms, start_calendar_month)
     if due[-1] >= horizon_months:
         raise LoanError("last_instalment_after_horizon", month=due[-1], last_allowed=horizon_months - 1)
+    if due[-1] < 0:
+        raise LoanError("loan_is_over", month=due[-1])
     return due
 
 
@@ -219,12 +228,17 @@ def _run(
     due: tuple[int, ...],
     horizon_months: int,
     rounded: Callable[[float], float],
-) -> dict[str, FloatArray]:
-    """Walk the loan's life once; with `rounded` = float unrounded, with `_half_up` in whole units."""
+) -> tuple[dict[str, FloatArray], FloatArray]:
+    """Walk the loan's life once; with `rounded` = float unrounded, with `_half_up` in whole units.
+
+    Also gives what is owed at the end of month −1, (2,): as reckoned with, and by the contract alone.
+    """
     names = ("payout", "fee", "interest", "interest_added", "principal", "debt_service", "balance")
     lines = {name: np.zeros(horizon_months) for name in names}
     payouts = _payouts(terms, amount, rounded)
     due_months = frozenset(due)
+    stated = None if terms.owed is None or rounded is float else round(terms.owed / terms.unit)
+    before = np.zeros(2)
     owed: float = 0
     regular: float = 0
     for month in range(terms.first_month, due[-1] + 1):
@@ -240,9 +254,17 @@ def _run(
         owed -= principal
         fee = rounded(gross * terms.fee_share)
         values = (gross - fee, fee, interest, charged - interest, principal, interest + principal, owed)
-        for name, value in zip(names, values, strict=True):
-            lines[name][month] = value
-    return lines
+        if month >= 0:
+            for name, value in zip(names, values, strict=True):
+                lines[name][month] = value
+        if month == -1:
+            by_contract = owed
+            if stated is not None and abs(stated - owed) > 1:
+                owed = stated
+                if month >= terms.end_of_grace:
+                    regular = rounded(_regular(terms, owed, tuple(m for m in due if m >= 0), month))
+            before = np.array([owed, by_contract], dtype=np.float64)
+    return lines, before
 
 
 def _regular(terms: LoanTerms, owed: float, due: tuple[int, ...], end_of_grace: int) -> float:
@@ -270,9 +292,11 @@ def money_of_units(units: FloatArray, unit: float) -> FloatArray:
 
 
 def _frozen(
-    terms: LoanTerms, start_calendar_month: int, due: tuple[int, ...], lines: dict[str, FloatArray]
+    terms: LoanTerms, start_calendar_month: int, due: tuple[int, ...], lines: dict[str, FloatArray], before: FloatArray
 ) -> Schedule:
     """A schedule whose arrays nobody can change."""
     for line in lines.values():
         line.setflags(write=False)
-    return Schedule(terms, start_calendar_month, due, **lines)
+    owed, by_contract = before.tolist()
+    left = tuple(month for month in due if month >= 0)
+    return Schedule(terms, start_calendar_month, left, **lines, owed_before=owed, by_contract_before=by_contract)

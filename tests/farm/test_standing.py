@@ -6,16 +6,18 @@ from carried_on import YEAR, a_year_on
 from factories import figure, operation, scenario, some_plain, stand, technique_data
 from random_farms import random_farm
 
+from renovation.decide.plan.question import offered_loan
 from renovation.farm import farm_flows, farm_left_alone, household_cash, labour_by_month
 from renovation.inputs import Scenario, Treatment, year_month
 from renovation.inputs.quantities import month_count
 
-FLOWS = ("old_kg", "new_kg", "sales", "other_income", "days", "materials", "tools", "cash", "economic")
+MONEY = ("sales", "other_income", "materials", "tools", "cash", "economic")
+FLOWS = ("old_kg", "new_kg", "days", *MONEY)
 
 
 def with_plan(seed: int) -> Scenario:
-    """A random farm with a plan of some ten starts within five years, and a price path by year."""
-    farm, _ = random_farm(seed, stands=3, ways=6, horizon=12)
+    """A random farm with a plan of some ten starts within five years, a price path by year and two loans."""
+    farm, planning = random_farm(seed, stands=3, ways=6, horizon=12)
     rng = np.random.default_rng([seed, 11])
     first, free = month_count(farm.appraisal.start), {s.name: s.trees for s in farm.stands}
     plan = []
@@ -27,9 +29,12 @@ def with_plan(seed: int) -> Scenario:
         free[name] -= trees
         plan.append(Treatment(stand=name, technique=key, trees=trees, start=year_month(first + rng.choice(suited))))
     risk = {"price_path": "typed", "price_by_year": tuple(rng.uniform(0.8, 1.2, 5).tolist())}
-    return Scenario.model_validate(
-        {**farm.model_dump(), "plan": tuple(plan), "risk": {**farm.risk.model_dump(), **risk}}
-    )
+    assert planning.loan is not None
+    lent = offered_loan(planning.loan, planning.loan.limit).model_dump()
+    kind = {"repayment": str(rng.choice(["level", "equal_principal"])), "grace_interest": "added", "fee_share": 0.01}
+    loans = (lent, {**lent, "name": "Other", "payouts": ({"month": "2027-02"},), "grace_months": 0, **kind})
+    changes = {"plan": tuple(plan), "loans": loans, "risk": {**farm.risk.model_dump(), **risk}}
+    return Scenario.model_validate({**farm.model_dump(), **changes})
 
 
 @pytest.mark.parametrize("seed", some_plain(range(300), range(24)))
@@ -39,19 +44,23 @@ def test_a_plan_written_down_after_a_year_goes_on_as_it_would_have(seed):
     cash = household_cash(farm, flows)
     later = a_year_on(farm, flows, cash)
     rest = farm_flows(later, later.plan)
+    dearer = 1 + farm.appraisal.inflation
     for name in FLOWS:
-        expected = getattr(flows.with_plan, name)[YEAR:]
+        expected = getattr(flows.with_plan, name)[YEAR:] * (dearer if name in MONEY else 1)
         np.testing.assert_allclose(getattr(rest.with_plan, name), expected, rtol=1e-9, atol=1e-9, err_msg=name)
     for parts, others in ((rest.work, flows.work), (rest.demand, flows.demand), (rest.bought, flows.bought)):
         for key, series in others.items():
             found = parts.get(key, np.zeros(series.size - YEAR))
             np.testing.assert_allclose(found, series[YEAR:], rtol=1e-9, atol=1e-9, err_msg=key)
-    balance = household_cash(later, rest).with_plan.balance
-    np.testing.assert_allclose(balance, cash.with_plan.balance[YEAR:], rtol=1e-9, atol=1e-7)
+    carried = household_cash(later, rest)
+    np.testing.assert_allclose(carried.with_plan.balance, cash.with_plan.balance[YEAR:] * dearer, rtol=1e-9, atol=1e-7)
     # what stands is on both sides: a farm that plans nothing more has nothing to gain
     alone = farm_flows(later, [])
     assert not alone.economic_change.any()
     assert not alone.cash_change.any()
+    both = household_cash(later, alone, loans=[])
+    assert both.with_plan.debt_service.any()
+    assert (both.with_plan.balance == both.without.balance).all()
     np.testing.assert_allclose(labour_by_month(later, rest).days, labour_by_month(farm, flows).days[YEAR:], atol=1e-9)
 
 

@@ -66,7 +66,14 @@ def two_payouts(second, share=0.5):
             loan(payouts=two_payouts("2028-04", 0.501)),
             "payouts_not_one",
         ),
-        (loan("2027-01"), loan("2026-12"), "outside_horizon"),
+        (loan("2027-01"), loan("2026-12"), "paid_out_before"),
+        # method §11: a running loan was paid out before month 0, and its last instalment falls in month 0 or later
+        (loan("2026-12", more="running = true"), loan("2027-01", more="running = true"), "running_not_paid_out"),
+        (
+            loan("2025-12", term=13, more="running = true"),
+            loan("2025-12", grace=0, term=12, more="running = true"),
+            "loan_is_over",
+        ),
         # method §7: months 0 … 119; a payout in month 3 and a term of 116 end in month 119, one more at month T = 120
         (loan(term=116), loan(term=117), "term_beyond_horizon"),
         (loan(term=13), loan(term=12), "term_within_grace"),

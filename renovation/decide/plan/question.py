@@ -21,7 +21,7 @@ from renovation.decide.plan.columns import (
     columns_of,
     tool_needs,
 )
-from renovation.farm import by_project_month, loan_terms, month_labels
+from renovation.farm import by_project_month, flow_of_running_loans, loan_terms, month_labels
 from renovation.inputs import Loan, Scenario
 from renovation.inputs.appraisal import LONGEST_YEARS
 from renovation.inputs.loans import LoanOffer
@@ -75,6 +75,8 @@ class PlanProblem:
     scions: FloatArray
     plants: FloatArray
     spending: FloatArray
+    running: FloatArray
+    """(T,) payouts to come less debt service of the running loans, constant prices; in `household`."""
     begun: Mapping[str, FloatArray]
     """(H,) `scion`, `plant` and `money` that the trees under way use in each project year."""
     tools: tuple[ToolNeed, ...]
@@ -219,6 +221,7 @@ def build(
     household, appraisal = scenario.household, scenario.appraisal
     first, months, every = appraisal.start_calendar_month, appraisal.months, tail.appraisal.months
     limit = household.hired_days_limit
+    running = flow_of_running_loans(scenario)
     return PlanProblem(
         scenario=scenario,
         planning=planning,
@@ -229,7 +232,9 @@ def build(
         base_cash=columns.base_cash,
         base_days=columns.base_days,
         household=by_project_month(household.other_income, first, months)
-        - by_project_month(household.living_costs, first, months),
+        - by_project_month(household.living_costs, first, months)
+        + running,
+        running=running,
         family_days=by_project_month(household.family_days, first, every),
         stated_hired_limit=None if limit is None else by_project_month(limit, first, months),
         discount=(1 + appraisal.discount_rate) ** (-(np.arange(every) + 1) / 12),

@@ -259,7 +259,8 @@ def _calendar(plan: Plan, replayed: Replay, year: int) -> tuple[MonthOfWork, ...
     farm, months = flows.with_plan, plan.problem.months
     living = by_project_month(household.living_costs, first, months)
     other = by_project_month(household.other_income, first, months)
-    lent, repaid = np.maximum(0.0, result.loan_flow), np.maximum(0.0, -result.loan_flow)
+    loans = result.loan_flow + plan.problem.running
+    lent, repaid = np.maximum(0.0, loans), np.maximum(0.0, -loans)
     out = farm.materials + farm.tools + farm.wages + living + repaid
     came = farm.benefits + other + lent
     opening = np.concatenate([[household.savings], result.balance[:-1]])

@@ -38,7 +38,7 @@ def stated_plan(scenario: Scenario, flows: FarmFlows, cash: HouseholdCash) -> tu
         tools=farm.tools,
         bought=dict(flows.bought),
         farm_cash=farm.cash,
-        loan_flow=side.loan_payout - side.loan_fee - side.debt_service,
+        loan_flow=side.loan_payout - side.loan_fee - side.debt_service - problem.running,
         balance=side.balance,
     )
     solution = Solution(result, "given", None, np.zeros(0, dtype=np.int64), 0, 0, 0.0)

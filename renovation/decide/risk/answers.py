@@ -17,7 +17,7 @@ from renovation.decide.risk.futures import Futures, future_samples
 from renovation.decide.risk.hands import as_practised
 from renovation.decide.risk.judge import Judged, judge
 from renovation.decide.risk.strategy import LEAVE, Layout, Strategy, lay_out, strategies_of
-from renovation.farm import farm_left_alone
+from renovation.farm import farm_left_alone, running_loans
 from renovation.inputs import Scenario
 from renovation.types import BoolArray, FloatArray
 
@@ -224,7 +224,10 @@ def risk(
         (['leave', 'plan', 'side_graft', 'rooted_cutting'], 1024)
     """
     chosen = strategies_of(scenario) if strategies is None else tuple(strategies)
-    chosen = (Strategy(LEAVE), *(strategy for strategy in chosen if strategy.key != LEAVE))
+    chosen = (
+        Strategy(LEAVE, loans=running_loans(scenario)),
+        *(strategy for strategy in chosen if strategy.key != LEAVE),
+    )
     if len({strategy.key for strategy in chosen}) < len(chosen):
         raise ValueError("each strategy needs a name of its own")
     without = farm_left_alone(scenario)

@@ -26,6 +26,7 @@ from renovation.farm import (
     farm_flows,
     farm_left_alone,
     household_cash,
+    running_loans,
     setting_of,
     tree_flows,
 )
@@ -54,7 +55,7 @@ class Strategy:
 
 
 def strategies_of(scenario: Scenario, techniques: Sequence[str] | None = None) -> tuple[Strategy, ...]:
-    """The strategies a scenario speaks of: its plan with its loans, and ways on the compared trees without a loan.
+    """The strategies a scenario speaks of: its plan with its loans, and ways on the compared trees without a new loan.
 
     techniques: the two of the headline where None. A way that no month of the horizon suits is left out.
 
@@ -81,7 +82,8 @@ def one_way(scenario: Scenario, technique: str) -> Strategy:
     trees = free if compared.trees is None else min(compared.trees, free)
     start = earliest_start(scenario, scenario.techniques[technique])
     month = year_month(month_count(scenario.appraisal.start) + start)
-    return Strategy(technique, (Treatment(stand=stand.name, technique=technique, trees=trees, start=month),))
+    treatment = Treatment(stand=stand.name, technique=technique, trees=trees, start=month)
+    return Strategy(technique, (treatment,), running_loans(scenario))
 
 
 @dataclass(frozen=True, eq=False)

@@ -36,10 +36,35 @@ def payouts(farm: Farm) -> Findings:
             if month in seen:
                 yield (*place, "payouts"), problem("payouts_in_one_month", found=f'"{year_month(month)}"')
             seen.add(month)
-            yield from farm.outside(here, month)
+            if place[0] == "loans" and farm.start is not None and month < farm.start:
+                if loan.get("running", False) is False:
+                    yield here, problem("paid_out_before", found=f'"{year_month(month)}"', first=year_month(farm.start))
+            else:
+                yield from farm.outside(here, month)
             if grace is not None and month - min(months.values()) > grace:
                 last = year_month(min(months.values()) + grace)
                 yield here, problem("payout_after_grace", found=f'"{year_month(month)}"', last=last)
+
+
+def running(farm: Farm) -> Findings:
+    """A loan marked as running that was not paid out or is repaid; a debt stated of one that is not."""
+    for position, loan in farm.entries("loans"):
+        place, months = ("loans", position), _payout_months(loan)
+        if farm.start is None or not months or ("running" in loan and loan["running"] is None):
+            continue
+        first = {"first": year_month(farm.start)}
+        if loan.get("running"):
+            term, grace = loan.get("term_months"), loan.get("grace_months", 0)
+            if min(months.values()) >= farm.start:
+                yield (*place, "running"), problem("running_not_paid_out", found="true", **first)
+            elif term is not None and grace is not None and grace < term:
+                begun = min(months.values())
+                due = _due(loan, begun + grace, begun + term)
+                if due and due[-1] < farm.start:
+                    facts = {"last": year_month(due[-1]), **first}
+                    yield (*place, "term_months"), problem("loan_is_over", found=str(term), **facts)
+        elif loan.get("owed") is not None:
+            yield (*place, "owed"), problem("owed_not_running", found=f"{loan['owed']:g}")
 
 
 def terms(farm: Farm) -> Findings:
@@ -91,13 +116,14 @@ def amounts(farm: Farm) -> Findings:
         return
     unit = smallest_unit(currency)
     for place, loan in _loans(farm):
-        amount = loan.get("amount")
-        if amount is None:
-            continue
-        if amount / unit > MOST_UNITS:
-            yield (*place, "amount"), problem("amount_uncountable", found=repr(amount), most=MOST_UNITS * unit)
-        elif not is_whole_units(amount, unit):
-            yield (*place, "amount"), problem("amount_not_whole_units", found=repr(amount), unit=f"{unit:g}")
+        for field in ("amount", "owed"):
+            amount = loan.get(field)
+            if amount is None:
+                continue
+            if amount / unit > MOST_UNITS:
+                yield (*place, field), problem("amount_uncountable", found=repr(amount), most=MOST_UNITS * unit)
+            elif not is_whole_units(amount, unit):
+                yield (*place, field), problem("amount_not_whole_units", found=repr(amount), unit=f"{unit:g}")
 
 
-CHECKS = (payouts, terms, amounts)
+CHECKS = (payouts, running, terms, amounts)

@@ -95,7 +95,7 @@ def _calendar(judged: LoanAppraisal, words: Words) -> None:
 def _cases(judged: LoanAppraisal, words: Words) -> None:
     """The same loan on other terms and at lower prices."""
     prices = cash_sentences.lower_prices(judged, words)
-    by_price = [" ".join(pair) for pair in zip(prices[::2], prices[1::2], strict=True)]
+    by_price = [" ".join(filter(None, pair)) for pair in zip(prices[::2], prices[1::2], strict=True)]
     bullets([*cash_sentences.other_ways(judged, words), *by_price])
     show_table(cash_tables.cases(judged, words))
     _joining(judged, words)

@@ -212,6 +212,8 @@ def largest(judged: LoanAppraisal, words: Words) -> str:
     voice = Voice.about(judged, words)
     verdict = judged.as_stated
     found = verdict.largest
+    if found is None:
+        return words("lending.running.amount")
     lowest = voice.money(found.lowest)
     if found.amount is not None:
         money = voice.exact_money(found.amount)
@@ -245,6 +247,8 @@ def tightest_year(judged: LoanAppraisal, words: Words) -> str:
 def grace(judged: LoanAppraisal, words: Words) -> str:
     """The shortest grace and the latest start of repayment that fit, or that none does."""
     verdict = judged.as_stated
+    if verdict.terms.running:
+        return still_owed(judged, words)
     shortest, latest = verdict.shortest_grace, verdict.latest_start
     if shortest is None or latest is None:
         return words("lending.grace.none", term=words.span(verdict.terms.term_months / 12))
@@ -254,12 +258,29 @@ def grace(judged: LoanAppraisal, words: Words) -> str:
     return words("lending.grace.shortest", grace=words.span(shortest.grace_months / 12), month=month)
 
 
+def still_owed(judged: LoanAppraisal, words: Words) -> str:
+    """What a running loan has left as the plan begins, and where the lender says otherwise than the contract."""
+    voice, plan = Voice.about(judged, words), judged.as_stated.schedule
+    facts = {"money": voice.exact_money(plan.owed_before), "month": words.month(judged.start)}
+    if plan.owed_before == plan.by_contract_before:
+        return words("lending.running.owed", **facts)
+    return words("lending.running.owed_otherwise", contract=voice.exact_money(plan.by_contract_before), **facts)
+
+
 def first_due(judged: LoanAppraisal, cash: HouseholdCash, words: Words) -> str:
     """When the first instalment is due, and whether the plan's new crop has made up for the old by then."""
     verdict = judged.as_stated
     month = verdict.schedule.first_instalment_month
     year, dips = month // 12 + 1, cash.dip_years
-    case = "first_dip" if year in dips else "first_after" if dips and max(dips) < year else "first"
+    case = (
+        "next"
+        if judged.loan.running
+        else "first_dip"
+        if year in dips
+        else "first_after"
+        if dips and max(dips) < year
+        else "first"
+    )
     return words(f"lending.due.{case}", month=words.month(verdict.label(month)))
 
 
@@ -284,7 +305,10 @@ def other_ways(judged: LoanAppraisal, words: Words) -> list[str]:
 
 
 def lower_prices(judged: LoanAppraisal, words: Words) -> list[str]:
-    """What a lower price does: fits, can still be paid, or is first missed, and the largest loan then."""
+    """What a lower price does: fits, can still be paid, or is first missed, and the largest loan then.
+
+    Two sentences a price, the second of which is empty for a running loan.
+    """
     voice = Voice.about(judged, words)
     said = []
     for factor, verdict in judged.at_price.items():
@@ -295,8 +319,11 @@ def lower_prices(judged: LoanAppraisal, words: Words) -> list[str]:
             said.append(words("lending.price.missed", month=month, **facts))
         else:
             said.append(words("lending.price.fits" if verdict.holds else "lending.price.paid", **facts))
-        amount = verdict.largest.amount
-        if amount is None:
+        largest = verdict.largest
+        amount = None if largest is None else largest.amount
+        if largest is None:
+            said.append("")
+        elif amount is None:
             said.append(words("lending.price.no_amount", **facts))
         else:
             said.append(words("lending.price.largest", money=voice.exact_money(amount), **facts))
@@ -311,7 +338,7 @@ def loan_said(judged: LoanAppraisal, words: Words) -> list[str]:
         grace(judged, words),
         beside_harvest(judged, words),
         *other_ways(judged, words),
-        *lower_prices(judged, words),
+        *filter(None, lower_prices(judged, words)),
         *([words("lending.note.interest_joins")] if judged.as_stated.schedule.interest_added.any() else []),
     ]
 

@@ -189,7 +189,7 @@ def _latest(verdict: Verdict, voice: Voice) -> str:
 
 
 def _largest(verdict: Verdict, voice: Voice) -> str:
-    amount = verdict.largest.amount
+    amount = None if verdict.largest is None else verdict.largest.amount
     return voice("lending.cell.none") if amount is None else voice.exact_money(amount)
 
 

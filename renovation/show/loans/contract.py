@@ -14,6 +14,7 @@ def loan_terms(judged: LoanAppraisal, words: Words) -> Table:
     cells = {
         "amount": voice.exact_money(loan.amount),
         "payouts": payouts(judged, words),
+        "owed": voice.exact_money(loan.owed or 0.0),
         "rate_per_year": _contract_rate(loan.rate_per_year, words),
         "term_months": words.span(loan.term_months / 12),
         "grace_months": words.span(loan.grace_months / 12),
@@ -24,6 +25,7 @@ def loan_terms(judged: LoanAppraisal, words: Words) -> Table:
     }
     left_out = set() if loan.repayment == "harvest" else {"harvest_months"}
     left_out |= set() if loan.grace_months else {"grace_interest"}
+    left_out |= {"owed"} if loan.owed is None else set()
     rows = [(words(declared(Loan, key).label_key), cell) for key, cell in cells.items() if key not in left_out]
     headed = columns("report.column", ("term", "contract"), words)
     return Table(words("report.table.terms", loan=loan.name), headed, tuple(rows))
@@ -51,10 +53,11 @@ ALWAYS = ("interest", "principal", "debt_service", "balance")
 
 
 def loan_schedule(judged: LoanAppraisal, words: Words) -> Table:
-    """The contract month by month in its own money, from the first payout to the last instalment; sums last."""
+    """The contract month by month in its own money, from month 0 or the first payout on; sums last."""
     voice = Voice.about(judged, words)
     plan = judged.as_stated.schedule
-    first, last = plan.terms.first_month, max(plan.instalment_months[-1], plan.terms.first_month)
+    first = max(0, plan.terms.first_month)
+    last = max(plan.instalment_months[-1], first)
     digits = len(voice.exact_money(0).partition(words.decimal_sign())[2])
     series = {name: getattr(plan, name)[first : last + 1] for name in SCHEDULE}
     shown = [name for name in SCHEDULE if name in ALWAYS or series[name].any()]

@@ -179,7 +179,7 @@ def _loan(judged: LoanAppraisal, number: int, words: Words) -> Html:
 def _said_of(judged: LoanAppraisal, words: Words) -> list[str]:
     """All that is said of a loan; the two sentences on each lower price stand together."""
     priced = cash_sentences.lower_prices(judged, words)
-    pairs = [" ".join(priced[at : at + 2]) for at in range(0, len(priced), 2)]
+    pairs = [" ".join(filter(None, priced[at : at + 2])) for at in range(0, len(priced), 2)]
     said = [sentence for sentence in cash_sentences.loan_said(judged, words) if sentence not in priced]
     at = said.index(cash_sentences.beside_harvest(judged, words)) + 1
     at += len(cash_sentences.other_ways(judged, words))
