@@ -1,20 +1,25 @@
-"""Questions that what stands already cannot be asked yet: refused in one sentence, never answered wrongly."""
+"""What the workbook cannot take up yet of a farm where something stands already: refused, not written wrongly."""
 
 from renovation.inputs import Problem, Scenario, ScenarioError
 
 
-def refuse_what_stands(scenario: Scenario, question: str) -> None:
-    """Refuse a farm with trees under way, tools owned or a running loan; the sentence is `standing.<question>`.
+def no_workbook_for(scenario: Scenario) -> Problem | None:
+    """Why no workbook can be written: trees under way, tools owned or a running loan; None where one can.
 
     Example:
         >>> from renovation.inputs import demo_scenario
-        >>> refuse_what_stands(demo_scenario(), "plan")
+        >>> no_workbook_for(demo_scenario()) is None
+        True
     """
     stands = {
         "under_way": scenario.under_way,
         "tools_owned": scenario.tools_owned,
         "running": any(loan.running for loan in scenario.loans),
     }
-    for key, stated in stands.items():
-        if stated:
-            raise ScenarioError([Problem("", key, f"standing.{question}")])
+    return next((Problem("", key, "standing.workbook") for key, stated in stands.items() if stated), None)
+
+
+def refuse_workbook(scenario: Scenario) -> None:
+    """Raise ScenarioError where no workbook can be written."""
+    if problem := no_workbook_for(scenario):
+        raise ScenarioError([problem])

@@ -71,9 +71,11 @@ def check_text(scenario: Scenario, words: Words, width: int) -> str:
     ways = words.listing([voice.way_inside(key) for key in scenario.techniques])
     trees = voice.trees(sum(stand.trees for stand in scenario.stands))
     planned = sum(treatment.trees for treatment in scenario.plan)
+    begun = sum(entry.trees for entry in scenario.under_way)
     said = [
         words("command.check.sound", name=scenario.about.name),
         words("command.check.stands", stands=words("unit.stands", n=len(scenario.stands)), trees=trees),
+        *([words("unit.under_way", n=begun)] if begun else []),
         words("command.check.ways", ways=ways),
         words(
             "command.check.horizon",

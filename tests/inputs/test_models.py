@@ -89,6 +89,10 @@ def test_a_farm_that_states_none_of_the_later_fields_keeps_its_digest():
     assert not table.pop("tools_owned")
     for technique in table["techniques"].values():
         assert technique.pop("take_by_month") is None
+    assert table["loans"]
+    for loan in table["loans"]:
+        assert loan.pop("running") is False
+        assert loan.pop("owed") is None
     text = json.dumps(table, sort_keys=True, ensure_ascii=False)
     assert scenario.digest == hashlib.sha256(text.encode()).hexdigest()[:12]
     stated = scenario.changed(techniques__side_graft__take_by_month=figure((1.0,) * 12, "factor by calendar month"))

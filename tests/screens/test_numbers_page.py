@@ -1,9 +1,9 @@
 """Your numbers without a browser: what is typed, chosen and taken back is in the farm, or is refused in a sentence."""
 
 import pytest
-from screens.visiting import choose, farm, key, run, type_in, visit
+from screens.visiting import choose, farm, key, run, type_in, upload, visit
 
-from renovation.inputs import demo_scenario
+from renovation.inputs import demo_scenario, write_scenario
 from renovation.screens.controls.overrides import own_value
 from renovation.words import Words
 
@@ -180,3 +180,14 @@ def test_a_way_is_left_out_and_taken_up_again():
     at.toggle(key=key(at, "consider.rooted_cutting")).set_value(True)
     run(at)
     assert farm(at).techniques["rooted_cutting"] == demo_scenario().techniques["rooted_cutting"]
+
+
+def test_trees_under_way_are_told_beside_their_stand():
+    entry = {"stand": "Lower field", "technique": "side_graft", "trees": 80, "start": "2026-04", "taken": (20,)}
+    at = visit("numbers")
+    name = farm(at).stands[0].name
+    begun = farm(at).changed(under_way=({**entry, "stand": name},), plan=())
+    upload(at, "begun.toml", write_scenario(begun).encode())
+    run(at)
+    assert farm(at) == begun
+    assert "Of these: 80 under way." in [caption.value for caption in at.caption]

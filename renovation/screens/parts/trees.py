@@ -48,6 +48,8 @@ def draw(farm: Scenario, words: Words) -> None:
 def _stand(farm: Scenario, position: int, stand: Stand, words: Words) -> None:
     """One stand: name, trees, crop, decline, upkeep, ground, ways."""
     at: Path = ("stands", position)
+    if begun := stand.trees - farm.free_trees(stand.name):
+        st.caption(words("unit.under_way", n=begun))
     left, middle, right = st.columns(3)
     with left:
         label, help_text = field_words("Stand", "name", words)

@@ -146,9 +146,10 @@ def plan(scenario: Scenario, words: Words) -> Table:
 
 
 def stands(scenario: Scenario, words: Words) -> Table:
-    """The farm's stands: trees, crop today, and how many of the trees the plan treats, by which ways."""
+    """The farm's stands: trees, those under way where any are, crop today, what the plan treats, by which ways."""
     voice = Voice.of(scenario, words)
     rows = []
+    begun = ("under_way",) if scenario.under_way else ()
     for stand in scenario.stands:
         here = [treatment for treatment in scenario.plan if treatment.stand == stand.name]
         ways = dict.fromkeys(voice.way(treatment.technique) for treatment in here)
@@ -156,12 +157,13 @@ def stands(scenario: Scenario, words: Words) -> Table:
             (
                 stand.name,
                 words.number(stand.trees),
+                *(words.number(stand.trees - scenario.free_trees(stand.name)) for _ in begun),
                 words.number(stand.kg_per_tree, 2),
-                words.number(stand.kg_per_tree * stand.trees, 0),
+                words.number(stand.kg_per_tree * scenario.free_trees(stand.name), 0),
                 words.number(sum(treatment.trees for treatment in here)),
                 ", ".join(ways) or words("report.cell.left_as_is"),
             )
         )
-    names = ("trees", "crop_per_tree", "crop", "treated")
+    names = ("trees", *begun, "crop_per_tree", "crop", "treated")
     headed = columns("report.column", ("stand", *names, "ways"), words, names)
     return Table(words("report.table.stands"), headed, tuple(rows))

@@ -1,0 +1,64 @@
+"""What stands already in words: the check, the report and the loan that is running."""
+
+import pytest
+from farm_files import SMALL
+
+from renovation.decide.lending import appraise_loans
+from renovation.inputs import ScenarioError, read_scenario
+from renovation.show.cash.sentences import first_due, loan_said
+from renovation.show.loans.contract import loan_schedule
+from renovation.show.report.rows import stands
+from renovation.show.terminal import check_text
+from renovation.show.workbook import workbook
+from renovation.words import Words
+
+WORDS = Words("en")
+BEGUN = """
+[[under_way]]
+stand = "Lower field"
+technique = "side_graft"
+trees = 40
+start = "2026-04"
+taken = [10, 8]
+"""
+RUNNING = """
+[[loans]]
+name = "Bank"
+running = true
+amount = 120
+payouts = [{ month = "2026-06" }]
+rate_per_year = 0
+term_months = 12
+"""
+
+
+def test_trees_under_way_are_told_beside_their_stand():
+    farm = read_scenario(SMALL + BEGUN, "begun.toml")
+    assert "It holds 1 stand with 100 trees.\nOf these: 40 under way." in check_text(farm, WORDS, 90)
+    table = stands(farm, WORDS)
+    assert [column.heading for column in table.columns][1:3] == ["Trees", "Under way"]
+    assert table.rows[0][:3] == ("Lower field", "100", "40")
+    assert len(stands(read_scenario(SMALL, "small.toml"), WORDS).columns) == len(table.columns) - 1
+
+
+def test_a_running_loan_tells_what_is_owed_and_when_it_goes_on():
+    """120 at no interest in June 2026 over twelve months: 60 left in January 2027; or 72, as the lender says."""
+    lending = appraise_loans(read_scenario(SMALL + RUNNING, "running.toml"))
+    judged = lending.loans[0]
+    said = loan_said(judged, WORDS)
+    assert "As January 2027 begins, $60.00 is still owed." in said
+    assert "It is running: its amount can no longer be chosen." in said
+    assert first_due(judged, lending.cash, WORDS) == "The next instalment is due in January 2027."
+    assert [row[0] for row in loan_schedule(judged, WORDS).rows][:1] == ["Jan\u00a02027"]
+    other = appraise_loans(read_scenario(SMALL + RUNNING + "owed = 72\n", "running.toml")).loans[0]
+    assert (
+        "As January 2027 begins, $72.00 is still owed as the lender says. By the contract it would be $60.00. "
+        "The instalments left are set anew on what the lender says."
+    ) in loan_said(other, WORDS)
+    assert other.as_stated.schedule.debt_service[:7].tolist() == [12.0] * 6 + [0.0]
+
+
+@pytest.mark.parametrize("standing", [BEGUN, RUNNING, "[tools_owned]\nsaw = 9\n"])
+def test_no_workbook_is_written_of_what_its_formulas_do_not_know(standing):
+    with pytest.raises(ScenarioError, match="no workbook is written yet"):
+        workbook(read_scenario(SMALL + standing, "begun.toml"), WORDS)
