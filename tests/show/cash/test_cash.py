@@ -268,10 +268,8 @@ def test_titles():
 
 
 def test_a_loan_that_cannot_be_worked_out_is_refused_in_words():
-    halves = ({"month": "2027-02", "share": 0.5}, {"month": "2027-02", "share": 0.5})
-    with pytest.raises(LoanError) as refused:
-        judged(payouts=halves, grace_months=2)
-    assert cash_sentences.refusal(refused.value, WORDS) == (
+    twice = LoanError("payout_months_not_rising", loan="Tree loan", months=(1, 1))  # a file is refused before
+    assert cash_sentences.refusal(twice, WORDS) == (
         "Loan Tree loan: two payouts fall in one month. Add them up into one."
     )
 
