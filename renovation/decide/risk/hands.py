@@ -39,7 +39,8 @@ def as_practised(scenario: Scenario, treatments: tuple[Treatment, ...]) -> Scena
     """The scenario with the takes that practice on these trees brings on average; itself where no hands are drawn."""
     practice = practice_counted(scenario)
     begun = {} if practice is None else _begun(scenario, practice, treatments)
-    if practice is None or not begun:
+    waits = any(one.waiting and practice and one.technique in practice.learners for one in scenario.under_way)
+    if practice is None or not (begun or waits):
         return scenario
     takes, _ = takes_of_practice(scenario, practice, begun)
     for key in practice.learners:
@@ -69,7 +70,8 @@ def shares_by_hands(layout: "Layout", futures: Futures) -> dict[int, FloatArray]
     """Share of trees that each attempt establishes in each future, (n, J), by the place of the outcomes that learn.
 
     Season by season: take = curve of the future's hands at the grafts made before, times the factors of the attempt;
-    spread by the season's luck; grafts made = trees still waiting. Empty where no hands are drawn.
+    spread by the season's luck; grafts made = trees still waiting. Trees under way are grafted by the same hands, and
+    as in the plan not counted as practice. Empty where no hands are drawn.
     """
     practice = layout.practice
     if practice is None or practice.held is None or futures.hands is None:
@@ -78,8 +80,7 @@ def shares_by_hands(layout: "Layout", futures: Futures) -> dict[int, FloatArray]
     if held not in futures.known:
         futures.known[held] = held.at(futures.hands)
     drawn = futures.known[held]
-    plan = {place: one for place, one in enumerate(layout.outcomes) if not one.begun}
-    learn = {place: one for place, one in plan.items() if one.technique in practice.learners}
+    learn = {place: one for place, one in enumerate(layout.outcomes) if one.technique in practice.learners}
     shares = {place: np.zeros((futures.number, len(one.seasons))) for place, one in learn.items()}
     waiting = {place: np.ones(futures.number) for place in learn}
     before = np.full(futures.number, practice.before)
@@ -96,7 +97,8 @@ def shares_by_hands(layout: "Layout", futures: Futures) -> dict[int, FloatArray]
                 factors = (*factors, one.factors[j])
                 if factors not in known:
                     known[factors] = _take(mean, factors, futures, season)
-                before = before + one.trees * waiting[place]
+                if not one.begun:
+                    before = before + one.trees * waiting[place]
                 shares[place][:, j] = waiting[place] * known[factors]
                 waiting[place] = waiting[place] * (1 - known[factors])
     return shares

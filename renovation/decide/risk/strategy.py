@@ -203,12 +203,13 @@ def lay_out(
         if treatment.trees:
             key = treatment.technique, scenario.month_of(treatment.start)
             together.setdefault(key, []).append(treatment)
-    practice = practice_counted(scenario) if together else None
+    practice = practice_counted(scenario) if together or scenario.under_way else None
     drawn = () if practice is None else practice.learners
     outcomes = [_outcomes(scenario, key, start, group, key in drawn) for (key, start), group in together.items()]
-    outcomes += [_outcomes_begun(scenario, entry) for entry in flows.begun if entry.entry.waiting > 0]
+    waiting = [item for item in flows.begun if item.entry.waiting > 0]
+    outcomes += [_outcomes_begun(scenario, item, item.entry.technique in drawn) for item in waiting]
     uncertain = tuple(outcome for outcome in outcomes if outcome.seasons)
-    if not any(outcome.technique in drawn and not outcome.begun for outcome in uncertain):
+    if not any(outcome.technique in drawn for outcome in uncertain):
         practice = None
     return Layout(scenario, strategy, flows, cash, uncertain, practice, grafts_before)
 
@@ -237,7 +238,7 @@ def _outcomes(scenario: Scenario, key: str, start: int, group: Sequence[Treatmen
     return Outcomes(key, start, tuple(takes.tolist()), seasons, tuple(factors.tolist()), trees, parts)
 
 
-def _outcomes_begun(scenario: Scenario, item: Begun) -> Outcomes:
+def _outcomes_begun(scenario: Scenario, item: Begun, drawn: bool) -> Outcomes:
     """Trees that wait for their next attempt, attempt by attempt from there; those that took are facts."""
     appraisal, entry, technique = scenario.appraisal, item.entry, item.technique
     start, made_in = scenario.month_of(entry.start), np.array(months_of_tries(scenario, entry), dtype=np.int64)
@@ -246,7 +247,7 @@ def _outcomes_begun(scenario: Scenario, item: Begun) -> Outcomes:
     at = np.flatnonzero((np.arange(tries.month.shape[1]) >= done) & (tries.month[done] < months))
     made, succeeds = tries.made[done, at], tries.succeeds[done, at]
     takes = np.divide(succeeds, made, out=np.zeros_like(made), where=made > 0)
-    if not ((takes > 0) & (takes < 1)).any():
+    if not drawn and not ((takes > 0) & (takes < 1)).any():
         return Outcomes(entry.technique, start, (), (), (), entry.waiting, Parts(*(np.zeros((0, months)),) * 4), True)
 
     def waiting_if(succeeds: int | None) -> Parts:
@@ -261,7 +262,10 @@ def _outcomes_begun(scenario: Scenario, item: Begun) -> Outcomes:
 
     parts = _less([waiting_if(int(j)) for j in at], waiting_if(None))
     seasons = tuple((tries.month[done, at] // 12).tolist())
-    return Outcomes(entry.technique, start, tuple(takes.tolist()), seasons, (), entry.waiting, parts, True)
+    calendar = (first - 1 + tries.month[done, at]) % 12
+    factors = np.array(technique.factors_by_attempt)[at] * np.array(technique.factors_by_month)[calendar]
+    facts = tuple(takes.tolist()), seasons, tuple(factors.tolist())
+    return Outcomes(entry.technique, start, *facts, entry.waiting, parts, begun=True)
 
 
 def _less(rows: Sequence[Parts], never: Parts) -> Parts:

@@ -18,7 +18,7 @@ from renovation.decide.risk.careful_rows import SHARE
 from renovation.decide.risk.careful_search import CarefulSearch
 from renovation.decide.risk.hands import as_practised, grafts_before, practice_counted, shares_by_hands
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED
-from renovation.inputs import GraftRecord, Learning, Treatment, demo_scenario
+from renovation.inputs import GraftRecord, Learning, Scenario, Treatment, demo_scenario
 from renovation.inputs.planning import Planning, Practice
 from renovation.money.hands import Counted, CurveHands
 from renovation.money.practice import Practised
@@ -261,3 +261,17 @@ def test_on_the_demo_farm_what_took_orders_the_ways_that_learn_and_planting_stay
     for figure_of in (lambda a: a.expected_npv, lambda a: a.npv.p50.value, lambda a: a.worst_tenth.value):
         assert figure_of(none["side_graft"]) < figure_of(every["side_graft"])
     assert none["rooted_cutting"].expected_npv == before["rooted_cutting"].expected_npv
+
+
+def test_trees_that_wait_are_grafted_by_the_hands_of_each_future():
+    """With a plan and without: the take of their next try is that of sixty grafts made, in each future its own."""
+    scenario = farm(tries=3, gap=12)
+    facts = {"stand": scenario.stands[0].name, "technique": "way_a", "trees": 60, "start": "2026-05", "taken": (20,)}
+    scenario = Scenario.model_validate(scenario.model_dump() | {"under_way": (facts,)})
+    take, weight = hands_weighed("crawford")
+    for strategy in (plan_of(scenario, [("2027-03", 100)]), Strategy("leave")):
+        shares, layout, futures = drawn_shares(scenario, strategy)
+        within_its_error(shares[-1][:, 0], take(np.full(weight.size, 60.0)), weight)
+        assert layout.outcomes[-1].takes[0] == pytest.approx(float(layout.practice.held.mean(60)), abs=1e-9)
+        assert np.ptp(judge(layout, futures).year_end[:, -1]) > 0
+    assert np.ptp(judge(layout, futures).npv) == 0  # they stand on both sides
