@@ -5,22 +5,26 @@ GitHub Flavored Markdown 0.29 (6.9), which are looked for once escapes have been
 the screen library's own.
 """
 
+import json
 import re
+from datetime import date
+from urllib.parse import quote
 
 import pytest
-from screens.looking import PAGES
+from screens.looking import PAGES, SECTIONS
 from screens.looking import visit as look
 from screens.test_plan_page import FAST, made, short
 from screens.visiting import choose, key, run, upload, visit
 
 from renovation.inputs import Scenario, read_scenario, write_scenario
 from renovation.screens.controls.text import plain
+from renovation.show.report import report
 from renovation.words import Words
 
 WORDS = Words("en")
 MARK = "Zq"
-NAME = MARK + "{n} ![i](//a.example) www.a.example m@a.example http://a.example :smile: <i>"
-"""A name of at most 80 letters with a picture, five kinds of link, a drawing by name and a tag."""
+NAME = MARK + "{n}'\" ![i](//a.b) www.a.example m@a.example http://a.example :smile: <i>"
+"""A name of at most 80 letters with both quotes, a picture, five kinds of link, a drawing by name and a tag."""
 LONG = NAME + " [l](http://a.example/l) <img src=//a.example/x> :material/home: :red[r] `c` **b**\n\n# h"
 WRITTEN = re.compile(r"(?<!\\)(?:\]\(|<i|:red\[|`c|\*\*b\*|&lt;)|\n# h")
 """What is formatting as it is written, with no escape before it."""
@@ -117,6 +121,47 @@ def faults(at):
     return [(place, read_as(text), text) for place, text in found if read_as(text)], len(found)
 
 
+RUN = {"field", "calculate", "filter", "expr", "labelExpr", "signal", "test", "groupby", "fields", "as"}
+"""Where the drawing language runs what stands there, or reads dots and brackets in it as a way into the data."""
+QUOTED = re.compile(r"'(?:[^'\\]|\\.)*'|\"(?:[^\"\\]|\\.)*\"")
+"""A text inside of what is run, as ECMAScript writes it."""
+LEADS_OUT = {"href", "url", "data_url"}
+
+
+def drawn(at):
+    """Everything that a page's drawings state, as key and value."""
+
+    def walk(node, key=""):
+        if isinstance(node, dict):
+            for below, value in node.items():
+                yield below, value
+                yield from walk(value, below)
+        elif isinstance(node, list):
+            for value in node:
+                yield key, value
+                yield from walk(value, key)
+
+    def charts(block):
+        for child in block.children.values():
+            proto = getattr(child, "proto", None)
+            if getattr(proto, "DESCRIPTOR", None) is not None and proto.DESCRIPTOR.name == "VegaLiteChart":
+                yield json.loads(proto.spec)
+            if hasattr(child, "children"):
+                yield from charts(child)
+
+    for spec in charts(at._tree):
+        yield from walk({key: value for key, value in spec.items() if key not in ("data", "datasets")})
+
+
+def run_by_drawings(at):
+    """What a drawing would run or follow and a stranger wrote, and whatever leads out of the page."""
+    return [
+        (key, value)
+        for key, value in drawn(at)
+        if key in LEADS_OUT or (key in RUN and isinstance(value, str) and MARK in QUOTED.sub("", value))
+    ]
+
+
 def parts(at, page):
     """Open each part of a page, the open one first."""
     yield at
@@ -135,6 +180,7 @@ def test_nothing_of_a_farm_becomes_formatting_or_a_link(page):
     for part in parts(at, page):
         wrong, number = faults(part)
         assert not wrong
+        assert run_by_drawings(part) == []
         counted += number
     assert counted > 0
 
@@ -147,6 +193,7 @@ def test_nothing_of_a_farm_becomes_formatting_or_a_link_in_its_plan():
     for part in parts(at, "plan"):
         wrong, number = faults(part)
         assert not wrong
+        assert run_by_drawings(part) == []
         counted += number
     assert counted > 20
 
@@ -185,6 +232,18 @@ def test_a_refused_name_is_words_alone():
     assert not faults(at)[0]
 
 
+TIPS = 4
+"""Helps that are opened on each part of a page."""
+
+
+def nothing_of_it_is_markup(seen):
+    """No link, picture or element of a page was made of the farm's words."""
+    links = seen.page.evaluate("[...document.querySelectorAll('a')].map(a => a.href)")
+    assert not [link for link in links if "a.example" in link]
+    assert seen.page.locator('[data-testid="stMain"] img, [data-testid="stSidebar"] img, [src*="a.b"]').count() == 0
+    assert seen.page.locator("i, h1:has-text('h') em").filter(has_text=MARK).count() == 0
+
+
 @pytest.mark.browser
 def test_no_picture_is_fetched_and_nothing_is_a_link_in_a_browser(browser, dashboard):
     content = {"name": "farm.toml", "mimeType": "application/toml", "buffer": write_scenario(hostile()).encode()}
@@ -197,7 +256,35 @@ def test_no_picture_is_fetched_and_nothing_is_a_link_in_a_browser(browser, dashb
             seen.page.get_by_role("link", name=WORDS(f"screen.page.{page}"), exact=True).click()
             seen.settle()
             assert seen.page.get_by_text(MARK).count() > 0
-            links = seen.page.evaluate("[...document.querySelectorAll('a')].map(a => a.href)")
-            assert not [link for link in links if "a.example" in link]
-            assert seen.page.locator('[data-testid="stMain"] img').count() == 0
+            for part in range(max(1, seen.page.locator(SECTIONS).count())):
+                if part:
+                    seen.page.locator(SECTIONS).nth(part).click()
+                    seen.settle()
+                nothing_of_it_is_markup(seen)
+                for tip in seen.page.locator('[data-testid="stTooltipHoverTarget"]:visible').all()[:TIPS]:
+                    tip.hover()
+                    nothing_of_it_is_markup(seen)
+        seen.open(f"{dashboard}/?first={quote(NAME.format(n=1))}")
+        assert seen.page.get_by_text(MARK).count() > 0
+        nothing_of_it_is_markup(seen)
+        wrong = {"name": f"{MARK}[l](www.a.example).toml", "mimeType": "application/toml", "buffer": b"price = 3,5"}
+        seen.page.get_by_text(WORDS("screen.sidebar.files")).click()
+        seen.page.locator('input[type="file"]').set_input_files(wrong)
+        seen.settle()
+        assert seen.page.get_by_text(MARK).count() > 0
+        nothing_of_it_is_markup(seen)
         assert seen.left == []
+
+
+@pytest.mark.browser
+def test_the_printed_report_of_a_stranger_s_farm_fetches_and_runs_nothing(browser, tmp_path):
+    farm = hostile()
+    place = tmp_path / "report.html"
+    place.write_text(report(farm, WORDS, date(2026, 11, 28)), "utf-8")
+    page, asked = browser.new_page(), []
+    page.on("request", lambda request: asked.append(request.url))
+    page.goto(place.as_uri())
+    assert page.get_by_text(MARK).count() > 0
+    assert page.locator("img, a[href*='a.example'], script, iframe, object, embed, link").count() == 0
+    assert asked == [place.as_uri()]
+    page.close()
