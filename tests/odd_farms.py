@@ -150,8 +150,8 @@ def _ways(draw: random.Random, data: dict[str, Any]) -> dict[str, Any]:
 def _span(draw: random.Random, data: dict[str, Any]) -> dict[str, Any]:
     """Other years looked at: one only, as many as can be, the first and the last that a calendar has."""
     appraisal = dict(data["appraisal"])
-    if draw.random() < 0.95:
-        appraisal["horizon_years"] = draw.choices((1, 2, 3, 5, 40), (40, 40, 15, 10, 2))[0]
+    if draw.random() < 0.98:
+        appraisal["horizon_years"] = draw.choices((1, 2, 3, 5, 40), (120, 60, 10, 8, 2))[0]
     if draw.random() < 0.3:
         years = appraisal["horizon_years"] + data["planning"]["years_after_horizon"]
         last = month_count("9999-12") + 1 - 12 * years
