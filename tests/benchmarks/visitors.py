@@ -143,27 +143,38 @@ class Visitor:
         return await self.ask()
 
 
-def line_to(port: int) -> connect:
+def cookie_of(port: int) -> str:
+    """What the first answer sets, as a browser sends it back; empty where it sets nothing."""
+    with urllib.request.urlopen(f"http://{LOOPBACK}:{port}/", timeout=PATIENCE) as answer:
+        answer.read()
+        set_here = answer.headers.get_all("Set-Cookie") or []
+    return "; ".join(one.partition(";")[0] for one in set_here if one.startswith("server="))
+
+
+def line_to(port: int, cookie: str = "") -> connect:
     """A line to a dashboard of this computer, as a browser opens it."""
     return connect(
         f"ws://{LOOPBACK}:{port}/_stcore/stream",
         subprotocols=["streamlit"],
         origin=f"http://{LOOPBACK}:{port}",
+        additional_headers={"Cookie": cookie} if cookie else None,
         max_size=None,
         ping_interval=None,
     )
 
 
-async def visit(port: int, seed: int, page: str, until: float, every: float, seen: Seen) -> None:
-    """Open a page, change a number every so many seconds or as soon as it is whole again, until the time is over."""
+async def visit(port: int, seed: int, page: str, until: float, every: float, seen: Seen, *, cookie: str = "") -> None:
+    """Open a page; change a number once and then every so many seconds, or as soon as it is whole, until a time."""
     try:
-        line = line_to(port)
+        line = line_to(port, cookie)
         async with asyncio.timeout(max(0.0, until - time.monotonic()) + 2 * PATIENCE), line as opened:
             visitor = Visitor(opened, seed, page, seen)
             await asyncio.sleep(visitor.random.uniform(0, every))
             await visitor.ask()
             due = time.monotonic() + every * visitor.random.uniform(0.5, 1.5)
-            while due < until:
+            changes = 0
+            while due < until or not changes:
+                changes += 1
                 await asyncio.sleep(max(0.0, due - time.monotonic()))
                 due = time.monotonic() + every * visitor.random.uniform(0.5, 1.5)
                 seen.seconds.append(await visitor.change())
@@ -180,6 +191,18 @@ async def crowd(port: int, visitors: int, seconds: float, pages: Sequence[str], 
     return seen
 
 
+def wait_for(port: int, process: "subprocess.Popen[bytes]") -> None:
+    """Wait until a dashboard answers on a port; RuntimeError where its process has ended, or none does in a minute."""
+    deadline = time.monotonic() + 60
+    while True:
+        with contextlib.suppress(OSError), urllib.request.urlopen(f"http://{LOOPBACK}:{port}/_stcore/health") as answer:
+            if answer.read() == b"ok":
+                return
+        if time.monotonic() > deadline or process.poll() is not None:
+            raise RuntimeError(f"no dashboard answers on port {port}")
+        time.sleep(0.1)
+
+
 @contextlib.contextmanager
 def served(tree: Path, *options: str) -> Iterator[tuple[int, int]]:
     """Serve a tree's dashboard on a free port of this computer; its port and the number of its process."""
@@ -192,14 +215,7 @@ def served(tree: Path, *options: str) -> Iterator[tuple[int, int]]:
     environment = {**os.environ, "PYTHONPATH": str(tree)}
     server = subprocess.Popen(command, cwd=tree, env=environment, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     try:
-        deadline = time.monotonic() + 60
-        while True:
-            with contextlib.suppress(OSError), urllib.request.urlopen(f"http://{LOOPBACK}:{port}/_stcore/health") as ok:
-                if ok.read() == b"ok":
-                    break
-            if time.monotonic() > deadline or server.poll() is not None:
-                raise RuntimeError(f"no dashboard answers from {tree}")
-            time.sleep(0.1)
+        wait_for(port, server)
         yield port, server.pid
     finally:
         server.terminate()
