@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 import vl_convert
 from drawings import prints, rows
+from factories import scenario
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -87,6 +88,10 @@ def test_the_findings_are_true():
     assert str(int(np.argmax(yearly)) + 1) in crop
     cash = charts.cash_finding(RESULT, PAIR, WORDS)
     assert WORDS.round_money(-RESULT.outcomes["rooted_cutting"].most_money_out[0], "USD") in cash
+    free = compare(scenario())  # a way without cost, whose crown bears at once
+    assert free.outcomes["way_a"].cumulative_cash.min() >= -1e-9
+    assert "never money out" in charts.cash_finding(free, ["way_a"], WORDS)
+    assert "never money out" not in cash
     best = charts.npv_finding(RESULT, {"Here": {"side_graft": 2.0, "rooted_cutting": 3.0}}, WORDS)
     assert named("rooted_cutting") in best
     assert "$3.00" in best

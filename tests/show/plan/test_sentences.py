@@ -7,13 +7,16 @@ import pytest
 from factories import figure, loan_offer, operation, scenario, some_plain, stand, technique_data, use
 from tiny_farms import count_out, tiny_farm
 
+from renovation.decide.appraise import appraise_plan
 from renovation.decide.belief import practice_of
 from renovation.decide.plan import build, learned_plan, make_plan, why_not_more, yardsticks
 from renovation.decide.plan.exact import Breach
 from renovation.decide.plan.plan import plan_of
 from renovation.decide.plan.question import Eased
 from renovation.decide.plan.yardsticks import CautionPoint
-from renovation.inputs import GraftRecord, Learning, Planning
+from renovation.decide.replacement import when_to_renovate
+from renovation.farm import farm_flows
+from renovation.inputs import GraftRecord, Learning, Planning, Treatment
 from renovation.show.plan import tables as plan_tables
 from renovation.show.plan.learning import learning_sentences, record_sentences
 from renovation.show.plan.sentences import (
@@ -25,6 +28,7 @@ from renovation.show.plan.sentences import (
     limit_sentences,
     plan_sentences,
     standing_sentence,
+    when_sentences,
     yardstick_sentences,
 )
 from renovation.words import Words
@@ -250,3 +254,18 @@ def test_floors_that_no_plan_was_found_for_are_not_called_out_of_reach():
     assert caution_sentences(plan, [point], WORDS) == ["None of these floors can be kept."]
     (said,) = caution_sentences(plan, [point, replace(point, proven=False)], WORDS)
     assert said.startswith("No plan was found that keeps any of these floors.")
+
+
+@pytest.mark.parametrize(("kg", "leave"), [(0.9, True), (2.0, False)])
+def test_leaving_trees_alone_is_said_to_be_worth_more_than_any_start_only_where_it_is(kg, leave):
+    way = technique_data(mature_crop=figure(kg, "kg/tree/year"), operations={"work": operation("start", 0, 0.1)})
+    holding = scenario({"way_a": way})
+    found = when_to_renovate(holding)
+    said = when_sentences(holding, found.starts, found.renewals, found.old_trees, WORDS)
+    assert (WORDS("plan.when.never", stand="Lower field") in said) == leave
+    # some starts worked out by the farm model
+    worth = []
+    for month in ("2027-01", "2030-07", "2033-01"):
+        plan = (Treatment(stand="Lower field", technique="way_a", trees=10, start=month),)
+        worth.append(appraise_plan(holding, farm_flows(holding, plan)).npv)
+    assert all((npv < 0) == leave for npv in worth)
