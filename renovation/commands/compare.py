@@ -29,6 +29,8 @@ def do(args: Namespace, words: Words) -> str:
     if args.stand is not None:
         chosen(args.stand, [stand.name for stand in scenario.stands], "no_stand", words, file=file)
     stand = args.stand or scenario.comparison.stand or scenario.stands[0].name
+    if not scenario.free_trees(stand):
+        raise Refused(words("error.nothing_left_to_compare", file=file, key="--stand", found=stand))
     return compared(args, scenario, table, stand, _trees(args, scenario, stand, words), words)
 
 
@@ -59,7 +61,7 @@ def _trees(args: Namespace, scenario: Scenario, stand: str, words: Words) -> int
         return None
     if not (args.trees.isascii() and args.trees.isdigit() and len(args.trees) < 10):
         raise Refused(words("command.error.trees_not_number", found=args.trees))
-    trees, has = int(args.trees), scenario.stand(stand).trees
+    trees, has = int(args.trees), scenario.free_trees(stand)
     if not 1 <= trees <= has:
         facts = {"found": args.trees, "stand": stand, "has": words("unit.trees", n=has), "most": words.number(has)}
         raise Refused(words("command.error.too_many_trees", **facts))

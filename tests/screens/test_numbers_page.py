@@ -191,3 +191,5 @@ def test_trees_under_way_are_told_beside_their_stand():
     run(at)
     assert farm(at) == begun
     assert "Of these: 80 under way." in [caption.value for caption in at.caption]
+    type_in(at, "stand.0.name", "Upper half")
+    assert [one.stand for one in farm(at).under_way] == ["Upper half"]

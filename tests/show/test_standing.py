@@ -1,10 +1,12 @@
 """What stands already in words: the check, the report and the loan that is running."""
 
 import pytest
+from command_line import refused, said
 from farm_files import SMALL
 
 from renovation.decide.lending import appraise_loans
 from renovation.inputs import ScenarioError, read_scenario
+from renovation.screens.memory.plan import question
 from renovation.show.cash.sentences import first_due, loan_said
 from renovation.show.loans.contract import loan_schedule
 from renovation.show.report.rows import stands
@@ -30,6 +32,24 @@ payouts = [{ month = "2026-06" }]
 rate_per_year = 0
 term_months = 12
 """
+
+
+def test_a_stand_of_which_every_tree_is_under_way_is_not_compared(capsys, tmp_path):
+    beside = SMALL.partition("[[stands]]")[2].replace("Lower field", "Upper field").replace("trees = 100", "trees = 40")
+    path = tmp_path / "begun.toml"
+    path.write_text(SMALL + "[[stands]]" + beside + BEGUN.replace("Lower field", "Upper field"), "utf-8")
+    assert "Lower field" in said(capsys, "compare", path)
+    assert refused(capsys, "compare", path, "--stand", "Upper field") == (
+        "begun.toml: all trees of Upper field are under way, and none is left to weigh. "
+        "Write in --stand a stand that has other trees."
+    )
+
+
+def test_a_running_loan_belongs_to_the_question_that_a_plan_answers():
+    farm = read_scenario(SMALL + RUNNING, "running.toml")
+    assert question(farm) != question(farm.changed(loans=()))
+    new = farm.changed(loans__0__running=False, loans__0__payouts=({"month": "2027-06"},))
+    assert question(new) == question(farm.changed(loans=()))
 
 
 def test_trees_under_way_are_told_beside_their_stand():

@@ -42,7 +42,7 @@ def compared_stand(farm: Scenario) -> str:
 
 def compared_trees(farm: Scenario) -> int:
     """How many of its trees are compared."""
-    there = farm.stand(compared_stand(farm)).trees
+    there = farm.free_trees(compared_stand(farm))
     return min(farm.comparison.trees or there, there)
 
 

@@ -123,7 +123,7 @@ def _compared(farm: Scenario, words: Words) -> None:
         lambda name: {"comparison__stand": name, "comparison__trees": None},
         name="stand",
     )
-    there = farm.stand(drivers.compared_stand(farm)).trees
+    there = farm.free_trees(drivers.compared_stand(farm))
     decimal_input(
         words("screen.sidebar.trees"),
         drivers.places(farm)["trees"],

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from renovation.decide.replacement import WhenToRenovate, when_to_renovate
-from renovation.farm import expected_price_path
+from renovation.farm import expected_price_path, running_loans
 from renovation.inputs import Risk, Scenario
 
 _KEPT = 8
@@ -12,11 +12,11 @@ _KEPT = 8
 def question(farm: Scenario) -> str:
     """What a plan answers: the farm's digest without what the planner does not read.
 
-    Of the risk it reads the expected price alone.
+    Of the risk it reads the expected price alone, of the loans those that are running.
     """
     unread = {name: type(getattr(farm, name))() for name in ("comparison", "loan_test")}
     expected = Risk(price_path="typed", price_by_year=tuple(expected_price_path(farm)[::12].tolist()))
-    return farm.model_copy(update={"plan": (), "loans": (), "risk": expected, **unread}).digest
+    return farm.model_copy(update={"plan": (), "loans": running_loans(farm), "risk": expected, **unread}).digest
 
 
 def careful_question(farm: Scenario, risk: Risk | None = None) -> str:

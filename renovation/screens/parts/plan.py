@@ -106,9 +106,10 @@ def start_months(farm: Scenario, way: str) -> list[str]:
 
 
 def free_trees(farm: Scenario, stand: str) -> int:
-    """Trees of a stand that the plan leaves as they are."""
-    there = farm.stand(stand)
-    return 0 if there.untouched else there.trees - sum(row.trees for row in farm.plan if row.stand == stand)
+    """Trees of a stand that are not under way and that the plan leaves as they are."""
+    if farm.stand(stand).untouched:
+        return 0
+    return farm.free_trees(stand) - sum(row.trees for row in farm.plan if row.stand == stand)
 
 
 def next_row(farm: Scenario) -> Treatment | None:

@@ -115,9 +115,10 @@ def _rename(position: int) -> Callable[[str], Changes]:
         changes: dict[str, Any] = {f"stands__{position}__name": new}
         if farm.comparison.stand == old:
             changes["comparison__stand"] = new
-        for place, treatment in enumerate(farm.plan):
-            if treatment.stand == old:
-                changes[f"plan__{place}__stand"] = new
+        for part in ("plan", "under_way"):
+            for place, entry in enumerate(getattr(farm, part)):
+                if entry.stand == old:
+                    changes[f"{part}__{place}__stand"] = new
         return changes
 
     return put
@@ -156,12 +157,13 @@ def _add_stand() -> None:
 
 
 def _remove_stand(position: int) -> None:
-    """Remove a stand, and what the plan and the comparison say of it."""
+    """Remove a stand, its trees under way, and what the plan and the comparison say of it."""
     farm = state.scenario()
     name = farm.stands[position].name
     data = farm.model_dump()
     changes: dict[str, Any] = {"stands": tuple(s for place, s in enumerate(data["stands"]) if place != position)}
-    changes["plan"] = tuple(treatment for treatment in data["plan"] if treatment["stand"] != name)
+    for part in ("plan", "under_way"):
+        changes[part] = tuple(entry for entry in data[part] if entry["stand"] != name)
     if (farm.comparison.stand or farm.stands[0].name) == name:
         changes |= {"comparison__stand": None, "comparison__trees": None}
     state.say_problems(state.change(changes))
