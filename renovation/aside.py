@@ -153,8 +153,8 @@ class Worker:
 
 
 def _hear(pipe: IO[bytes], heard: "queue.SimpleQueue[tuple[str, Any]]") -> None:
-    """Take in what a process says until it ends; in a thread of its own."""
-    with pipe, contextlib.suppress(EOFError, OSError, pickle.UnpicklingError):
+    """Take in what a process says until it ends, or says what nobody understands; in a thread of its own."""
+    with pipe, contextlib.suppress(Exception):
         while True:
             heard.put(pickle.load(pipe))
     heard.put(("died", None))

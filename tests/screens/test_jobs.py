@@ -9,12 +9,12 @@ import errands
 import pytest
 from screens.looking import PAGES, served
 from screens.looking import visit as look
-from screens.visiting import key, press, run, visit
+from screens.visiting import key, open_with, press, run, said, visit
 
 from renovation.aside import NICER, Worker
 from renovation.inputs import demo_names, demo_scenario, write_scenario
 from renovation.money.loan_terms import LoanError
-from renovation.screens import jobs
+from renovation.screens import jobs, searches
 from renovation.screens.jobs import Job, Line
 from renovation.words import Words
 
@@ -197,6 +197,29 @@ def test_a_search_that_waits_says_its_place_and_can_be_called_off(monkeypatch):
     assert not at.header
     hold.free.set()
     ended(other)
+
+
+def test_a_search_whose_line_broke_off_says_so_and_begins_again_when_asked():
+    at = searching()
+    at.session_state["search"].here = lambda: False
+    ended(at.session_state["search"])
+    run(at)
+    assert said(at) == [WORDS("screen.plan.called_off")]
+    assert "make_plan" in {button.key.split("|")[0] for button in at.button}
+
+
+@pytest.mark.parametrize(
+    ("page", "task", "told"), [("plan", "find", "plan.failed"), ("risk", "futures", "screen.risk.died")]
+)
+def test_work_that_is_killed_is_told_in_words(monkeypatch, page, task, told):
+    monkeypatch.setattr(searches, task, errands.killed)
+    if page == "plan":
+        at = searching(household__floor=2.0)
+        ended(at.session_state["search"])
+        run(at)
+    else:
+        at = open_with(page, risk__seed=77)
+    assert WORDS(told) in said(at)
 
 
 @pytest.mark.browser

@@ -5,6 +5,7 @@ from typing import TypeVar
 
 import streamlit as st
 
+from renovation.aside import Died
 from renovation.inputs import Scenario
 from renovation.money.loan_terms import LoanError
 from renovation.screens.controls.text import plain
@@ -31,12 +32,14 @@ def begin(title: str = "", *, no_plan: str = "") -> tuple[Scenario, Words]:
 
 
 def unless_refused(ask: Callable[[], Found]) -> Found | None:
-    """What is asked for; None, with the reason on the page, where a loan cannot be."""
+    """What is asked for; None, with the reason on the page, where a loan cannot be or the work was broken off."""
     try:
         return ask()
     except LoanError as error:
         refuse(error)
-        return None
+    except Died:
+        st.error(state.words()("screen.risk.died"))
+    return None
 
 
 def refuse(error: LoanError) -> None:

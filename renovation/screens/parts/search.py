@@ -4,7 +4,7 @@ from functools import partial
 
 import streamlit as st
 
-from renovation.aside import Died, Task
+from renovation.aside import CalledOff, Died, Task
 from renovation.decide.plan import SolverFailed
 from renovation.inputs import Scenario
 from renovation.money.loan_terms import LoanError
@@ -36,6 +36,8 @@ def _went_wrong(error: Exception) -> None:
     words = state.words()
     if isinstance(error, LoanError):
         head.refuse(error)
+    elif isinstance(error, CalledOff):
+        st.warning(words("screen.plan.called_off"))
     elif isinstance(error, SolverFailed | Died):
         st.error(words("plan.failed"))
     elif isinstance(error, ValueError):
