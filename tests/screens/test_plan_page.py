@@ -339,3 +339,12 @@ def test_a_plan_is_made_and_nothing_is_cut(browser, dashboard, width, scheme):
                 found = seen.page.evaluate("rules => axe.run(document, rules)", RULES)["violations"]
                 assert not [fault["id"] for fault in found if fault["id"] not in OF_STREAMLIT], f"part {part}"
         assert seen.left == []
+
+
+def test_a_loan_that_runs_already_is_not_offered_to_the_plan_again():
+    name = "few_hands"
+    at, loan = visit("plan", farm=name), demo_scenario(name).loans[0].model_dump()
+    assert at.toggle(key=key(at, "plan_loan")).value is False
+    early = {**loan, "running": True, "payouts": ({"month": "2026-02", "share": 1.0},)}
+    with_farm(at, demo_scenario(name).changed(loans=(early,)))
+    assert WORDS("screen.plan.loan_none") in shown(at)

@@ -103,12 +103,13 @@ def _switch(field: str, is_on: bool, kept: LoanOffer | Learning, words: Words) -
 
 
 def _offer(farm: Scenario) -> LoanOffer | None:
-    """An offer to turn on: the one turned off before, else the farm's first loan."""
+    """An offer to turn on: the one turned off before, else the terms of the first loan that the farm may still take."""
     before: LoanOffer | None = state.memory("plan_offers").get(farm.about.name)
-    if before is not None or not farm.loans:
+    loan = next((loan for loan in farm.loans if not loan.running), None)
+    if before is not None or loan is None:
         return before
-    terms = farm.loans[0].model_dump()
-    return LoanOffer.model_validate({"limit": terms.pop("amount"), **terms})
+    terms = {name: value for name, value in loan.model_dump().items() if name in LoanOffer.model_fields}
+    return LoanOffer.model_validate({"limit": loan.amount, **terms})
 
 
 def _learning(farm: Scenario, words: Words) -> None:
