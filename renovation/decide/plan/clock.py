@@ -5,6 +5,8 @@ from collections.abc import Callable
 from functools import partial
 
 from renovation import aside
+from renovation.decide.plan.branch import branch
+from renovation.decide.plan.pieces import Pieces
 from renovation.decide.plan.solver import Answer, Program, solve_program
 
 Cancel = Callable[[], bool]
@@ -48,10 +50,20 @@ class Clock:
 
     def solve(self, program: Program, gap: float) -> Answer:
         """Solve within the time left: here, or aside where a cancel can call it off; raises Cancelled then."""
+        return self._answer(partial(solve_program, program, gap))
+
+    def branch(self, pieces: Pieces, gap: float, least: float) -> Answer:
+        """Branch on the pieces within the time left; least: the value of a plan that is known."""
+        model = pieces.model
+        return self._answer(
+            partial(branch, model.program, pieces.switches, pieces.weights, pieces.pool, gap, least=least)
+        )
+
+    def _answer(self, ask: Callable[..., Answer]) -> Answer:
         if self.cancel is None:
-            return solve_program(program, gap, self.left)
+            return ask(time_limit_seconds=self.left)
         try:
-            answer: Answer = aside.do(partial(_solve, program, gap, self.left), self.cancel)
+            answer: Answer = aside.do(partial(_solve, partial(ask, time_limit_seconds=self.left)), self.cancel)
         except aside.CalledOff:
             raise Cancelled from None
         except aside.Died as error:
@@ -59,6 +71,6 @@ class Clock:
         return answer
 
 
-def _solve(program: Program, gap: float, seconds: float, asker: aside.Asker) -> Answer:  # noqa: ARG001
+def _solve(ask: Callable[[], Answer], asker: aside.Asker) -> Answer:  # noqa: ARG001
     """A programme solved as a task."""
-    return solve_program(program, gap, seconds)
+    return ask()

@@ -324,7 +324,7 @@ def plan_of(
     """
     result = account(problem, trees, best_loan(problem, trees))
     nothing = account(problem, np.zeros_like(trees))
-    solution = Solution(result, ended, None, np.zeros(0, dtype=np.int64), 0, 0, 0.0)
+    solution = Solution(result, ended, None, 0, 0, 0.0)
     return Plan(problem, solution, nothing, impossible)
 
 

@@ -10,9 +10,9 @@ farms:
 - Tools are merged (see `tools`). With z whole, u needs not be whole: the windows of the rule's purchases do not
   overlap, so no fraction is cheaper or later. Only a limit on the money of a year could make an early purchase pay;
   where there is one, the rule is written out and u is whole.
-- A stand's trees spread over several months would buy a fraction of each tool. A need of a tool shared by several
-  starts is asked of their trees together, as a share of the stand; only the needs named (`needs`) have such rows, which
-  no plan of whole trees notices.
+
+A stand's trees spread over several months buy a fraction of each tool here; `pieces` is stronger, and what plans are
+sought with. This form serves where starts are held in use (`why_not_more`), promises are eased, or futures are many.
 """
 
 from collections.abc import Iterable, Sequence
@@ -107,13 +107,11 @@ def formulate(
     ease: Sequence[Promise] = (),
     margin: float = 0.0,
     held: Held | None = None,
-    needs: Iterable[int] = (),
 ) -> Model:
     """Write the problem as a programme that keeps the floor in the months named.
 
     ease: promises that get a slack at no cost; the caller sets the objective. margin: money by which the floor is
-    raised, where the solver's tolerance broke a promise. held: what is held in use or out of it. needs: those of
-    `ToolColumns` that are asked of the starts that share them together.
+    raised, where the solver's tolerance broke a promise. held: what is held in use or out of it.
     """
     number, groups = len(problem.candidates), len(problem.groups)
     scale = max(1.0, problem.wage, problem.scenario.market.dry_price_per_kg)
@@ -135,7 +133,6 @@ def formulate(
     rows = _Rows()
     row_of = places.tree_rows(rows, linked=held is None)
     places.tool_rows(rows, linked=held is None)
-    places.shared_needs(rows, needs)
     row_of |= places.labour_rows(rows)
     places.floor_rows(rows, margin)
     row_of |= places.limit_rows(rows)
@@ -161,6 +158,11 @@ def formulate(
     return Model(program, scale, *spans, loan, slack, row_of, tools, labour.months, floor_at)
 
 
+def held_floor(problem: PlanProblem, scale: float, margin: float) -> float:
+    """The floor in units of `scale`, kept to (nearly) half a smallest unit as the exact account keeps it."""
+    return (problem.floor - 0.99 * tolerance(problem) + margin) / scale
+
+
 @dataclass(frozen=True, eq=False)
 class _Places:
     """Everything the rows are written from: the problem and where its columns stand."""
@@ -182,10 +184,6 @@ class _Places:
     def _eased(self, promise: Promise, value: float) -> list[Part]:
         """The slack's part of a row, if the promise has one."""
         return [(self.slack[promise], value)] if promise in self.slack else []
-
-    def _floor(self, margin: float) -> float:
-        """The floor, kept to (nearly) half a smallest unit as the exact account keeps it."""
-        return (self.problem.floor - 0.99 * tolerance(self.problem) + margin) / self.scale
 
     def _x(self) -> IndexArray:
         return np.arange(self.trees.stop)
@@ -257,16 +255,6 @@ class _Places:
             asking = self.active.start + np.array(groups)
             rows.add([(self.bought.start + column, 1.0), (asking, -1.0)], high=0.0)
 
-    def shared_needs(self, rows: _Rows, needs: Iterable[int]) -> None:
-        """Σ x of a stand's starts that share a need ≤ trees of the stand · pieces that serve it."""
-        problem, tools = self.problem, self.tools
-        for need in sorted(needs):
-            served = self.bought.start + np.arange(tools.first[need], tools.after[need])
-            asking = np.flatnonzero(tools.asks[need][problem.group])
-            stand = problem.stand[asking]
-            for place in np.unique(stand).tolist():
-                rows.add([(asking[stand == place], 1.0), (served, -float(problem.trees[place]))], high=0.0)
-
     def labour_rows(self, rows: _Rows) -> dict[tuple[Promise, int], int]:
         """hired ≥ days − family days where a plan decides; hired ≤ limit where hands are always hired."""
         problem, labour = self.problem, self.labour
@@ -312,7 +300,7 @@ class _Places:
             rows.add(parts, amount, amount)
             if "floor" in self.slack:
                 parts = [(self.balance.start + place, 1.0), *self._eased("floor", 1.0)]
-                rows.add(parts, low=self._floor(margin))
+                rows.add(parts, low=held_floor(self.problem, self.scale, margin))
             before = month
 
     def limit_rows(self, rows: _Rows) -> dict[tuple[Promise, int], int]:
@@ -368,7 +356,7 @@ class _Places:
     def lower(self, width: int, margin: float) -> FloatArray:
         """Nothing below 0 but balances, which stay at the floor unless it is eased."""
         lower = np.zeros(width)
-        lower[self.balance] = -np.inf if "floor" in self.slack else self._floor(margin)
+        lower[self.balance] = -np.inf if "floor" in self.slack else held_floor(self.problem, self.scale, margin)
         return lower
 
     def upper(self, width: int) -> FloatArray:

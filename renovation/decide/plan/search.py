@@ -1,8 +1,9 @@
-"""The search: programmes solved one after another until the best plan keeps the floor in every month.
+"""The search: the programme in pieces, branched on until the plan worth most is proven (method §8).
 
-The floor is written for few months at first. A plan found is worked out month by month; months in which it breaks
-the floor are added and the programme is solved again. Each programme leaves out only limits, so its bound holds for
-the whole problem, and the last plan keeps every month.
+A plan found is worked out month by month; where the solver's tolerance broke the floor, the floor is raised by a
+little and the programme is solved again. Where starts are held in use, the floor is written for few months at first,
+and months in which a plan breaks it are added. Each programme leaves out only limits, so its bound holds for the whole
+problem, and the last plan keeps every month.
 """
 
 from dataclasses import dataclass
@@ -12,9 +13,10 @@ import numpy as np
 
 from renovation.decide.plan.clock import Cancel, Cancelled, Clock, SolverFailed
 from renovation.decide.plan.exact import Account, account, best_loan, tolerance
+from renovation.decide.plan.pieces import in_pieces
 from renovation.decide.plan.question import PlanProblem
 from renovation.decide.plan.rows import Held, Model, formulate
-from renovation.decide.plan.solver import Answer, relative_gap, relax
+from renovation.decide.plan.solver import Answer, relative_gap
 from renovation.types import FloatArray, IntArray
 
 Ended = Literal["proven", "stopped", "cancelled", "given"]
@@ -22,23 +24,19 @@ Ended = Literal["proven", "stopped", "cancelled", "given"]
 MOST_ROUNDS = 40
 """Rounds of adding months to the floor; each adds at least one of at most 480 months, and few are ever needed."""
 
-SHORT = 1e-4
-"""Share of a stand by which a relaxed plan may be short of a tool before that is asked."""
-
 
 @dataclass(frozen=True, eq=False)
 class Solution:
     """What the search found, before it is read back as a plan.
 
     status: "proven" within the gap asked for, "stopped" by the time limit, "cancelled", or "given": not what a search
-    ended with. bound: no plan is worth more; None where none was found. floor_months: months at which the floor had
-    to be asked. rounds, nodes: how the search went. seconds: wall clock.
+    ended with. bound: no plan is worth more; None where none was found. rounds, nodes: how the search went.
+    seconds: wall clock.
     """
 
     account: Account
     status: Ended
     bound: float | None
-    floor_months: IntArray
     rounds: int
     nodes: int
     seconds: float
@@ -86,8 +84,9 @@ class _Search:
         known: IntArray | FloatArray | None,
     ) -> None:
         self.problem, self.gap, self.clock, self.held = problem, gap, clock, held
-        self.floor_months = {min(11, problem.months - 1), problem.months - 1}
-        self.needs: set[int] = set()
+        # in pieces the floor is asked in every month that needs it
+        first = {min(11, problem.months - 1), problem.months - 1}
+        self.floor_months = set(range(problem.months)) if held is None else first
         self.margin = 0.0
         self.rounds = self.nodes = 0
         self.bound: float | None = None
@@ -103,10 +102,8 @@ class _Search:
         if not self.problem.candidates and self.problem.loan_unit is None:
             self.bound = None if self.best is None else self.best.worth
             return None if self.best is None else self._ended("proven", self.bound)
-        self._relaxed_limits()
         for _ in range(MOST_ROUNDS):
-            model = self._model()
-            answer = self.clock.solve(model.program, self.gap)
+            model, answer = self._answer()
             self.rounds += 1
             self.nodes += answer.nodes
             if answer.status == "infeasible":
@@ -116,7 +113,7 @@ class _Search:
                 raise SolverFailed(answer.status)
             self._tighten(answer, model)
             if answer.point is None:
-                return self.best_so_far("stopped")
+                return self.best_so_far("stopped" if answer.status == "stopped" else "proven")
             found = self._read(model, answer.point)
             broken = self._broken(model, answer.point, found)
             if self._good_enough() or not broken:
@@ -126,31 +123,14 @@ class _Search:
             self._ask(found, broken)
         return self.best_so_far("stopped")
 
-    def _model(self) -> Model:
-        """The programme as it stands: the months asked so far, the needs that starts share."""
-        return formulate(self.problem, sorted(self.floor_months), margin=self.margin, held=self.held, needs=self.needs)
-
-    def _relaxed_limits(self) -> None:
-        """Add the months that the relaxed plan breaks and the needs that parts of tools serve: most that matter.
-
-        No plan of whole trees owns a part of a tool, so the needs leave none out and bring the bound nearer.
-        """
-        for _ in range(MOST_ROUNDS):
-            model = self._model()
-            relaxed = relax(model.program)
-            if relaxed.point is None:
-                return
-            trees = relaxed.point[model.trees]
-            loan = 0.0 if model.loan is None else float(relaxed.point[model.loan]) * model.scale
-            plan = account(self.problem, trees, loan)
-            # the relaxed plan owns a fraction of its tools: leave them out of what it is judged by
-            balance = plan.balance + np.cumsum(plan.tools)
-            new = _troughs(self.problem.floor - balance, tolerance(self.problem)) - self.floor_months
-            unserved = self._unserved(model, relaxed.point)
-            if not (new or unserved) or self.clock.run_out:
-                return
-            self.floor_months |= new
-            self.needs |= unserved
+    def _answer(self) -> tuple[Model, Answer]:
+        """Solve the programme as it stands; what is held in use needs none of the planner's own branching."""
+        if self.held is not None:
+            model = formulate(self.problem, sorted(self.floor_months), margin=self.margin, held=self.held)
+            return model, self.clock.solve(model.program, self.gap)
+        pieces = in_pieces(self.problem, self.margin)
+        least = -np.inf if self.best is None else self.best.worth / pieces.model.scale
+        return pieces.model, self.clock.branch(pieces, self.gap, least)
 
     def _tighten(self, answer: Answer, model: Model) -> None:
         """Keep the lowest bound seen, in money."""
@@ -186,16 +166,6 @@ class _Search:
         balance = found.balance + (own - found.loan) * np.cumsum(self.problem.loan_unit)
         return broken | (_troughs(floor - balance, allowed) - self.floor_months)
 
-    def _unserved(self, model: Model, point: FloatArray) -> set[int]:
-        """Needs that a larger share of a stand's trees has, all starts together, than pieces serve it."""
-        problem, tools = self.problem, model.tools
-        if self.held is not None or not tools.first.size:
-            return set()
-        asking = np.zeros((len(problem.trees), len(problem.groups)))
-        np.add.at(asking, (problem.stand, problem.group), point[model.trees] / problem.trees[problem.stand])
-        short = (tools.asks @ asking.T).max(axis=1) - tools.served(point[model.bought])
-        return set(np.flatnonzero(short > SHORT).tolist()) - self.needs
-
     def _ask(self, found: Account, broken: set[int]) -> None:
         """Ask for the floor in the broken months; raise it a little where it was asked already."""
         if broken <= self.floor_months:
@@ -220,7 +190,6 @@ class _Search:
             self.best,
             status,
             bound,
-            np.array(sorted(self.floor_months), dtype=np.int64),
             self.rounds,
             self.nodes,
             self.clock.spent,

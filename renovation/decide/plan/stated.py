@@ -41,7 +41,7 @@ def stated_plan(scenario: Scenario, flows: FarmFlows, cash: HouseholdCash) -> tu
         loan_flow=side.loan_payout - side.loan_fee - side.debt_service - problem.running,
         balance=side.balance,
     )
-    solution = Solution(result, "given", None, np.zeros(0, dtype=np.int64), 0, 0, 0.0)
+    solution = Solution(result, "given", None, 0, 0, 0.0)
     return Plan(problem, solution, nothing, None), Replay(flows, side.balance, 0.0)
 
 

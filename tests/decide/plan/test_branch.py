@@ -1,0 +1,102 @@
+"""The planner's own branching beside HiGHS's on the same programmes; the programme in pieces beside the one of rows."""
+
+import time
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from random_farms import changed_planning, random_farm
+from scipy.sparse import csr_array
+
+from renovation.decide.plan import Program, build, solve_program
+from renovation.decide.plan.branch import Pool, branch
+from renovation.decide.plan.pieces import in_pieces
+from renovation.decide.plan.rows import formulate
+
+
+def lots(seed: int) -> tuple[Program, np.ndarray, Pool]:
+    """Lots: what is made in six months (x, whole) shares the month and needs the machine to be set up (z)."""
+    rng = np.random.default_rng(seed)
+    months, things = 6, 3
+    setups, made = np.arange(months), months + np.arange(months * things)
+    width = months + months * things
+    gain = np.concatenate([-rng.uniform(5, 40, months), rng.uniform(1, 9, months * things)])
+    rows, high = [], []
+    for month in range(months):
+        row = np.zeros(width)
+        row[made[month * things : (month + 1) * things]] = rng.uniform(0.5, 2, things)
+        rows.append(row)
+        high.append(rng.uniform(8, 20))
+    waiting, none = [], []
+    for x in made:
+        row = np.zeros(width)
+        row[x], row[setups[(x - months) // things]] = 1.0, -12.0
+        waiting.append(row)
+        none.append(0.0)
+    upper = np.concatenate([np.ones(months), np.full(months * things, 12.0)])
+    program = Program(
+        gain, csr_array(np.array(rows)), np.full(months, -np.inf), np.array(high), np.zeros(width), upper,
+        np.ones(width, dtype=bool), constant=50.0,
+    )  # fmt: skip
+    return program, setups, Pool(csr_array(np.array(waiting)), np.array(none))
+
+
+def at_once(program: Program, pool: Pool) -> Program:
+    """The programme with every row of the pool."""
+    return program.with_rows(pool.rows, np.full(pool.high.size, -np.inf), pool.high)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_branching_finds_what_highs_finds(seed):
+    program, switches, pool = lots(seed)
+    there = solve_program(at_once(program, pool))
+    here = branch(program, switches, np.ones(switches.size), pool)
+    assert here.status == "proven"
+    assert here.value == pytest.approx(there.value, abs=1e-5)
+    assert here.bound == pytest.approx(there.value, abs=1e-5)
+    assert (pool.rows @ here.point <= pool.high + 1e-6).all()
+    assert here.point[program.whole] == pytest.approx(np.round(here.point[program.whole]), abs=1e-5)
+    gap = 0.01
+    rough = branch(program, switches, np.ones(switches.size), pool, gap)
+    assert rough.value >= there.value - gap * abs(there.value) - 1e-5
+    assert there.value - 1e-5 <= rough.bound <= rough.value + gap * abs(rough.value) + 1e-5
+
+
+def test_what_is_known_is_only_beaten():
+    program, switches, pool = lots(3)
+    best = branch(program, switches, np.ones(switches.size), pool)
+    none_better = branch(program, switches, np.ones(switches.size), pool, least=best.value)
+    assert (none_better.status, none_better.point) == ("proven", None)
+    assert none_better.bound == pytest.approx(best.value, abs=1e-5)
+    better = branch(program, switches, np.ones(switches.size), pool, least=best.value - 1.0)
+    assert better.value == pytest.approx(best.value, abs=1e-5)
+
+
+def test_no_point_and_no_time_are_said():
+    program, switches, pool = lots(1)
+    impossible = replace(program, low=np.full(program.low.size, 1e4), high=np.full(program.high.size, np.inf))
+    assert branch(impossible, switches, np.ones(switches.size), pool).status == "infeasible"
+    halves = Program(
+        np.ones(2), csr_array([[2.0, 2.0]]), np.array([1.0]), np.array([1.0]), np.zeros(2), np.ones(2), np.ones(2, bool)
+    )
+    nothing = Pool(csr_array((0, 2)), np.zeros(0))
+    assert branch(halves, np.array([0]), np.ones(1), nothing).status == "infeasible"
+    began = time.monotonic()
+    stopped = branch(program, switches, np.ones(switches.size), pool, time_limit_seconds=0.0)
+    assert (stopped.status, stopped.point) == ("stopped", None)
+    assert stopped.bound >= branch(program, switches, np.ones(switches.size), pool).value
+    assert time.monotonic() - began < 5
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("limits", [{}, {"money_per_year": 700.0}, {"batch": {"side_graft": 30}}])
+def test_counts_of_pieces_say_what_yes_and_no_say(limits):
+    """Both programmes with every row written out have the same best plan."""
+    farm, planning = random_farm(5, stands=2, ways=2, years=2, horizon=12)
+    problem = build(farm, changed_planning(planning, **limits))
+    rows = solve_program(formulate(problem, np.arange(problem.months)).program, 1e-7)
+    pieces = in_pieces(problem)
+    counts = solve_program(at_once(pieces.model.program, pieces.pool), 1e-7)
+    branched = branch(pieces.model.program, pieces.switches, pieces.weights, pieces.pool, 1e-7)
+    assert rows.value == pytest.approx(counts.value, rel=1e-6)
+    assert rows.value == pytest.approx(branched.value, rel=1e-6)
