@@ -324,7 +324,8 @@ def _keeps_limits(scenario, planning, cells, plans, per_tree, hired, tools):  # 
         spent = spent + sum(by_year(item.tree.operation_cost[0]) for item in begun)
         if cells:
             spent = spent + plans.astype(float) @ np.array([m for _, _, _, m in per_tree])
-        keeps &= (spent <= _yearly(planning.money_per_year, years) + 0.005).all(axis=1)
+        # the programme keeps this limit as it is stated; half a cent is for the account of what it found
+        keeps &= (spent <= _yearly(planning.money_per_year, years) + 1e-6).all(axis=1)
     for year in range(1, YEARS + 1):
         here = np.array([c[2] == year for c in cells], dtype=bool)
         if planning.most_share_per_year is not None:
