@@ -3,11 +3,12 @@
 import numpy as np
 import numpy_financial as npf
 import pytest
-from factories import figure, operation, scenario, stand, technique_data, techniques
+from factories import figure, operation, scenario, stand, technique_data, techniques, use
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from renovation.decide import NoStart, compare, drivers, earliest_start, npv_per_tree, weigh
+from renovation.decide.risk import sensitivity
 from renovation.inputs import Figure, Scenario, demo_names, demo_scenario
 from renovation.money import net_present_value
 
@@ -204,3 +205,8 @@ def test_an_odd_price_of_wet_beans_of_nothing_can_be_moved():
     farm = scenario(market=wet)
     moved = drivers.price(farm).put(farm, 3.0)
     assert moved.market.dry_price_per_kg == pytest.approx(3.0)
+
+
+def test_an_odd_share_lost_of_next_to_nothing_has_its_value_where_the_way_just_pays():
+    ways = {"way_a": technique_data(operations={"planting": operation(materials={"bag": use(1.0, 1e-300)})})}
+    assert sensitivity(compare(scenario(ways)), "way_a").bars

@@ -21,7 +21,7 @@ import numpy as np
 from renovation.decide.belief import Practice, Takes, beliefs_of, held_of, practice_of, takes_of_practice
 from renovation.decide.drivers import learning_rate
 from renovation.decide.learners import learners_of
-from renovation.decide.plan.clock import Cancel
+from renovation.decide.plan.clock import Cancel, SolverFailed
 from renovation.decide.plan.ease import OutOfReach
 from renovation.decide.plan.exact import Breach, account, best_loan
 from renovation.decide.plan.plan import Plan, plan_for, plan_of
@@ -235,6 +235,8 @@ def learned_plan(
     stated: Takes = scenario.techniques[practice.learners[0]].take.value
     begun = (_climb(scenario, planning, practice, _Footing(takes), rough) for takes in (untaught, stated))
     climbs = [climb for climb in begun if climb]
+    if not climbs:
+        raise SolverFailed("no plan was found on any footing")
     best = max(climbs, key=lambda climb: climb.rank)
     if rough.gap > wanted and (closer := _climb(scenario, planning, practice, best.footing, options)):
         climbs.append(closer)

@@ -26,6 +26,9 @@ if TYPE_CHECKING:
 SMALL_CHANGE = 0.01
 """The change by which a critical figure is told."""
 
+NEXT_TO_NONE = 1e-6
+"""A share lost below this is too small for half of it to make another number."""
+
 
 @dataclass(frozen=True)
 class Bar:
@@ -187,7 +190,7 @@ def _switching(driver: Driver, worth: _Worth, outcome: Outcome) -> tuple[float, 
     if driver.form == "table":
         here, there, other = 1.0, 0.5, times(driver.value, 0.5)
     elif driver.form == "share_lost":  # what is got is 1/(1 − share lost) times what is used
-        other = driver.value / 2 if driver.value else 0.25
+        other = driver.value / 2 if driver.value > NEXT_TO_NONE else 0.25
         here, there = 1 / (1 - driver.value), 1 / (1 - other)
     else:
         other = driver.value / 2 if driver.value else 1.0
