@@ -208,5 +208,6 @@ def test_an_odd_price_of_wet_beans_of_nothing_can_be_moved():
 
 
 def test_an_odd_share_lost_of_next_to_nothing_has_its_value_where_the_way_just_pays():
-    ways = {"way_a": technique_data(operations={"planting": operation(materials={"bag": use(1.0, 1e-300)})})}
+    bag = {**use(1.0), "loss_before_use": figure(1e-300, "share", 0.0, 0.5)}
+    ways = {"way_a": technique_data(operations={"planting": operation(materials={"bag": bag})})}
     assert sensitivity(compare(scenario(ways)), "way_a").bars
