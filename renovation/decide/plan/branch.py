@@ -61,7 +61,11 @@ def branch(
         >>> branch(p, np.array([0]), np.ones(1), Pool(csr_array([[2.0, 2.0]]), np.array([3.0]))).value
         3.0
     """
-    return _Branching(program, switches, weights, pool, gap, monotonic() + time_limit_seconds, least).run()
+    search = _Branching(program, switches, weights, pool, gap, monotonic() + time_limit_seconds, least)
+    try:
+        return search.run()
+    except _Undecided:
+        return search.as_one()
 
 
 @dataclass(frozen=True, eq=False)
@@ -72,6 +76,10 @@ class _Node:
     point: FloatArray
     lower: FloatArray
     upper: FloatArray
+
+
+class _Undecided(Exception):  # noqa: N818 - an event: the search goes another way
+    """HiGHS gave neither a point of a part of the tree nor that there is none."""
 
 
 class _Branching:
@@ -103,10 +111,7 @@ class _Branching:
 
     def run(self) -> Answer:
         """Branch: down to a first whole point, then where the bound is highest."""
-        root = self._node(self.program.lower[self.switches], self.program.upper[self.switches])
-        if root is None:
-            return Answer("infeasible", None, None, None)
-        waiting = [root]
+        waiting = self._nodes((self.program.lower[self.switches], self.program.upper[self.switches]))
         while waiting and monotonic() < self.until:
             # nodes stand in the order in which they came: the last is the deepest
             at = -1 if self.best is None else max(range(len(waiting)), key=lambda place: waiting[place].value)
@@ -117,7 +122,7 @@ class _Branching:
             self.nodes += 1
             switch = self._most_open(node.point)
             if self.leaves == MANY:
-                return self._as_one(max([self.settled, node.value, *(other.value for other in waiting)]))
+                return self.as_one(max([self.settled, node.value, *(other.value for other in waiting)]))
             if switch is None:
                 bound = min(node.value, self._whole(node.point))
                 if bound > self.enough and monotonic() < self.until:
@@ -127,13 +132,12 @@ class _Branching:
             else:
                 waiting += self._halves(node, switch)
         bound = max([self.settled, self.value, *(node.value for node in waiting)])
-        status: Status = "stopped" if waiting and bound > self.enough else "proven"
-        if self.best is None:
-            known = np.isfinite(self.value) or status == "stopped"
-            return Answer(status if known else "infeasible", None, None, bound, self.nodes)
-        return Answer(status, self.best, self.value, bound, self.nodes)
+        if bound == -np.inf:
+            return Answer("infeasible", None, None, None, self.nodes)
+        status: Status = "proven" if bound <= self.enough else "stopped"
+        return Answer(status, self.best, None if self.best is None else self.value, bound, self.nodes)
 
-    def _as_one(self, bound: float) -> Answer:
+    def as_one(self, bound: float = np.inf) -> Answer:
         """Leave the branching to HiGHS: here wholeness matters in more than the switches."""
         while True:
             answer = solve_program(self._grown(), self.gap, self.until - monotonic())
@@ -145,25 +149,25 @@ class _Branching:
             known = np.isfinite(self.value)
             return Answer("proven" if known else "infeasible", None, None, self.value if known else None, self.nodes)
         bound = max(self.value, min(bound, bound if answer.bound is None else answer.bound))
-        return Answer(answer.status, self.best, self.value, bound, self.nodes + answer.nodes)
+        value = None if self.best is None else self.value
+        return Answer(answer.status, self.best, value, bound, self.nodes + answer.nodes)
 
     def _grown(self) -> Program:
         """The programme with the rows asked."""
         asked = np.flatnonzero(self.asked)
         return self.program.with_rows(self.pool.rows[asked], np.full(asked.size, -np.inf), self.pool.high[asked])
 
-    def _node(self, lower: FloatArray, upper: FloatArray) -> "_Node | None":
-        """A node of the tree, solved; None where nothing keeps the rows."""
-        relaxed = self._relaxed(lower, upper)
-        return None if relaxed is None else _Node(*relaxed, lower, upper)
+    def _nodes(self, *bounds: tuple[FloatArray, FloatArray]) -> list["_Node"]:
+        """The nodes with the switches within these bounds, solved; those left out where nothing keeps the rows."""
+        solved = ((self._relaxed(*within), within) for within in bounds)
+        return [_Node(*relaxed, *within) for relaxed, within in solved if relaxed is not None]
 
     def _halves(self, node: "_Node", switch: int) -> list["_Node"]:
         """The nodes with the switch at most, and at least, the whole numbers beside its part."""
         part = node.point[self.switches[switch]]
         lower, upper = node.lower.copy(), node.upper.copy()
         lower[switch], upper[switch] = np.ceil(part), np.floor(part)
-        halves = self._node(node.lower, upper), self._node(lower, node.upper)
-        return [half for half in halves if half is not None]
+        return self._nodes((node.lower, upper), (lower, node.upper))
 
     def _most_open(self, point: FloatArray) -> int | None:
         """The switch whose part weighs most, of those that are not whole; None where all are."""
@@ -178,13 +182,23 @@ class _Branching:
         columns = self.switches.astype(np.int32)
         self.solver.changeColsBounds(columns.size, columns, lower, upper)
         while True:
-            self.solver.run()
-            if self.solver.getModelStatus() != highspy.HighsModelStatus.kOptimal:
+            if not self._solved():
                 return None
             value = -self.solver.getInfo().objective_function_value
             point = np.array(self.solver.getSolution().col_value)
             if value <= self.enough or not self._ask(point):
                 return value, point
+
+    def _solved(self) -> bool:
+        """Solve the relaxation as it stands; whether any point keeps the rows. Raises `_Undecided`."""
+        known = {highspy.HighsModelStatus.kOptimal: True, highspy.HighsModelStatus.kInfeasible: False}
+        for afresh in (False, True):
+            if afresh:
+                self.solver.clearSolver()  # what it remembers of the last one may stand in its way
+            self.solver.run()
+            if (status := self.solver.getModelStatus()) in known:
+                return known[status]
+        raise _Undecided
 
     def _ask(self, point: FloatArray) -> bool:
         """Take the rows that a point breaks from the pool; whether there were any."""
@@ -214,6 +228,8 @@ class _Branching:
             floor = max(self.enough, value - NEAR * abs(value)) if first else self.enough
             program = self._rest(at, point, value, floor)
             answer = solve_program(program, NEAR / 2 if first else 0.9 * self.gap, self.until - monotonic())
+            if answer.status not in ("proven", "stopped", "infeasible"):
+                raise _Undecided
             if answer.point is None or answer.value is None or answer.bound is None:
                 if answer.status == "stopped":
                     return value
