@@ -102,7 +102,7 @@ class _Branching:
         self.settled = -np.inf  # no point of the nodes done is worth more
         self.asked = np.zeros(pool.high.size, dtype=bool)
         self.nodes = self.leaves = 0
-        self.solver = _loaded(program)
+        self.solver, self.whole_rows = _loaded(program), _whole_rows(program)
 
     @property
     def enough(self) -> float:
@@ -124,11 +124,7 @@ class _Branching:
             if self.leaves == MANY:
                 return self.as_one(max([self.settled, node.value, *(other.value for other in waiting)]))
             if switch is None:
-                bound = min(node.value, self._whole(node.point))
-                if bound > self.enough and monotonic() < self.until:
-                    waiting.append(replace(node, value=bound))
-                else:
-                    self.settled = max(self.settled, bound)
+                self.settled = max(self.settled, self._whole(node))
             else:
                 waiting += self._halves(node, switch)
         bound = max([self.settled, self.value, *(node.value for node in waiting)])
@@ -211,51 +207,81 @@ class _Branching:
             self.asked[broken] = True
         return bool(broken.size)
 
-    def _whole(self, point: FloatArray) -> float:
-        """Look for whole points with the switches of this one, keep the best, and give a bound on all of them.
+    def _whole(self, node: "_Node") -> float:
+        """Look for whole points of a node whose switches are whole, keep the best, and give a bound on all of the node.
 
-        A first one is looked for near the relaxation and roughly: the bound may then be too high to be the last word.
+        With the switches as they are first. Where that leaves the relaxation too far above, the best point may have
+        others: then the whole node is left to HiGHS.
         """
         self.leaves += 1
-        at, first = np.round(point[self.switches]), self.best is None
+        at = np.round(node.point[self.switches])
+        self._bounded(at, at, rough=self.best is None)
+        return node.value if node.value <= self.enough else self._bounded(node.lower, node.upper)
+
+    def _bounded(self, lower: FloatArray, upper: FloatArray, *, rough: bool = False) -> float:
+        """The best whole point with the switches within bounds, kept if it is better, and a bound on all of them.
+
+        rough: a first one is looked for near the relaxation, and not to the gap asked for.
+        """
         while True:
-            relaxed = self._relaxed(at, at)
+            relaxed = self._relaxed(lower, upper)
             if relaxed is None:
                 return -np.inf
             value, point = relaxed
             if value <= self.enough:
                 return value
-            floor = max(self.enough, value - NEAR * abs(value)) if first else self.enough
-            program = self._rest(at, point, value, floor)
-            answer = solve_program(program, NEAR / 2 if first else 0.9 * self.gap, self.until - monotonic())
+            floor = max(self.enough, value - NEAR * abs(value)) if rough else self.enough
+            program = self._rest(lower, upper, point, value, floor)
+            answer = solve_program(program, NEAR / 2 if rough else 0.9 * self.gap, self.until - monotonic())
             if answer.status not in ("proven", "stopped", "infeasible"):
                 raise _Undecided
-            if answer.point is None or answer.value is None or answer.bound is None:
-                if answer.status == "stopped":
-                    return value
-                if floor <= self.enough:
-                    return floor
-                first = False
+            if answer.point is not None and self._ask(answer.point):
                 continue
-            if self._ask(answer.point):
-                continue
-            if answer.value > self.value:
+            if answer.point is not None and answer.value is not None and answer.value > self.value:
                 self.best, self.value = answer.point, answer.value
-            return min(value, max(floor, answer.bound))
+            if answer.status == "infeasible" and rough:
+                rough = False
+                continue
+            bound = (
+                floor if answer.status == "infeasible" else max(floor, value if answer.bound is None else answer.bound)
+            )
+            return min(value, bound)
 
-    def _rest(self, at: FloatArray, point: FloatArray, value: float, floor: float) -> Program:
-        """The programme with its switches held and the rows asked; what brings a point below a floor is held too."""
+    def _rest(self, low: FloatArray, high: FloatArray, point: FloatArray, value: float, floor: float) -> Program:
+        """The programme with its switches within bounds and the rows asked, held where more would fall below a floor.
+
+        A column, or a row of whole numbers, that stands at its lower limit rises by no more steps than its dual allows.
+        """
         lower, upper = self.program.lower.copy(), self.program.upper.copy()
-        lower[self.switches] = upper[self.switches] = at
-        whole = self.program.whole.copy()
-        whole[self.switches] = False
+        lower[self.switches], upper[self.switches] = low, high
+        grown = self._grown()
+        limits = grown.high.copy()
         if np.isfinite(floor):
-            dear = np.maximum(0.0, np.array(self.solver.getSolution().col_dual))
-            with np.errstate(divide="ignore"):
-                most = np.floor((value - floor) / dear + WHOLE)
-            held = whole & (point <= lower + WHOLE)
-            upper[held] = np.minimum(upper[held], lower[held] + most[held])
-        return replace(self._grown(), lower=lower, upper=upper, whole=whole)
+            solution, rows = self.solver.getSolution(), self.whole_rows
+            columns = np.flatnonzero(self.program.whole & (point <= lower + WHOLE))
+            steps = _steps(value - floor, np.array(solution.col_dual)[columns])
+            upper[columns] = np.minimum(upper[columns], lower[columns] + steps)
+            rows = rows[np.array(solution.row_value)[rows] <= self.program.low[rows] + WHOLE]
+            steps = _steps(value - floor, np.array(solution.row_dual)[rows])
+            limits[rows] = np.minimum(limits[rows], self.program.low[rows] + steps)
+        return replace(grown, lower=lower, upper=upper, high=limits)
+
+
+def _steps(room: float, duals: FloatArray) -> FloatArray:
+    """Whole steps that cost no more than there is room for, where a rise costs its dual."""
+    costs = duals > 0
+    steps: FloatArray = np.full(duals.shape, np.inf)
+    steps[costs] = np.floor(room / duals[costs] + WHOLE)
+    return steps
+
+
+def _whole_rows(program: Program) -> IntArray:
+    """Rows with a lower limit whose values are whole: whole numbers of whole columns."""
+    rows = csr_array(program.rows)
+    other = (rows.data != np.round(rows.data)) | ~program.whole[rows.indices]
+    parts = np.add.reduceat(np.append(other, 0), rows.indptr[:-1]) * (np.diff(rows.indptr) > 0)
+    found: IntArray = np.flatnonzero((parts == 0) & np.isfinite(program.low) & (program.low == np.round(program.low)))
+    return found
 
 
 def _loaded(program: Program) -> Any:
