@@ -60,7 +60,8 @@ def test_an_interrupt_while_a_library_is_loaded_ends_with_130(module):
 @pytest.mark.long
 @pytest.mark.parametrize("module", ["pydantic", "pydantic_core", "pandas", "scipy.optimize", "vl_convert"])
 def test_an_interrupt_while_a_large_library_is_loaded_ends_with_130(module, tmp_path):
-    argv = ["plan", FIRST] if module == "scipy.optimize" else ["report", FIRST, "-o", str(tmp_path / "a.html")]
+    asks = {"scipy.optimize": ["plan", FIRST], "pandas": ["cash", FIRST, "--csv", "-"]}
+    argv = asks.get(module, ["report", FIRST, "-o", str(tmp_path / "a.html")])
     done = ended(WHILE_LOADING.format(module=module), *argv)
     assert (done.returncode, done.stdout, done.stderr) == (130, "", "")
     assert list(tmp_path.iterdir()) == []
