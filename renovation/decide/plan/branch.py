@@ -123,7 +123,9 @@ class _Branching:
             switch = self._most_open(node.point)
             if self.leaves == MANY:
                 return self.as_one(max([self.settled, node.value, *(other.value for other in waiting)]))
-            if switch is None:
+            if switch is None and self.best is None and self._first(node):
+                waiting.append(node)  # another may be worth so much more that this needs no closer look
+            elif switch is None:
                 self.settled = max(self.settled, self._whole(node))
             else:
                 waiting += self._halves(node, switch)
@@ -207,6 +209,12 @@ class _Branching:
             self.asked[broken] = True
         return bool(broken.size)
 
+    def _first(self, node: "_Node") -> bool:
+        """Look roughly for a whole point with the switches of this one; whether there is one."""
+        at = np.round(node.point[self.switches])
+        self._bounded(at, at, rough=True)
+        return self.best is not None
+
     def _whole(self, node: "_Node") -> float:
         """Look for whole points of a node whose switches are whole, keep the best, and give a bound on all of the node.
 
@@ -215,7 +223,7 @@ class _Branching:
         """
         self.leaves += 1
         at = np.round(node.point[self.switches])
-        self._bounded(at, at, rough=self.best is None)
+        self._bounded(at, at)
         return node.value if node.value <= self.enough else self._bounded(node.lower, node.upper)
 
     def _bounded(self, lower: FloatArray, upper: FloatArray, *, rough: bool = False) -> float:
