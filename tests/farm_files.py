@@ -8,6 +8,14 @@ from renovation.words import Words
 TESTS = Path(__file__).parent
 FARMS = sorted(scenario_folder().glob("*.toml"))
 BAD = sorted((TESTS / "inputs" / "bad").glob("*.toml"))
+GRAFTED = """
+[[under_way]]
+stand = "Lower field"
+technique = "side_graft"
+trees = 40
+start = "2026-04"
+taken = [10, 8]
+"""
 SMALL = """
 consider = ["side_graft", "rooted_cutting"]
 [about]

@@ -1,19 +1,15 @@
 """Trees under way and tools owned in a file: in and out again, and no trace where none are stated."""
 
 import pytest
-from farm_files import SMALL
+from farm_files import GRAFTED, SMALL
 
 from renovation.inputs import ScenarioError, read_scenario, write_scenario
 
-BEGUN = """
+OWNED = """
 [tools_owned]
 grafting_knife = 8
-[[under_way]]
-stand = "Lower field"
-technique = "side_graft"
-trees = 40
-start = "2026-04"
-taken = [10, 8]
+"""
+MORE = """\
 tried = ["2026-05", "2026-09"]
 given_up = 2
 [[under_way]]
@@ -22,6 +18,7 @@ technique = "rooted_cutting"
 trees = 9
 start = "2027-05"
 """
+BEGUN = OWNED + GRAFTED + MORE
 
 
 def test_what_stands_comes_back_from_a_file_as_it_was_written():

@@ -2,7 +2,7 @@
 
 import pytest
 from command_line import refused, said
-from farm_files import SMALL
+from farm_files import GRAFTED, SMALL
 
 from renovation.decide.lending import appraise_loans
 from renovation.inputs import ScenarioError, read_scenario
@@ -15,14 +15,6 @@ from renovation.show.workbook import workbook
 from renovation.words import Words
 
 WORDS = Words("en")
-BEGUN = """
-[[under_way]]
-stand = "Lower field"
-technique = "side_graft"
-trees = 40
-start = "2026-04"
-taken = [10, 8]
-"""
 RUNNING = """
 [[loans]]
 name = "Bank"
@@ -37,7 +29,7 @@ term_months = 12
 def test_a_stand_of_which_every_tree_is_under_way_is_not_compared(capsys, tmp_path):
     beside = SMALL.partition("[[stands]]")[2].replace("Lower field", "Upper field").replace("trees = 100", "trees = 40")
     path = tmp_path / "begun.toml"
-    path.write_text(SMALL + "[[stands]]" + beside + BEGUN.replace("Lower field", "Upper field"), "utf-8")
+    path.write_text(SMALL + "[[stands]]" + beside + GRAFTED.replace("Lower field", "Upper field"), "utf-8")
     assert "Lower field" in said(capsys, "compare", path)
     assert refused(capsys, "compare", path, "--stand", "Upper field") == (
         "begun.toml: all trees of Upper field are under way, and none is left to weigh. "
@@ -53,7 +45,7 @@ def test_a_running_loan_belongs_to_the_question_that_a_plan_answers():
 
 
 def test_trees_under_way_are_told_beside_their_stand():
-    farm = read_scenario(SMALL + BEGUN, "begun.toml")
+    farm = read_scenario(SMALL + GRAFTED, "begun.toml")
     assert "It holds 1 stand with 100 trees.\nOf these: 40 under way." in check_text(farm, WORDS, 90)
     table = stands(farm, WORDS)
     assert [column.heading for column in table.columns][1:3] == ["Trees", "Under way"]
@@ -78,7 +70,7 @@ def test_a_running_loan_tells_what_is_owed_and_when_it_goes_on():
     assert other.as_stated.schedule.debt_service[:7].tolist() == [12.0] * 6 + [0.0]
 
 
-@pytest.mark.parametrize("standing", [BEGUN, RUNNING, "[tools_owned]\nsaw = 9\n"])
+@pytest.mark.parametrize("standing", [GRAFTED, RUNNING, "[tools_owned]\nsaw = 9\n"])
 def test_no_workbook_is_written_of_what_its_formulas_do_not_know(standing):
     with pytest.raises(ScenarioError, match="no workbook is written yet"):
         workbook(read_scenario(SMALL + standing, "begun.toml"), WORDS)
