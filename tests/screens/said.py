@@ -3,7 +3,7 @@
 Which arguments those are, the screen library's own documentation says. A text is safe where it is written in the
 source, comes from the catalogue with facts that are safe, is a number in words, or went through `plain`; names are
 followed to where they are set, parameters to every call, functions to what they return. What cannot be followed is
-not safe.
+not safe. No call may let a text be a page's source, whatever it is given.
 """
 
 import ast
@@ -20,8 +20,10 @@ from renovation.words import Words
 
 ROOM = Path(renovation.screens.__file__).parent
 ENTRY = ROOM.parent.parent / "app.py"
-NOT_TEXT = {"unsafe_allow_html", "width", "anchors", "wrap", "bind", "pages", "cursor", "menu_items"}
-"""Parameters in whose documentation the word stands, and which hold no text."""
+NOT_TEXT = {"width", "bind", "pages", "cursor", "menu_items"}
+"""Parameters in whose documentation the word stands, and which hold no text; nor do those that are yes or no."""
+RAW, LETS_RAW = {"html", "iframe"}, "unsafe"
+"""Calls that put a page's source into the page, and how the parameters that allow it begin."""
 NUMBERS = {"number", "percent", "rate", "money", "round_money", "currency_sign", "month_name", "month", "day", "span"}
 """What the catalogue makes of numbers and months."""
 JOINING = {"join", "strip", "rstrip", "capitalize", "casefold"}
@@ -62,7 +64,9 @@ def parameters() -> dict[str, dict[str, int]]:
         section = re.search(r"Parameters\n-+\n(.*?)(?:\n[A-Z]\w+\n-+\n|\Z)", inspect.getdoc(call) or "", re.DOTALL)
         entries = re.split(r"^(?=\*{0,2}\w[\w, ]*:)", section[1] if section else "", flags=re.MULTILINE)
         names = {entry.split(":")[0].strip(" *") for entry in entries if "arkdown" in entry} - NOT_TEXT
-        places = list(inspect.signature(call).parameters)
+        taken = inspect.signature(call).parameters
+        names = {one for one in names if taken[one].annotation != "bool"}
+        places = list(taken)
         if names:
             found[name] = {one: places.index(one) for one in names}
     return found
@@ -102,6 +106,8 @@ class Source:
     def unsafe(self) -> Iterator[str]:
         """Every argument that may hold formatting which is not ours, and every call handed on: file, line, source."""
         for name, call, scope in self.calls:
+            if _lets_raw(call):
+                yield f"{name}:{call.lineno}: {ast.unparse(call)} lets a text be a page's source"
             for argument in _arguments(call):
                 if not self.safe(argument, scope):
                     yield f"{name}:{call.lineno}: {ast.unparse(argument)} in {ast.unparse(call.func)}"
@@ -219,6 +225,27 @@ def _arguments(call: ast.Call) -> Iterator[ast.AST]:
             yield call.args[place]
     if None in given or any(isinstance(argument, ast.Starred) for argument in call.args):
         yield call
+
+
+def _lets_raw(call: ast.Call) -> bool:
+    """Whether a call of the screen library puts a page's source into the page, or allows it by name or by place."""
+    if not isinstance(call.func, ast.Attribute):
+        return False
+    taken = raw_parameters().get(call.func.attr, ())
+    by_name = any(keyword.arg and keyword.arg.startswith(LETS_RAW) for keyword in call.keywords)
+    return by_name or call.func.attr in RAW or any(place < len(call.args) for place in taken)
+
+
+@cache
+def raw_parameters() -> dict[str, tuple[int, ...]]:
+    """The places at which a call of the screen library may be allowed to take a page's source."""
+    calls = {name: getattr(st, name) for name in dir(st) if not name.startswith("_") and callable(getattr(st, name))}
+    found = {}
+    for name, call in calls.items():
+        taken = inspect.signature(call).parameters
+        by_place = {place: one for place, one in enumerate(taken.values()) if one.kind == one.POSITIONAL_OR_KEYWORD}
+        found[name] = tuple(place for place, one in by_place.items() if one.name.startswith(LETS_RAW))
+    return found
 
 
 def _has_plurals(call: ast.Call) -> bool:

@@ -1,9 +1,11 @@
 """Every call of the screen library in the source is given words that are ours, or a stranger's said plainly."""
 
 import ast
+import inspect
 
 import pytest
-from screens.said import Source, parameters, sources
+import streamlit as st
+from screens.said import Source, parameters, raw_parameters, sources
 
 
 def test_every_text_of_every_call_is_ours_or_said_plainly():
@@ -68,6 +70,23 @@ STRANGE = [
 @pytest.mark.parametrize("line", STRANGE)
 def test_a_stranger_s_words_are_found_wherever_they_stand(line):
     assert list(Source([("page.py", line)]).unsafe())
+
+
+def test_no_call_lets_a_text_be_the_source_of_a_page():
+    """By name, by place, on a column, or by a call that does nothing else; what allows it is asked of the library."""
+    places = {name: taken for name, taken in raw_parameters().items() if taken}
+    assert places == {"markdown": (1,), "caption": (1,)}
+    allows = list(inspect.signature(st.markdown).parameters)[1]
+    for line in (
+        f"st.markdown('a', {allows}=True)",
+        f"st.write('a', {allows}=True)",
+        f"left.caption('a', {allows}=False)",
+        "st.markdown('a', True)",
+        "st.html('a')",
+        "left.html('a')",
+        "components.html('a')",
+    ):
+        assert any("a page's source" in told for told in Source([("page.py", line)]).unsafe()), line
 
 
 @pytest.mark.long
