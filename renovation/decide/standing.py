@@ -1,4 +1,4 @@
-"""What the workbook cannot take up yet of a farm where something stands already: refused, not written wrongly."""
+"""What a workbook cannot hold of a farm where something stands already: refused, not written wrongly."""
 
 from renovation.inputs import Problem, Scenario, ScenarioError
 

@@ -119,10 +119,10 @@ class _Branching:
             if node.value <= self.enough:
                 self.settled = max(self.settled, node.value)
                 continue
-            self.nodes += 1
-            switch = self._most_open(node.point)
             if self.leaves == MANY:
                 return self.as_one(max([self.settled, node.value, *(other.value for other in waiting)]))
+            self.nodes += 1
+            switch = self._most_open(node.point)
             if switch is None and self.best is None and self._first(node):
                 waiting.append(node)  # another may be worth so much more that this needs no closer look
             elif switch is None:
@@ -250,10 +250,8 @@ class _Branching:
             if answer.status == "infeasible" and rough:
                 rough = False
                 continue
-            bound = (
-                floor if answer.status == "infeasible" else max(floor, value if answer.bound is None else answer.bound)
-            )
-            return min(value, bound)
+            bound = value if answer.bound is None else answer.bound
+            return floor if answer.status == "infeasible" else min(value, max(floor, bound))
 
     def _rest(self, low: FloatArray, high: FloatArray, point: FloatArray, value: float, floor: float) -> Program:
         """The programme with its switches within bounds and the rows asked, held where more would fall below a floor.
