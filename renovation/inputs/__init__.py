@@ -45,6 +45,10 @@ from renovation.inputs.scenario import (
     WetBeans,
     twelve,
 )
+from renovation.inputs.season import Cohort, LoanRecord, Sale, SeasonRecord, Spent, Try, Worked
+from renovation.inputs.season_checks import season_problems
+from renovation.inputs.season_csv import read_season
+from renovation.inputs.season_table import season_cells, season_csv
 from renovation.inputs.seasons import Season, season_from_window, window_names
 from renovation.inputs.standing import UnderWay
 from renovation.inputs.techniques import (
@@ -61,6 +65,7 @@ from renovation.inputs.techniques import (
 __all__ = [
     "About",
     "Appraisal",
+    "Cohort",
     "Comparison",
     "Declared",
     "Figure",
@@ -73,6 +78,7 @@ __all__ = [
     "LearningFigures",
     "Loan",
     "LoanOffer",
+    "LoanRecord",
     "LoanTest",
     "Market",
     "OldCrown",
@@ -85,19 +91,24 @@ __all__ = [
     "Problem",
     "Quantity",
     "Risk",
+    "Sale",
     "Scenario",
     "ScenarioError",
     "Season",
+    "SeasonRecord",
     "Source",
+    "Spent",
     "Stand",
     "Stress",
     "Supplies",
     "Technique",
     "Tool",
     "Treatment",
+    "Try",
     "UnderWay",
     "Use",
     "WetBeans",
+    "Worked",
     "declared",
     "default_learning",
     "default_supplies",
@@ -113,9 +124,13 @@ __all__ = [
     "parameter_table",
     "read_decimal",
     "read_scenario",
+    "read_season",
     "save_scenario",
     "scenario_folder",
+    "season_cells",
+    "season_csv",
     "season_from_window",
+    "season_problems",
     "twelve",
     "unit_words",
     "window_names",

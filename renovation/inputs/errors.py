@@ -111,7 +111,9 @@ def unit_words(words: Words, unit: str, currency: str) -> str:
 
 
 def _say(words: Words, name: str, fact: Any) -> str:
-    """Say one fact."""
+    """Say one fact; a mistake within a mistake is said in its own sentence."""
+    if isinstance(fact, Problem):
+        return fact.sentence(words)
     if name == "months":
         return words.listing([words.month_name(month) for month in fact])
     if name in ("first", "last") and isinstance(fact, str):

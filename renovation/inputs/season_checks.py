@@ -1,0 +1,211 @@
+"""What stands against a season's record: figures that contradict each other, or the farm whose season it is."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterator
+from typing import Any
+
+from renovation.inputs.errors import Path, Problem
+from renovation.inputs.quantities import FrozenDict, month_count, year_month
+from renovation.inputs.scenario import Scenario
+from renovation.inputs.season import Cohort, SeasonRecord, Try
+from renovation.inputs.standing import UnderWay
+from renovation.inputs.techniques import Technique
+
+FARM_WORK = ("upkeep", "harvest", "intercrop")
+"""Work of the farm that belongs to no operation of a technique."""
+YEAR = 12
+Found = Iterator[tuple[Path, Problem]]
+
+
+def season_problems(record: SeasonRecord, farm: Scenario) -> list[tuple[Path, Problem]]:
+    """Every mistake in a record of this farm's first year, with the path from the record to the figure it stands in.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> farm = demo_scenario()
+        >>> [(path, str(told.code)) for path, told in season_problems(SeasonRecord(season="2020-01"), farm)]
+        [(('season',), 'season_error.earlier')]
+    """
+    found = list(_season(record, farm))
+    return found or [told for check in _CHECKS for told in check(record, farm)]
+
+
+def told(code: str, found: object = "", **facts: Any) -> Problem:
+    """A mistake without its place."""
+    return Problem("", "", f"season_error.{code}", str(found), FrozenDict(facts))
+
+
+def no_such(code: str, found: str, known: Collection[str]) -> Problem:
+    """A name that nothing known bears."""
+    return told(code, found, like=found, choices=tuple(known))
+
+
+def _season(record: SeasonRecord, farm: Scenario) -> Found:
+    """A season that is not the first year of this farm."""
+    first = farm.appraisal.start
+    if record.season != first:
+        code = "earlier" if record.season < first else "later"
+        yield ("season",), told(code, record.season, first=first, start=first)
+
+
+def _names(record: SeasonRecord, farm: Scenario) -> Found:
+    """Stands, ways, operations and loans that the farm does not have, and loans not yet paid out."""
+    stands = [stand.name for stand in farm.stands]
+    named: list[tuple[Path, str | None, str | None]] = [
+        (("cohorts", i), cohort.stand, cohort.technique) for i, cohort in enumerate(record.cohorts)
+    ]
+    named += [(("sales", i), sale.stand, None) for i, sale in enumerate(record.sales)]
+    named += [(("days", i), None, row.technique) for i, row in enumerate(record.days)]
+    for path, stand, technique in named:
+        if stand is not None and stand not in stands:
+            yield (*path, "stand"), no_such("unknown_stand", stand, stands)
+        if technique is not None and technique not in farm.techniques:
+            yield (*path, "technique"), no_such("unknown_technique", technique, farm.techniques)
+    for i, row in enumerate(record.days):
+        if row.operation is not None and (row.technique is None or row.technique in farm.techniques):
+            ways = farm.techniques if row.technique is None else (row.technique,)
+            known = [key for way in ways for key in farm.techniques[way].operations]
+            known = list(dict.fromkeys([*known, *(FARM_WORK if row.technique is None else ())]))
+            if row.operation not in known:
+                yield ("days", i, "operation"), no_such("unknown_operation", row.operation, known)
+    loans = {loan.name: min(payout.month for payout in loan.payouts) for loan in farm.loans}
+    for i, entry in enumerate(record.loans):
+        if entry.loan not in loans:
+            yield ("loans", i, "loan"), no_such("unknown_loan", entry.loan, loans)
+        elif farm.month_of(loans[entry.loan]) >= YEAR:
+            month = loans[entry.loan]
+            yield ("loans", i, "loan"), told("loan_not_paid_out", entry.loan, first=month, last=_last(farm))
+
+
+def _sums(record: SeasonRecord, _: Scenario) -> Found:
+    """A whole that is less than its parts."""
+    spent = record.spent
+    parts = sum(part or 0.0 for part in (spent.supplies, spent.wages, spent.household))
+    wholes: list[tuple[Path, float | None, float]] = [(("spent", "in_all"), spent.in_all, parts)]
+    kg = sum(record.kg_by_stand.values())
+    wholes += [(("sales", i, "kg"), sale.kg, kg) for i, sale in enumerate(record.sales) if sale.stand is None]
+    for field in ("family", "hired"):
+        rows = [(i, row.technique is row.operation is None, getattr(row, field)) for i, row in enumerate(record.days)]
+        parts = sum(days or 0.0 for _, whole, days in rows if not whole)
+        wholes += [(("days", i, field), days, parts) for i, whole, days in rows if whole]
+    for path, whole, least in wholes:
+        if whole is not None and whole < least * (1 - 1e-9):
+            yield path, told("less_than_parts", f"{whole:g}", least=least)
+
+
+def _trees(record: SeasonRecord, farm: Scenario) -> Found:
+    """More trees begun in a stand than were free."""
+    begun: dict[str, int] = defaultdict(int)
+    for i, cohort in enumerate(record.cohorts):
+        if cohort.technique not in farm.techniques or cohort.stand not in [stand.name for stand in farm.stands]:
+            continue
+        if entry_of(cohort, farm) is None:
+            before, free = begun[cohort.stand], farm.free_trees(cohort.stand)
+            begun[cohort.stand] += trees_begun(cohort)
+            if before <= free < begun[cohort.stand]:
+                yield (
+                    ("cohorts", i),
+                    told("too_many_begun", trees_begun(cohort), stand=cohort.stand, most=free - before),
+                )
+
+
+def _cohorts(record: SeasonRecord, farm: Scenario) -> Found:
+    """Trees that nobody began, or that nobody can have begun yet; and what is wrong with their tries."""
+    seen: set[tuple[str, str, str | None]] = set()
+    for i, cohort in enumerate(record.cohorts):
+        path: Path = ("cohorts", i)
+        technique, entry = farm.techniques.get(cohort.technique), entry_of(cohort, farm)
+        if technique is None or cohort.stand not in [stand.name for stand in farm.stands]:
+            continue
+        if cohort.key in seen:
+            yield path, told("cohort_twice", cohort.start or "")
+        seen.add(cohort.key)
+        starts = tuple(one.start for one in under_way_like(cohort, farm))
+        if cohort.start is None and starts:
+            yield path, told("start_needed", stand=cohort.stand, technique=cohort.technique, choices=starts)
+        elif starts.count(cohort.start or "") > 1:
+            yield path, told("begun_alike", cohort.start, stand=cohort.stand, technique=cohort.technique)
+        elif cohort.start is not None and entry is None and cohort.start < record.season:
+            code = "not_under_way" if starts else "nothing_under_way"
+            facts: dict[str, Any] = {"choices": starts} if starts else {}
+            yield path, told(code, cohort.start, stand=cohort.stand, technique=cohort.technique, **facts)
+        else:
+            yield from _prepared(cohort, farm, path)
+            yield from _tries(cohort, technique, entry, farm, path)
+
+
+def _prepared(cohort: Cohort, farm: Scenario, path: Path) -> Found:
+    """A nursery for trees that are planted within the season, or trees begun after it."""
+    after = cohort.start is not None and farm.month_of(cohort.start) >= YEAR
+    if cohort.prepared is not None and not after:
+        yield (*path, "prepared"), told("planted_already", cohort.prepared, last=_last(farm))
+    if after and (cohort.tries or cohort.given_up):
+        yield path, told("not_begun_yet", cohort.start, last=_last(farm))
+
+
+def _tries(cohort: Cohort, technique: Technique, entry: UnderWay | None, farm: Scenario, path: Path) -> Found:
+    """Tries out of turn, after the season, on more trees than waited; more taken than made; trees that wait in vain."""
+    done, waiting = (len(entry.taken), entry.waiting) if entry else (0, None)
+    most, last = technique.attempts.value, -1
+    for at, one in enumerate(cohort.tries):
+        place: Path = (*path, "tries", at)
+        if one.number > most:
+            yield place, told("no_such_try", one.number, technique=cohort.technique, most=most)
+            return
+        if one.number != done + at + 1:
+            code = "try_counted" if one.number <= done else "try_out_of_turn"
+            yield place, told(code, one.number, next=done + at + 1)
+            return
+        if one.made is None:
+            yield (*place, "taken"), told("taken_without_made", one.taken)
+            return
+        if one.taken is not None and one.taken > one.made:
+            yield (*place, "taken"), told("more_taken", one.taken, most=one.made)
+        if waiting is not None and one.made > waiting:
+            yield (*place, "made"), told("more_made", one.made, most=waiting)
+            return
+        yield from _month(cohort, one, last, farm, place)
+        last = max(last, farm.month_of(one.month) if one.month else -1)
+        waiting = (one.made if waiting is None else waiting) - (one.taken or 0)
+    if cohort.given_up:
+        done += len(cohort.tries)
+        if not done:
+            yield (*path, "given_up"), told("given_up_untried", cohort.given_up)
+        elif cohort.given_up > (waiting or 0):
+            yield (*path, "given_up"), told("more_given_up", cohort.given_up, most=waiting or 0)
+    if cohort.given_up is not None and done == most and cohort.given_up < (waiting or 0):
+        facts = {"most": most, "waiting": (waiting or 0) - cohort.given_up}
+        yield (*path, "given_up"), told("no_try_left", cohort.given_up, **facts)
+
+
+def _month(cohort: Cohort, one: Try, before: int, farm: Scenario, place: Path) -> Found:
+    """A month of a try that is not in the season, before its start, or not after the try before."""
+    if one.month is None:
+        return
+    month, start = farm.month_of(one.month), farm.month_of(cohort.start) if cohort.start else 0
+    if not max(0, start, before + 1) <= month < YEAR:
+        first = year_month(month_count(farm.appraisal.start) + max(0, start, before + 1))
+        yield (*place, "month"), told("try_outside", one.month, first=first, last=_last(farm))
+
+
+def _last(farm: Scenario) -> str:
+    """The last month of the season."""
+    return year_month(month_count(farm.appraisal.start) + YEAR - 1)
+
+
+def under_way_like(cohort: Cohort, farm: Scenario) -> list[UnderWay]:
+    """The farm's trees under way of the same stand and way."""
+    return [entry for entry in farm.under_way if (entry.stand, entry.technique) == (cohort.stand, cohort.technique)]
+
+
+def entry_of(cohort: Cohort, farm: Scenario) -> UnderWay | None:
+    """The trees under way that a cohort is; None where it was begun in this season."""
+    return next((entry for entry in under_way_like(cohort, farm) if entry.start == cohort.start), None)
+
+
+def trees_begun(cohort: Cohort) -> int:
+    """Trees of a cohort of this season: those of its first try, or those prepared."""
+    return (cohort.tries[0].made or 0) if cohort.tries else cohort.prepared or 0
+
+
+_CHECKS = (_names, _sums, _trees, _cohorts)
