@@ -18,13 +18,13 @@ def options(parser: Parser) -> None:
 
 def do(args: Namespace, words: Words) -> str:
     """Say when money runs short and whether there are hands enough."""
-    from renovation.farm import farm_flows, household_cash, labour_by_month
+    from renovation.decide.dossier import Dossier
     from renovation.show.cash import tables
 
     scenario, table = asked(args, words, *TABLES)
-    flows = farm_flows(scenario, scenario.plan)
+    dossier = Dossier(scenario)
     with worded(words):
-        cash, labour = household_cash(scenario, flows), labour_by_month(scenario, flows)
+        cash, labour = dossier.cash, dossier.labour
     rows = partial(tables.cash_rows, cash, labour)
     document = {"cash": cash.as_dict(), "labour": labour.as_dict()}
     text = tables.cash_text(cash, labour, scenario, words, width())

@@ -52,7 +52,7 @@ class Practice:
 
     def take(self, grafts_before: float) -> float:
         """The take of a season before which so many grafts were made: the stated one, or the mean of what is held."""
-        return take_of(self.learning, grafts_before) if self.held is None else float(self.held.mean(grafts_before))
+        return take_of(self.learning, grafts_before) if self.held is None else _mean(self.held, float(grafts_before))
 
     def fewest(self, grafts_before: float, most: float) -> float:
         """Of `most` grafts more, the fewest that give the take that all of them give.
@@ -115,14 +115,20 @@ def takes_of_practice(scenario: Scenario, practice: Practice, begun: Begun) -> t
     months, calendar = scenario.appraisal.months, scenario.appraisal.start_calendar_month
     before = practice.before
     takes, grafts = np.full(months // 12, practice.take(before)), np.zeros(months // 12)
-    for year in range(grafts.size):
-        takes[year:] = practice.take(before)
+    for year in range(min(grafts.size, 1 + _last_year(scenario, begun))):
         for key, trees in begun.items():
             starts, numbers = (np.array(column) for column in zip(*trees, strict=True))
             tries = attempts(scenario.techniques[key], starts, months, takes, start_calendar_month=calendar)
             grafts[year] += float((numbers[:, None] * tries.made * (tries.month // 12 == year)).sum())
         before += grafts[year]
+        takes[year + 1 :] = practice.take(before)
     return _trimmed(takes), tuple(grafts.tolist())
+
+
+def _last_year(scenario: Scenario, begun: Begun) -> int:
+    """The last project year, from 0, in which a try on trees begun may fall; −1 where none is begun."""
+    ends = ((scenario.techniques[key], start) for key, trees in begun.items() for start, _ in trees)
+    return max((start + way.gap_months.value * (way.attempts.value - 1) for way, start in ends), default=-1) // 12
 
 
 def _trimmed(takes: FloatArray) -> Takes:
@@ -164,6 +170,12 @@ def hands_of(learning: Learning) -> Hands:
     if learning.form == "table":
         return table_hands(points_of(learning))
     return curve_hands(learning.form, learning.first_take, learning.highest_take, learning.rate)
+
+
+@lru_cache(maxsize=256)
+def _mean(held: Practised, before: float) -> float:
+    """The mean take after so many grafts, worked out once."""
+    return float(held.mean(before))
 
 
 @lru_cache(maxsize=8)

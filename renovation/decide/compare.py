@@ -14,6 +14,7 @@ import numpy as np
 
 from renovation.decide.appraise import appraise, per_day_worked, per_family_day
 from renovation.decide.hands import Turn, practised, turns, worth_most
+from renovation.decide.held import as_each_begins
 from renovation.decide.starts import NoStart, earliest_start, techniques_for
 from renovation.decide.switching import BreakEven, TakeCurve, Ties, break_even, tie_values
 from renovation.farm import (
@@ -136,8 +137,8 @@ class Comparison:
     ties. not_possible: techniques that no month of the horizon suits. not_before: first project month in which
     work may start.
 
-    The takes are the scenario's by project year, those of hands that begin; `after_practice` is the same question to
-    practised hands.
+    scenario: with what is held of takes and days: by project year those of hands that begin, where they learn as the
+    compared trees of each way let them; `after_practice` is the same question to practised hands.
     """
 
     scenario: Scenario
@@ -162,8 +163,8 @@ class Comparison:
         # what practice does not change is known already, unless trees under way that still wait for a try stand beside
         known = {} if self.scenario.under_way else self.outcomes
         as_now = {key: way for key, way in known.items() if later.techniques[key] is self.scenario.techniques[key]}
-        ways = [*self.outcomes, *self.not_possible]
-        return compare(later, self.stand, self.trees, ways, self.not_before, as_now)
+        starts = {key: outcome.start for key, outcome in self.outcomes.items()}
+        return _compared(later, self.stand, self.trees, starts, self.not_possible, self.not_before, as_now)
 
     @cached_property
     def graft_curves(self) -> dict[str, TakeCurve]:
@@ -263,13 +264,11 @@ def compare(
     trees: int | None = None,
     techniques: Iterable[str] | None = None,
     not_before: int = 0,
-    known: Mapping[str, Outcome] = MappingProxyType({}),
 ) -> Comparison:
     """Weigh each technique on the same trees of one stand against leaving them alone.
 
     stand, trees: the scenario's comparison where None (else its first stand, all its trees). techniques:
-    keys; all that the stand allows where None. not_before: first project month in which work may start. known:
-    outcomes that need not be worked out again.
+    keys; all that the stand allows where None. not_before: first project month in which work may start.
     Raises KeyError for an unknown stand or technique, ValueError for more trees than the stand has.
 
     Example:
@@ -280,30 +279,44 @@ def compare(
     """
     stand = stand or scenario.comparison.stand or scenario.stands[0].name
     trees = _number_of_trees(scenario, stand, trees)
-    without = farm_left_alone(scenario)
-    outcomes: dict[str, Outcome] = {}
+    starts: dict[str, int] = {}
     not_possible = []
     for key in techniques_for(scenario, stand) if techniques is None else techniques:
         try:
-            start = earliest_start(scenario, scenario.techniques[key], not_before)
+            starts[key] = earliest_start(scenario, scenario.techniques[key], not_before)
         except NoStart:
             not_possible.append(key)
-            continue
-        outcomes[key] = known.get(key) or weigh(scenario, stand, trees, key, start, without)
+    held = as_each_begins(scenario, (_treatment(scenario, stand, trees, key, at) for key, at in starts.items()))
+    return _compared(held, stand, trees, starts, tuple(not_possible), not_before)
+
+
+def _compared(
+    scenario: Scenario,
+    stand: str,
+    trees: int,
+    starts: Mapping[str, int],
+    not_possible: tuple[str, ...],
+    not_before: int,
+    known: Mapping[str, Outcome] = MappingProxyType({}),
+) -> Comparison:
+    """The comparison of a scenario whose takes are settled. known: outcomes that need not be worked out again."""
+    without = farm_left_alone(scenario)
+    outcomes = {
+        key: known.get(key) or weigh(scenario, stand, trees, key, start, without) for key, start in starts.items()
+    }
     headline, against = _pair(scenario, outcomes)
     ties = tie_values(outcomes[headline].break_even, outcomes[against].break_even) if headline and against else None
-    return Comparison(scenario, stand, trees, outcomes, headline, against, ties, tuple(not_possible), not_before)
+    return Comparison(scenario, stand, trees, outcomes, headline, against, ties, not_possible, not_before)
 
 
 def weigh(
     scenario: Scenario, stand: str, trees: int, technique: str, start: int, without: Flows | None = None
 ) -> Outcome:
-    """Work out what one technique does to `trees` trees of a stand, started in project month `start`.
+    """Work out what one technique does to `trees` trees of a stand, started in project month `start`; takes as stated.
 
     without: `farm_left_alone(scenario)`, where a caller has it already. Raises as `farm_flows` does.
     """
-    month = year_month(month_count(scenario.appraisal.start) + start)
-    treatment = Treatment(stand=stand, technique=technique, trees=trees, start=month)
+    treatment = _treatment(scenario, stand, trees, technique, start)
     flows = farm_flows(scenario, [treatment], without)
     treated = flows.treated[0]
     tree_with = tree_flows(scenario, treated.tree, treated.technique.material)
@@ -327,10 +340,15 @@ def weigh(
     )
 
 
+def _treatment(scenario: Scenario, stand: str, trees: int, technique: str, start: int) -> Treatment:
+    month = year_month(month_count(scenario.appraisal.start) + start)
+    return Treatment(stand=stand, technique=technique, trees=trees, start=month)
+
+
 def npv_per_tree(scenario: Scenario) -> dict[str, dict[str, float | None]]:
     """NPV of one tree, tools left out, by stand and technique; None where no month of the horizon suits.
 
-    Techniques that a stand does not allow are absent from its row.
+    Techniques that a stand does not allow are absent from its row. Takes are those of as many trees as are compared.
     """
     setting = setting_of(scenario)
     table: dict[str, dict[str, float | None]] = {}
@@ -338,12 +356,13 @@ def npv_per_tree(scenario: Scenario) -> dict[str, dict[str, float | None]]:
         without = by_year(tree_flows(scenario, untouched(stand, setting)).economic)
         row: dict[str, float | None] = {}
         for key in techniques_for(scenario, stand.name):
-            technique = scenario.techniques[key]
             try:
-                start = earliest_start(scenario, technique)
+                start = earliest_start(scenario, scenario.techniques[key])
             except NoStart:
                 row[key] = None
                 continue
+            begun = _treatment(scenario, stand.name, _number_of_trees(scenario, stand.name, None), key, start)
+            technique = as_each_begins(scenario, [begun]).techniques[key]
             tree = profile(technique, stand, scenario.supplies, setting, [start])
             change = by_year(tree_flows(scenario, tree, technique.material).economic) - without
             row[key] = float(net_present_value(change, scenario.appraisal.discount_rate))

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 from renovation.decide.appraise import appraise_plan
 from renovation.decide.compare import Comparison, compare, npv_per_tree
+from renovation.decide.held import as_held
 from renovation.decide.ranges import Swing, ranges
 from renovation.farm import (
     FarmFlows,
@@ -82,24 +83,29 @@ class Dossier:
     # The stated plan
 
     @cached_property
+    def held(self) -> Scenario:
+        """The scenario with the takes and days that are held when its plan is followed: `as_held`."""
+        return as_held(self.scenario, self.scenario.plan)
+
+    @cached_property
     def flows(self) -> FarmFlows:
         """The farm by month with the stated plan and without: `farm_flows`."""
-        return farm_flows(self.scenario, self.scenario.plan)
+        return farm_flows(self.held, self.scenario.plan)
 
     @cached_property
     def cash(self) -> HouseholdCash:
         """The household's money by month with the stated plan, its loans, and without: `household_cash`."""
-        return household_cash(self.scenario, self.flows)
+        return household_cash(self.held, self.flows)
 
     @cached_property
     def labour(self) -> Labour:
         """Person-days by month and kind of work: `labour_by_month`."""
-        return labour_by_month(self.scenario, self.flows)
+        return labour_by_month(self.held, self.flows)
 
     @cached_property
     def measures(self) -> Measures:
         """NPV, rates, paybacks and ratios of the whole stated plan: `appraise_plan`."""
-        return appraise_plan(self.scenario, self.flows)
+        return appraise_plan(self.held, self.flows)
 
     @property
     def loans(self) -> tuple[tuple[Loan, Schedule], ...]:
@@ -127,13 +133,13 @@ class Dossier:
         """Every loan judged on the money that the stated plan leaves: `appraise_loans`."""
         from renovation.decide.lending import appraise_loans
 
-        return appraise_loans(self.scenario, self.flows, self.cash)
+        return appraise_loans(self.held, self.flows, self.cash)
 
     @cached_property
     def _stated(self) -> "tuple[Plan, Replay]":
         from renovation.decide.plan import stated_plan
 
-        return stated_plan(self.scenario, self.flows, self.cash)
+        return stated_plan(self.held, self.flows, self.cash)
 
     # The ways
 

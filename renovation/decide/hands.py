@@ -12,7 +12,7 @@ from typing import Any
 
 import numpy as np
 
-from renovation.decide.learners import learners_of, take_of
+from renovation.decide.belief import practice_of
 from renovation.decide.plain import fields_of
 from renovation.decide.switching import TakeCurve
 from renovation.inputs import FrozenDict, Scenario, Technique
@@ -66,16 +66,17 @@ def practised(scenario: Scenario) -> Scenario:
 def take_after_practice(scenario: Scenario, key: str) -> float:
     """The take of a way by practised hands: the last of its takes by project year, whose defaults are published.
 
-    Where the scenario states how hands learn it is, for the ways that learn, what the curve or the table comes to.
+    Where the scenario states how hands learn it is, for the ways that learn, what the curve or the table comes to, by
+    what is held of it once grafts were counted.
 
     Example:
         >>> from renovation.inputs import demo_scenario
         >>> take_after_practice(demo_scenario("cooperative_nursery"), "side_graft")
         0.72
     """
-    learning = scenario.planning.learning
-    if learning is not None and key in learners_of(scenario, learning):
-        return take_of(learning, MANY_GRAFTS)
+    practice = practice_of(scenario, scenario.planning)
+    if practice is not None and key in practice.learners:
+        return practice.take(MANY_GRAFTS)
     return scenario.techniques[key].take.value[-1]
 
 

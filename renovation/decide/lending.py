@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 import numpy as np
 
 from renovation.decide.drivers import price
+from renovation.decide.held import as_held
 from renovation.decide.plain import fields_of
 from renovation.decide.verdict import Verdict
 from renovation.farm import (
@@ -283,6 +284,7 @@ def appraise_loans(scenario: Scenario, flows: FarmFlows | None = None, cash: Hou
         >>> [judged.first_missed for judged in appraise_loans(demo_scenario()).loans]
         [None]
     """
+    scenario = as_held(scenario, scenario.plan)
     flows = farm_flows(scenario, scenario.plan) if flows is None else flows
     cash = household_cash(scenario, flows) if cash is None else cash
     lower = {}

@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from renovation.decide.hands import take_after_practice
+from renovation.decide.held import as_held, takes_by_start
 from renovation.decide.starts import techniques_for
 from renovation.farm import by_project_month, by_year, expected_price_path
 from renovation.inputs import Scenario, Stand, month_count, year_month
@@ -185,6 +187,7 @@ def when_to_renovate(scenario: Scenario, start_years: int = START_YEARS) -> When
         >>> {curve.stand for curve in result.starts} <= {stand.name for stand in demo_scenario().stands}
         True
     """
+    scenario = as_held(scenario)
     years = min(start_years, scenario.appraisal.horizon_years)
     open_stands = [stand for stand in scenario.stands if not stand.untouched]
     starts = tuple(curve for stand in open_stands for curve in start_curves(scenario, stand, years))
@@ -198,7 +201,8 @@ def when_to_renovate(scenario: Scenario, start_years: int = START_YEARS) -> When
 def start_curves(scenario: Scenario, stand: Stand, start_years: int) -> list[StartCurve]:
     """NPV per tree of starting each technique in each project year; the first month that suits, as in the plan.
 
-    The horizon is lengthened by the start years, so that the last start is seen for as long as the first.
+    The horizon is lengthened by the start years, so that the last start is seen for as long as the first. Where hands
+    learn, each start is that of all the stand's free trees.
     """
     years = scenario.appraisal.horizon_years + start_years - 1
     setting, path = _setting(scenario, years), expected_price_path(scenario, years)
@@ -209,7 +213,8 @@ def start_curves(scenario: Scenario, stand: Stand, start_years: int) -> list[Sta
     for key in techniques_for(scenario, stand.name):
         months = _starts(scenario, key, start_years)
         technique = scenario.techniques[key]
-        tree = profile(technique, stand, scenario.supplies, setting, months)
+        takes = takes_by_start(scenario, key, months, scenario.free_trees(stand.name))
+        tree = profile(technique, stand, scenario.supplies, setting, months, takes)
         change = by_year(_economic(scenario, tree, technique.material, path)) - without
         # each start is seen for the horizon from its own year on, as the first one is
         first = np.array(months) // 12
@@ -261,7 +266,7 @@ def renewal_curve(scenario: Scenario, key: str, oldest_years: int = OLDEST_YEARS
         for month in range(lead, lead + 12)
         if (scenario.appraisal.start_calendar_month - 1 + month) % 12 + 1 in technique.start_months
     )
-    tree = profile(technique, free, scenario.supplies, setting, [start], np.array(technique.take.value[-1:]))
+    tree = profile(technique, free, scenario.supplies, setting, [start], np.array([take_after_practice(scenario, key)]))
     economic = _economic(scenario, tree, technique.material, expected_price_path(scenario)[-1:])[0, start - lead :]
     flows = by_year(economic[: 12 * oldest_years])
     rate = scenario.appraisal.discount_rate

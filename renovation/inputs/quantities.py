@@ -17,7 +17,7 @@ K = TypeVar("K")
 V = TypeVar("V")
 T = TypeVar("T")
 
-Source = Literal["published", "common practice", "from memory", "invented", "own"]
+Source = Literal["published", "common practice", "from memory", "invented", "own", "counted"]
 """Where a number comes from. `own` is a number that a scenario states in place of a default."""
 
 

@@ -15,7 +15,6 @@ from typing import Protocol
 
 import numpy as np
 import numpy.typing as npt
-from scipy.special import expit, log_expit, logit
 
 from renovation.money.learning import Form, share_left, take_from_table
 from renovation.types import FloatArray
@@ -124,11 +123,15 @@ class CurveHands:
 
     def _left(self, before: npt.ArrayLike, y: FloatArray) -> FloatArray:
         """Share of failures that so many grafts leave, (R, 1)."""
+        from scipy.special import expit
+
         rate = np.full(y.shape, self.rate) if isinstance(self.rate, float) else (1 + expit(np.sinh(y))) / 2
         return np.maximum(LEAST, share_left(before, rate, self.form))[:, None]
 
     def log_shares(self, before: float, z: FloatArray, y: FloatArray) -> tuple[FloatArray, FloatArray]:
         """ln p and ln(1 − p), p = min(highest, 1 − (1 − f)·left)."""
+        from scipy.special import log_expit
+
         ceiling = math.log1p(-self.highest) if self.highest < 1 else -math.inf
         with np.errstate(divide="ignore"):
             fails = np.maximum(ceiling, log_expit(-np.sinh(z)) + np.log(self._left(before, y)))
@@ -136,10 +139,14 @@ class CurveHands:
 
     def own(self, z: FloatArray) -> FloatArray:
         """1 − f."""
+        from scipy.special import expit
+
         return np.asarray(expit(-np.sinh(z)))
 
     def place_of(self, own: FloatArray) -> FloatArray:
         """Where 1 − f is so much; below every place for 1 and more."""
+        from scipy.special import logit
+
         return np.asarray(np.arcsinh(-logit(np.minimum(own, 1.0))))
 
     def line(self, before: npt.ArrayLike, y: FloatArray) -> tuple[float, FloatArray]:
@@ -227,5 +234,7 @@ def ends_of(shape: tuple[float, float]) -> tuple[float, float]:
 
 def _log_beta(place: FloatArray, shape: tuple[float, float]) -> FloatArray:
     """Logarithm of a Beta's density at a place, the log odds of the share sinh(place); up to a constant."""
+    from scipy.special import log_expit
+
     odds = np.sinh(place)
     return np.asarray(shape[0] * log_expit(odds) + shape[1] * log_expit(-odds) + np.log(np.cosh(place)))

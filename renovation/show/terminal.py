@@ -9,6 +9,7 @@ from renovation.show.compare import sentences, tables
 from renovation.show.compare.answer import answer, both_hands, tried
 from renovation.show.compare.reasons import reasons
 from renovation.show.grid import INDENT, Table, lines, paragraph, render
+from renovation.show.held import held_sentences
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -24,6 +25,7 @@ def compare_text(comparison: Comparison, words: Words, width: int, years_of: Ite
     if outcomes:
         if hands := both_hands(comparison, words):
             parts.append(render(hands, width))
+        parts.append(lines(held_sentences(scenario, words), width))
         parts.append(render(tables.measures(comparison, words), width))
         parts.append(lines(sentences.blanks(outcomes.values(), words), width))
         parts += [_way_text(comparison, key, words, width) for key in _ways_spoken_of(comparison)]

@@ -117,8 +117,11 @@ def test_trees_are_whole_and_no_more_than_there_are():
 def test_percent_on_the_screen_is_a_share_in_the_farm():
     at = type_in(visit(), "sidebar.rate.appraisal.discount_rate", "7,5")
     assert farm(at).appraisal.discount_rate == 0.075
+    type_in(at, "sidebar.first_take.planning.learning.first_take", "30")  # hands learn here, so the curve's own
+    assert farm(at).planning.learning.first_take == 0.30
+    at = visit("compare", farm="few_hands")
     type_in(at, "sidebar.first_take.techniques.side_graft.take", "30")
-    assert farm(at).techniques["side_graft"].take.value == (0.30, 0.75)
+    assert farm(at).techniques["side_graft"].take.value[0] == 0.30
     assert farm(at).techniques["side_graft"].take.source == "own"
 
 

@@ -18,8 +18,9 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from renovation.decide.belief import Practice, Takes, beliefs_of, held_of, practice_of, takes_of_practice
+from renovation.decide.belief import Practice, Takes, held_of, practice_of, takes_of_practice
 from renovation.decide.drivers import learning_rate
+from renovation.decide.held import with_records
 from renovation.decide.learners import learners_of
 from renovation.decide.plan.clock import Cancel, SolverFailed
 from renovation.decide.plan.ease import OutOfReach
@@ -154,24 +155,6 @@ class LearnedPlan:
                 for number, r in enumerate(self.rounds)
             ]
         )
-
-
-def with_records(scenario: Scenario, planning: Planning) -> Scenario:
-    """The scenario with recorded techniques' takes replaced by the mean of what is held of them.
-
-    The equal-tailed 90 % interval becomes their range. The takes of techniques that learn in the plan follow from
-    their practice, round by round.
-    """
-    learners = learners_of(scenario, planning.learning)
-    for key, belief in beliefs_of(planning).items():
-        if key not in learners and key in scenario.techniques:
-            low, high = belief.interval()
-            scenario = with_take(scenario, key, (belief.mean,))
-            technique = scenario.techniques[key]
-            figure = technique.take.model_copy(update={"low": (low,), "high": (high,)})
-            changed = {**scenario.techniques, key: technique.model_copy(update={"take": figure})}
-            scenario = scenario.model_copy(update={"techniques": type(scenario.techniques)(changed)})
-    return scenario
 
 
 def own_takes(problem: PlanProblem, trees: IntArray) -> tuple[Takes, tuple[float, ...]]:

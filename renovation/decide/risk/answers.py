@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from scipy.special import stdtrit
 
+from renovation.decide.held import as_held
 from renovation.decide.risk.futures import Futures, future_samples
-from renovation.decide.risk.hands import as_practised
 from renovation.decide.risk.judge import Judged, judge
 from renovation.decide.risk.strategy import LEAVE, Layout, Strategy, lay_out, strategies_of
 from renovation.farm import farm_left_alone, running_loans
@@ -230,10 +230,9 @@ def risk(
     )
     if len({strategy.key for strategy in chosen}) < len(chosen):
         raise ValueError("each strategy needs a name of its own")
-    without = farm_left_alone(scenario)
     # trees under way go by the takes that a strategy's practice brings, on both of its sides
-    both = None if scenario.under_way else without
-    layouts = [lay_out(as_practised(scenario, strategy.treatments), strategy, both) for strategy in chosen]
+    both = None if scenario.under_way else farm_left_alone(scenario)
+    layouts = [lay_out(as_held(scenario, strategy.treatments), strategy, both) for strategy in chosen]
     hands = any(layout.practice is not None for layout in layouts)
     draws = scenario.risk.draws if draws is None else draws
     seed = scenario.risk.seed if seed is None else seed

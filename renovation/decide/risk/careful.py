@@ -10,13 +10,14 @@ from typing import Any
 
 import numpy as np
 
+from renovation.decide.held import as_held
 from renovation.decide.plan.clock import Cancel
 from renovation.decide.plan.plan import Plan
 from renovation.decide.risk.answers import Answers, Estimate, RiskResult, chance_of, judged_on
 from renovation.decide.risk.careful_rows import SHARE
 from renovation.decide.risk.careful_search import CarefulSearch
 from renovation.decide.risk.futures import draw_futures
-from renovation.decide.risk.hands import as_practised, practice_counted
+from renovation.decide.risk.hands import practice_counted
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE, Strategy, lay_out
 from renovation.inputs import Loan, Risk, Scenario, Treatment
 
@@ -156,7 +157,7 @@ def careful_plan(
     careful = search.strategy(*search.run())
     judged = draw_futures(risk, years, fresh, seed + 2, hands=hands)
     made = Strategy(EXPECTED, expected.treatments, _loans(expected))
-    layouts = [lay_out(as_practised(scenario, s.treatments), s) for s in (Strategy(LEAVE), made, careful)]
+    layouts = [lay_out(as_held(scenario, s.treatments), s) for s in (Strategy(LEAVE), made, careful)]
     answers = {layout.strategy.key: judged_on(layout, judged) for layout in layouts}
     least = -search.cents if search.instalments else -np.inf
     kept = {

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from renovation.decide.belief import Practice, practice_of, takes_of_practice
-from renovation.decide.drivers import TAKE, in_technique
+from renovation.decide.held import begun_of
 from renovation.decide.risk.attempts import means_by_take, season_take
 from renovation.decide.risk.futures import Futures
 from renovation.inputs import Scenario, Treatment
@@ -19,8 +19,6 @@ from renovation.types import FloatArray
 
 if TYPE_CHECKING:
     from renovation.decide.risk.strategy import Layout
-
-Begun = dict[str, list[tuple[int, float]]]
 
 
 def practice_counted(scenario: Scenario) -> Practice | None:
@@ -35,35 +33,13 @@ def practice_counted(scenario: Scenario) -> Practice | None:
     return practice if practice is not None and practice.held is not None else None
 
 
-def as_practised(scenario: Scenario, treatments: tuple[Treatment, ...]) -> Scenario:
-    """The scenario with the takes that practice on these trees brings on average; itself where no hands are drawn."""
-    practice = practice_counted(scenario)
-    begun = {} if practice is None else _begun(scenario, practice, treatments)
-    waits = any(one.waiting and practice and one.technique in practice.learners for one in scenario.under_way)
-    if practice is None or not (begun or waits):
-        return scenario
-    takes, _ = takes_of_practice(scenario, practice, begun)
-    for key in practice.learners:
-        scenario = in_technique(key, (TAKE,))(scenario, takes)
-    return scenario
-
-
 def grafts_before(scenario: Scenario, treatments: tuple[Treatment, ...]) -> FloatArray | None:
     """Grafts made before each season, (H,), where these trees go as expected; None where no hands are drawn."""
     practice = practice_counted(scenario)
     if practice is None:
         return None
-    _, grafts = takes_of_practice(scenario, practice, _begun(scenario, practice, treatments))
+    _, grafts = takes_of_practice(scenario, practice, begun_of(scenario, practice, treatments))
     return practice.before + np.concatenate([[0.0], np.cumsum(grafts)[:-1]])
-
-
-def _begun(scenario: Scenario, practice: Practice, treatments: tuple[Treatment, ...]) -> Begun:
-    """Trees begun with the ways that learn: project month and number."""
-    begun: Begun = {}
-    for one in treatments:
-        if one.trees and one.technique in practice.learners:
-            begun.setdefault(one.technique, []).append((scenario.month_of(one.start), float(one.trees)))
-    return begun
 
 
 def shares_by_hands(layout: "Layout", futures: Futures) -> dict[int, FloatArray]:

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from renovation.decide.drivers import take, wage
+from renovation.decide.held import as_held
 from renovation.decide.plain import fields_of
 from renovation.decide.risk.record import worst_years
 from renovation.decide.risk.strategy import Strategy, strategies_of
@@ -135,7 +136,7 @@ def stress_tests(scenario: Scenario, strategies: Sequence[Strategy] | None = Non
     possible = tuple(case for case in CASES if _lies_within(scenario, case))
     expected, rows = {}, {}
     for strategy in chosen:
-        plain = _Case(scenario, strategy.treatments, np.ones(scenario.appraisal.months))
+        plain = _Case(as_held(scenario, strategy.treatments), strategy.treatments, np.ones(scenario.appraisal.months))
         base = _row("expected", strategy, plain, None)
         expected[strategy.key] = base
         alone = [_row(case, strategy, _MAKE[case](plain), base) for case in possible]

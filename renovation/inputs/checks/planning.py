@@ -46,7 +46,7 @@ def names(farm: Farm) -> Findings:
 
 
 def sums(farm: Farm) -> Findings:
-    """A family day above the wage, more taken than made, a learning table that is missing or does not rise."""
+    """A family day above the wage, a record that cannot be, a learning table that is missing or does not rise."""
     planning, wage = farm.planning, farm.household.get("wage_per_day")
     value = planning.get("value_per_family_day")
     if value is not None and wage is not None and value > wage:
@@ -56,6 +56,10 @@ def sums(farm: Farm) -> Findings:
         made, taken = entry.get("made"), entry.get("taken")
         if made is not None and taken is not None and taken > made:
             yield ("planning", "records", i, "taken"), problem("more_taken_than_made", found=str(taken), most=made)
+        season = entry.get("season")
+        if season is not None and farm.start is not None and month_count(season) >= farm.start:
+            facts = {"found": f'"{season}"', "first": year_month(farm.start)}
+            yield ("planning", "records", i, "season"), problem("season_not_past", **facts)
     learning, where = table(planning.get("learning")), ("planning", "learning", "table")
     points = [point.get("grafts_before") for _, point in tables(learning.get("table"))]
     if learning.get("form") == "table" and learning.get("table", ()) == ():

@@ -4,10 +4,12 @@ from collections.abc import Mapping
 
 import streamlit as st
 
-from renovation.inputs import Scenario, default_techniques, demo_names, demo_scenario
+from renovation.decide.learners import learners_of
+from renovation.inputs import Scenario, Technique, default_techniques, demo_names, demo_scenario
 from renovation.screens.controls.fields import Place, as_text, read_number, value_at
 from renovation.screens.controls.overrides import own_entry, weighed_too
 from renovation.screens.memory import state
+from renovation.show.held import taught
 from renovation.words import Words
 
 MOST_BESIDE = 2
@@ -27,12 +29,22 @@ def places(farm: Scenario) -> dict[str, Place]:
     headline = farm.comparison.headline
     technique = farm.techniques.get(headline)
     if technique is not None and technique.family != "prune":
-        path = ("techniques", headline, "take")
-        take = technique.take.value
-        for name, entry in (("first_take", 0), ("later_take", len(take) - 1)):
-            if name == "first_take" or len(take) > 1:
-                found[name] = Place(path, put=own_entry(path, entry), value=take[entry])
+        found |= _takes(farm, headline, technique)
     return found
+
+
+def _takes(farm: Scenario, way: str, technique: Technique) -> dict[str, Place]:
+    """Where the take of beginners and that of practised hands stand: none where they follow from counts or a table."""
+    learning = farm.planning.learning
+    if learning is not None and learning.form != "table" and way in learners_of(farm, learning):
+        ends = {"first_take": "first_take", "later_take": "highest_take"}
+        return {name: Place(("planning", "learning", field)) for name, field in ends.items()}
+    if taught(farm, way):
+        return {}
+    path, take = ("techniques", way, "take"), technique.take.value
+    last = {"later_take": len(take) - 1} if len(take) > 1 else {}
+    places = {"first_take": 0, **last}
+    return {name: Place(path, put=own_entry(path, entry), value=take[entry]) for name, entry in places.items()}
 
 
 def compared_stand(farm: Scenario) -> str:

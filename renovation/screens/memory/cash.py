@@ -5,8 +5,9 @@ from datetime import date
 
 import streamlit as st
 
+from renovation.decide.dossier import Dossier
 from renovation.decide.lending import Lending, appraise_loans
-from renovation.farm import FarmFlows, HouseholdCash, Labour, farm_flows, household_cash, labour_by_month
+from renovation.farm import FarmFlows, HouseholdCash, Labour
 from renovation.inputs import Scenario
 from renovation.screens import jobs
 from renovation.screens.memory import plan as plan_results
@@ -54,8 +55,8 @@ def workbook_file(farm: Scenario) -> bytes:
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)
 def _family(digest: str, _farm: Scenario) -> Family:  # noqa: ARG001
-    flows = farm_flows(_farm, _farm.plan)
-    return Family(flows, household_cash(_farm, flows), labour_by_month(_farm, flows))
+    dossier = Dossier(_farm)
+    return Family(dossier.flows, dossier.cash, dossier.labour)
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)

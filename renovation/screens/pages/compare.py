@@ -18,6 +18,7 @@ from renovation.screens.memory import results, state
 from renovation.screens.parts import head
 from renovation.show import figures
 from renovation.show.compare import answer, charts, sentences, tables
+from renovation.show.held import held_sentences
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -133,7 +134,7 @@ def _details(farm: Scenario, comparison: Comparison, shown: list[str], words: Wo
     elif part == "years":
         _years(comparison, shown, words)
     else:
-        _leading(farm, shown, words)
+        _leading(comparison, shown, words)
 
 
 def _measures(farm: Scenario, comparison: Comparison, shown: list[str], words: Words) -> None:
@@ -141,14 +142,16 @@ def _measures(farm: Scenario, comparison: Comparison, shown: list[str], words: W
     if hands := answer.both_hands(comparison, words):
         st.markdown(f"**{plain(hands.title)}**")
         show_table(hands)
+    bullets(held_sentences(farm, words))
     show_table(tables.measures(comparison, words), only=("measure", *shown))
     blanks = sentences.blanks([comparison.outcomes[key] for key in shown], words)
     notes = [note for note in sentences.notes(farm, words) if note != words("compare.note.invented")]
     small([*blanks, *notes])
 
 
-def _leading(farm: Scenario, shown: list[str], words: Words) -> None:
+def _leading(comparison: Comparison, shown: list[str], words: Words) -> None:
     """The figures that matter most, with their sources."""
+    farm = comparison.scenario
     leading = figures.leading_figures({key: farm.techniques[key] for key in shown}, farm.appraisal.currency, words)
     show_table(leading, only=("technique", *figures.FIGURE_COLUMNS))
     st.caption(words("screen.compare.more_figures"))

@@ -2,6 +2,7 @@
 
 import streamlit as st
 
+from renovation.decide.held import as_held
 from renovation.inputs import Scenario
 from renovation.inputs.seasons import seasons
 from renovation.screens.controls.text import bullets, plain, section, show_table
@@ -16,12 +17,13 @@ from renovation.words import Words
 def draw() -> None:
     """Draw the page."""
     words = state.words()
-    farm = state.scenario()
+    farm = as_held(state.scenario(), state.scenario().plan)
     st.title(words("screen.page.sources"), anchor=False)
     st.markdown(words("screen.sources.lead"))
     bullets(
         words("sources.kind", kind=words(f"source.{kind}"), meaning=words(f"source_help.{kind}"))
-        for kind in ("published", "common practice", "from memory", "invented", "own")
+        for kind in ("published", "common practice", "from memory", "invented", "own", "counted")
+        if kind != "counted" or farm.planning.records
     )
     parts = {"way": _way, "supplies": _supplies, "season": _season, "cautions": _cautions, "ways": _ways}
     parts[section("sources", list(parts))](farm, words)

@@ -3,7 +3,6 @@
 import streamlit as st
 
 from renovation.decide.plan import Plan
-from renovation.decide.risk.hands import practice_counted
 from renovation.inputs import Loan, Scenario, Treatment
 from renovation.screens.controls.text import small
 from renovation.screens.memory import state
@@ -28,9 +27,6 @@ def draw(farm: Scenario, found: Found, words: Words) -> None:
         notes.append(words("screen.plan.lender_asks"))
     if others:
         notes.append(words("screen.plan.other_loans", loans=words.listing(others)))
-    if found.learned.learners or found.learned.beliefs:
-        drawn = practice_counted(farm) is not None
-        notes.append(words(f"screen.plan.other_takes{'_drawn' if drawn else ''}"))
     small(notes)
 
 

@@ -12,6 +12,7 @@ from renovation.screens.controls.text import in_columns, plain, section, show_ch
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
 from renovation.show import figure_charts, figures
+from renovation.show.held import taught
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -48,6 +49,8 @@ def _tries(farm: Scenario, way: str, words: Words) -> None:
         _figure(farm, (*at, "attempts"), words("figure.attempts"), words)
         _figure(farm, (*at, "gap_months"), words("figure.gap_months"), words)
     with right:
+        if taught(farm, way):
+            st.caption(words("screen.figures.taught", page=words("screen.page.plan")))
         _by_year(farm, (*at, "take"), words("figure.take"), words, "project_year")
     technique = farm.techniques[way]
     if technique.temporary_shade is not None and (technique.based_on or way) in default_techniques():

@@ -4,17 +4,20 @@ from typing import Any
 
 import streamlit as st
 
-from renovation.inputs import Scenario
+from renovation.inputs import Scenario, month_count, year_month
 from renovation.inputs.planning import GraftRecord
 from renovation.screens.controls.forms import NewEntry
 from renovation.screens.controls.text import bullets, plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
-from renovation.show.plan.learning import record_sentences
+from renovation.show.held import held_sentences, season_of, season_said
 from renovation.show.voice import Voice
 from renovation.words import Words
 
 FIELDS = ("made", "taken")
+SEASONS = 10
+"""How many past seasons are offered."""
+FIRST = month_count("0001-01")
 
 
 def draw(farm: Scenario, words: Words) -> None:
@@ -25,37 +28,46 @@ def draw(farm: Scenario, words: Words) -> None:
             st.markdown(plain(_said(farm, record, words)), width="stretch")
             label = words("screen.plan.remove_record")
             st.button(label, key=key_of(f"remove_record_{place}"), on_click=_remove, args=(place,))
-    if farm.planning.records:
-        bullets(record_sentences(farm, words))
+    bullets(held_sentences(farm, words))
     _form(farm, words)
 
 
 def _said(farm: Scenario, record: GraftRecord, words: Words) -> str:
     """A record in words."""
-    way, made, taken = (
-        Voice.of(farm, words).way(record.technique),
-        words.number(record.made),
-        words.number(record.taken),
-    )
-    return words("screen.plan.record", way=way, made=made, taken=taken)
+    facts = {name: words.number(getattr(record, name)) for name in FIELDS} | {
+        "way": Voice.of(farm, words).way(record.technique)
+    }
+    if season := season_said(record, farm, words):
+        return words("screen.plan.record_in", season=season, **facts)
+    return words("screen.plan.record", **facts)
 
 
 def _form(farm: Scenario, words: Words) -> None:
-    """One record more: way, made, taken, read together."""
-    ways = [key for key, technique in farm.techniques.items() if technique.family == "graft"]
+    """One record more: way, season, made, taken, read together."""
+    ways = [key for key, technique in farm.techniques.items() if technique.family != "prune"]
     if not ways:
         st.caption(words("screen.plan.no_graft"))
         return
     new = NewEntry("new_record", ("planning", "records"), len(farm.planning.records), FIELDS)
     with new.box():
-        columns = st.columns(3)
+        columns = st.columns(2)
         columns[0].selectbox(
             words("field.GraftRecord.technique.label"),
             ways,
             key=new.key("technique"),
             format_func=lambda key: Voice.of(farm, words).way(key),
         )
-        new.draw(columns[1:])
+        start = month_count(farm.appraisal.start)
+        columns[1].selectbox(
+            words("field.GraftRecord.season.label"),
+            [*(year_month(m) for back in range(1, SEASONS + 1) if (m := start - 12 * back) >= FIRST), None],
+            key=new.key("season"),
+            format_func=lambda month: (
+                words("screen.plan.season_unknown") if month is None else season_of(month_count(month), words)
+            ),
+            help=words("field.GraftRecord.season.help"),
+        )
+        new.draw(columns)
         st.form_submit_button(words("screen.plan.add_record"), on_click=_add, args=(new,))
     new.say_refusal()
 
@@ -64,7 +76,7 @@ def _add(new: NewEntry) -> None:
     """Add the record where both numbers can be read and the farm accepts it."""
     counts, said = new.read()
     if not said:
-        record = {"technique": st.session_state[new.key("technique")], **counts}
+        record = {**{name: st.session_state[new.key(name)] for name in ("technique", "season")}, **counts}
         said = state.change({"planning__records": (*_records(), record)})
     new.settle(said)
 

@@ -16,6 +16,7 @@ from renovation.show.cash import tables as cash_tables
 from renovation.show.compare import answer as compared
 from renovation.show.compare import charts, sentences, tables
 from renovation.show.grid import Table
+from renovation.show.held import held_sentences
 from renovation.show.loans import charts as lending_charts
 from renovation.show.loans import contract
 from renovation.show.report import rows, stated
@@ -198,6 +199,7 @@ def ways(dossier: Dossier, words: Words) -> Html:
         tag("p", sentences.subject(comparison, words), class_="lead"),
         bullets(compared.answer(comparison, dossier.swings(), words)),
         *([table(hands)] if (hands := compared.both_hands(comparison, words)) else []),
+        *([bullets(held)] if (held := held_sentences(dossier.scenario, words)) else []),
         table(tables.measures(comparison, words)),
         paragraphs(sentences.blanks(comparison.outcomes.values(), words), class_="note"),
         *_crops(dossier, words),
@@ -256,15 +258,15 @@ def risk(dossier: Dossier, words: Words) -> Html:
 
 def assumptions(dossier: Dossier, words: Words) -> Html:
     """What the family states, the harvest months, and every figure of every way with its source."""
-    scenario = dossier.scenario
-    own = {words("source.own")}
+    scenario = dossier.held
+    own = {words("source.own"), words("source.counted")}
     cited = References(scenario, words)
     used = dict.fromkeys(key for way in scenario.techniques.values() for key in figures.supplies_of(way))
     costs = figures.supplies(scenario.supplies, scenario.appraisal.currency, words, list(used))
     return join(
         [
             paragraphs([words("report.assumptions.lead")]),
-            bullets(_kinds(words)),
+            bullets(_kinds(scenario, words)),
             table(stated.stated(scenario, words), shares=STATED),
             table(stated.stated_stands(scenario, words)),
             *_season(scenario, words),
@@ -304,9 +306,10 @@ class References:
         return replace(table, rows=tuple((*row[:-1], self._short.get(row[-1], row[-1])) for row in table.rows))
 
 
-def _kinds(words: Words) -> list[str]:
-    """What each class of source means."""
-    kinds = ("published", "common practice", "from memory", "invented", "own")
+def _kinds(scenario: Scenario, words: Words) -> list[str]:
+    """What each class of source means; of what was counted only where something was."""
+    kinds = ["published", "common practice", "from memory", "invented", "own"]
+    kinds += ["counted"] if scenario.planning.records else []
     return [words("sources.kind", kind=words(f"source.{k}"), meaning=words(f"source_help.{k}")) for k in kinds]
 
 

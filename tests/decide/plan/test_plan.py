@@ -15,6 +15,7 @@ from random_farms import changed_planning, random_farm
 from tiny_farms import count_out, tiny_farm
 
 from renovation.decide.belief import practice_of
+from renovation.decide.held import with_records
 from renovation.decide.learners import learners_of, take_of
 from renovation.decide.plan import (
     Answer,
@@ -32,7 +33,7 @@ from renovation.decide.plan import (
     yardsticks_table,
 )
 from renovation.decide.plan.clock import Clock
-from renovation.decide.plan.learned import own_takes, with_records
+from renovation.decide.plan.learned import own_takes
 from renovation.decide.plan.stated import stated_plan
 from renovation.decide.plan.why_not_more import one_unit_more, take_raised, with_take
 from renovation.decide.plan.yardsticks import spread, ways_worth_most, with_floor
@@ -717,7 +718,7 @@ def test_records_replace_the_take_by_the_mean_of_beta():
     # 22 taken and 18 failed, beside one of each held before
     assert take.value == (23 / 42,)
     assert take.low[0] < take.value[0] < take.high[0]
-    assert take.source == "own"
+    assert take.source == "counted"
 
 
 @pytest.mark.parametrize("form", ["crawford", "wright", "table"])

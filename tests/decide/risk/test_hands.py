@@ -10,13 +10,14 @@ from factories import figure, some_plain
 from risk_reference import lean_farm, one_future
 from scipy import stats
 
+from renovation.decide.held import as_held
 from renovation.decide.plan import learned_plan
 from renovation.decide.risk import Strategy, draw_futures, judge, lay_out, risk
 from renovation.decide.risk.attempts import means_by_take, means_in_season
 from renovation.decide.risk.careful import careful_plan
 from renovation.decide.risk.careful_rows import SHARE
 from renovation.decide.risk.careful_search import CarefulSearch
-from renovation.decide.risk.hands import as_practised, grafts_before, practice_counted, shares_by_hands
+from renovation.decide.risk.hands import grafts_before, practice_counted, shares_by_hands
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED
 from renovation.inputs import GraftRecord, Learning, Scenario, Treatment, demo_scenario
 from renovation.inputs.planning import Planning, Practice
@@ -52,7 +53,7 @@ def plan_of(scenario, started=GRAFTED):
 def drawn_shares(scenario, strategy, number=NUMBER):
     """Shares by start, (n, J) each, and the futures."""
     futures = draw_futures(scenario.risk, scenario.appraisal.horizon_years, number, hands=True)
-    layout = lay_out(as_practised(scenario, strategy.treatments), strategy)
+    layout = lay_out(as_held(scenario, strategy.treatments), strategy)
     return list(shares_by_hands(layout, futures).values()), layout, futures
 
 
@@ -183,8 +184,8 @@ def test_a_future_is_the_farm_worked_out_with_the_takes_of_its_hands():
 
 def test_nothing_is_drawn_where_nothing_was_counted_or_nothing_learns():
     counted, without = farm(still=False), farm(still=False, records=())
-    off = farm(still=False).model_copy(update={"planning": Planning()})
     strategy = plan_of(counted)
+    off = as_held(without, strategy.treatments).model_copy(update={"planning": Planning()})  # its takes, stated
     found = [risk(one, [strategy], draws=512) for one in (counted, without, off)]
     assert [one.hands for one in found] == [True, False, False]
     assert (found[1].answers["it"].npvs == found[2].answers["it"].npvs).all()
@@ -242,7 +243,7 @@ def test_the_careful_plan_keeps_its_promise_with_the_hands_of_each_future():
     assert found.holds
     assert found.kept[EXPECTED].value < SHARE <= found.kept[CAREFUL].value
     futures = draw_futures(scenario.risk, 12, 1024, scenario.risk.seed + 2, hands=True)
-    lowest = judge(lay_out(as_practised(found.scenario, found.careful.treatments), found.careful), futures).deepest
+    lowest = judge(lay_out(as_held(found.scenario, found.careful.treatments), found.careful), futures).deepest
     assert found.kept[CAREFUL].value == pytest.approx((lowest >= found.level - 1.0).mean(), abs=0.01)
 
 

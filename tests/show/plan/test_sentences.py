@@ -17,8 +17,9 @@ from renovation.decide.plan.yardsticks import CautionPoint
 from renovation.decide.replacement import when_to_renovate
 from renovation.farm import farm_flows
 from renovation.inputs import GraftRecord, Learning, Planning, Treatment
+from renovation.show.held import record_sentences
 from renovation.show.plan import tables as plan_tables
-from renovation.show.plan.learning import learning_sentences, record_sentences
+from renovation.show.plan.learning import learning_sentences
 from renovation.show.plan.sentences import (
     breach_sentence,
     caution_sentences,

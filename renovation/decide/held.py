@@ -1,0 +1,121 @@
+"""The farm as its records and its practice have it: what comparison, money, plan and futures are asked of.
+
+A figure of the file gives way to what was counted. The take of a way that learns follows, year by year, from the grafts
+made: those on record, and those of the trees that a question begins. The take of another way on record is the mean of
+what is held of it (method §10).
+"""
+
+from collections.abc import Iterable, Sequence
+from typing import Any
+
+import numpy as np
+
+from renovation.decide.belief import Practice, Takes, beliefs_of, practice_of, takes_of_practice
+from renovation.decide.learners import learners_of
+from renovation.inputs import FrozenDict, Scenario, Technique, Treatment
+from renovation.inputs.planning import Planning
+from renovation.types import FloatArray
+
+
+def as_held(scenario: Scenario, treatments: Iterable[Treatment] = ()) -> Scenario:
+    """The scenario with the takes and the days that are held when these trees are begun; itself where they are its own.
+
+    Asked again it changes nothing more. It keeps the digest of what was stated. Raises as `takes_of_practice` does.
+
+    Example (of 20 grafts 11 lived, and one of each was held before):
+        >>> from renovation.inputs import GraftRecord, demo_scenario
+        >>> farm = demo_scenario("few_hands")
+        >>> records = (GraftRecord(technique="side_graft", made=20, taken=11),)
+        >>> counted = farm.model_copy(update={"planning": farm.planning.model_copy(update={"records": records})})
+        >>> [round(share, 3) for share in as_held(counted).techniques["side_graft"].take.value]
+        [0.545]
+    """
+    planning = scenario.planning
+    held, practice = with_records(scenario, planning), practice_of(scenario, planning)
+    if practice is not None:
+        takes, grafts = takes_of_practice(held, practice, begun_of(held, practice, treatments))
+        before = practice.before + np.concatenate([[0.0], np.cumsum(grafts)[:-1]])[: len(takes)]
+        for key in practice.learners:
+            held = _with(held, key, _taking(held.techniques[key], takes, practice, before))
+    return _of_the_same_file(held, scenario)
+
+
+def as_each_begins(scenario: Scenario, treatments: Iterable[Treatment]) -> Scenario:
+    """The scenario with the take of each way as these trees of it alone bring it about; else `as_held`."""
+    held = as_held(scenario)
+    for one in treatments:
+        held = _with(held, one.technique, as_held(scenario, [one]).techniques[one.technique])
+    return _of_the_same_file(held, scenario)
+
+
+def takes_by_start(scenario: Scenario, key: str, starts: Sequence[int], trees: float) -> FloatArray | None:
+    """The takes by project year, (S, H), that so many trees begun in each of these months alone bring about.
+
+    None for a way that does not learn.
+    """
+    practice = practice_of(scenario, scenario.planning)
+    if practice is None or key not in practice.learners:
+        return None
+    years = scenario.appraisal.horizon_years
+    found = [takes_of_practice(scenario, practice, {key: [(start, trees)]})[0] for start in starts]
+    return np.array([[*takes, *(takes[-1],) * (years - len(takes))] for takes in found]).reshape(-1, years)
+
+
+def with_records(scenario: Scenario, planning: Planning) -> Scenario:
+    """The scenario with what its records say by themselves: days, and takes of ways that do not learn.
+
+    The equal-tailed 90 % interval becomes the range of a take. Those of ways that learn follow from their practice.
+    """
+    learners = learners_of(scenario, planning.learning)
+    for key, belief in beliefs_of(planning).items():
+        technique = scenario.techniques.get(key)
+        if key in learners or technique is None or technique.family == "prune":
+            continue
+        low, high = belief.interval()
+        counted = {"value": (belief.mean,), "low": (low,), "high": (high,), "source": "counted", "citation": ""}
+        scenario = _with(scenario, key, _changed(technique, take=technique.take.model_copy(update=counted)))
+    return scenario
+
+
+def begun_of(
+    scenario: Scenario, practice: Practice, treatments: Iterable[Treatment]
+) -> dict[str, list[tuple[int, float]]]:
+    """Trees begun with the ways that learn: project month and number."""
+    begun: dict[str, list[tuple[int, float]]] = {}
+    for one in treatments:
+        if one.trees and one.technique in practice.learners:
+            begun.setdefault(one.technique, []).append((scenario.month_of(one.start), float(one.trees)))
+    return begun
+
+
+def _taking(technique: Technique, takes: Takes, practice: Practice, before: FloatArray) -> Technique:
+    """A way with the takes of its practice, after so many grafts; the range is the counted hands', else widened."""
+    take = technique.take
+    if takes == take.value:
+        return technique
+    if practice.held is None:
+        last = max(len(takes), len(take.low), len(take.high))
+        rows = [(*row, *(row[-1],) * (last - len(row))) for row in (takes, take.low, take.high)]
+        low, high = (tuple(map(end, zip(*rows, strict=True))) for end in (min, max))
+    else:
+        low, high = zip(*(practice.held.belief(float(grafts)).interval() for grafts in before), strict=True)
+    update = {"value": takes, "low": low, "high": high, "source": "own", "citation": ""}
+    return _changed(technique, take=take.model_copy(update=update))
+
+
+def _with(scenario: Scenario, key: str, technique: Technique) -> Scenario:
+    """The scenario with one way changed; itself where it is not."""
+    if technique is scenario.techniques[key]:
+        return scenario
+    return scenario.model_copy(update={"techniques": FrozenDict({**scenario.techniques, key: technique})})
+
+
+def _changed(technique: Technique, **update: Any) -> Technique:
+    return technique.model_copy(update=update)
+
+
+def _of_the_same_file(held: Scenario, stated: Scenario) -> Scenario:
+    """A scenario that follows from what was stated carries its digest."""
+    if held is not stated:
+        vars(held)["digest"] = stated.digest
+    return held

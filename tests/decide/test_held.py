@@ -1,0 +1,112 @@
+"""One belief everywhere: comparison, money, plan, careful plan and futures are asked of the same takes."""
+
+import math
+
+import pytest
+from factories import figure, operation, scenario, some_plain, stand, technique_data
+
+from renovation.decide import compare, npv_per_tree
+from renovation.decide.dossier import Dossier
+from renovation.decide.hands import take_after_practice
+from renovation.decide.held import as_held
+from renovation.decide.lending import appraise_loans
+from renovation.decide.plan import learned_plan
+from renovation.decide.replacement import when_to_renovate
+from renovation.decide.risk import Strategy, risk, stress_tests
+from renovation.decide.risk.careful import careful_plan
+from renovation.decide.risk.strategy import CAREFUL, EXPECTED
+from renovation.inputs import GraftRecord, Learning, Planning, Treatment, demo_scenario
+from renovation.show.held import held_sentences
+from renovation.words import Words
+
+TREES = 60
+RECORDS = (
+    GraftRecord(technique="way_a", made=20, taken=5, season="2025-03"),
+    GraftRecord(technique="way_a", made=40, taken=24, season="2026-03"),
+)
+
+
+def farm(learning=None, records=RECORDS, trees=TREES):
+    """Two stands that one way grafts, three tries half a year apart; all of the first are planned in month 0."""
+    tries = {"attempts": figure(3, "attempts"), "gap_months": figure(6, "months")}
+    graft = {"graft": operation("attempt", 0, 0.05)}
+    way = technique_data(
+        start_months=(1, 2, 3), mature_crop=figure(2.0, "kg/tree/year"), operations=graft, **tries,
+        take=figure((0.9,), "share by project year"),
+    )  # fmt: skip
+    stands = tuple(stand(name=name, trees=TREES, crop_per_tree=0.5).model_dump() for name in ("Upper", "Lower"))
+    household = {"family_days": 300.0, "wage_per_day": 8.0, "savings": 1000.0}
+    found = scenario({"way_a": way}, stands=stands, household=household, comparison={"stand": "Upper", "trees": trees})
+    start = found.appraisal.start
+    plan = (Treatment(stand="Upper", technique="way_a", trees=trees, start=start),)
+    return found.model_copy(update={"plan": plan, "planning": Planning(years=1, learning=learning, records=records)})
+
+
+TABLE = ({"grafts_before": 0, "take": 0.3}, {"grafts_before": 90, "take": 0.7})
+LEARNING = {"counts alone": None, "curve": Learning(), "table": Learning(form="table", table=TABLE)}
+CASES = [(kind, records) for kind in LEARNING for records in ("counted", "uncounted")]
+
+
+@pytest.mark.parametrize("case", some_plain(CASES, [("curve", "counted")]), ids=" ".join)
+def test_every_question_is_asked_of_the_same_takes(case):
+    """The compared trees are those of the plan: each room makes the same of them, to the last cent."""
+    learning, asked = LEARNING[case[0]], farm(LEARNING[case[0]], RECORDS if case[1] == "counted" else ())
+    npv = compare(asked).outcomes["way_a"].measures.npv
+    dossier = Dossier(asked)
+    assert dossier.measures.npv == pytest.approx(npv, rel=1e-12)
+    assert npv_per_tree(asked)["Upper"]["way_a"] * TREES == pytest.approx(npv, rel=1e-12)
+    curve = next(curve for curve in when_to_renovate(asked).starts if curve.stand == "Upper")
+    assert curve.npv[0] * TREES == pytest.approx(npv, rel=1e-12)
+    answers = risk(asked, draws=512).answers
+    assert answers["plan"].expected_npv == pytest.approx(npv, rel=1e-12)
+    assert answers["way_a"].expected_npv == pytest.approx(npv, rel=1e-12)
+    assert stress_tests(asked).expected["plan"].npv == pytest.approx(npv, rel=1e-12)
+    assert appraise_loans(asked).cash.with_plan.balance == pytest.approx(dossier.cash.with_plan.balance, rel=1e-12)
+    found = learned_plan(asked)
+    takes = as_held(asked, found.plan.treatments).techniques["way_a"].take.value
+    assert takes == (found.takes if learning else found.plan.scenario.techniques["way_a"].take.value)
+    careful = careful_plan(found.plan, training=512, fresh=512).answers
+    for key, treatments in ((EXPECTED, found.plan.treatments), (CAREFUL, careful[CAREFUL].strategy.treatments)):
+        again = risk(asked, [Strategy("again", treatments)], draws=512).answers["again"]
+        assert careful[key].expected_npv == pytest.approx(again.expected_npv, rel=1e-12)
+
+
+def test_the_answer_is_the_one_without_records_where_the_counts_are_stated_as_the_take():
+    """A farm that states as its own take what another has counted gets the same comparison: (5 + 24 + 1) / 62."""
+    counted, stated = (
+        farm(),
+        farm(records=()).changed(techniques__way_a__take=figure((30 / 62,), "share by project year")),
+    )
+    assert compare(counted).measures_table().equals(compare(stated).measures_table())
+
+
+def test_takes_of_a_curve_are_those_of_the_trees_that_are_begun():
+    """60 trees by hand: the first try is made on all, the second half a year later on those that failed."""
+    asked = farm(Learning(), ())
+    first = 0.25
+    grafts = TREES + TREES * (1 - first)
+    second = 1 - 0.75 * (1 + grafts) ** math.log2(0.85)
+    takes = compare(asked).scenario.techniques["way_a"].take.value
+    assert takes[:2] == pytest.approx((first, second), rel=1e-12)
+    assert take_after_practice(asked, "way_a") == 0.75
+
+
+def test_what_is_held_is_held_once():
+    """Asked again nothing changes, and the digest stays that of what was stated."""
+    for learning in LEARNING.values():
+        asked = farm(learning)
+        held = as_held(asked, asked.plan)
+        assert held.digest == asked.digest
+        assert as_held(held, asked.plan).techniques == held.techniques != asked.techniques
+    plain = demo_scenario("few_hands")
+    assert as_held(plain, plain.plan) is plain
+
+
+def test_what_was_counted_is_said_where_ways_are_compared():
+    words = Words("en")
+    said = "\n".join(held_sentences(farm(Learning()), words))
+    assert said.startswith("Before your grafts were counted we expected")
+    assert "Season 1 on record: 20 grafts made, 5 taken." in said
+    assert said.endswith("Every page, the report and the futures count on this.")
+    assert held_sentences(farm(Learning(), ()), words) == []
+    assert "we expect 48% to take" in "\n".join(held_sentences(farm(), words))
