@@ -31,6 +31,18 @@ def test_asset_replacement_by_cycles():
     assert cycles == pytest.approx([-250, 118.421053, 207.564576, 216.560047, 186.314132], abs=5e-7)
 
 
+def test_dairy_cow_replacement():
+    """Miranda & Fackler, CompEcon DDP09: yield 8 + 2a − 0.2a², price 150, a new cow 500, gone after age 10.
+
+    There a cow's milk of the year is had before she is kept or replaced; here the choice comes first. So what is asked
+    is the worth at the end of a year: the next year's milk of the cow kept, or of a heifer, both a year away.
+    """
+    milk = 150 * (8 + 2 * np.arange(1, 12) - 0.2 * np.arange(1, 12) ** 2)
+    result = replacement(0.9 * milk, 500.0, 0.9)
+    assert result.age == 8
+    assert milk[0] + result.values[0] == pytest.approx(17231.74388607, abs=5e-8)
+
+
 @given(
     st.lists(st.floats(-50, 100), min_size=2, max_size=9),
     st.floats(0, 200),
