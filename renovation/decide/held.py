@@ -2,10 +2,11 @@
 
 A figure of the file gives way to what was counted. The take of a way that learns follows, year by year, from the grafts
 made: those on record, and those of the trees that a question begins. The take of another way on record is the mean of
-what is held of it (method §10).
+what is held of it; days per tree are those of the file, corrected by the days worked (method §10).
 """
 
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -15,6 +16,9 @@ from renovation.decide.learners import learners_of
 from renovation.inputs import FrozenDict, Scenario, Technique, Treatment
 from renovation.inputs.planning import Planning
 from renovation.types import FloatArray
+
+OF_BEFORE = 30
+"""Trees that the days per tree held before anything was counted are worth."""
 
 
 def as_held(scenario: Scenario, treatments: Iterable[Treatment] = ()) -> Scenario:
@@ -66,6 +70,8 @@ def with_records(scenario: Scenario, planning: Planning) -> Scenario:
 
     The equal-tailed 90 % interval becomes the range of a take. Those of ways that learn follow from their practice.
     """
+    for one in worked_of(scenario, planning):
+        scenario = _with(scenario, one.technique, _working(scenario.techniques[one.technique], one))
     learners = learners_of(scenario, planning.learning)
     for key, belief in beliefs_of(planning).items():
         technique = scenario.techniques.get(key)
@@ -75,6 +81,47 @@ def with_records(scenario: Scenario, planning: Planning) -> Scenario:
         counted = {"value": (belief.mean,), "low": (low,), "high": (high,), "source": "counted", "citation": ""}
         scenario = _with(scenario, key, _changed(technique, take=technique.take.model_copy(update=counted)))
     return scenario
+
+
+@dataclass(frozen=True)
+class WorkCounted:
+    """Days counted of one operation: on so many trees, held before and now, days per tree."""
+
+    technique: str
+    operation: str
+    days: float
+    trees: int
+    before: float
+
+    def corrected(self, days_per_tree: float) -> float:
+        """(30·d₀ + Σ days) / (30 + Σ trees)."""
+        return (OF_BEFORE * days_per_tree + self.days) / (OF_BEFORE + self.trees)
+
+    @property
+    def now(self) -> float:
+        """Days per tree held now."""
+        return self.corrected(self.before)
+
+
+def worked_of(scenario: Scenario, planning: Planning) -> tuple[WorkCounted, ...]:
+    """Days worked on record, operation by operation of each way.
+
+    Example (d₀ = 0.04 days; 6 days on 60 trees):
+        >>> WorkCounted("side_graft", "graft", 6.0, 60, 0.04).now
+        0.08
+    """
+    counted: dict[tuple[str, str], tuple[float, int]] = {}
+    for record in planning.records:
+        operations = scenario.techniques[record.technique].operations if record.technique in scenario.techniques else {}
+        for name, worked in record.work.items():
+            if name in operations:
+                days, trees = counted.get((record.technique, name), (0.0, 0))
+                more = record.worked_on(name, operations[name].anchor)
+                counted[record.technique, name] = days + worked.days, trees + more
+    return tuple(
+        WorkCounted(key, name, *sums, scenario.techniques[key].operations[name].days.value)
+        for (key, name), sums in counted.items()
+    )
 
 
 def begun_of(
@@ -101,6 +148,18 @@ def _taking(technique: Technique, takes: Takes, practice: Practice, before: Floa
         low, high = zip(*(practice.held.belief(float(grafts)).interval() for grafts in before), strict=True)
     update = {"value": takes, "low": low, "high": high, "source": "own", "citation": ""}
     return _changed(technique, take=take.model_copy(update=update))
+
+
+def _working(technique: Technique, counted: WorkCounted) -> Technique:
+    """A way with the days that were counted; what is counted already stays as it is."""
+    operation = technique.operations[counted.operation]
+    days = operation.days
+    if days.source == "counted":
+        return technique
+    ends = {end: counted.corrected(getattr(days, end)) for end in ("low", "value", "high")}
+    figure = days.model_copy(update={**ends, "source": "counted", "citation": ""})
+    changed = operation.model_copy(update={"days": figure})
+    return _changed(technique, operations=FrozenDict({**technique.operations, counted.operation: changed}))
 
 
 def _with(scenario: Scenario, key: str, technique: Technique) -> Scenario:

@@ -16,6 +16,7 @@ from renovation.inputs.quantities import (
     Share,
     YearMonth,
 )
+from renovation.inputs.techniques import Anchor
 
 Years = Annotated[tuple[NotNegative, ...], Field(min_length=1, max_length=40)]
 
@@ -57,13 +58,34 @@ class Learning(Model):
     """Grafts made before the plan begins, beside those on record."""
 
 
+class Worked(Model):
+    """Days worked at one operation in a season."""
+
+    days: Annotated[NotNegative, Quantity("person-days")]
+    trees: Annotated[int | None, Field(ge=1, le=10_000_000), Quantity("trees")] = None
+    """Trees it was done on; see `GraftRecord.worked_on` where absent."""
+
+
 class GraftRecord(Model):
-    """Grafts made in a past season and how many of them took (method §10)."""
+    """Grafts or plants made in a past season, how many of them took, and the days worked (method §10)."""
 
     technique: Key
     made: Annotated[int, Field(ge=0, le=10_000_000), Quantity("grafts")]
     taken: Annotated[int, Field(ge=0, le=10_000_000), Quantity("grafts")]
     season: YearMonth | None = None
+    work: Named[Worked] = Field(default_factory=FrozenDict)
+    """By operation."""
+
+    def worked_on(self, operation: str, anchor: Anchor) -> int:
+        """Trees that an operation was done on: as stated, else those that took, that failed, or all that were made.
+
+        Example:
+            >>> GraftRecord(technique="side_graft", made=60, taken=21).worked_on("unwrap", "established")
+            21
+        """
+        stated = self.work[operation].trees if operation in self.work else None
+        usual = {"established": self.taken, "never": self.made - self.taken}
+        return usual.get(anchor, self.made) if stated is None else stated
 
 
 USUAL_YEARS = 5

@@ -43,9 +43,10 @@ SAID_ONLY_IF_STATED = {
     "": ("under_way", "tools_owned"),
     "techniques": ("take_by_month",),
     "loans": ("running", "owed"),
+    "records": ("work",),
 }
-"""Fields that came after digests had been printed, of the file, of each way and each loan: a file that states none of
-them keeps its digest."""
+"""Fields that came after digests had been printed, of the file, of each way, loan and record: a file that states none
+of them keeps its digest."""
 
 
 def _one_or_twelve(value: Any) -> str:
@@ -282,6 +283,7 @@ class Scenario(Model):
         """
         table = without_reasons(self.model_dump(mode="json"))
         parts = {"": [table], "techniques": table["techniques"].values(), "loans": table["loans"]}
+        parts["records"] = table["planning"]["records"]
         for place, names in SAID_ONLY_IF_STATED.items():
             for part, field in itertools.product(parts[place], names):
                 if not part[field]:

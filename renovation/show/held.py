@@ -1,6 +1,7 @@
 """What was held of the takes before, what was counted, what is held now: in sentences, for every page (method §10)."""
 
 from renovation.decide.belief import Practice, beliefs_of, practice_of
+from renovation.decide.held import worked_of
 from renovation.decide.learners import learners_of
 from renovation.inputs import GraftRecord, Scenario, month_count, year_month
 from renovation.inputs.planning import Planning
@@ -38,8 +39,29 @@ def record_sentences(scenario: Scenario, words: Words, planning: Planning | None
 
 
 def held_sentences(scenario: Scenario, words: Words) -> list[str]:
-    """What stands behind the takes of a farm on which grafts were counted; nothing where none were."""
-    return [*record_sentences(scenario, words), words("plan.held_everywhere")] if scenario.planning.records else []
+    """What stands behind takes and days of a farm on which grafts were counted; nothing where none were."""
+    if not scenario.planning.records:
+        return []
+    said = [*record_sentences(scenario, words), *work_sentences(scenario, words)]
+    return [*said, words("plan.held_everywhere")]
+
+
+def work_sentences(scenario: Scenario, words: Words, way: str | None = None) -> list[str]:
+    """Days for 100 trees of each piece of work on record, of one way or all: held before, counted, held now."""
+    voice = Voice.of(scenario, words)
+    return [
+        voice(
+            "plan.work_counted",
+            way=voice.way(one.technique),
+            work=voice.work(one.operation),
+            before=voice.days(100 * one.before),
+            days=voice.days(one.days),
+            trees=voice.trees(one.trees),
+            now=voice.days(100 * one.now),
+        )
+        for one in worked_of(scenario, scenario.planning)
+        if way in (None, one.technique)
+    ]
 
 
 def taught(scenario: Scenario, key: str) -> bool:

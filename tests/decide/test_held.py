@@ -15,8 +15,8 @@ from renovation.decide.replacement import when_to_renovate
 from renovation.decide.risk import Strategy, risk, stress_tests
 from renovation.decide.risk.careful import careful_plan
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED
-from renovation.inputs import GraftRecord, Learning, Planning, Treatment, demo_scenario
-from renovation.show.held import held_sentences
+from renovation.inputs import GraftRecord, Learning, Planning, Treatment, demo_scenario, read_scenario, write_scenario
+from renovation.show.held import held_sentences, work_sentences
 from renovation.words import Words
 
 TREES = 60
@@ -110,3 +110,48 @@ def test_what_was_counted_is_said_where_ways_are_compared():
     assert said.endswith("Every page, the report and the futures count on this.")
     assert held_sentences(farm(Learning(), ()), words) == []
     assert "we expect 48% to take" in "\n".join(held_sentences(farm(), words))
+
+
+WORKED = (
+    GraftRecord(technique="way_a", made=20, taken=5, season="2025-03", work={"graft": {"days": 2.0}}),
+    GraftRecord(technique="way_a", made=40, taken=24, work={"graft": {"days": 1.0, "trees": 10}}),
+)
+
+
+@pytest.mark.parametrize("kind", some_plain(LEARNING, ["counts alone"]))
+def test_days_worked_correct_the_days_per_tree_in_every_room(kind):
+    """(30 · 0.05 + 2 + 1) / (30 + 20 + 10) = 0.075 days a tree: a farm that states so gets the same answers."""
+    learning = LEARNING[kind]
+    counted = farm(learning, WORKED)
+    alone = tuple(record.model_copy(update={"work": {}}) for record in WORKED)
+    stated = farm(learning, alone).changed(techniques__way_a__operations__graft__days=figure(0.075, "person-days/tree"))
+    held = as_held(counted, counted.plan)
+    assert held.techniques["way_a"].operations["graft"].days.value == pytest.approx(0.075, rel=1e-15)
+    assert as_held(held, counted.plan).techniques == held.techniques
+    for ask in (
+        lambda it: compare(it).outcomes["way_a"].measures.npv,
+        lambda it: npv_per_tree(it)["Lower"]["way_a"],
+        lambda it: Dossier(it).labour.days.sum(),
+        lambda it: risk(it, draws=512).answers["plan"].expected_npv,
+        lambda it: stress_tests(it).rows["plan"][-1].npv,
+        lambda it: when_to_renovate(it).starts[0].npv[0],
+        lambda it: learned_plan(it).plan.worth,
+    ):
+        assert ask(counted) == pytest.approx(ask(stated), rel=1e-9) != ask(farm(learning, alone))
+
+
+def test_days_are_said_and_written_and_leave_the_digest_of_other_farms():
+    counted = farm(None, WORKED)
+    (said,) = work_sentences(counted, Words("en"))
+    assert "held 5 days for 100 trees. Counted are 3 days on 30 trees. Now we hold 7.5 days for 100 trees." in said
+    assert read_scenario(write_scenario(counted), "again.toml") == counted
+    assert counted.digest != farm(None, tuple(record.model_copy(update={"work": {}}) for record in WORKED)).digest
+
+
+def test_work_falls_on_the_trees_that_it_is_done_on():
+    record = GraftRecord(technique="way_a", made=40, taken=24, work={"graft": {"days": 1.0, "trees": 10}})
+    worked = [
+        record.worked_on(name, anchor) for name, anchor in (("graft", "attempt"), ("a", "attempt"), ("b", "start"))
+    ]
+    assert worked == [10, 40, 40]
+    assert (record.worked_on("c", "established"), record.worked_on("d", "never")) == (24, 16)

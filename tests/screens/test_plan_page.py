@@ -276,6 +276,12 @@ def test_own_grafts_are_written_down_said_and_taken_out():
         assert farm(at).planning.records == (graft,)
     press(at, "remove_record_0")
     assert farm(at).planning.records == ()
+    # the season is the one before the first month, and days may be told beside
+    at.text_input(key=key(at, "new_record_0.work.side_graft.graft")).set_value("4,5")
+    record(at, "60", "21")
+    (graft,) = farm(at).planning.records
+    assert (graft.season, graft.work["graft"].days) == ("2026-01", 4.5)
+    assert "Counted are 4.5 days on 60 trees." in shown(at)
 
 
 def test_the_question_is_the_same_whatever_plan_or_comparison_stands_beside_it():

@@ -122,4 +122,28 @@ def _recorded_take(planning: Table, key: str) -> tuple[Path, float]:
     return path, held.mean if held and path else 0.0
 
 
-CHECKS = (years, calendar, names, sums, learned_takes)
+def work(farm: Farm) -> Findings:
+    """Days worked at what is no operation of the way, or on no trees."""
+    for i, entry in tables(farm.planning.get("records")):
+        technique = farm.technique(entry["technique"]) if entry.get("technique") in farm.techniques else None
+        if technique is None:
+            continue
+        for name, worked in table(entry.get("work")).items():
+            place = ("planning", "records", i, "work", name)
+            if name not in technique.operations:
+                known = technique.operations
+                yield unknown("unknown_operation", place, name, known, technique=entry["technique"])
+            elif table(worked).get("trees") is None and _on_none(entry, technique.operations[name].anchor):
+                yield (*place, "trees"), problem("work_on_no_trees", found=str(entry["made"]))
+
+
+def _on_none(record: Table, anchor: str) -> bool:
+    """Whether a record has no trees of the kind that an operation is done on."""
+    made, taken = record.get("made"), record.get("taken")
+    if made is None or taken is None:
+        return False
+    usual: dict[str, int] = {"established": taken, "never": made - taken}
+    return int(usual.get(anchor, made) or 0) <= 0
+
+
+CHECKS = (years, calendar, names, sums, learned_takes, work)

@@ -8,11 +8,11 @@ import streamlit as st
 from renovation.inputs import Figure, Scenario, ScenarioError, default_techniques, read_decimal
 from renovation.screens.controls.fields import Path, Place, as_text, decimal_input, switch, value_at
 from renovation.screens.controls.overrides import default_figure, is_own, own, own_entry, own_shade, own_value
-from renovation.screens.controls.text import in_columns, plain, section, show_chart
+from renovation.screens.controls.text import bullets, in_columns, plain, section, show_chart
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
 from renovation.show import figure_charts, figures
-from renovation.show.held import taught
+from renovation.show.held import taught, work_sentences
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -60,7 +60,8 @@ def _tries(farm: Scenario, way: str, words: Words) -> None:
 
 
 def _work(farm: Scenario, way: str, words: Words) -> None:
-    """Each piece of work: its days and its supplies."""
+    """Each piece of work: its days and its supplies, and what was counted of it."""
+    bullets(work_sentences(farm, words, way))
     for name, operation in farm.techniques[way].operations.items():
         at: Path = ("techniques", way, "operations", name)
         with st.container(border=True):

@@ -6,8 +6,9 @@ import streamlit as st
 
 from renovation.inputs import Scenario, month_count, year_month
 from renovation.inputs.planning import GraftRecord
+from renovation.screens.controls.fields import Place, read_number
 from renovation.screens.controls.forms import NewEntry
-from renovation.screens.controls.text import bullets, plain
+from renovation.screens.controls.text import bullets, in_columns, plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
 from renovation.show.held import held_sentences, season_of, season_said
@@ -49,16 +50,12 @@ def _form(farm: Scenario, words: Words) -> None:
         st.caption(words("screen.plan.no_graft"))
         return
     new = NewEntry("new_record", ("planning", "records"), len(farm.planning.records), FIELDS)
+    voice = Voice.of(farm, words)
+    label = words("field.GraftRecord.technique.label")
+    way = st.selectbox(label, ways, key=new.key("technique"), format_func=voice.way)
     with new.box():
-        columns = st.columns(2)
-        columns[0].selectbox(
-            words("field.GraftRecord.technique.label"),
-            ways,
-            key=new.key("technique"),
-            format_func=lambda key: Voice.of(farm, words).way(key),
-        )
         start = month_count(farm.appraisal.start)
-        columns[1].selectbox(
+        st.selectbox(
             words("field.GraftRecord.season.label"),
             [*(year_month(m) for back in range(1, SEASONS + 1) if (m := start - 12 * back) >= FIRST), None],
             key=new.key("season"),
@@ -67,16 +64,27 @@ def _form(farm: Scenario, words: Words) -> None:
             ),
             help=words("field.GraftRecord.season.help"),
         )
-        new.draw(columns)
-        st.form_submit_button(words("screen.plan.add_record"), on_click=_add, args=(new,))
+        new.draw(st.columns(2))
+        operations = tuple(farm.techniques[way].operations)
+        with st.expander(words("screen.plan.days_worked")):
+            for name in in_columns(operations, 3):
+                st.text_input(plain(voice.work(name)), key=new.key(f"work.{way}.{name}"), autocomplete="off")
+        st.form_submit_button(words("screen.plan.add_record"), on_click=_add, args=(new, way, operations))
     new.say_refusal()
 
 
-def _add(new: NewEntry) -> None:
-    """Add the record where both numbers can be read and the farm accepts it."""
+def _add(new: NewEntry, way: str, operations: tuple[str, ...]) -> None:
+    """Add the record where its numbers can be read and the farm accepts it; days may be left empty."""
     counts, said = new.read()
+    work: dict[str, Any] = {}
+    for name in operations:
+        if text := st.session_state[new.key(f"work.{way}.{name}")].strip():
+            days, refusal = read_number(text, Place((*new.at, new.number, "work", name, "days")))
+            work[name] = {"days": days}
+            if refusal:
+                said.append(refusal)
     if not said:
-        record = {**{name: st.session_state[new.key(name)] for name in ("technique", "season")}, **counts}
+        record = {"technique": way, "season": st.session_state[new.key("season")], "work": work, **counts}
         said = state.change({"planning__records": (*_records(), record)})
     new.settle(said)
 
