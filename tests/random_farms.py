@@ -4,7 +4,8 @@ from typing import Any
 
 import numpy as np
 
-from renovation.inputs import Scenario, read_scenario
+from renovation.decide.plan.question import offered_loan
+from renovation.inputs import Scenario, Treatment, month_count, read_scenario, year_month
 from renovation.inputs.loans import LoanOffer, Payout
 from renovation.inputs.planning import Planning
 
@@ -60,3 +61,31 @@ def random_farm(
 def changed_planning(planning: Planning, **changes: Any) -> Planning:
     """A validated copy with fields changed."""
     return Planning.model_validate({**planning.model_dump(), **changes})
+
+
+def with_plan(seed: int) -> Scenario:
+    """A random farm with a plan of some ten starts within five years, a price path by year and two loans."""
+    farm, planning = random_farm(seed, stands=3, ways=6, horizon=12)
+    rng = np.random.default_rng([seed, 11])
+    first, free = month_count(farm.appraisal.start), {s.name: s.trees for s in farm.stands}
+    plan = []
+    for _ in range(10):
+        name, key = rng.choice([s.name for s in farm.stands]), rng.choice(list(farm.techniques))
+        way = farm.techniques[key]
+        suited = [m for m in range(-min(0, way.earliest_month), 60) if (m % 12) + 1 in way.start_months]
+        trees = int(rng.integers(0, free[name] // 3 + 1))
+        free[name] -= trees
+        plan.append(Treatment(stand=name, technique=key, trees=trees, start=year_month(first + rng.choice(suited))))
+    paths = {
+        "typed": {"price_by_year": tuple(rng.uniform(0.8, 1.2, 5).tolist())},
+        "reverting": {"long_run_price": float(rng.uniform(0.7, 1.3))},
+        "constant": {},
+    }
+    kind = list(paths)[seed % 3]
+    risk = {"price_path": kind, **paths[kind]}
+    assert planning.loan is not None
+    lent = offered_loan(planning.loan, planning.loan.limit).model_dump()
+    kind = {"repayment": str(rng.choice(["level", "equal_principal"])), "grace_interest": "added", "fee_share": 0.01}
+    loans = (lent, {**lent, "name": "Other", "payouts": ({"month": "2027-02"},), "grace_months": 0, **kind})
+    changes = {"plan": tuple(plan), "loans": loans, "risk": {**farm.risk.model_dump(), **risk}}
+    return Scenario.model_validate({**farm.model_dump(), **changes})

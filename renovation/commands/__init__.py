@@ -14,6 +14,8 @@ COMMANDS = (
     "plan",
     "report",
     "workbook",
+    "season",
+    "next",
     "check",
     "techniques",
     "schema",

@@ -268,10 +268,13 @@ def farm_left_alone(scenario: Scenario) -> Flows:
     return _sum_stands(scenario, setting, trees_under_way(scenario, setting))
 
 
-def farm_flows(scenario: Scenario, treatments: Iterable[Treatment], without: Flows | None = None) -> FarmFlows:
+def farm_flows(
+    scenario: Scenario, treatments: Iterable[Treatment], without: Flows | None = None, now: int = 0
+) -> FarmFlows:
     """The whole farm by month, left alone and with the treatments.
 
-    without: `farm_left_alone(scenario)`, where a caller has it already.
+    without: `farm_left_alone(scenario)`, where a caller has it already. now: the month up to which the tries of trees
+    under way were counted: month 0, or a later one where the farm is looked back upon.
     Raises StartTooEarly where a nursery would fall before month 0, ValueError for a start outside the horizon
     or more trees treated than a stand has free.
 
@@ -285,7 +288,7 @@ def farm_flows(scenario: Scenario, treatments: Iterable[Treatment], without: Flo
     setting = setting_of(scenario)
     treated = treated_trees(scenario, treatments, setting)
     _refuse_too_many(scenario, treated)
-    begun = trees_under_way(scenario, setting)
+    begun = trees_under_way(scenario, setting, now)
     without = without or _sum_stands(scenario, setting, begun)
     totals = {name: getattr(without, name).copy() for name in _LINEAR}
     for item in treated:

@@ -35,8 +35,10 @@ def months_of_tries(scenario: Scenario, entry: UnderWay) -> list[int]:
     return [start + number * gap for number in range(len(entry.taken))]
 
 
-def trees_under_way(scenario: Scenario, setting: Setting) -> tuple[Begun, ...]:
+def trees_under_way(scenario: Scenario, setting: Setting, now: int = 0) -> tuple[Begun, ...]:
     """Every entry of trees under way with its trees by month; the numbers of trees need not be whole.
+
+    now: the month up to which their tries were counted.
 
     Example:
         >>> from renovation.farm import setting_of
@@ -54,6 +56,7 @@ def trees_under_way(scenario: Scenario, setting: Setting) -> tuple[Begun, ...]:
             setting,
             scenario.month_of(entry.start),
             months_of_tries(scenario, entry),
+            now=now,
         )
         found.append(Begun(entry, technique, weighted(rows, entry.counts)))
     return tuple(found)

@@ -45,9 +45,9 @@ from renovation.inputs.scenario import (
     WetBeans,
     twelve,
 )
-from renovation.inputs.season import Cohort, LoanRecord, Sale, SeasonRecord, Spent, Try, Worked
+from renovation.inputs.season import Cohort, DaysWorked, LoanRecord, Sale, SeasonRecord, Spent, Try
 from renovation.inputs.season_checks import season_problems
-from renovation.inputs.season_csv import read_season
+from renovation.inputs.season_csv import load_season, read_season
 from renovation.inputs.season_table import season_cells, season_csv
 from renovation.inputs.seasons import Season, season_from_window, window_names
 from renovation.inputs.standing import UnderWay
@@ -67,6 +67,7 @@ __all__ = [
     "Appraisal",
     "Cohort",
     "Comparison",
+    "DaysWorked",
     "Declared",
     "Figure",
     "FrozenDict",
@@ -108,7 +109,6 @@ __all__ = [
     "UnderWay",
     "Use",
     "WetBeans",
-    "Worked",
     "declared",
     "default_learning",
     "default_supplies",
@@ -119,6 +119,7 @@ __all__ = [
     "in_currency",
     "json_schema",
     "load_scenario",
+    "load_season",
     "models",
     "month_count",
     "parameter_table",

@@ -34,18 +34,25 @@ def load_scenario(path: str | Path) -> Scenario:
         >>> load_scenario(scenario_folder() / f"{demo_names()[0]}.toml").about.invented
         True
     """
+    return read_scenario(*content_of(path))
+
+
+def content_of(path: str | Path) -> tuple[bytes, str]:
+    """What stands in a file that a person names, no more than is read of any, and the file's name.
+
+    Errors: ScenarioError for a folder and a file that is missing or cannot be opened.
+    """
     path = Path(path)
     name = path.name or str(path)
     if path.is_dir():
         raise ScenarioError([Problem(name, "", "is_folder")])
     try:
         with path.open("rb") as file:
-            content = file.read(MOST_BYTES + 1)
+            return file.read(MOST_BYTES + 1), name
     except FileNotFoundError:
         raise ScenarioError([Problem(name, "", "missing_file")]) from None
     except OSError:
         raise ScenarioError([Problem(name, "", "unreadable_file")]) from None
-    return read_scenario(content, name)
 
 
 def read_scenario(content: str | bytes, name: str) -> Scenario:

@@ -60,7 +60,7 @@ class Sale(Model):
     kg: Annotated[NotNegative | None, Quantity("kg")] = None
 
 
-class Worked(Model):
+class DaysWorked(Model):
     """Days worked: on all the farm, or on a way, or on an operation where that is known."""
 
     technique: Key | None = None
@@ -101,7 +101,7 @@ class SeasonRecord(Model):
     cohorts: Annotated[tuple[Cohort, ...], Field(max_length=1000)] = ()
     sales: Annotated[tuple[Sale, ...], Field(max_length=201)] = ()
     price_per_kg: Annotated[NotNegative | None, Quantity("money/kg")] = None
-    days: Annotated[tuple[Worked, ...], Field(max_length=1000)] = ()
+    days: Annotated[tuple[DaysWorked, ...], Field(max_length=1000)] = ()
     spent: Spent = Spent()
     other_income: Money = None
     """Money earned by other things than cocoa and what grows between it."""

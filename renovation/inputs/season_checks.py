@@ -99,7 +99,7 @@ def _trees(record: SeasonRecord, farm: Scenario) -> Found:
     for i, cohort in enumerate(record.cohorts):
         if cohort.technique not in farm.techniques or cohort.stand not in [stand.name for stand in farm.stands]:
             continue
-        if entry_of(cohort, farm) is None:
+        if cohort.start not in [entry.start for entry in under_way_like(cohort, farm)]:
             before, free = begun[cohort.stand], farm.free_trees(cohort.stand)
             begun[cohort.stand] += trees_begun(cohort)
             if before <= free < begun[cohort.stand]:
@@ -114,24 +114,22 @@ def _cohorts(record: SeasonRecord, farm: Scenario) -> Found:
     seen: set[tuple[str, str, str | None]] = set()
     for i, cohort in enumerate(record.cohorts):
         path: Path = ("cohorts", i)
-        technique, entry = farm.techniques.get(cohort.technique), entry_of(cohort, farm)
+        technique = farm.techniques.get(cohort.technique)
         if technique is None or cohort.stand not in [stand.name for stand in farm.stands]:
             continue
         if cohort.key in seen:
             yield path, told("cohort_twice", cohort.start or "")
         seen.add(cohort.key)
-        starts = tuple(one.start for one in under_way_like(cohort, farm))
+        starts = tuple(dict.fromkeys(one.start for one in under_way_like(cohort, farm)))
+        facts: dict[str, Any] = {"stand": cohort.stand, "technique": cohort.technique}
         if cohort.start is None and starts:
-            yield path, told("start_needed", stand=cohort.stand, technique=cohort.technique, choices=starts)
-        elif starts.count(cohort.start or "") > 1:
-            yield path, told("begun_alike", cohort.start, stand=cohort.stand, technique=cohort.technique)
-        elif cohort.start is not None and entry is None and cohort.start < record.season:
-            code = "not_under_way" if starts else "nothing_under_way"
-            facts: dict[str, Any] = {"choices": starts} if starts else {}
-            yield path, told(code, cohort.start, stand=cohort.stand, technique=cohort.technique, **facts)
+            yield path, told("start_needed", choices=starts, **facts)
+        elif cohort.start is not None and cohort.start not in starts and cohort.start < record.season:
+            known = {"choices": starts} if starts else {}
+            yield path, told("not_under_way" if starts else "nothing_under_way", cohort.start, **facts, **known)
         else:
             yield from _prepared(cohort, farm, path)
-            yield from _tries(cohort, technique, entry, farm, path)
+            yield from _tries(cohort, technique, farm, path)
 
 
 def _prepared(cohort: Cohort, farm: Scenario, path: Path) -> Found:
@@ -143,39 +141,57 @@ def _prepared(cohort: Cohort, farm: Scenario, path: Path) -> Found:
         yield path, told("not_begun_yet", cohort.start, last=_last(farm))
 
 
-def _tries(cohort: Cohort, technique: Technique, entry: UnderWay | None, farm: Scenario, path: Path) -> Found:
+def _tries(cohort: Cohort, technique: Technique, farm: Scenario, path: Path) -> Found:
     """Tries out of turn, after the season, on more trees than waited; more taken than made; trees that wait in vain."""
-    done, waiting = (len(entry.taken), entry.waiting) if entry else (0, None)
-    most, last = technique.attempts.value, -1
+    most, last, waiting = technique.attempts.value, -1, waiting_by_tries(cohort, farm)
+    counted = min(waiting, default=0)
     for at, one in enumerate(cohort.tries):
         place: Path = (*path, "tries", at)
+        there = waiting.get(one.number - 1, 0)
         if one.number > most:
             yield place, told("no_such_try", one.number, technique=cohort.technique, most=most)
             return
-        if one.number != done + at + 1:
-            code = "try_counted" if one.number <= done else "try_out_of_turn"
-            yield place, told(code, one.number, next=done + at + 1)
+        if one.number <= counted or (one.number - 1 not in waiting and one.number > 1):
+            code = "try_counted" if one.number <= counted else "try_out_of_turn"
+            yield (
+                place,
+                told(code, one.number, next=max(waiting, default=0) + 1 if one.number > counted else counted + 1),
+            )
             return
         if one.made is None:
             yield (*place, "taken"), told("taken_without_made", one.taken)
             return
         if one.taken is not None and one.taken > one.made:
             yield (*place, "taken"), told("more_taken", one.taken, most=one.made)
-        if waiting is not None and one.made > waiting:
-            yield (*place, "made"), told("more_made", one.made, most=waiting)
+        if one.made > there:
+            yield (*place, "made"), told("more_made", one.made, most=there)
             return
         yield from _month(cohort, one, last, farm, place)
         last = max(last, farm.month_of(one.month) if one.month else -1)
-        waiting = (one.made if waiting is None else waiting) - (one.taken or 0)
-    if cohort.given_up:
-        done += len(cohort.tries)
-        if not done:
-            yield (*path, "given_up"), told("given_up_untried", cohort.given_up)
-        elif cohort.given_up > (waiting or 0):
-            yield (*path, "given_up"), told("more_given_up", cohort.given_up, most=waiting or 0)
-    if cohort.given_up is not None and done == most and cohort.given_up < (waiting or 0):
-        facts = {"most": most, "waiting": (waiting or 0) - cohort.given_up}
-        yield (*path, "given_up"), told("no_try_left", cohort.given_up, **facts)
+        waiting[one.number - 1] = there - one.made
+        waiting[one.number] = waiting.get(one.number, 0) + one.made - (one.taken or 0)
+    if cohort.given_up is not None:
+        yield from _given_up(cohort.given_up, waiting, most, (*path, "given_up"))
+
+
+def _given_up(given_up: int, waiting: dict[int, int], most: int, place: Path) -> Found:
+    """More given up than had not taken, before any try; or fewer than have no try left."""
+    tried = sum(trees for tries, trees in waiting.items() if tries)
+    if given_up and not any(waiting):
+        yield place, told("given_up_untried", given_up)
+    elif given_up > tried:
+        yield place, told("more_given_up", given_up, most=tried)
+    elif given_up < waiting.get(most, 0):
+        yield place, told("no_try_left", given_up, most=most, waiting=waiting[most] - given_up)
+
+
+def waiting_by_tries(cohort: Cohort, farm: Scenario) -> dict[int, int]:
+    """Trees of a cohort that wait when the season begins, by the tries made on them; those begun in it by none."""
+    entries = [entry for entry in under_way_like(cohort, farm) if entry.start == cohort.start]
+    found: dict[int, int] = {}
+    for entry in entries:
+        found[len(entry.taken)] = found.get(len(entry.taken), 0) + entry.waiting
+    return found if entries else {0: trees_begun(cohort)}
 
 
 def _month(cohort: Cohort, one: Try, before: int, farm: Scenario, place: Path) -> Found:
@@ -198,14 +214,10 @@ def under_way_like(cohort: Cohort, farm: Scenario) -> list[UnderWay]:
     return [entry for entry in farm.under_way if (entry.stand, entry.technique) == (cohort.stand, cohort.technique)]
 
 
-def entry_of(cohort: Cohort, farm: Scenario) -> UnderWay | None:
-    """The trees under way that a cohort is; None where it was begun in this season."""
-    return next((entry for entry in under_way_like(cohort, farm) if entry.start == cohort.start), None)
-
-
 def trees_begun(cohort: Cohort) -> int:
     """Trees of a cohort of this season: those of its first try, or those prepared."""
-    return (cohort.tries[0].made or 0) if cohort.tries else cohort.prepared or 0
+    first = next((one.made for one in cohort.tries if one.number == 1), None)
+    return first or (0 if cohort.tries else cohort.prepared or 0)
 
 
 _CHECKS = (_names, _sums, _trees, _cohorts)

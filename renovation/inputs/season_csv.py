@@ -2,17 +2,24 @@
 
 import re
 from collections.abc import Iterator, Mapping
+from pathlib import Path as File
 from typing import Any
 
 from renovation.inputs.decimals import read_decimal
 from renovation.inputs.declared import declared
 from renovation.inputs.errors import Path, Problem, ScenarioError
+from renovation.inputs.files import content_of
 from renovation.inputs.quantities import MONTH_PATTERN, FrozenDict
 from renovation.inputs.rows import Row, read_rows
 from renovation.inputs.scenario import Scenario
-from renovation.inputs.season import Cohort, LoanRecord, Sale, SeasonRecord, Spent, Try, Worked
-from renovation.inputs.season_checks import entry_of, no_such, season_problems, told
+from renovation.inputs.season import Cohort, DaysWorked, LoanRecord, Sale, SeasonRecord, Spent, Try
+from renovation.inputs.season_checks import no_such, season_problems, told, waiting_by_tries
 from renovation.inputs.season_table import COLUMNS, FIGURES, WORK, What
+
+
+def load_season(path: str | File, farm: Scenario) -> SeasonRecord:
+    """Read the record of a farm's first year from a CSV file; errors as `read_season`, and for a file not there."""
+    return read_season(*content_of(path), farm)
 
 
 def read_season(content: str | bytes, name: str, farm: Scenario) -> SeasonRecord:
@@ -117,7 +124,7 @@ class _Reader:
                 return cohort, path
             number = int(cells["try"]) if cells["try"] else self._next_try(names)
             return cohort["tries"].setdefault(number, {"number": number}), (*path, "tries", number)
-        group, columns = {Sale: ("sales", ("stand",)), Worked: ("days", WORK), LoanRecord: ("loans", ("loan",))}[
+        group, columns = {Sale: ("sales", ("stand",)), DaysWorked: ("days", WORK), LoanRecord: ("loans", ("loan",))}[
             what.model
         ]
         names = {column: blank[column] for column in columns}
@@ -125,9 +132,8 @@ class _Reader:
         return part.setdefault(at, dict(names)), (group, list(part).index(at) if at in part else len(part))
 
     def _next_try(self, names: Mapping[str, Any]) -> int:
-        """The try that follows those counted before the season."""
-        entry = entry_of(Cohort.model_validate(names), self.farm)
-        return len(entry.taken) + 1 if entry else 1
+        """The try that follows those counted before the season, of the trees with the fewest."""
+        return min(waiting_by_tries(Cohort.model_validate(names), self.farm)) + 1
 
     def record(self) -> SeasonRecord:
         """The whole, checked against the farm."""

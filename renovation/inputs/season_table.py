@@ -25,7 +25,7 @@ from dataclasses import dataclass
 from pydantic import BaseModel
 
 from renovation.inputs.scenario import Scenario
-from renovation.inputs.season import Cohort, LoanRecord, Sale, SeasonRecord, Spent, Try, Worked
+from renovation.inputs.season import Cohort, DaysWorked, LoanRecord, Sale, SeasonRecord, Spent, Try
 from renovation.inputs.season_checks import YEAR
 
 COLUMNS = ("what", "stand", "technique", "start", "try", "month", "operation", "loan", "value")
@@ -51,8 +51,8 @@ FIGURES: Mapping[str, What] = {
     "prepared": What(Cohort, "prepared", (*TREES, "start")),
     "kg_sold": What(Sale, "kg", (), ("stand",)),
     "price_per_kg": What(SeasonRecord, "price_per_kg"),
-    "family_days": What(Worked, "family", (), WORK),
-    "hired_days": What(Worked, "hired", (), WORK),
+    "family_days": What(DaysWorked, "family", (), WORK),
+    "hired_days": What(DaysWorked, "hired", (), WORK),
     "spent_on_supplies": What(Spent, "supplies"),
     "spent_on_wages": What(Spent, "wages"),
     "spent_on_household": What(Spent, "household"),
@@ -90,7 +90,11 @@ def season_cells(farm: Scenario) -> list[dict[str, str]]:
 
 def _expected(farm: Scenario) -> list[tuple[str, str, str, int]]:
     """Cohorts that the season may bring something of: stand, technique, start, the tries counted before."""
-    found = [(one.stand, one.technique, one.start, len(one.taken)) for one in farm.under_way if one.waiting]
+    fewest: dict[tuple[str, str, str], int] = {}
+    for one in (one for one in farm.under_way if one.waiting):
+        names = (one.stand, one.technique, one.start)
+        fewest[names] = min(fewest.get(names, len(one.taken)), len(one.taken))
+    found = [(*names, tries) for names, tries in fewest.items()]
     for entry in farm.plan:
         if farm.month_of(entry.start) + min(0, farm.techniques[entry.technique].earliest_month) < YEAR:
             found.append((entry.stand, entry.technique, entry.start, 0))

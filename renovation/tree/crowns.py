@@ -154,14 +154,16 @@ def attempts_under_way(
     take_by_year: FloatArray | None = None,
     *,
     start_calendar_month: int,
+    now: int = 0,
 ) -> Attempts:
     """The attempts of trees on which work has begun, by what became of them: k + 2 rows (method §11).
 
     Row i < k: established by attempt i + 1, in month made_in[i]. Row k: still waiting; attempt k + 1 falls in
-    a* = max(0, a_k + gap), or max(0, s) where none was made, those after it a gap apart. Row k + 1: given up.
+    a* = max(now, a_k + gap), or max(now, s) where none was made, those after it a gap apart. Row k + 1: given up.
 
-    made_in: (k,) project months of the attempts made so far, rising, before month 0. start: s. Raises ValueError
-    for an attempt made in month 0 or later, for more attempts than the technique has and for a chance above 1.
+    made_in: (k,) project months of the attempts made so far, rising, before `now`: month 0, or a later month up to
+    which attempts were counted. start: s. Raises ValueError for an attempt made in `now` or later, for more attempts
+    than the technique has and for a chance above 1.
 
     Example:
         >>> from renovation.inputs import default_technique
@@ -173,9 +175,11 @@ def attempts_under_way(
     """
     made_in = np.atleast_1d(np.asarray(made_in, dtype=np.int64))
     done, every, gap = made_in.size, technique.attempts.value, technique.gap_months.value
-    if done > every or (done and made_in.max() >= 0):
-        raise ValueError(f"{done} of {every} attempts made, in months {made_in.tolist()}, all of which lie before 0")
-    next_one = max(0, int(made_in[-1]) + gap if done else start)
+    if done > every or (done and made_in.max() >= now):
+        raise ValueError(
+            f"{done} of {every} attempts made, in months {made_in.tolist()}, all of which lie before {now}"
+        )
+    next_one = max(now, int(made_in[-1]) + gap if done else start)
     month = np.concatenate([made_in, next_one + gap * np.arange(every - done)])
     within = month < horizon_months
     take = _takes(technique, month[None, :], horizon_months, take_by_year, start_calendar_month)

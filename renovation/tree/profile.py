@@ -180,14 +180,16 @@ def under_way(
     start: int,
     made_in: npt.ArrayLike = (),
     take_by_year: FloatArray | None = None,
+    now: int = 0,
 ) -> Profile:
     """One tree on which work began before month 0, by what became of it: S = k + 2 rows (method §11).
 
     Rows E_1 … E_k: established by attempt i, in month a_i. Row R: waiting for attempt k + 1. Row G: given up after
     attempt k. Trees under way are Σ_i n_i·E_i + w·R + g·G: `weighted(under_way(…), [n_1, …, n_k, w, g])`.
 
-    start: s, before month 0, or later where a nursery has begun. made_in: (k,) months of the attempts made. What an
-    operation did before month 0 is done and paid: it is in no month. Raises as `attempts_under_way` does.
+    start: s, before month 0, or later where a nursery has begun. made_in: (k,) months of the attempts made, before
+    `now`, up to which they were counted. What an operation did before month 0 is done and paid: it is in no month.
+    Raises as `attempts_under_way` does.
 
     Example: a start in month 0 with nothing made is the expected tree itself.
         >>> from renovation.inputs import demo_scenario
@@ -204,6 +206,7 @@ def under_way(
         setting.months,
         take_by_year,
         start_calendar_month=setting.start_calendar_month,
+        now=now,
     )
     return _profile_of(technique, stand, supplies, setting, tries)
 

@@ -28,6 +28,7 @@ from renovation.words import Words, languages
 
 WORDS = Words("en")
 FIRST = scenario_folder() / "first_grafters.toml"
+HANDS = scenario_folder() / "few_hands.toml"
 
 
 # The commands
@@ -387,3 +388,55 @@ def test_no_sentence_stands_in_the_code(module):
 
 UNITS = {"share by project year"}
 """Declared units, which the catalogue words."""
+
+
+# The season and next year
+
+
+def test_the_season_written_down_becomes_next_years_file(capsys, tmp_path):
+    """The whole year at a terminal: an empty table, filled in, read back, and a new plan's file that is sound."""
+    blank, filled, new = tmp_path / "blank.csv", tmp_path / "season.csv", tmp_path / "next.toml"
+    assert said(capsys, "season", HANDS, "--blank", "-o", blank) == f"Written: {blank}\n"
+    text = blank.read_text("utf-8")
+    counted = {
+        "made,Near trees,side_graft,2026-10,1,,,,": "40",
+        "taken,Near trees,side_graft,2026-10,1,,,,": "11",
+        "money_in_hand,,,,,,,,": "210000",
+        "loan_owed,,,,,,,Three-year loan,": "750000",
+    }
+    for line, value in counted.items():
+        assert f"{line}\n" in text
+        text = text.replace(f"{line}\n", f"{line}{value}\n")
+    filled.write_text(text, "utf-8")
+    out = said(capsys, "next", HANDS, "--record", filled, "-o", new)
+    assert "- Near trees, Side graft of October 2026: 40 trees under way. 11 took, 29 wait, 0 were given up." in out
+    assert "- Money in hand: FCFA\N{NO-BREAK SPACE}210,000, as counted." in out
+    later = load_scenario(new)
+    assert later.under_way[0].taken == (11,)
+    assert new.read_text("utf-8").startswith("# The farm Few hands twelve months on")
+    assert "Of these: 40 under way." in said(capsys, "check", new)
+    assert refused(capsys, "next", HANDS, "--record", filled, "-o", new).startswith(f"{new} exists.")
+
+
+def test_the_empty_table_is_a_page_to_print_too(capsys, tmp_path):
+    page = tmp_path / "season.html"
+    said(capsys, "season", HANDS, "--blank", "-o", page)
+    text = page.read_text("utf-8")
+    assert "Grafts or plants made" in text
+    assert "Still owed on the loan" in text
+    assert "<script" not in text
+
+
+@pytest.mark.parametrize(
+    ("argv", "sentence"),
+    [
+        (["season", FIRST], "Say what you want of the season. Usage: renovation season FILE "),
+        (["season", FIRST, "--blank", "-o", "season.txt"], "-o: season.txt is not possible. Name a file that ends in "),
+        (["next", FIRST, "-o", "next.toml"], "Name the season's record. Usage: renovation next FILE "),
+        (["next", FIRST, "--record", "no_such.csv", "-o", "a.toml"], "no_such.csv: there is no such file."),
+        (["next", FIRST, "--record", FIRST, "-o", "a.toml"], "first_grafters.toml, line 1: "),
+        (["next", FIRST, "--record", "a.csv", "-o", "a.csv"], "-o: a.csv is not possible. Name a file that ends in "),
+    ],
+)
+def test_what_a_season_cannot_be_made_of_is_refused(capsys, argv, sentence):
+    assert refused(capsys, *argv).startswith(sentence)

@@ -17,6 +17,7 @@ WRITERS = {
     "report": ("report", FIRST, "-o", "out.html"),
     "workbook": ("workbook", FIRST, "-o", "out.xlsx"),
     "demo": ("demo", "-o", "out.toml"),
+    "season": ("season", FIRST, "--blank", "-o", "out.html"),
     "csv": ("compare", FIRST, "--csv", "out.csv"),
 }
 

@@ -4,37 +4,27 @@ import numpy as np
 import pytest
 from carried_on import YEAR, a_year_on
 from factories import figure, operation, scenario, some_plain, stand, technique_data
-from random_farms import random_farm
+from random_farms import with_plan
 
-from renovation.decide.plan.question import offered_loan
 from renovation.farm import farm_flows, farm_left_alone, household_cash, labour_by_month
-from renovation.inputs import Scenario, Treatment, year_month
-from renovation.inputs.quantities import month_count
+from renovation.inputs import Treatment
 
 MONEY = ("sales", "other_income", "materials", "tools", "cash", "economic")
 FLOWS = ("old_kg", "new_kg", "days", *MONEY)
 
 
-def with_plan(seed: int) -> Scenario:
-    """A random farm with a plan of some ten starts within five years, a price path by year and two loans."""
-    farm, planning = random_farm(seed, stands=3, ways=6, horizon=12)
-    rng = np.random.default_rng([seed, 11])
-    first, free = month_count(farm.appraisal.start), {s.name: s.trees for s in farm.stands}
-    plan = []
-    for _ in range(10):
-        name, key = rng.choice([s.name for s in farm.stands]), rng.choice(list(farm.techniques))
-        way = farm.techniques[key]
-        suited = [m for m in range(-min(0, way.earliest_month), 60) if (m % 12) + 1 in way.start_months]
-        trees = int(rng.integers(0, free[name] // 3 + 1))
-        free[name] -= trees
-        plan.append(Treatment(stand=name, technique=key, trees=trees, start=year_month(first + rng.choice(suited))))
-    risk = {"price_path": "typed", "price_by_year": tuple(rng.uniform(0.8, 1.2, 5).tolist())}
-    assert planning.loan is not None
-    lent = offered_loan(planning.loan, planning.loan.limit).model_dump()
-    kind = {"repayment": str(rng.choice(["level", "equal_principal"])), "grace_interest": "added", "fee_share": 0.01}
-    loans = (lent, {**lent, "name": "Other", "payouts": ({"month": "2027-02"},), "grace_months": 0, **kind})
-    changes = {"plan": tuple(plan), "loans": loans, "risk": {**farm.risk.model_dump(), **risk}}
-    return Scenario.model_validate({**farm.model_dump(), **changes})
+@pytest.mark.parametrize("seed", some_plain(range(60), range(4)))
+def test_what_was_under_way_goes_on_in_the_year_after_as_well(seed):
+    farm = with_plan(seed)
+    flows = farm_flows(farm, farm.plan)
+    cash = household_cash(farm, flows)
+    later = a_year_on(a_year_on(farm))
+    rest = farm_flows(later, later.plan)
+    dearer = (1 + farm.appraisal.inflation) ** 2
+    np.testing.assert_allclose(rest.with_plan.days, flows.with_plan.days[2 * YEAR :], rtol=1e-9, atol=1e-9)
+    np.testing.assert_allclose(rest.with_plan.cash, flows.with_plan.cash[2 * YEAR :] * dearer, rtol=1e-9, atol=1e-9)
+    carried = household_cash(later, rest).with_plan.balance
+    np.testing.assert_allclose(carried, cash.with_plan.balance[2 * YEAR :] * dearer, rtol=1e-9, atol=1e-7)
 
 
 @pytest.mark.parametrize("seed", some_plain(range(300), range(24)))
@@ -42,7 +32,7 @@ def test_a_plan_written_down_after_a_year_goes_on_as_it_would_have(seed):
     farm = with_plan(seed)
     flows = farm_flows(farm, farm.plan)
     cash = household_cash(farm, flows)
-    later = a_year_on(farm, flows, cash)
+    later = a_year_on(farm)
     rest = farm_flows(later, later.plan)
     dearer = 1 + farm.appraisal.inflation
     for name in FLOWS:

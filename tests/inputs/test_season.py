@@ -174,7 +174,7 @@ def test_a_tree_that_waits_though_no_try_is_left_is_told():
     ]
     with pytest.raises(ScenarioError) as caught:
         read(SEASON, *tries, f"given_up,{GRAFT},2026-04,,,,,4")
-    assert str(caught.value).startswith("season.csv, line 9: With 4 given up 18 trees still wait, but after 5 tries")
+    assert str(caught.value).startswith("season.csv, line 9: With 4 given up 1 of these still wait, but after 5 tries")
 
 
 @pytest.mark.parametrize(
@@ -219,10 +219,24 @@ def test_a_file_that_is_no_such_table_is_told(content, said):
     assert str(caught.value).startswith(said.removesuffix(" Did you mean loan?"))
 
 
-def test_trees_that_are_stated_alike_twice_must_be_joined_first():
-    farm = read_scenario(SMALL + GRAFTED + GRAFTED, "farm.toml")
+def test_trees_of_one_start_with_fewer_tries_are_told_apart_by_the_number_of_the_try():
+    """22 wait for their third try; 5 others of the same month, tried once, for their second."""
+    fewer = GRAFTED.replace("40", "5").replace("[10, 8]", "[0]")
+    farm = read_scenario(SMALL + GRAFTED + fewer, "farm.toml")
+
+    def codes(*tries, **counts):
+        counted = tuple(Try(number=number, made=made, taken=0) for number, made in tries)
+        cohort = Cohort(stand="Lower field", technique="side_graft", start="2026-04", tries=counted, **counts)
+        return [problem.code for _, problem in season_problems(SeasonRecord(season="2027-01", cohorts=(cohort,)), farm)]
+
+    assert codes((2, 5), (3, 27), given_up=27) == []
+    assert codes((3, 22)) == []
+    assert codes((3, 23)) == codes((2, 6)) == ["season_error.more_made"]
+    assert codes((1, 1)) == ["season_error.try_counted"]
+    assert codes(given_up=28) == ["season_error.more_given_up"]
+
+
+def test_one_kind_of_trees_twice_is_told():
     cohort = Cohort(stand="Lower field", technique="side_graft", start="2026-04", tries=(Try(number=3, made=1),))
-    found = season_problems(SeasonRecord(season="2027-01", cohorts=(cohort,)), farm)
-    assert [(path, problem.code) for path, problem in found] == [(("cohorts", 0), "season_error.begun_alike")]
     twice = season_problems(SeasonRecord(season="2027-01", cohorts=(cohort, cohort)), FARM)
     assert [problem.code for _, problem in twice] == ["season_error.cohort_twice"]

@@ -47,23 +47,27 @@ def report_of(dossier: Dossier, words: Words, day: date) -> str:
     """The report of a dossier: what pages and workbook asked before is not asked again."""
     scenario = dossier.scenario
     name = _name(scenario, words)
+    titles = {key: words("report.numbered", n=n, title=words(f"report.part.{key}")) for n, key in enumerate(PARTS, 1)}
+    body = [
+        tag("header", *_opening(scenario, name, words, day)),
+        tag("nav", *(tag("a", title, href=f"#{key}") for key, title in titles.items())),
+        tag("main", *(_part(key, titles[key], dossier, words) for key in PARTS)),
+    ]
+    return page_of(words("report.title_of", name=name), _margins(scenario, name, words, day), join(body), words)
+
+
+def page_of(title: str, margins: Html, body: Html, words: Words) -> str:
+    """A self-contained HTML file, set for A4: no script, nothing fetched. margins: style rules of its own."""
     style = resources.files("renovation.show.report").joinpath("report.css").read_text("utf-8")
     head = tag(
         "head",
         Html('<meta charset="utf-8">'),
         Html(f'<meta http-equiv="Content-Security-Policy" content="{NOTHING_FETCHED}">'),
         Html('<meta name="viewport" content="width=device-width, initial-scale=1">'),
-        tag("title", words("report.title_of", name=name)),
-        tag("style", join([Html(style), _margins(scenario, name, words, day)])),
+        tag("title", title),
+        tag("style", join([Html(style), margins])),
     )
-    titles = {key: words("report.numbered", n=n, title=words(f"report.part.{key}")) for n, key in enumerate(PARTS, 1)}
-    body = tag(
-        "body",
-        tag("header", *_opening(scenario, name, words, day)),
-        tag("nav", *(tag("a", title, href=f"#{key}") for key, title in titles.items())),
-        tag("main", *(_part(key, titles[key], dossier, words) for key in PARTS)),
-    )
-    return f"<!DOCTYPE html>\n{tag('html', head, body, lang=words.language)}\n"
+    return f"<!DOCTYPE html>\n{tag('html', head, tag('body', body), lang=words.language)}\n"
 
 
 def _part(key: str, title: str, dossier: Dossier, words: Words) -> Html:

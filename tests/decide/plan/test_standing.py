@@ -42,7 +42,7 @@ def test_a_plan_carried_on_and_not_changed_is_worth_the_same(seed):
     farm = farm.model_copy(update={"plan": tuple(entries), "planning": planning, "loans": loans})
     flows = farm_flows(farm, farm.plan)
     cash = household_cash(farm, flows)
-    later = a_year_on(farm, flows, cash)
+    later = a_year_on(farm)
     problem = build(later)
     trees = np.zeros(len(problem.candidates), dtype=np.int64)
     names = [stand.name for stand in later.stands]
@@ -53,3 +53,6 @@ def test_a_plan_carried_on_and_not_changed_is_worth_the_same(seed):
     dearer = 1 + farm.appraisal.inflation
     np.testing.assert_allclose(found.balance, cash.with_plan.balance[12:] * dearer, rtol=1e-9, atol=1e-7)
     np.testing.assert_allclose(found.farm_cash, flows.with_plan.cash[12:] * dearer, rtol=1e-9, atol=1e-9)
+    side = flows.with_plan
+    rest = side.cash[12:] * dearer - problem.value_per_family_day * side.family_days[12:]
+    assert found.worth == pytest.approx(float(problem.discount @ rest), rel=1e-9, abs=1e-9)

@@ -1,0 +1,1 @@
+"""The season: next year's farm, its record as a table to fill in."""
