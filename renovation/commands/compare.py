@@ -37,6 +37,7 @@ def do(args: Namespace, words: Words) -> str:
 def compared(args: Namespace, scenario: Scenario, table: str, stand: str, trees: int | None, words: Words) -> str:
     """The comparison as text, or as JSON or CSV where that is asked for."""
     from renovation.decide import compare, npv_per_tree, ranges
+    from renovation.decide.practise import practise_first
     from renovation.show import tidy
 
     shown = _years_shown(args.years, scenario, words)
@@ -44,7 +45,7 @@ def compared(args: Namespace, scenario: Scenario, table: str, stand: str, trees:
 
     def document() -> dict[str, Any]:
         swings = {key: ranges(comparison, key) for key in comparison.outcomes}
-        return tidy.compare_document(comparison, swings, npv_per_tree(scenario))
+        return tidy.compare_document(comparison, swings, npv_per_tree(scenario), practise_first(comparison))
 
     def text() -> str:
         from renovation.show.terminal import compare_text

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar, cast
 from renovation.decide.appraise import appraise_plan
 from renovation.decide.compare import Comparison, compare, npv_per_tree
 from renovation.decide.held import as_held
+from renovation.decide.practise import PractiseFirst, practise_first
 from renovation.decide.ranges import Swing, ranges
 from renovation.farm import (
     FarmFlows,
@@ -152,6 +153,11 @@ class Dossier:
     def npv_per_tree(self) -> dict[str, dict[str, float | None]]:
         """NPV of one tree by stand and way: `npv_per_tree`."""
         return npv_per_tree(self.scenario)
+
+    @cached_property
+    def practise(self) -> PractiseFirst | None:
+        """How many trees to graft before deciding on the rest: `practise_first`."""
+        return practise_first(self.comparison)
 
     @property
     def pair(self) -> tuple[str, ...]:
@@ -315,6 +321,7 @@ ANSWERS: Mapping[str, Callable[[Dossier], Any]] = {
     "comparison": lambda d: d.comparison.as_dict(),
     "ranges": lambda d: {key: _listed(d.swings(key)) for key in d.comparison.outcomes},
     "npv_per_tree": lambda d: {stand: dict(row) for stand, row in d.npv_per_tree.items()},
+    "practise": lambda d: None if d.practise is None else d.practise.as_dict(),
     "cash": lambda d: d.cash.as_dict(),
     "labour": lambda d: d.labour.as_dict(),
     "lending": lambda d: d.lending.as_dict(),

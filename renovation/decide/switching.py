@@ -88,6 +88,11 @@ class TakeCurve:
         weights = np.prod((take - self._others) / (self.takes[:, None] - self._others), axis=1)
         return float(self.npv @ weights)
 
+    def of(self, takes: FloatArray) -> FloatArray:
+        """NPV at each of many constant takes, (N,); one above the highest is worth what the highest is."""
+        apart = np.minimum(takes, self.highest)[:, None, None] - self._others
+        return np.asarray(np.prod(apart / (self.takes[:, None] - self._others), axis=2) @ self.npv)
+
     def equals(self, level: float) -> tuple[float, ...]:
         """Every take at which the NPV is `level`, ascending; none where the NPV is `level` at every take."""
         above = self.npv - level
@@ -210,6 +215,16 @@ def _take_curve(scenario: Scenario, treatment: Treatment, flows: FarmFlows) -> T
     flow = incremental(by_year(flows.with_plan.economic + change), by_year(flows.without.economic))
     npv = net_present_value(flow, scenario.appraisal.discount_rate)
     return TakeCurve(highest_take(technique), takes, npv)
+
+
+def worth_by_take(scenario: Scenario, treated: Treated) -> TakeCurve:
+    """Incremental NPV of one tree, tools left out, by a take that is the same in every season and try."""
+    technique, treatment = treated.technique, treated.treatment
+    start = int(treated.tree.starts[0])
+    takes, trees = _by_take(technique, scenario.stand(treatment.stand), scenario.supplies, setting_of(scenario), start)
+    alone = by_year(tree_flows(scenario, treated.left_alone).economic)
+    flow = incremental(by_year(tree_flows(scenario, trees, technique.material).economic), alone)
+    return TakeCurve(highest_take(technique), takes, net_present_value(flow, scenario.appraisal.discount_rate))
 
 
 @lru_cache(maxsize=_TREES_KEPT)

@@ -3,10 +3,12 @@
 from collections.abc import Iterable, Mapping
 
 from renovation.decide import Comparison, npv_per_tree, ranges
+from renovation.decide.practise import practise_first
 from renovation.inputs import Scenario, Supplies, Technique
 from renovation.show import figures
 from renovation.show.compare import sentences, tables
 from renovation.show.compare.answer import answer, both_hands, tried
+from renovation.show.compare.practise import practise_sentences
 from renovation.show.compare.reasons import reasons
 from renovation.show.grid import INDENT, Table, lines, paragraph, render
 from renovation.show.held import held_sentences
@@ -26,6 +28,8 @@ def compare_text(comparison: Comparison, words: Words, width: int, years_of: Ite
         if hands := both_hands(comparison, words):
             parts.append(render(hands, width))
         parts.append(lines(held_sentences(scenario, words), width))
+        practised = practise_sentences(practise_first(comparison), comparison, words)
+        parts.append(lines(practised, width))
         parts.append(render(tables.measures(comparison, words), width))
         parts.append(lines(sentences.blanks(outcomes.values(), words), width))
         parts += [_way_text(comparison, key, words, width) for key in _ways_spoken_of(comparison)]

@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any
 
 from renovation.decide import Comparison, Outcome, Swing
+from renovation.decide.practise import PractiseFirst
 from renovation.inputs import Scenario
 
 Row = dict[str, Any]
@@ -34,12 +35,14 @@ def compare_document(
     comparison: Comparison,
     ranges: Mapping[str, Sequence[Swing]],
     npv_per_tree: Mapping[str, Mapping[str, float | None]],
+    practise: PractiseFirst | None,
 ) -> dict[str, Any]:
     """Everything that a comparison gives, for `--json` under its stamp; `comparison` is its own `as_dict()`."""
     return {
         "comparison": comparison.as_dict(),
         "ranges": {key: [swing.as_dict() for swing in swings] for key, swings in ranges.items()},
         "npv_per_tree": {stand: dict(row) for stand, row in npv_per_tree.items()},
+        "practise": None if practise is None else practise.as_dict(),
     }
 
 

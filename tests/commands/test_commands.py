@@ -20,6 +20,7 @@ import renovation
 from renovation.commands import COMMANDS, cash, plan, risk
 from renovation.commands.program import answer, printable
 from renovation.decide import compare, npv_per_tree, ranges
+from renovation.decide.practise import practise_first
 from renovation.inputs import default_techniques, demo_names, load_scenario, scenario_folder
 from renovation.show import tidy
 from renovation.show.compare import answer as compared
@@ -91,6 +92,7 @@ def test_json_is_the_results_themselves(capsys, path):
     assert document["ranges"] == {
         key: [swing.as_dict() for swing in ranges(comparison, key)] for key in comparison.outcomes
     }
+    assert document["practise"] == practise_first(comparison).as_dict()
     assert document["stamp"]["scenario_digest"] == scenario.digest
     assert document["stamp"]["version"] == renovation.__version__
 

@@ -7,6 +7,7 @@ import pytest
 from renovation.decide import appraise_loans, compare, dossier, npv_per_tree, ranges
 from renovation.decide.dossier import ANSWERS, SEARCHED, Dossier
 from renovation.decide.plan import make_plan, sheet
+from renovation.decide.practise import practise_first
 from renovation.decide.risk import risk, sensitivity, stress_tests
 from renovation.farm import farm_flows, household_cash, labour_by_month
 from renovation.inputs import demo_scenario
@@ -22,6 +23,7 @@ def test_every_answer_is_that_of_its_own_question(name):
         "comparison": comparison.as_dict(),
         "ranges": {key: [swing.as_dict() for swing in ranges(comparison, key)] for key in comparison.outcomes},
         "npv_per_tree": npv_per_tree(scenario),
+        "practise": practise_first(comparison).as_dict(),
         "cash": household_cash(scenario, flows).as_dict(),
         "labour": labour_by_month(scenario, flows).as_dict(),
         "lending": appraise_loans(scenario).as_dict(),
@@ -46,7 +48,15 @@ def test_each_question_is_asked_once(monkeypatch):
 
         monkeypatch.setattr(dossier, name, ask)
 
-    names = ("farm_flows", "household_cash", "labour_by_month", "compare", "npv_per_tree", "appraise_plan")
+    names = (
+        "farm_flows",
+        "household_cash",
+        "labour_by_month",
+        "compare",
+        "npv_per_tree",
+        "appraise_plan",
+        "practise_first",
+    )
     for name in names:
         counted(name)
     one = Dossier(demo_scenario(), draws=FUTURES)

@@ -3,6 +3,7 @@
 import streamlit as st
 
 from renovation.decide import Comparison, compare, npv_per_tree
+from renovation.decide.practise import PractiseFirst, practise_first
 from renovation.decide.ranges import Swing, ranges
 from renovation.inputs import Scenario
 
@@ -26,6 +27,11 @@ def swings(comparison: Comparison, technique: str) -> tuple[Swing, ...]:
     return _swings(comparison.scenario.digest, technique, comparison)
 
 
+def practised_first(comparison: Comparison) -> PractiseFirst | None:
+    """How many trees to graft before deciding on the rest, by the headline's way of grafting."""
+    return _practised_first(comparison.scenario.digest, comparison)
+
+
 # A name that begins with an underscore is not hashed: the digest alone is the key.
 
 
@@ -37,6 +43,11 @@ def _compared(digest: str, _farm: Scenario) -> Comparison:  # noqa: ARG001
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)
 def _worth_by_stand(digest: str, _farm: Scenario) -> dict[str, dict[str, float | None]]:  # noqa: ARG001
     return npv_per_tree(_farm)
+
+
+@st.cache_resource(max_entries=_KEPT, show_spinner=False)
+def _practised_first(digest: str, _comparison: Comparison) -> PractiseFirst | None:  # noqa: ARG001
+    return practise_first(_comparison)
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)

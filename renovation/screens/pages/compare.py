@@ -18,6 +18,7 @@ from renovation.screens.memory import results, state
 from renovation.screens.parts import head
 from renovation.show import figures
 from renovation.show.compare import answer, charts, sentences, tables
+from renovation.show.compare.practise import practise_chart, practise_sentences
 from renovation.show.held import held_sentences
 from renovation.show.voice import Voice
 from renovation.words import Words
@@ -48,6 +49,8 @@ def _answer(comparison: Comparison, words: Words) -> None:
         st.markdown(f"**{plain(sentence)}**")
     if said := answer.behind(comparison, swings, words):
         st.markdown(plain(" ".join(said)))
+    if said := practise_sentences(results.practised_first(comparison), comparison, words):
+        st.markdown(plain(said[0]))
 
 
 def _other_pair(farm: Scenario, comparison: Comparison, words: Words) -> None:
@@ -122,7 +125,7 @@ def _cash(comparison: Comparison, shown: list[str], words: Words) -> None:
 def _details(farm: Scenario, comparison: Comparison, shown: list[str], words: Words) -> None:
     """The rest, one thing at a time."""
     st.subheader(words("screen.compare.details"), anchor=False)
-    part = section("compare", ("measures", "rests_on", "break_even", "stands", "years", "figures"))
+    part = section("compare", ("measures", "rests_on", "break_even", "stands", "years", "figures", "practise"))
     if part == "measures":
         _measures(farm, comparison, shown, words)
     elif part == "rests_on":
@@ -133,6 +136,8 @@ def _details(farm: Scenario, comparison: Comparison, shown: list[str], words: Wo
         _stands(farm, comparison, shown, words)
     elif part == "years":
         _years(comparison, shown, words)
+    elif part == "practise":
+        _practise(comparison, words)
     else:
         _leading(comparison, shown, words)
 
@@ -147,6 +152,14 @@ def _measures(farm: Scenario, comparison: Comparison, shown: list[str], words: W
     blanks = sentences.blanks([comparison.outcomes[key] for key in shown], words)
     notes = [note for note in sentences.notes(farm, words) if note != words("compare.note.invented")]
     small([*blanks, *notes])
+
+
+def _practise(comparison: Comparison, words: Words) -> None:
+    """How many trees to graft before deciding on the rest."""
+    found = results.practised_first(comparison)
+    bullets(practise_sentences(found, comparison, words) or [words("screen.compare.no_graft")])
+    if found is not None:
+        show_chart(practise_chart(found, comparison, words), key="practise")
 
 
 def _leading(comparison: Comparison, shown: list[str], words: Words) -> None:

@@ -15,6 +15,7 @@ from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash import tables as cash_tables
 from renovation.show.compare import answer as compared
 from renovation.show.compare import charts, sentences, tables
+from renovation.show.compare.practise import practise_chart, practise_sentences
 from renovation.show.grid import Table
 from renovation.show.held import held_sentences
 from renovation.show.loans import charts as lending_charts
@@ -205,6 +206,12 @@ def ways(dossier: Dossier, words: Words) -> Html:
         *_crops(dossier, words),
         chart(charts.cumulative_cash_chart(comparison, drawn(dossier), words), "cash", BESIDE_LABELS),
     ]
+    if dossier.practise is not None:
+        pieces += [
+            tag("h4", words("report.heading.practise")),
+            bullets(practise_sentences(dossier.practise, comparison, words)),
+            chart(practise_chart(dossier.practise, comparison, words, height=200), "practise", ALONE),
+        ]
     if comparison.headline:
         pieces.append(table(tables.ranges(comparison, comparison.headline, dossier.swings(), words)))
     pieces += [_just_pays(dossier, words), table(tables.npv_per_tree(dossier.scenario, dossier.npv_per_tree, words))]

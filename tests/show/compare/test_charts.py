@@ -12,9 +12,11 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from renovation.decide import compare, npv_per_tree, ranges
+from renovation.decide.practise import practise_first
 from renovation.inputs import demo_scenario
 from renovation.show import drawing, figure_charts
 from renovation.show.compare import charts
+from renovation.show.compare.practise import practise_chart
 from renovation.show.report import html
 from renovation.show.vega import Layer
 from renovation.words import Words
@@ -141,6 +143,7 @@ def drawn():
         "crop": charts.crop_chart(RESULT, "side_graft", WORDS),
         "cash": charts.cumulative_cash_chart(RESULT, FOUR, WORDS),
         "npv": charts.npv_chart(RESULT, npv_per_tree(scenario), FOUR, WORDS),
+        "practise": practise_chart(practise_first(RESULT), RESULT, WORDS),
         "ranges": charts.ranges_chart(RESULT, "side_graft", ranges(RESULT, "side_graft"), WORDS),
         "curve": figure_charts.curve_chart("Crown", crown.value, crown.low, crown.high, WORDS),
     }
