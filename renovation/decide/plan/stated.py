@@ -28,7 +28,7 @@ def stated_plan(scenario: Scenario, flows: FarmFlows, cash: HouseholdCash) -> tu
         True
     """
     # no offer and no limit: what the scenario states is neither sought nor judged here
-    problem = build(scenario, type(scenario.planning)(), _candidates(scenario))
+    problem = build(scenario, type(scenario.planning)(), stated_starts(scenario))
     trees = np.array([treatment.trees for treatment in scenario.plan], dtype=np.int64)
     nothing = account(problem, np.zeros_like(trees))
     side = cash.with_plan
@@ -45,8 +45,14 @@ def stated_plan(scenario: Scenario, flows: FarmFlows, cash: HouseholdCash) -> tu
     return Plan(problem, solution, nothing, None), Replay(flows, side.balance, 0.0)
 
 
-def _candidates(scenario: Scenario) -> tuple[Candidate, ...]:
-    """Every treatment of the scenario's plan as a start."""
+def stated_starts(scenario: Scenario) -> tuple[Candidate, ...]:
+    """Every treatment of the scenario's plan as a start.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> [start.start for start in stated_starts(demo_scenario())]
+        [3, 15, 27, 16, 28, 20]
+    """
     names = [stand.name for stand in scenario.stands]
     return tuple(
         Candidate(names.index(treatment.stand), treatment.technique, month // 12 + 1, month)

@@ -15,15 +15,16 @@ import numpy as np
 from renovation.decide.plan.clock import Cancel
 from renovation.decide.plan.exact import Account, account, best_loan
 from renovation.decide.plan.plan import Plan
-from renovation.decide.plan.question import PlanProblem
+from renovation.decide.plan.question import PlanProblem, build
 from renovation.decide.plan.search import solve
+from renovation.decide.plan.stated import stated_starts
 from renovation.inputs import twelve
 from renovation.types import IntArray
 
 if TYPE_CHECKING:
     import pandas as pd
 
-Rule = Literal["nothing", "all_at_once", "equal_parts", "fixed_share"]
+Rule = Literal["nothing", "all_at_once", "equal_parts", "fixed_share", "carried_on"]
 
 SHARES = np.arange(1, 101) / 100
 """Shares of a stand's trees a year among which the best fixed one is sought."""
@@ -115,7 +116,7 @@ def yardsticks(plan: Plan) -> tuple[Yardstick, ...]:
     """Do nothing, all at once, equal parts over the planning years with a start, and the best fixed share a year.
 
     The fixed share is the one worth most among those that keep the promises; where none does, the one worth
-    most of all.
+    most of all. On a farm that is not at its beginning, the plan that its file states too: the plan carried on.
     """
     problem = plan.problem
     fixed = list(_fixed_shares(problem))
@@ -125,7 +126,17 @@ def yardsticks(plan: Plan) -> tuple[Yardstick, ...]:
         Yardstick("all_at_once", _judged(problem, spread(problem, (1.0,)))),
         Yardstick("equal_parts", _judged(problem, spread(problem, None))),
         max(keeping or fixed, key=lambda yardstick: yardstick.worth),
+        *_carried_on(problem),
     )
+
+
+def _carried_on(problem: PlanProblem) -> Iterator[Yardstick]:
+    """The plan that the file of a farm under way states, judged by the same planning; none at its beginning."""
+    scenario = problem.scenario
+    if scenario.plan and (scenario.under_way or problem.planning.records):
+        stated = replace(build(scenario, problem.planning, stated_starts(scenario)), eased=problem.eased)
+        trees = np.array([entry.trees for entry in scenario.plan], dtype=np.int64)
+        yield Yardstick("carried_on", _judged(stated, trees))
 
 
 def _fixed_shares(problem: PlanProblem) -> Iterator[Yardstick]:

@@ -8,11 +8,12 @@ from factories import some_plain
 from random_farms import random_farm
 from tiny_farms import tiny_farm, with_trees_under_way
 
-from renovation.decide.plan import build, replay
+from renovation.decide.next_year import next_year
+from renovation.decide.plan import build, make_plan, replay, yardsticks
 from renovation.decide.plan.exact import account
 from renovation.decide.plan.question import offered_loan
 from renovation.farm import farm_flows, household_cash
-from renovation.inputs import Treatment, year_month
+from renovation.inputs import SeasonRecord, Treatment, UnderWay, year_month
 from renovation.inputs.quantities import month_count
 
 
@@ -56,3 +57,22 @@ def test_a_plan_carried_on_and_not_changed_is_worth_the_same(seed):
     side = flows.with_plan
     rest = side.cash[12:] * dearer - problem.value_per_family_day * side.family_days[12:]
     assert found.worth == pytest.approx(float(problem.discount @ rest), rel=1e-9, abs=1e-9)
+
+
+def test_the_plan_carried_on_stands_beside_the_new_one():
+    """It is judged by the account that judges every plan: never worth more than what was proven best."""
+    farm, planning = random_farm(5, stands=2, ways=2, years=3, horizon=16)
+    entry = Treatment(stand=farm.stands[0].name, technique="side_graft", trees=20, start="2028-03")
+    farm = farm.model_copy(update={"plan": (entry,), "planning": planning.model_copy(update={"loan": None})})
+    assert "carried_on" not in [rule.rule for rule in yardsticks(make_plan(farm))]
+    later = next_year(farm, SeasonRecord(season=farm.appraisal.start, money_in_hand=400.0)).farm
+    begun = UnderWay(stand=farm.stands[1].name, technique="side_graft", trees=10, start="2027-03", taken=(5,))
+    later = later.model_copy(update={"under_way": (begun,)})
+    found = make_plan(later)
+    nothing, *_, carried = yardsticks(found)
+    assert (carried.rule, carried.trees) == ("carried_on", 20)
+    flows = farm_flows(later, later.plan)
+    np.testing.assert_allclose(carried.account.farm_cash, flows.with_plan.cash, rtol=1e-9, atol=1e-9)
+    assert carried.worth != nothing.worth
+    if carried.keeps_promises:
+        assert carried.worth <= found.worth + found.problem.money_unit
