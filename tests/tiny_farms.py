@@ -211,6 +211,8 @@ def _cells(scenario: Scenario, planning: Planning) -> list[Cell]:
         scenario.stands, scenario.techniques, range(1, (planning.years or 0) + 1)
     ):
         technique = scenario.techniques[key]
+        if technique.works_on == "empty places" and not stand.empty_places:
+            continue
         for month in range(12 * (year - 1), 12 * year):
             calendar = (scenario.appraisal.start_calendar_month - 1 + month) % 12 + 1
             if calendar in technique.start_months and month + technique.earliest_month >= 0:
@@ -219,17 +221,24 @@ def _cells(scenario: Scenario, planning: Planning) -> list[Cell]:
 
 
 def _all_plans(scenario: Scenario, cells: list[Cell]) -> npt.NDArray[np.int64]:
-    """Every way to spread each stand's trees over its cells, (plans, cells)."""
+    """Every way to spread each stand's trees over its cells, and its empty places over theirs, (plans, cells)."""
     parts = []
-    for stand in scenario.stands:
-        mine = [i for i, cell in enumerate(cells) if cell[0] == stand.name]
+    for stand, works_on in itertools.product(scenario.stands, ("trees", "empty places")):
+        here = [cell[0] == stand.name and scenario.techniques[cell[1]].works_on == works_on for cell in cells]
+        mine = np.flatnonzero(here).tolist()
+        if not mine:
+            continue
+        free = scenario.free_trees(stand.name) if works_on == "trees" else scenario.free_places(stand.name)
         # each tree goes into one of the cells or, as the last, into none
-        chosen = itertools.combinations_with_replacement(range(len(mine) + 1), scenario.free_trees(stand.name))
+        chosen = itertools.combinations_with_replacement(range(len(mine) + 1), free)
         ways = np.array([np.bincount(one, minlength=len(mine) + 1)[:-1] for one in chosen]).reshape(-1, len(mine))
         part = np.zeros((len(ways), len(cells)), dtype=np.int64)
         part[:, mine] = ways
         parts.append(part)
-    return (parts[0][:, None, :] + parts[1][None, :, :]).reshape(-1, len(cells))
+    every = np.zeros((1, len(cells)), dtype=np.int64)
+    for part in parts:
+        every = (every[:, None, :] + part[None, :, :]).reshape(-1, len(cells))
+    return every
 
 
 def _treatment(scenario: Scenario, cell: Cell, trees: int = 1) -> Treatment:
@@ -286,6 +295,24 @@ def with_trees_under_way(scenario: Scenario, seed: int) -> Scenario:
     return Scenario.model_validate(data)
 
 
+def with_empty_places(scenario: Scenario, seed: int) -> Scenario:
+    """The same farm where its second way plants empty places, up to three a stand, some of them planted already."""
+    rng = np.random.default_rng([seed, 13])
+    data = scenario.model_dump()
+    way = data["techniques"]["way_b"]
+    way |= {"works_on": "empty places", "family": "replant", "old_crown": None, "shade": None}
+    entries = []
+    for stand in data["stands"]:
+        stand["empty_places"] = int(rng.integers(0, 4))
+        if stand["empty_places"] and rng.random() < 0.5:
+            start = year_month(month_count(scenario.appraisal.start) - int(rng.integers(1, 3)))
+            taken = int(scenario.techniques["way_b"].attempts.value == 1)
+            entries.append(
+                {"stand": stand["name"], "technique": "way_b", "trees": 1, "start": start, "taken": (taken,)}
+            )
+    return Scenario.model_validate({**data, "under_way": tuple(entries)})
+
+
 def _tools(scenario: Scenario, cells: list[Cell], plans: npt.NDArray[np.int64], months: int) -> FloatArray:
     """Money for tools of every plan, by the farm model's own rule, once for each set of starts in use."""
     first = {(c[1], c[3]): c for c in reversed(cells)}  # a tool does not ask whose trees it is for
@@ -329,7 +356,7 @@ def _keeps_limits(scenario, planning, cells, plans, per_tree, hired, tools):  # 
     for year in range(1, YEARS + 1):
         here = np.array([c[2] == year for c in cells], dtype=bool)
         if planning.most_share_per_year is not None:
-            most = int(planning.most_share_per_year * sum(s.trees for s in scenario.stands))
+            most = int(planning.most_share_per_year * sum(s.trees + s.empty_places for s in scenario.stands))
             keeps &= plans[:, here].sum(axis=1) <= most
         for key, least in planning.batch.items():
             for stand in scenario.stands:
@@ -337,10 +364,11 @@ def _keeps_limits(scenario, planning, cells, plans, per_tree, hired, tools):  # 
                 number = plans[:, mine].sum(axis=1)
                 keeps &= (number == 0) | (number >= least)
     if planning.at_least_two_clones:
-        for stand in scenario.stands:
+        for stand, works_on in itertools.product(scenario.stands, ("trees", "empty places")):
             ways = {
                 key: np.array([c[0] == stand.name and c[1] == key for c in cells], dtype=bool)
-                for key in scenario.techniques
+                for key, way in scenario.techniques.items()
+                if way.works_on == works_on
             }
             present = [mask for mask in ways.values() if mask.any()]
             total = sum(plans[:, mask].sum(axis=1) for mask in present)

@@ -3,10 +3,11 @@
 from typing import TYPE_CHECKING
 
 from renovation.decide.appraise import appraise_plan
-from renovation.decide.compare import Comparison, Outcome, compare, npv_per_tree, weigh
+from renovation.decide.compare import Comparison, Outcome, compare, weigh
 from renovation.decide.ranges import Swing, ranges
 from renovation.decide.starts import NoStart, earliest_start, techniques_for
 from renovation.decide.switching import BreakEven, Ties, break_even, tie_values
+from renovation.decide.worth import npv_per_tree
 from renovation.on_demand import on_demand
 
 if TYPE_CHECKING:

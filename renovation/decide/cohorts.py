@@ -8,14 +8,14 @@ due tries went as expected, in whole trees. All that is assumed is told in notes
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
 from renovation.farm import FarmFlows, farm_flows, setting_of
 from renovation.farm.standing import months_of_tries
 from renovation.farm.trees import tree_left_alone
-from renovation.inputs import Cohort, Scenario, SeasonRecord, Try, UnderWay, month_count, year_month
+from renovation.inputs import Cohort, Scenario, SeasonRecord, Stand, Try, UnderWay, month_count, year_month
 from renovation.inputs.season_checks import trees_begun
 from renovation.tree import takes_of_attempts, under_way
 
@@ -72,11 +72,13 @@ class Group:
 @dataclass(frozen=True)
 class Went:
     """A season looked back upon. groups: all that was under way in it; released: by place in `groups`, the trees that
-    were given up with nothing to come, untouched again. notes: what was taken over and assumed of them."""
+    were given up with nothing to come, untouched again or empty places; emptied: by stand, the trees whose places are
+    empty since. notes: what was taken over and assumed of them."""
 
     farm: Scenario
     groups: tuple[Group, ...]
     released: tuple[float, ...]
+    emptied: dict[str, float]
     notes: tuple[Note, ...]
 
     @cached_property
@@ -99,7 +101,7 @@ class Went:
         return found + sum(float((tree.old_kg + tree.new_kg)[0, :YEAR].sum()) for tree in trees)
 
     def standing(self) -> Iterator[Group]:
-        """The groups at the season's end, without those trees that are untouched again."""
+        """The groups at the season's end, without those that are nothing of the kind any more."""
         for group, gone in zip(self.groups, self.released, strict=True):
             left = replace(group, trees=group.trees - gone, given_up=group.given_up - gone)
             if left.trees > 0:
@@ -122,12 +124,22 @@ def season_went(farm: Scenario, record: SeasonRecord, *, as_planned: bool = Fals
     """
     followed = _Season(farm, record, as_planned)
     followed.go()
-    released = tuple(_released(farm, group) for group in followed.groups)
-    for group, n in zip(followed.groups, released, strict=True):
-        if n:
-            facts = {"stand": group.stand, "technique": group.technique, "n": n}
-            followed.notes.append(Note("trees.untouched", facts, assumed=False))
-    return Went(farm, tuple(followed.groups), released, tuple(followed.notes))
+    released: list[float] = []
+    emptied: dict[str, float] = {}
+    for group in followed.groups:
+        became = _became(farm, group)
+        if became == "emptied" and farm.techniques[group.technique].works_on == "trees":
+            gone = emptied.get(group.stand, 0) + group.given_up
+            # a stand has a tree, and a whole number of them
+            if gone >= farm.stand(group.stand).trees or not float(gone).is_integer():
+                became = ""
+            else:
+                emptied[group.stand] = gone
+        released.append(group.given_up if became else 0)
+        if became:
+            facts = {"stand": group.stand, "technique": group.technique, "n": group.given_up}
+            followed.notes.append(Note(f"trees.{became}", facts, assumed=False))
+    return Went(farm, tuple(followed.groups), tuple(released), emptied, tuple(followed.notes))
 
 
 @dataclass
@@ -297,16 +309,20 @@ def _joined(groups: Iterable[Group]) -> list[Group]:
     return list(found.values())
 
 
-def _released(farm: Scenario, group: Group) -> float:
-    """Trees of a group that were given up and from the season's end on are as if nothing had been."""
+def _became(farm: Scenario, group: Group) -> Literal["", "untouched", "emptied"]:
+    """What the trees of a group that were given up are from now on: as if nothing had been, or empty places."""
     if not group.given_up:
-        return 0
+        return ""
     stand, setting = farm.stand(group.stand), setting_of(farm)
     technique = farm.techniques[group.technique]
     rows = under_way(technique, stand, farm.supplies, setting, group.start, group.tried, now=YEAR)
-    alone = tree_left_alone(stand, setting)
     names = ("old_rate", "new_rate", "days", "materials_cost", "other_income")
-    same = all(
-        np.allclose(getattr(rows, name)[-1, YEAR:], getattr(alone, name)[0, YEAR:], rtol=1e-12) for name in names
-    )
-    return group.given_up if same else 0
+
+    def as_on(found: Stand) -> bool:
+        alone = tree_left_alone(found, setting)
+        pairs = ((getattr(rows, name)[-1, YEAR:], getattr(alone, name)[0, YEAR:]) for name in names)
+        return all(np.allclose(*pair, rtol=1e-12) for pair in pairs)
+
+    if technique.works_on == "trees" and as_on(stand):
+        return "untouched"
+    return "emptied" if as_on(stand.emptied) else ""

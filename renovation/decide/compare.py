@@ -23,12 +23,12 @@ from renovation.farm import (
     by_year,
     farm_flows,
     farm_left_alone,
-    setting_of,
     tree_flows,
 )
 from renovation.inputs import Scenario, Treatment, month_count, year_month
-from renovation.money import Measures, net_present_value
-from renovation.tree import Profile, profile, untouched
+from renovation.inputs.techniques import WorksOn
+from renovation.money import Measures
+from renovation.tree import Profile
 from renovation.types import FloatArray
 
 if TYPE_CHECKING:
@@ -138,7 +138,8 @@ class Comparison:
     work may start.
 
     scenario: with what is held of takes and days: by project year those of hands that begin, where they learn as the
-    compared trees of each way let them; `after_practice` is the same question to practised hands.
+    compared trees of each way let them; `after_practice` is the same question to practised hands. works_on: the stand's
+    empty places may be weighed in place of its trees, by ways of their own, each against nothing: `on_empty_places`.
     """
 
     scenario: Scenario
@@ -150,6 +151,15 @@ class Comparison:
     ties: Ties | None
     not_possible: tuple[str, ...]
     not_before: int = 0
+    works_on: WorksOn = "trees"
+
+    @cached_property
+    def on_empty_places(self) -> "Comparison | None":
+        """The ways for the empty places of the same stand, on all of them; None where there are none of either."""
+        if self.works_on != "trees" or not self.scenario.free_places(self.stand):
+            return None
+        found = compare(self.scenario, self.stand, not_before=self.not_before, works_on="empty places")
+        return found if found.outcomes or found.not_possible else None
 
     @cached_property
     def after_practice(self) -> "Comparison | None":
@@ -164,7 +174,8 @@ class Comparison:
         known = {} if self.scenario.under_way else self.outcomes
         as_now = {key: way for key, way in known.items() if later.techniques[key] is self.scenario.techniques[key]}
         starts = {key: outcome.start for key, outcome in self.outcomes.items()}
-        return _compared(later, self.stand, self.trees, starts, self.not_possible, self.not_before, as_now)
+        trees = self.stand, self.works_on, self.trees
+        return _compared(later, *trees, starts, self.not_possible, self.not_before, as_now)
 
     @cached_property
     def graft_curves(self) -> dict[str, TakeCurve]:
@@ -201,6 +212,7 @@ class Comparison:
         return {
             "stand": self.stand,
             "trees": self.trees,
+            "works_on": self.works_on,
             "currency": self.scenario.appraisal.currency,
             "scenario_digest": self.scenario.digest,
             "headline": self.headline,
@@ -211,6 +223,7 @@ class Comparison:
             "turns": [turn.as_dict() for turn in self.turns],
             "outcomes": [outcome.as_dict() for outcome in self.outcomes.values()],
             "after_practice": self.after_practice.as_dict() if self.after_practice else None,
+            "on_empty_places": self.on_empty_places.as_dict() if self.on_empty_places else None,
         }
 
     def measures_table(self) -> "pd.DataFrame":
@@ -264,11 +277,13 @@ def compare(
     trees: int | None = None,
     techniques: Iterable[str] | None = None,
     not_before: int = 0,
+    works_on: WorksOn = "trees",
 ) -> Comparison:
     """Weigh each technique on the same trees of one stand against leaving them alone.
 
     stand, trees: the scenario's comparison where None (else its first stand, all its trees). techniques:
-    keys; all that the stand allows where None. not_before: first project month in which work may start.
+    keys; all that the stand allows where None. not_before: first project month in which work may start. works_on: or on
+    empty places, against nothing; all of them where `trees` is None.
     Raises KeyError for an unknown stand or technique, ValueError for more trees than the stand has.
 
     Example:
@@ -278,21 +293,22 @@ def compare(
         ['air_layer']
     """
     stand = stand or scenario.comparison.stand or scenario.stands[0].name
-    trees = _number_of_trees(scenario, stand, trees)
+    trees = number_of_trees(scenario, stand, trees, works_on)
     starts: dict[str, int] = {}
     not_possible = []
-    for key in techniques_for(scenario, stand) if techniques is None else techniques:
+    for key in techniques_for(scenario, stand, works_on) if techniques is None else techniques:
         try:
             starts[key] = earliest_start(scenario, scenario.techniques[key], not_before)
         except NoStart:
             not_possible.append(key)
-    held = as_each_begins(scenario, (_treatment(scenario, stand, trees, key, at) for key, at in starts.items()))
-    return _compared(held, stand, trees, starts, tuple(not_possible), not_before)
+    held = as_each_begins(scenario, (one_treatment(scenario, stand, trees, key, at) for key, at in starts.items()))
+    return _compared(held, stand, works_on, trees, starts, tuple(not_possible), not_before)
 
 
 def _compared(
     scenario: Scenario,
     stand: str,
+    works_on: WorksOn,
     trees: int,
     starts: Mapping[str, int],
     not_possible: tuple[str, ...],
@@ -306,7 +322,7 @@ def _compared(
     }
     headline, against = _pair(scenario, outcomes)
     ties = tie_values(outcomes[headline].break_even, outcomes[against].break_even) if headline and against else None
-    return Comparison(scenario, stand, trees, outcomes, headline, against, ties, not_possible, not_before)
+    return Comparison(scenario, stand, trees, outcomes, headline, against, ties, not_possible, not_before, works_on)
 
 
 def weigh(
@@ -316,7 +332,7 @@ def weigh(
 
     without: `farm_left_alone(scenario)`, where a caller has it already. Raises as `farm_flows` does.
     """
-    treatment = _treatment(scenario, stand, trees, technique, start)
+    treatment = one_treatment(scenario, stand, trees, technique, start)
     flows = farm_flows(scenario, [treatment], without)
     treated = flows.treated[0]
     tree_with = tree_flows(scenario, treated.tree, treated.technique.material)
@@ -340,39 +356,17 @@ def weigh(
     )
 
 
-def _treatment(scenario: Scenario, stand: str, trees: int, technique: str, start: int) -> Treatment:
+def one_treatment(scenario: Scenario, stand: str, trees: int, technique: str, start: int) -> Treatment:
+    """Trees of one stand treated by one technique from a project month on."""
     month = year_month(month_count(scenario.appraisal.start) + start)
     return Treatment(stand=stand, technique=technique, trees=trees, start=month)
 
 
-def npv_per_tree(scenario: Scenario) -> dict[str, dict[str, float | None]]:
-    """NPV of one tree, tools left out, by stand and technique; None where no month of the horizon suits.
-
-    Techniques that a stand does not allow are absent from its row. Takes are those of as many trees as are compared.
-    """
-    setting = setting_of(scenario)
-    table: dict[str, dict[str, float | None]] = {}
-    for stand in scenario.stands:
-        without = by_year(tree_flows(scenario, untouched(stand, setting)).economic)
-        row: dict[str, float | None] = {}
-        for key in techniques_for(scenario, stand.name):
-            try:
-                start = earliest_start(scenario, scenario.techniques[key])
-            except NoStart:
-                row[key] = None
-                continue
-            begun = _treatment(scenario, stand.name, _number_of_trees(scenario, stand.name, None), key, start)
-            technique = as_each_begins(scenario, [begun]).techniques[key]
-            tree = profile(technique, stand, scenario.supplies, setting, [start])
-            change = by_year(tree_flows(scenario, tree, technique.material).economic) - without
-            row[key] = float(net_present_value(change, scenario.appraisal.discount_rate))
-        table[stand.name] = row
-    return table
-
-
-def _number_of_trees(scenario: Scenario, stand: str, trees: int | None) -> int:
-    """The trees compared: as asked, else as the scenario says, never more than the stand has."""
-    has = scenario.free_trees(stand)
+def number_of_trees(scenario: Scenario, stand: str, trees: int | None, works_on: WorksOn) -> int:
+    """The trees compared: as asked, else as the scenario says, never more than the stand has; or its empty places."""
+    has = scenario.free_trees(stand) if works_on == "trees" else scenario.free_places(stand)
+    if trees is None and works_on != "trees":
+        return has
     if trees is None:
         stated = scenario.comparison.trees
         return has if stated is None else min(stated, has)

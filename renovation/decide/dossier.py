@@ -10,10 +10,11 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
 from renovation.decide.appraise import appraise_plan
-from renovation.decide.compare import Comparison, compare, npv_per_tree
+from renovation.decide.compare import Comparison, compare
 from renovation.decide.held import as_held
 from renovation.decide.practise import PractiseFirst, practise_first
 from renovation.decide.ranges import Swing, ranges
+from renovation.decide.worth import npv_per_tree
 from renovation.farm import (
     FarmFlows,
     HouseholdCash,

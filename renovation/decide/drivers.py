@@ -272,8 +272,10 @@ def of_technique(technique: Technique, key: str) -> Iterator[Driver]:
         if technique.family == "prune" and field in (TAKE, "attempts", "gap_months"):
             continue
         most = 1.0 if field == "shade" else NO_END
-        yield _figure(field, getattr(technique, field), in_technique(key, (field,)), form, (0.0, most))
-    yield _figure(OLD_CROWN, technique.old_crown.curve, in_technique(key, (OLD_CROWN, "curve")), "curve")
+        if (figure := getattr(technique, field)) is not None:
+            yield _figure(field, figure, in_technique(key, (field,)), form, (0.0, most))
+    if technique.old_crown is not None:
+        yield _figure(OLD_CROWN, technique.old_crown.curve, in_technique(key, (OLD_CROWN, "curve")), "curve")
 
 
 def of_operations(technique: Technique, key: str) -> Iterator[Driver]:

@@ -109,9 +109,13 @@ def carry_on(farm: Scenario, record: SeasonRecord, *, as_planned: bool = False) 
     loans, said = loans_after(farm, record)
     data["loans"] = tuple(loan.model_dump() for loan in loans)
     standing = tuple(went.standing())
-    plan, more = _plan_carried_on(farm, standing)
+    for stand in data["stands"]:
+        gone = int(went.emptied.get(stand["name"], 0))
+        stand |= {"trees": stand["trees"] - gone, "empty_places": stand["empty_places"] + gone}
+    free = _free(farm, standing, data)
+    plan, more = _plan_carried_on(farm, standing, dict(free))
     notes += [*said, *more, *_records(farm, record, data), *offer_after(farm, loans, first, data)]
-    _comparison(farm, standing, data)
+    _comparison(farm, free, data)
     counted = record.money_in_hand is not None
     savings = record.money_in_hand if record.money_in_hand is not None else savings_expected(farm, record, went)
     notes.append(Note("money.counted" if counted else "money.expected", {"money": savings}, assumed=not counted))
@@ -155,9 +159,23 @@ def _price(farm: Scenario, record: SeasonRecord, data: Table) -> Iterator[Note]:
     yield Note(code, {"price": part["price_per_kg"]}, assumed=not got)
 
 
-def _plan_carried_on(farm: Scenario, standing: Sequence[Group]) -> tuple[tuple[Treatment, ...], list[Note]]:
+Free = dict[tuple[str, str], float]
+"""By stand and by what is worked on, the trees or empty places that are not under way."""
+
+
+def _free(farm: Scenario, standing: Sequence[Group], data: Table) -> Free:
+    """What is left for a plan at the season's end."""
+    free: Free = {}
+    for stand in data["stands"]:
+        free[stand["name"], "trees"] = stand["trees"]
+        free[stand["name"], "empty places"] = stand["empty_places"]
+    for group in standing:
+        free[group.stand, farm.techniques[group.technique].works_on] -= group.trees
+    return free
+
+
+def _plan_carried_on(farm: Scenario, standing: Sequence[Group], free: Free) -> tuple[tuple[Treatment, ...], list[Note]]:
     """Later starts of the old plan, the earliest first, on trees that are still free; what is left out of them."""
-    free = {stand.name: stand.trees - sum(g.trees for g in standing if g.stand == stand.name) for stand in farm.stands}
     begun = {(group.stand, group.technique, group.start) for group in standing}
     plan, notes = [], []
     for entry in sorted(farm.plan, key=lambda entry: entry.start):
@@ -165,12 +183,13 @@ def _plan_carried_on(farm: Scenario, standing: Sequence[Group]) -> tuple[tuple[T
         facts = {"stand": entry.stand, "technique": entry.technique, "month": entry.start}
         if start < YEAR or (entry.stand, entry.technique, start) in begun:
             continue
-        trees = min(entry.trees, free[entry.stand]) if start + technique.earliest_month >= YEAR else 0
+        here = entry.stand, technique.works_on
+        trees = int(min(entry.trees, free[here])) if start + technique.earliest_month >= YEAR else 0
         if trees < entry.trees:
             code = "plan.fewer" if start + technique.earliest_month >= YEAR else "plan.no_nursery"
             notes.append(Note(code, {**facts, "n": entry.trees, "left": trees}))
         if trees > 0:
-            free[entry.stand] -= trees
+            free[here] -= trees
             plan.append(entry.model_copy(update={"trees": trees}))
     if plan:
         notes.insert(0, Note("plan.carried_on", {"n": sum(entry.trees for entry in plan)}, assumed=False))
@@ -210,9 +229,9 @@ def _work(farm: Scenario, record: SeasonRecord, key: str, made: int, taken: int)
     return found
 
 
-def _comparison(farm: Scenario, standing: Sequence[Group], data: Table) -> None:
+def _comparison(farm: Scenario, left: Free, data: Table) -> None:
     """Weigh no more trees than are free, and where the stand has none left those of the first that has."""
-    free = {stand.name: stand.trees - sum(g.trees for g in standing if g.stand == stand.name) for stand in farm.stands}
+    free = {name: trees for (name, works_on), trees in left.items() if works_on == "trees"}
     comparison = data["comparison"]
     name = comparison["stand"] or farm.stands[0].name
     if free[name] <= 0:

@@ -249,14 +249,14 @@ def _starts(scenario: Scenario, key: str, years: int) -> list[int]:
 
 
 def renewal_curve(scenario: Scenario, key: str, oldest_years: int = OLDEST_YEARS) -> RenewalCurve | None:
-    """Land expectation value of one technique by age of renewal; None for one that makes no new crown.
+    """Land expectation value of one technique by age of renewal; None for one that makes no new crown or renews none.
 
     A tree on a free place: the crop of an old crown while it is renewed is left out, as are tools, and a failed
     place stays empty until the next renewal. The year is counted from the first work (of a nursery, its first month).
     For ever after the price is that of the horizon's last year, and the take that of practised hands, the table's last.
     """
     technique = scenario.techniques[key]
-    if technique.mature_crop.value <= 0:
+    if technique.mature_crop.value <= 0 or technique.works_on != "trees":
         return None
     free = Stand(name="-", trees=1, crop_per_tree=0.0, decline_per_year=0.0, upkeep_days=0.0)
     setting = _setting(scenario, oldest_years + 1)

@@ -1,6 +1,7 @@
 """Which ways a stand allows, and the first month that suits one."""
 
 from renovation.inputs import Scenario, Technique
+from renovation.inputs.techniques import WorksOn
 
 
 class NoStart(ValueError):  # noqa: N818 - the name says what is wrong
@@ -26,7 +27,11 @@ def earliest_start(scenario: Scenario, technique: Technique, not_before: int = 0
     raise NoStart(str(first))
 
 
-def techniques_for(scenario: Scenario, stand_name: str) -> tuple[str, ...]:
-    """Techniques that the scenario considers and the stand allows, in the scenario's order."""
+def techniques_for(scenario: Scenario, stand_name: str, works_on: WorksOn = "trees") -> tuple[str, ...]:
+    """Techniques that the scenario considers and the stand allows on its trees, in the scenario's order.
+
+    works_on: or on its empty places.
+    """
     allowed = scenario.stand(stand_name).techniques
-    return tuple(key for key in scenario.techniques if allowed is None or key in allowed)
+    ways = scenario.techniques.items()
+    return tuple(key for key, way in ways if way.works_on == works_on and (allowed is None or key in allowed))

@@ -204,7 +204,7 @@ def _take_curve(scenario: Scenario, treatment: Treatment, flows: FarmFlows) -> T
     if technique.family == "prune":
         return None
     treated = flows.treated[0]
-    stand, start = scenario.stand(treatment.stand), int(treated.tree.starts[0])
+    stand, start = scenario.found_by(treatment.technique, treatment.stand), int(treated.tree.starts[0])
     takes, trees = _by_take(technique, stand, scenario.supplies, setting_of(scenario), start)
     now = tree_flows(scenario, treated.tree, technique.material).economic
     change = treatment.trees * (tree_flows(scenario, trees, technique.material).economic - now)

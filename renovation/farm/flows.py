@@ -191,7 +191,7 @@ def treated_trees(scenario: Scenario, treatments: Iterable[Treatment], setting: 
     for treatment in treatments:
         if treatment.trees == 0:
             continue
-        stand = scenario.stand(treatment.stand)
+        stand = scenario.found_by(treatment.technique, treatment.stand)
         technique = scenario.techniques[treatment.technique]
         start = scenario.month_of(treatment.start)
         tree = tree_treated(technique, stand, scenario.supplies, setting, start)
@@ -310,11 +310,17 @@ def farm_flows(
 
 
 def _refuse_too_many(scenario: Scenario, treated: Sequence[Treated]) -> None:
-    """Refuse a plan that treats more trees than a stand has free."""
-    for stand in scenario.stands:
-        number = sum(item.treatment.trees for item in treated if item.treatment.stand == stand.name)
-        if number > scenario.free_trees(stand.name):
-            raise ValueError(f"{number} trees treated in {stand.name}, which has {scenario.free_trees(stand.name)}")
+    """Refuse a plan that treats more trees, or plants more empty places, than a stand has free."""
+    asked: dict[tuple[str, str], int] = {}
+    for item in treated:
+        here = item.treatment.stand, item.technique.works_on
+        asked[here] = asked.get(here, 0) + item.treatment.trees
+    for plot in scenario.plots:
+        number = asked.pop((plot.name, plot.works_on), 0)
+        if number > plot.free:
+            raise ValueError(f"{number} {plot.works_on} treated in {plot.name}, which has {plot.free}")
+    if asked:
+        raise ValueError(f"nothing to plant on in {next(iter(asked))[0]}")
 
 
 def _sum_stands(scenario: Scenario, setting: Setting, begun: Sequence[Begun]) -> Flows:

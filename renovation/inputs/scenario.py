@@ -5,7 +5,7 @@ import itertools
 import json
 from collections.abc import Mapping
 from functools import cached_property
-from typing import Annotated, Any, Self
+from typing import Annotated, Any, NamedTuple, Self
 
 from pydantic import Discriminator, Field, ModelWrapValidatorHandler, Tag, ValidationError, model_validator
 
@@ -35,18 +35,19 @@ from renovation.inputs.quantities import (
 from renovation.inputs.risk import Risk
 from renovation.inputs.seasons import Season
 from renovation.inputs.standing import ToolsOwned, UnderWay
-from renovation.inputs.techniques import Supplies, Technique
+from renovation.inputs.techniques import Supplies, Technique, WorksOn
 
 MOST_CROSS_CHECKED = 1000
 """Where the fields alone refuse more than this, nobody looks for what stands between them."""
 SAID_ONLY_IF_STATED = {
     "": ("under_way", "tools_owned"),
+    "stands": ("empty_places",),
     "techniques": ("take_by_month",),
     "loans": ("running", "owed"),
     "records": ("work",),
 }
-"""Fields that came after digests had been printed, of the file, of each way, loan and record: a file that states none
-of them keeps its digest."""
+"""Fields that came after digests had been printed, of the file, of each stand, way, loan and record: a file that states
+none of them keeps its digest. So does a way that works on trees, as all did then."""
 
 
 def _one_or_twelve(value: Any) -> str:
@@ -96,6 +97,8 @@ class Stand(Model):
 
     name: Name
     trees: Annotated[int, Field(ge=1, le=1_000_000), Quantity("trees")]
+    empty_places: Annotated[int, Field(ge=0, le=1_000_000), Quantity("places")] = 0
+    """Places of the stand, beside its trees, on which nothing stands."""
     crop_per_tree: Annotated[float | None, Field(ge=0, le=20), Quantity("kg/tree/year")] = None
     pods: Pods | None = None
     decline_per_year: Annotated[float, Field(ge=-0.2, le=0.6), Quantity("share/year")]
@@ -117,6 +120,27 @@ class Stand(Model):
     def kg_per_tree(self) -> float:
         """Today's crop after losses, kg of dry beans per tree and year."""
         return self.pods.kg_per_tree if self.pods else float(self.crop_per_tree or 0.0)
+
+    @property
+    def emptied(self) -> "Stand":
+        """Its empty places as a stand of their own, which bears nothing and costs nothing."""
+        nothing = {
+            "crop_per_tree": 0.0,
+            "pods": None,
+            "decline_per_year": 0.0,
+            "upkeep_days": 0.0,
+            "upkeep_inputs": 0.0,
+        }
+        return self.model_copy(update={"trees": self.empty_places, "empty_places": 0, **nothing})
+
+
+class Plot(NamedTuple):
+    """What techniques of one kind find in a stand: its trees, or its empty places. free: those not under way."""
+
+    name: str
+    works_on: WorksOn
+    stand: Stand
+    free: int
 
 
 class Household(Model):
@@ -256,7 +280,8 @@ class Scenario(Model):
         """The key itself where considered, else the first other technique, its family first."""
         if key in self.techniques and key not in not_these:
             return key
-        others = [other for other in self.techniques if other not in not_these]
+        ways = self.techniques.items()
+        others = [other for other, way in ways if other not in not_these and way.works_on == "trees"]
         return next((o for o in others if self.techniques[o].family == family), others[0] if others else None)
 
     def stand(self, name: str) -> Stand:
@@ -268,7 +293,34 @@ class Scenario(Model):
 
     def free_trees(self, name: str) -> int:
         """Trees of a stand but those under way; KeyError where there is no such stand."""
-        return self.stand(name).trees - sum(entry.trees for entry in self.under_way if entry.stand == name)
+        return self.stand(name).trees - self._begun(name, "trees")
+
+    def free_places(self, name: str) -> int:
+        """Empty places of a stand but those planted already; KeyError where there is no such stand."""
+        return self.stand(name).empty_places - self._begun(name, "empty places")
+
+    def _begun(self, name: str, works_on: WorksOn) -> int:
+        """Trees of a stand that are under way by techniques of one kind."""
+        mine = (entry for entry in self.under_way if entry.stand == name)
+        return sum(entry.trees for entry in mine if self.techniques[entry.technique].works_on == works_on)
+
+    def found_by(self, technique: str, name: str) -> Stand:
+        """The stand as a technique finds it: its trees, or its empty places, where nothing stands."""
+        stand = self.stand(name)
+        return stand if self.techniques[technique].works_on == "trees" else stand.emptied
+
+    @property
+    def plots(self) -> tuple[Plot, ...]:
+        """The trees of each stand, then the empty places of those that have any.
+
+        Example:
+            >>> from renovation.inputs import demo_scenario
+            >>> [(plot.name, plot.works_on) for plot in demo_scenario().changed(stands__1__empty_places=9).plots][-1]
+            ('House field', 'empty places')
+        """
+        trees = (Plot(s.name, "trees", s, self.free_trees(s.name)) for s in self.stands)
+        gaps = (s for s in self.stands if s.empty_places)
+        return (*trees, *(Plot(s.name, "empty places", s.emptied, self.free_places(s.name)) for s in gaps))
 
     def month_of(self, year_month: str) -> int:
         """Project month (0 = the first) of a calendar month `YYYY-MM`."""
@@ -282,12 +334,16 @@ class Scenario(Model):
         What stands in `SAID_ONLY_IF_STATED` is left out where nothing is stated.
         """
         table = without_reasons(self.model_dump(mode="json"))
-        parts = {"": [table], "techniques": table["techniques"].values(), "loans": table["loans"]}
+        ways = table["techniques"].values()
+        parts = {"": [table], "stands": table["stands"], "techniques": ways, "loans": table["loans"]}
         parts["records"] = table["planning"]["records"]
         for place, names in SAID_ONLY_IF_STATED.items():
             for part, field in itertools.product(parts[place], names):
                 if not part[field]:
                     del part[field]
+        for way in ways:
+            if way["works_on"] == "trees":
+                del way["works_on"]
         text = json.dumps(table, sort_keys=True, ensure_ascii=False)
         return hashlib.sha256(text.encode()).hexdigest()[:12]
 

@@ -94,15 +94,17 @@ def _sums(record: SeasonRecord, _: Scenario) -> Found:
 
 
 def _trees(record: SeasonRecord, farm: Scenario) -> Found:
-    """More trees begun in a stand than were free."""
-    begun: dict[str, int] = defaultdict(int)
+    """More trees begun in a stand than were free, or more empty places planted."""
+    begun: dict[tuple[str, str], int] = defaultdict(int)
+    free_of = {(plot.name, plot.works_on): plot.free for plot in farm.plots}
     for i, cohort in enumerate(record.cohorts):
         if cohort.technique not in farm.techniques or cohort.stand not in [stand.name for stand in farm.stands]:
             continue
         if cohort.start not in [entry.start for entry in under_way_like(cohort, farm)]:
-            before, free = begun[cohort.stand], farm.free_trees(cohort.stand)
-            begun[cohort.stand] += trees_begun(cohort)
-            if before <= free < begun[cohort.stand]:
+            here = cohort.stand, farm.techniques[cohort.technique].works_on
+            before, free = begun[here], free_of.get(here, 0)
+            begun[here] += trees_begun(cohort)
+            if before <= free < begun[here]:
                 yield (
                     ("cohorts", i),
                     told("too_many_begun", trees_begun(cohort), stand=cohort.stand, most=free - before),

@@ -26,6 +26,9 @@ from renovation.inputs.quantities import (
 )
 
 Anchor = Literal["start", "attempt", "established", "never"]
+WorksOn = Literal["trees", "empty places"]
+FELLING = "fell_old_tree"
+"""The operation that fells an old tree: where nothing stands there is none."""
 Age = Annotated[float, Field(ge=-600, le=600)]
 Curve = Annotated[tuple[tuple[Age, Annotated[float, Field(ge=0, le=5)]], ...], Field(max_length=100)]
 """Points (age in months, share), ages rising; piecewise linear between them."""
@@ -124,6 +127,8 @@ class Technique(Model):
 
     family: Literal["graft", "replant", "prune"]
     """Which group of cautions and words applies."""
+    works_on: WorksOn = "trees"
+    """Trees of a stand, or places of it where nothing stands: there nothing is felled, and no old crown bears."""
     based_on: Key | None = None
     """In a scenario: the default technique that this one varies."""
     label: Name | None = None
@@ -153,8 +158,10 @@ class Technique(Model):
     """A factor on the take by the calendar month of a try, January to December; 1 in every month where absent."""
     mature_crop: Annotated[Figure[Annotated[float, Field(ge=0, le=20)]], Quantity("kg/tree/year")]
     new_crown: Annotated[Figure[Curve], Quantity("months, share")]
-    old_crown: OldCrown
-    shade: Annotated[Figure[Share], Quantity("share")]
+    old_crown: OldCrown | None = None
+    """None on empty places, and there alone."""
+    shade: Annotated[Figure[Share] | None, Quantity("share")] = None
+    """Share of the new crop lost under a whole old crown; None on empty places, and there alone."""
     operations: Named[Operation]
     tools: Keys = ()
     upkeep_days: Annotated[Figure[ByYear], Quantity("person-days/tree/year by year of age")]
@@ -169,6 +176,7 @@ class Technique(Model):
             *_falling_ages(self.new_crown, "new_crown"),
             *self._answers_before_failures(),
             *self._sure_things(),
+            *self._unsound_ground(),
             *self._unsound_shade(),
             *self._unsound_intercrop(),
             *self._named_twice(),
@@ -197,6 +205,20 @@ class Technique(Model):
             return [(("attempt_factor",), problem("take_above_one", found=f"{top:g}"))]
         return [(("take_by_month",), problem("take_in_month_above_one", found=f"{top:g}", months=(month,)))]
 
+    def _unsound_ground(self) -> list[Finding]:
+        """Find an old crown, its shade or its felling where nothing stands; the lack of the first two on a tree."""
+        ways = {"old_crown": self.old_crown, "shade": self.shade}
+        if self.works_on == "trees":
+            return [((key,), problem("needed_on_trees")) for key, stated in ways.items() if stated is None]
+        findings: list[Finding] = [
+            ((key,), problem("nothing_stands_there")) for key, stated in ways.items() if stated is not None
+        ]
+        if FELLING in self.operations:
+            findings.append((("operations", FELLING), problem("nothing_stands_there")))
+        if self.family != "replant":
+            findings.append((("family",), problem("only_planting", found=f'"{self.family}"')))
+        return findings
+
     def _unsound_shade(self) -> list[Finding]:
         """Find a choice of shade without its take, and what gainsays it: a temporary crop, or two takes."""
         if (self.temporary_shade is None) != (self.take_without_shade is None):
@@ -213,7 +235,7 @@ class Technique(Model):
     def _unsound_intercrop(self) -> list[Finding]:
         """Find a temporary crop under old crowns, or spans that overlap."""
         findings: list[Finding] = []
-        if self.intercrop and self.old_crown.anchor != "start":
+        if self.intercrop and self.old_crown and self.old_crown.anchor != "start":
             findings.append((("intercrop",), problem("intercrop_needs_start", found=self.old_crown.anchor)))
         spans = sorted((span.first_month, span.last_month) for span in self.intercrop)
         if any(later[0] <= earlier[1] for earlier, later in itertools.pairwise(spans)):

@@ -53,7 +53,8 @@ def named_figures(technique: Technique, supplies: Supplies, words: Words) -> lis
         figure = getattr(technique, name)
         if figure is not None and (name != "take_without_shade" or technique.temporary_shade):
             named.append((words(f"figure.{name}"), figure))
-    named.append((words("figure.old_crown"), technique.old_crown.curve))
+    if technique.old_crown is not None:
+        named.append((words("figure.old_crown"), technique.old_crown.curve))
     named += [(words(f"figure.{name}"), getattr(technique, name)) for name in ("upkeep_days", "upkeep_inputs")]
     for key, operation in technique.operations.items():
         name = words.name("operation", key, operation.label)

@@ -77,11 +77,13 @@ def check_text(scenario: Scenario, words: Words, width: int) -> str:
     ways = words.listing([voice.way_inside(key) for key in scenario.techniques])
     trees = voice.trees(sum(stand.trees for stand in scenario.stands))
     planned = sum(treatment.trees for treatment in scenario.plan)
-    begun = sum(entry.trees for entry in scenario.under_way)
+    begun = sum(entry.trees for entry in scenario.under_way if scenario.techniques[entry.technique].works_on == "trees")
+    gaps = sum(stand.empty_places for stand in scenario.stands)
     said = [
         words("command.check.sound", name=scenario.about.name),
         words("command.check.stands", stands=words("unit.stands", n=len(scenario.stands)), trees=trees),
         *([words("unit.under_way", n=begun)] if begun else []),
+        *([words("command.check.gaps", places=words("unit.places", n=gaps))] if gaps else []),
         words("command.check.ways", ways=ways),
         words(
             "command.check.horizon",

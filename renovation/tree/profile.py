@@ -249,7 +249,8 @@ def _profile_of(technique: Technique, stand: Stand, supplies: Supplies, setting:
     born = new_crown_share(technique.new_crown.value, age)
     old_share, standing, shading = _old_crown(technique, tries, month, age)
     chance = tries.succeeds[:, :, None]
-    new_rate = technique.mature_crop.value * (chance * born * (1 - technique.shade.value * shading)).sum(axis=1)
+    loss = technique.shade.value if technique.shade else 0.0
+    new_rate = technique.mature_crop.value * (chance * born * (1 - loss * shading)).sum(axis=1)
     touched = _touched(technique, tries, setting.months)
     days_each, cost_each = _per_touch(technique, supplies)
     upkeep_days, upkeep_cost = _upkeep(technique, stand, chance, age, standing)
@@ -274,7 +275,13 @@ def _profile_of(technique: Technique, stand: Stand, supplies: Supplies, setting:
 def _old_crown(
     technique: Technique, tries: Attempts, month: IntArray, age: IntArray
 ) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Share borne (S, T), share standing for upkeep (S, T), and share that shades, broadcast to (S, J, T)."""
+    """Share borne (S, T), share standing for upkeep (S, T), and share that shades, broadcast to (S, J, T).
+
+    On an empty place there is none of it.
+    """
+    if technique.old_crown is None:
+        none = np.zeros((len(tries.start), month.size))
+        return none, none, none[:, None, :]
     curve = technique.old_crown.curve.value
     if technique.old_crown.anchor == "start":
         borne = old_crown_share(curve, month - tries.start[:, None], from_establishment=False)

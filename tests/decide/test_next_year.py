@@ -154,6 +154,32 @@ def test_trees_given_up_with_nothing_to_come_are_free_again():
     assert [(entry.trees, entry.given_up) for entry in kept.under_way] == [(4, 2)]
 
 
+def test_plants_given_up_with_nothing_to_come_leave_empty_places():
+    """Of four trees felled and replanted one plant lived, and two were given up: eight trees are left, two places."""
+    felled = {"anchor": "start", "curve": figure(((-1.0, 1.0), (0.0, 0.0)), "months, share")}
+    gaps = {key: value for key, value in grafted().items() if key not in ("old_crown", "shade")}
+    gaps |= {"family": "replant", "works_on": "empty places"}
+    ways = {"way_a": grafted(family="replant", old_crown=felled), "gaps": gaps}
+    plan = (planned("2027-03", 4), planned("2028-03", 2, "gaps"))
+    here = scenario(ways, stands=(stand(empty_places=3).model_dump(),), plan=plan)
+    found = after(here, tried((4, 1), given_up=2))
+    assert (found.farm.stands[0].trees, found.farm.stands[0].empty_places) == (8, 5)
+    assert [(entry.trees, entry.taken, entry.given_up) for entry in found.farm.under_way] == [(2, (1,), 0)]
+    assert "trees.emptied" in codes(found)
+    assert [entry.trees for entry in found.farm.plan] == [2]
+    # in a gap the place was empty before: what is given up there is free to be planted again
+    again = tried((3, 1), given_up=2).model_copy(update={"technique": "gaps"})
+    found = after(here, again)
+    assert (found.farm.stands[0].trees, found.farm.stands[0].empty_places) == (10, 3)
+    assert [(entry.technique, entry.trees) for entry in found.farm.under_way] == [("gaps", 1)]
+    assert found.farm.free_places("Lower field") == 2
+    # and no more than are empty can have been planted
+    more = SeasonRecord(
+        season="2027-01", cohorts=(again.model_copy(update={"tries": (Try(number=1, made=4, taken=1),)}),)
+    )
+    assert [problem.code for _, problem in season_problems(more, here)] == ["season_error.too_many_begun"]
+
+
 def test_what_is_not_recorded_was_not_begun_unless_the_plan_was_followed():
     nothing = after(farm())
     assert nothing.farm.under_way == ()

@@ -89,6 +89,9 @@ def test_a_farm_that_states_none_of_the_later_fields_keeps_its_digest():
     assert not table.pop("tools_owned")
     for technique in table["techniques"].values():
         assert technique.pop("take_by_month") is None
+        assert technique.pop("works_on") == "trees"
+    for one in table["stands"]:
+        assert one.pop("empty_places") == 0
     assert table["loans"]
     for loan in table["loans"]:
         assert loan.pop("running") is False

@@ -22,7 +22,10 @@ Reason = Literal["nursery_before_start", "take_above_one"]
 
 @dataclass(frozen=True)
 class Candidate:
-    """Trees of one stand that could be started with one technique in one project month of a planning year (from 1)."""
+    """Trees of one plot that could be started with one technique in one project month of a planning year (from 1).
+
+    stand: the plot's place among `Scenario.plots`, the trees of a stand or its empty places.
+    """
 
     stand: int
     technique: str
@@ -114,13 +117,14 @@ def candidates_of(scenario: Scenario, planning: Planning) -> tuple[tuple[Candida
     found = {(key, year): starts_in_year(scenario, key, year) for key in scenario.techniques for year in years}
     candidates = [
         Candidate(position, key, year, start)
-        for position, stand in enumerate(scenario.stands)
-        if not stand.untouched and scenario.free_trees(stand.name)
-        for key in techniques_for(scenario, stand.name)
+        for position, plot in enumerate(scenario.plots)
+        if not plot.stand.untouched and plot.free
+        for key in techniques_for(scenario, plot.name, plot.works_on)
         for year in years
         for start in found[key, year][0]
     ]
-    used = {key for stand in scenario.stands if not stand.untouched for key in techniques_for(scenario, stand.name)}
+    open_to_it = (plot for plot in scenario.plots if not plot.stand.untouched)
+    used = {key for plot in open_to_it for key in techniques_for(scenario, plot.name, plot.works_on)}
     left = [out for (key, _), (_, outs) in found.items() if key in used for out in outs]
     return tuple(candidates), tuple(left)
 
@@ -153,11 +157,11 @@ def columns_of(scenario: Scenario, tail: Scenario, candidates: Sequence[Candidat
     rows: dict[tuple[int, str], list[int]] = {}
     for row, candidate in enumerate(candidates):
         rows.setdefault((candidate.stand, candidate.technique), []).append(row)
-    alone = [_money_and_days(tail, untouched(stand, setting_of(tail)), None) for stand in scenario.stands]
-    for stand, (stand_cash, stand_days) in zip(scenario.stands, alone, strict=True):
-        free = scenario.free_trees(stand.name)
-        base_cash += free * stand_cash[0]
-        base_days += free * stand_days[0]
+    plots = scenario.plots
+    alone = [_money_and_days(tail, untouched(plot.stand, setting_of(tail)), None) for plot in plots]
+    for plot, (plot_cash, plot_days) in zip(plots, alone, strict=True):
+        base_cash += plot.free * plot_cash[0]
+        base_days += plot.free * plot_days[0]
     begun = {name: np.zeros(years) for name in yearly}
     for now, later in zip(*(trees_under_way(one, setting_of(one)) for one in (scenario, tail)), strict=True):
         material = now.technique.material
@@ -171,7 +175,7 @@ def columns_of(scenario: Scenario, tail: Scenario, candidates: Sequence[Candidat
         for name, units in _demand_by_year(scenario, now.entry.technique, now.tree).items():
             begun[name] += units[0]
     for (position, key), members in rows.items():
-        technique, stand = scenario.techniques[key], scenario.stands[position]
+        technique, stand = scenario.techniques[key], plots[position].stand
         starts = [candidates[row].start for row in members]
         tree = profile(technique, stand, scenario.supplies, setting_of(scenario), starts)
         tree_cash, tree_days = _money_and_days(scenario, tree, technique.material)

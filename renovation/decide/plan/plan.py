@@ -99,10 +99,10 @@ class Plan:
     @cached_property
     def starts(self) -> tuple[Start, ...]:
         """What is started, in the order of time; only numbers above 0."""
-        first = month_count(self.scenario.appraisal.start)
+        first, plots = month_count(self.scenario.appraisal.start), self.scenario.plots
         found = [
             Start(
-                self.scenario.stands[c.stand].name,
+                plots[c.stand].name,
                 c.technique,
                 c.year,
                 year_month(first + c.start),

@@ -137,8 +137,8 @@ class PlanProblem:
 
     @cached_property
     def trees(self) -> IntArray:
-        """(S,) trees of each stand that may be treated: those that are not under way."""
-        return np.array([self.scenario.free_trees(stand.name) for stand in self.scenario.stands], dtype=np.int64)
+        """(S,) trees, or empty places, of each plot that may be treated: those that are not under way."""
+        return np.array([plot.free for plot in self.scenario.plots], dtype=np.int64)
 
     @cached_property
     def always(self) -> BoolArray:
@@ -153,7 +153,7 @@ class PlanProblem:
 
     @cached_property
     def stand(self) -> IntArray:
-        """(n,) stand of each candidate."""
+        """(n,) plot of each candidate."""
         return np.array([c.stand for c in self.candidates], dtype=np.int64)
 
     @cached_property
@@ -173,9 +173,9 @@ class PlanProblem:
 
     @cached_property
     def most_trees_per_year(self) -> int | None:
-        """Trees that may be started in a planning year, by the share of the farm's trees that is allowed."""
+        """Trees that may be started in a planning year, by the share of the farm's trees and empty places."""
         share = self.planning.most_share_per_year
-        open_to_it = sum(stand.trees for stand in self.scenario.stands if not stand.untouched)
+        open_to_it = sum(plot.stand.trees for plot in self.scenario.plots if not plot.stand.untouched)
         return None if share is None else int(np.floor(share * open_to_it + 1e-9))
 
     @cached_property

@@ -53,9 +53,14 @@ def stated_starts(scenario: Scenario) -> tuple[Candidate, ...]:
         >>> [start.start for start in stated_starts(demo_scenario())]
         [3, 15, 27, 16, 28, 20]
     """
-    names = [stand.name for stand in scenario.stands]
+    places, ways = [(plot.name, plot.works_on) for plot in scenario.plots], scenario.techniques
     return tuple(
-        Candidate(names.index(treatment.stand), treatment.technique, month // 12 + 1, month)
+        Candidate(
+            places.index((treatment.stand, ways[treatment.technique].works_on)),
+            treatment.technique,
+            month // 12 + 1,
+            month,
+        )
         for treatment in scenario.plan
         for month in [scenario.month_of(treatment.start)]
     )

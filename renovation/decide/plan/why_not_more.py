@@ -24,7 +24,7 @@ from renovation.inputs.planning import Planning
 if TYPE_CHECKING:
     import pandas as pd
 
-What = Literal["savings", "hands", "scions", "plants", "money", "share", "trees", "loan", "take"]
+What = Literal["savings", "hands", "scions", "plants", "money", "share", "trees", "places", "loan", "take"]
 
 SAVINGS_STEP = 100.0
 """One more unit of money is 100 of the currency."""
@@ -40,7 +40,7 @@ class Limit:
     """One thing that holds the plan back.
 
     what: its kind. month: project month (hands); months: those in which the balance is at the floor (savings).
-    year: project year of a yearly limit. name: stand (trees) or technique (take). unit: how much more one unit
+    year: project year of a yearly limit. name: stand (trees, places) or technique (take). unit: how much more one unit
     is. worth: what one unit more is worth by the relaxation, money of the objective. confirmed: the same by
     solving again; None where that was not asked or could not be proven in time.
     """
@@ -122,7 +122,9 @@ def _by_rows(problem: PlanProblem, model: Model, relaxed: Relaxation) -> list[Li
         if worth <= SMALL * model.scale:
             continue
         if promise == "trees":
-            found.append(Limit("trees", 1.0, worth, name=problem.scenario.stands[index].name))
+            plot = problem.scenario.plots[index]
+            what: What = "trees" if plot.works_on == "trees" else "places"
+            found.append(Limit(what, 1.0, worth, name=plot.name))
         elif promise == "hands":
             found.append(Limit("hands", 1.0, worth, month=index))
         elif promise == "money":

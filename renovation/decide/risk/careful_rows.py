@@ -173,11 +173,11 @@ class PlansOnFutures:
 
     def strategy(self, trees: IntArray, loan: float) -> Strategy:
         """A plan as a strategy."""
-        first = month_count(self.scenario.appraisal.start)
+        first, plots = month_count(self.scenario.appraisal.start), self.scenario.plots
         chosen = sorted(zip(self.problem.candidates, trees, strict=True), key=lambda one: one[0].start)
         treatments = tuple(
             Treatment(
-                stand=self.scenario.stands[c.stand].name,
+                stand=plots[c.stand].name,
                 technique=c.technique,
                 trees=int(number),
                 start=year_month(first + c.start),

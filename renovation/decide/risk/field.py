@@ -192,7 +192,7 @@ class WorthField:
         scenario, outcome = self.scenario, self.comparison.outcomes[key]
         moved = scenario if months is None else months_to_bearing(scenario.techniques[key], key).put(scenario, months)
         technique = moved.techniques[key]
-        stand = scenario.stand(outcome.treatment.stand)
+        stand = scenario.found_by(key, outcome.treatment.stand)
         starts = np.full(len(takes), outcome.start)
         constant = None if takes[0] is None else np.array(takes, dtype=np.float64)[:, None]
         tree = profile(technique, stand, scenario.supplies, setting_of(scenario), starts, constant)

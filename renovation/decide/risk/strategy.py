@@ -281,7 +281,7 @@ def _if_attempt(
     sure = certain_attempt(technique, succeeds)
     total = Parts(*(np.zeros(scenario.appraisal.months) for _ in range(4)))
     for treatment in group:
-        stand = scenario.stand(treatment.stand)
+        stand = scenario.found_by(treatment.technique, treatment.stand)
         tree = profile(sure, stand, scenario.supplies, setting_of(scenario), [start])
         one = tree_flows(scenario, tree, technique.material)
         kg = one.old_kg + one.new_kg

@@ -113,18 +113,35 @@ class Farm:
         """Month count of the month after the last."""
         return None if self.start is None or self.years is None else self.start + 12 * self.years
 
-    @cached_property
-    def under_way(self) -> dict[str, int]:
-        """Trees under way by stand."""
-        found: dict[str, int] = {}
-        for _, entry in self.entries("under_way"):
-            found[str(entry.get("stand"))] = found.get(str(entry.get("stand")), 0) + (entry.get("trees") or 0)
+    def works_on(self, key: Any) -> str:
+        """What a technique works on: trees where it does not say."""
+        return str(table(self.techniques.get(key)).get("works_on") or "trees")
+
+    def asked(self, entries: str) -> dict[tuple[str, str], int]:
+        """Trees that entries of a list ask for, by stand and by what is worked on."""
+        found: dict[tuple[str, str], int] = {}
+        for _, entry in self.entries(entries):
+            place = str(entry.get("stand")), self.works_on(entry.get("technique"))
+            found[place] = found.get(place, 0) + (entry.get("trees") or 0)
         return found
 
-    def free_trees(self, stand: str) -> int | None:
-        """Trees of a stand that nothing has begun on; None where its number is not known."""
-        there = self.stands.get(stand, {}).get("trees")
-        return None if there is None else max(0, there - self.under_way.get(stand, 0))
+    @cached_property
+    def under_way(self) -> dict[tuple[str, str], int]:
+        """Trees under way by stand and by what is worked on."""
+        return self.asked("under_way")
+
+    def there(self, stand: str, works_on: str = "trees") -> int | None:
+        """Trees of a stand, or its empty places; None where their number is not known."""
+        known = self.stands.get(stand)
+        if known is None:
+            return None
+        number: int | None = known.get("trees") if works_on == "trees" else known.get("empty_places", 0)
+        return number
+
+    def free(self, stand: str, works_on: str = "trees") -> int | None:
+        """Those of them that nothing has begun on."""
+        there = self.there(stand, works_on)
+        return None if there is None else max(0, there - self.under_way.get((stand, works_on), 0))
 
     def technique(self, key: str) -> Technique | None:
         """The technique that a table states; None where it states none that can be."""

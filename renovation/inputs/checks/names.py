@@ -21,9 +21,11 @@ def duplicate_names(farm: Farm) -> Findings:
 
 
 def no_technique(farm: Farm) -> Findings:
-    """A farm that weighs nothing."""
+    """A farm that weighs nothing, or nothing for trees."""
     if farm.data.get("techniques") == {}:
         yield ("techniques",), problem("no_technique")
+    elif farm.techniques and all(farm.works_on(key) != "trees" for key in farm.techniques):
+        yield ("techniques",), problem("no_technique_for_trees")
 
 
 def unknown_names(farm: Farm) -> Findings:
@@ -49,12 +51,14 @@ def comparison(farm: Farm) -> Findings:
     for field, key in pair.items():
         if key is not None and key not in farm.techniques and key != DEFAULT_PAIR[field]:
             yield unknown("technique_not_considered", ("comparison", field), key, farm.techniques)
+        if farm.works_on(key) != "trees":
+            yield ("comparison", field), problem("compared_without_trees", found=f'"{key}"')
     if pair["headline"] is not None and pair["headline"] == pair["against"]:
         yield ("comparison", "against"), problem("compared_with_itself", found=f'"{pair["against"]}"')
     stand = farm.comparison.get("stand") or next(iter(farm.stands), None)
-    trees, there = farm.comparison.get("trees"), farm.free_trees(str(stand))
+    trees, there = farm.comparison.get("trees"), farm.free(str(stand))
     if trees is not None and there is not None and trees > there > 0:
-        code = "too_many_compared_beside" if farm.under_way.get(str(stand)) else "too_many_compared"
+        code = "too_many_compared_beside" if farm.under_way.get((str(stand), "trees")) else "too_many_compared"
         yield ("comparison", "trees"), problem(code, found=str(trees), stand=stand, most=there)
 
 

@@ -8,20 +8,22 @@ from renovation.inputs.techniques import Technique
 
 
 def trees(farm: Farm) -> Findings:
-    """More under way than a stand has, more taken than begun, no tree left to weigh."""
-    total: dict[str, int] = {}
+    """More under way than a stand has trees or empty places, more taken than begun, no tree left to weigh."""
+    total: dict[tuple[str, str], int] = {}
     for position, entry in farm.entries("under_way"):
         name, begun, place = str(entry.get("stand")), entry.get("trees"), ("under_way", position)
-        there, before = farm.stands.get(name, {}).get("trees"), total.get(name, 0)
-        total[name] = before + (begun or 0)
-        if there is not None and before <= there < total[name]:
+        plot = name, farm.works_on(entry.get("technique"))
+        there, before = farm.there(*plot), total.get(plot, 0)
+        total[plot] = before + (begun or 0)
+        if there is not None and before <= there < total[plot]:
             facts = {"stand": name, "most": there}
-            yield (*place, "trees"), problem("too_many_under_way", found=str(farm.under_way[name]), **facts)
+            code = "too_many_under_way" if plot[1] == "trees" else "too_many_planted_already"
+            yield (*place, "trees"), problem(code, found=str(farm.under_way[plot]), **facts)
         ended = _ended(entry)
         if begun is not None and ended is not None and ended > begun:
             yield (*place, "trees"), problem("more_ended_than_begun", found=str(begun), least=ended)
     stand = farm.comparison.get("stand") or next(iter(farm.stands), "")
-    if farm.under_way.get(stand) and farm.under_way[stand] == farm.stands.get(stand, {}).get("trees"):
+    if farm.under_way.get((stand, "trees")) and farm.under_way[stand, "trees"] == farm.there(stand):
         yield ("comparison", "stand"), problem("nothing_left_to_compare", found=f'"{stand}"')
 
 

@@ -8,11 +8,9 @@ from renovation.inputs.techniques import Technique
 
 
 def trees(farm: Farm) -> Findings:
-    """More trees than a stand has, a stand to be left untouched, a technique that does not suit it."""
-    asked: dict[str, int] = {}
-    for _, entry in farm.entries("plan"):
-        asked[str(entry.get("stand"))] = asked.get(str(entry.get("stand")), 0) + (entry.get("trees") or 0)
-    total: dict[str, int] = {}
+    """More trees or empty places than a stand has, a stand to be left untouched, a technique that does not suit it."""
+    asked = farm.asked("plan")
+    total: dict[tuple[str, str], int] = {}
     for position, entry in farm.entries("plan"):
         name, place = str(entry.get("stand")), ("plan", position)
         stand = farm.stands.get(name)
@@ -24,12 +22,15 @@ def trees(farm: Farm) -> Findings:
         if suited is not None and key in farm.techniques and key not in suited:
             facts = {"stand": name, "choices": tuple(map(str, suited))}
             yield (*place, "technique"), problem("technique_not_for_stand", found=f'"{key}"', **facts)
-        before, there = total.get(name, 0), farm.free_trees(name)
-        total[name] = before + (entry.get("trees") or 0)
-        if there is not None and before <= there < total[name]:
+        works_on = farm.works_on(key)
+        plot = name, works_on
+        before, there = total.get(plot, 0), farm.free(name, works_on)
+        total[plot] = before + (entry.get("trees") or 0)
+        if there is not None and before <= there < total[plot]:
             most = {"stand": name, "most": there}
-            code = "too_many_treated_beside" if farm.under_way.get(name) else "too_many_treated"
-            yield (*place, "trees"), problem(code, found=str(asked[name]), **most)
+            code = "too_many_treated" if works_on == "trees" else "too_many_planted"
+            code = f"{code}_beside" if farm.under_way.get(plot) else code
+            yield (*place, "trees"), problem(code, found=str(asked[plot]), **most)
 
 
 def starts(farm: Farm) -> Findings:

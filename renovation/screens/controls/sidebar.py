@@ -130,7 +130,7 @@ def _compared(farm: Scenario, words: Words) -> None:
         name="sidebar.",
         help_text=words("screen.sidebar.trees_help", there=words("unit.trees", n=there)),
     )
-    ways = list(farm.techniques)
+    ways = [key for key, way in farm.techniques.items() if way.works_on == "trees"]
     for field in ("headline", "against"):
         now = getattr(farm.comparison, field)
         other = farm.comparison.against if field == "headline" else farm.comparison.headline

@@ -30,15 +30,18 @@ def draw(farm: Scenario, words: Words) -> None:
 
 
 def _crown(farm: Scenario, way: str, words: Words) -> None:
-    """Mature crop, shade and the two curves."""
+    """Mature crop, shade and the two curves; without the old crown's where there is none."""
+    on_trees = farm.techniques[way].old_crown is not None
     at: Path = ("techniques", way)
     left, right = st.columns(2)
     with left:
         _figure(farm, (*at, "mature_crop"), words("figure.mature_crop"), words)
-    with right:
-        _figure(farm, (*at, "shade"), words("figure.shade"), words)
+    if on_trees:
+        with right:
+            _figure(farm, (*at, "shade"), words("figure.shade"), words)
     _curve(farm, (*at, "new_crown"), words("figure.new_crown"), words)
-    _curve(farm, (*at, "old_crown", "curve"), words("figure.old_crown"), words)
+    if on_trees:
+        _curve(farm, (*at, "old_crown", "curve"), words("figure.old_crown"), words)
 
 
 def _tries(farm: Scenario, way: str, words: Words) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 import streamlit as st
 
 from renovation.inputs import Scenario, ScenarioError, Treatment, month_count, year_month
+from renovation.inputs.scenario import Plot
 from renovation.screens.controls import drivers
 from renovation.screens.controls.fields import Place, choice, decimal_input
 from renovation.screens.controls.text import plain
@@ -87,7 +88,9 @@ def suited(farm: Scenario, stand: str) -> list[str]:
     """
     named = farm.stand(stand).techniques
     ways = farm.techniques if named is None else [way for way in named if way in farm.techniques]
-    return [way for way in ways if start_months(farm, way)]
+    planted = farm.stand(stand).empty_places > 0
+    here = [way for way in ways if planted or farm.techniques[way].works_on == "trees"]
+    return [way for way in here if start_months(farm, way)]
 
 
 def start_months(farm: Scenario, way: str) -> list[str]:
@@ -105,17 +108,19 @@ def start_months(farm: Scenario, way: str) -> list[str]:
     return [year_month(month) for month in months if month % 12 + 1 in allowed]
 
 
-def free_trees(farm: Scenario, stand: str) -> int:
-    """Trees of a stand that are not under way and that the plan leaves as they are."""
-    if farm.stand(stand).untouched:
+def left_free(farm: Scenario, plot: Plot) -> int:
+    """Trees or empty places of a plot that are not under way and that the plan leaves as they are."""
+    if plot.stand.untouched:
         return 0
-    return farm.free_trees(stand) - sum(row.trees for row in farm.plan if row.stand == stand)
+    here = [row for row in farm.plan if row.stand == plot.name]
+    return plot.free - sum(row.trees for row in here if farm.techniques[row.technique].works_on == plot.works_on)
 
 
 def next_row(farm: Scenario) -> Treatment | None:
     """The next row to offer: the trees, stand and way that the comparison weighs, else what is left of another stand.
 
-    It starts in the way's first possible month after the plan's last start. None where every tree is planned.
+    It starts in the way's first possible month after the plan's last start. None where every tree and empty place is
+    planned.
 
     Example:
         >>> from renovation.inputs import demo_scenario
@@ -123,9 +128,9 @@ def next_row(farm: Scenario) -> Treatment | None:
         200
     """
     weighed = drivers.compared_stand(farm)
-    names = [weighed, *(stand.name for stand in farm.stands if stand.name != weighed)]
-    for name in names:
-        free, ways = free_trees(farm, name), suited(farm, name)
+    for plot in sorted(farm.plots, key=lambda one: (one.works_on != "trees", one.name != weighed)):
+        free, name = left_free(farm, plot), plot.name
+        ways = [key for key in suited(farm, name) if farm.techniques[key].works_on == plot.works_on]
         if free > 0 and ways:
             way = next((key for key in (farm.comparison.headline, farm.comparison.against) if key in ways), ways[0])
             months = start_months(farm, way)

@@ -54,7 +54,7 @@ def _stand(farm: Scenario, position: int, stand: Stand, words: Words) -> None:
     with left:
         label, help_text = field_words("Stand", "name", words)
         text_entry(label, stand.name, _rename(position), name=f"stand.{position}.name", help_text=help_text)
-        numbers(at, "trees", "hectares")
+        numbers(at, "trees", "empty_places", "hectares")
     with middle:
         _crop(position, stand, words)
     with right:
@@ -138,6 +138,8 @@ def _suited(farm: Scenario, position: int, stand: Stand, words: Words) -> None:
     )
     if not now:
         st.caption(words("screen.numbers.no_way"))
+    if stand.empty_places and all(farm.techniques[way].works_on == "trees" for way in now):
+        st.caption(words("screen.numbers.no_way_for_gaps"))
 
 
 def _take_suited(key: str, position: int) -> None:

@@ -44,7 +44,8 @@ def _consider(key: str) -> Callable[[bool], Changes]:
                 changes[f"stands__{place}__techniques"] = tuple(way for way in stand.techniques if way != key)
         pair = {"headline": farm.comparison.headline, "against": farm.comparison.against}
         for field, way in pair.items():
-            free = [other for other in kept if other not in pair.values()]
+            on_trees = [other for other in kept if farm.techniques[other].works_on == "trees"]
+            free = [other for other in on_trees if other not in pair.values()]
             if way == key and free:
                 changes[f"comparison__{field}"] = free[0]
         return changes

@@ -12,6 +12,7 @@ from renovation.show.compare.sentences import (
     case_of_best,
     headline,
     not_possible,
+    payback_case,
     paybacks,
     rests_on,
     worth_facts,
@@ -48,7 +49,30 @@ def behind(comparison: Comparison, swings: Sequence[Swing], words: Words) -> lis
     said.append(one_take(comparison, words))
     if comparison.headline is not None and swings:
         said += rests_on(comparison, comparison.headline, swings, words)
-    return [sentence for sentence in [*said, not_possible(comparison, words)] if sentence]
+    said += [not_possible(comparison, words), *empty_places(comparison, words)]
+    return [sentence for sentence in said if sentence]
+
+
+def empty_places(comparison: Comparison, words: Words) -> list[str]:
+    """What each way for the stand's empty places is worth, beside leaving them empty; nothing without any."""
+    gaps = comparison.on_empty_places
+    if gaps is None:
+        return []
+    voice = Voice.of(comparison.scenario, words)
+    facts = {
+        "stand": comparison.stand,
+        "places": words("unit.places", n=gaps.trees),
+        "horizon": voice.whole_years(comparison.scenario.appraisal.horizon_years),
+    }
+    said = []
+    for key, outcome in gaps.outcomes.items():
+        npv, payback = outcome.measures.npv, outcome.measures.payback_years
+        case = f"more_{payback_case(payback)}" if npv > 0 else "less"
+        more = {"money": voice.money(abs(npv)), "span": words.span(payback or 0)}
+        said.append(voice.sentence(f"compare.gaps.{case}", way=voice.way_inside(key), **more, **facts))
+    return said + [
+        voice.sentence("compare.gaps.no_start", way=voice.way_inside(key), **facts) for key in gaps.not_possible
+    ]
 
 
 def one_take(comparison: Comparison, words: Words) -> str:

@@ -110,7 +110,8 @@ def sources(scenario: Scenario, comparison: Comparison, swings: Sequence[Swing],
 
 def _source_of(driver: str, scenario: Scenario, technique: Technique, words: Words) -> str:
     """The source of a figure that an answer rests on, in words; what is no figure of the way the family states."""
-    figure = technique.old_crown.curve if driver == "old_crown" else getattr(technique, driver, None)
+    old_crown = technique.old_crown.curve if technique.old_crown else None
+    figure = old_crown if driver == "old_crown" else getattr(technique, driver, None)
     if isinstance(figure, Figure) and figure.source != "own":
         return words(f"source.{figure.source}")
     return stated_by(scenario, words)
@@ -146,10 +147,14 @@ def plan(scenario: Scenario, words: Words) -> Table:
 
 
 def stands(scenario: Scenario, words: Words) -> Table:
-    """The farm's stands: trees, those under way where any are, crop today, what the plan treats, by which ways."""
+    """The farm's stands: trees, those under way, empty places, crop today, what the plan treats, by which ways.
+
+    Columns of what no stand has are left out.
+    """
     voice = Voice.of(scenario, words)
     rows = []
     begun = ("under_way",) if scenario.under_way else ()
+    gaps = ("empty_places",) if any(stand.empty_places for stand in scenario.stands) else ()
     for stand in scenario.stands:
         here = [treatment for treatment in scenario.plan if treatment.stand == stand.name]
         ways = dict.fromkeys(voice.way(treatment.technique) for treatment in here)
@@ -158,12 +163,13 @@ def stands(scenario: Scenario, words: Words) -> Table:
                 stand.name,
                 words.number(stand.trees),
                 *(words.number(stand.trees - scenario.free_trees(stand.name)) for _ in begun),
+                *(words.number(stand.empty_places) for _ in gaps),
                 words.number(stand.kg_per_tree, 2),
                 words.number(stand.kg_per_tree * scenario.free_trees(stand.name), 0),
                 words.number(sum(treatment.trees for treatment in here)),
                 ", ".join(ways) or words("report.cell.left_as_is"),
             )
         )
-    names = ("trees", *begun, "crop_per_tree", "crop", "treated")
+    names = ("trees", *begun, *gaps, "crop_per_tree", "crop", "treated")
     headed = columns("report.column", ("stand", *names, "ways"), words, names)
     return Table(words("report.table.stands"), headed, tuple(rows))

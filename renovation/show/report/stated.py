@@ -47,6 +47,8 @@ def stated_stands(scenario: Scenario, words: Words) -> Table:
                 name = words(said.label_key)
                 if value is None or said.field == "name" or not said.unit:
                     continue
+                if said.field == "empty_places" and not any(one.empty_places for one in scenario.stands):
+                    continue
                 units[name] = _unit(said.unit, currency, words)
                 cells = rows.setdefault(name, [blank(words)] * len(scenario.stands))
                 cells[place] = _value(value, said.unit, voice)

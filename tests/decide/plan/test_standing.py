@@ -6,7 +6,7 @@ from carried_on import a_year_on
 from counted import as_counted
 from factories import some_plain
 from random_farms import random_farm
-from tiny_farms import tiny_farm, with_trees_under_way
+from tiny_farms import tiny_farm, with_empty_places, with_trees_under_way
 
 from renovation.decide.next_year import next_year
 from renovation.decide.plan import build, make_plan, replay, yardsticks
@@ -25,6 +25,15 @@ def test_the_plan_of_a_tiny_farm_with_trees_under_way_is_the_best_of_all(seed):
     again = replay(found)
     for tool, pieces in again.flows.bought.items():
         assert found.account.bought[tool].tolist() == pieces.tolist()
+
+
+@pytest.mark.parametrize("seed", some_plain(range(60), (0, 3)))
+def test_the_plan_of_a_tiny_farm_with_empty_places_is_the_best_of_all(seed):
+    farm, planning = tiny_farm(seed)
+    farm = with_empty_places(farm, seed)
+    found = as_counted(farm, planning)
+    for start in found.starts:
+        assert start.trees <= (farm.free_trees if start.technique == "way_a" else farm.free_places)(start.stand)
 
 
 @pytest.mark.parametrize("seed", range(4))
