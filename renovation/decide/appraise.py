@@ -1,5 +1,10 @@
 """Measures of a pair of accounts, with and without: what `compare` and the plan are told by (method §5)."""
 
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
 from renovation.farm import (
     FarmFlows,
     Flows,
@@ -7,6 +12,9 @@ from renovation.farm import (
 )
 from renovation.inputs import Scenario
 from renovation.money import Measures, appraise_many, benefit_cost_ratio, incremental, net_present_value, return_per_day
+from renovation.money.flows import zero_small
+from renovation.money.measures import MeasuresMany
+from renovation.types import FloatArray
 
 
 def appraise_plan(scenario: Scenario, flows: FarmFlows) -> Measures:
@@ -19,20 +27,44 @@ def appraise_plan(scenario: Scenario, flows: FarmFlows) -> Measures:
         >>> appraise_plan(s, farm_flows(s, [])).npv
         0.0
     """
-    return appraise(scenario, (flows.with_plan, flows.without))[0]
+    return Accounts(scenario, ((flows.with_plan, flows.without),)).measures(0)
 
 
-def appraise(scenario: Scenario, *sides: tuple[Flows, Flows]) -> tuple[Measures, ...]:
-    """Every measure of each pair (with, without) of economic accounts, by project year (method §5)."""
-    appraisal = scenario.appraisal
-    rate = appraisal.discount_rate
-    many = appraise_many(
-        [incremental(by_year(with_plan.economic), by_year(without.economic)) for with_plan, without in sides],
-        rate,
-        finance_rate=appraisal.finance_rate,
-        reinvest_rate=appraisal.reinvestment_rate,
-    )
-    return tuple(many.single(row, benefit_cost=_benefit_cost(rate, *pair)) for row, pair in enumerate(sides))
+@dataclass(frozen=True, eq=False)
+class Accounts:
+    """Pairs (with, without) of economic accounts, appraised together once one of them is asked about (method §5).
+
+    What is asked of many pairs at once costs little more than of one.
+    """
+
+    scenario: Scenario
+    pairs: tuple[tuple[Flows, Flows], ...]
+
+    @cached_property
+    def _changes(self) -> FloatArray:
+        """Incremental economic account of each pair by project year, (pairs, H)."""
+        first, second = (np.stack([by_year(pair[side].economic) for pair in self.pairs]) for side in (0, 1))
+        return zero_small(incremental(first, second))
+
+    @cached_property
+    def npv(self) -> FloatArray:
+        """NPV of each pair, (pairs,)."""
+        return net_present_value(self._changes, self.scenario.appraisal.discount_rate)
+
+    @cached_property
+    def _many(self) -> MeasuresMany:
+        appraisal = self.scenario.appraisal
+        return appraise_many(
+            self._changes,
+            appraisal.discount_rate,
+            finance_rate=appraisal.finance_rate,
+            reinvest_rate=appraisal.reinvestment_rate,
+        )
+
+    def measures(self, place: int) -> Measures:
+        """Every measure of the pair at a place."""
+        rate = self.scenario.appraisal.discount_rate
+        return self._many.single(place, benefit_cost=_benefit_cost(rate, *self.pairs[place]))
 
 
 def _benefit_cost(rate: float, with_plan: Flows, without: Flows) -> float | None:

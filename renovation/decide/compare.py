@@ -12,11 +12,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from renovation.decide.appraise import appraise, per_day_worked, per_family_day
+from renovation.decide.appraise import Accounts, per_day_worked, per_family_day
 from renovation.decide.hands import Turn, practised, turns, worth_most
 from renovation.decide.held import as_each_begins
 from renovation.decide.starts import NoStart, earliest_start, techniques_for
-from renovation.decide.switching import BreakEven, TakeCurve, Ties, break_even, tie_values
+from renovation.decide.switching import BreakEven, TakeCurve, Ties, break_even, take_curve, tie_values
 from renovation.farm import (
     FarmFlows,
     Flows,
@@ -40,10 +40,9 @@ class Outcome:
     """What one technique does to the compared trees.
 
     start: project month of the work on the tree. tree, left_alone: profiles of one tree (S = 1). flows: the
-    whole farm by month, with only these trees treated. measures: of the incremental economic account of all
-    the compared trees, tools included. per_tree: the same for one tree, tools left out. tree_with,
-    tree_without: economic account of one tree. return_per_day: money per person-day worked, one tree.
-    return_per_family_day: farm cash per family day. None is blank, as the method defines it.
+    whole farm by month, with only these trees treated. tree_with, tree_without: economic account of one tree.
+    accounts: those of all ways weighed together; from `place` on this way's, of all its trees and of one. What else
+    is asked is worked out when it is asked for. None is blank, as the method defines it.
     """
 
     technique: str
@@ -55,11 +54,43 @@ class Outcome:
     flows: FarmFlows
     tree_with: Flows
     tree_without: Flows
-    measures: Measures
-    per_tree: Measures
-    return_per_day: float | None
-    return_per_family_day: float | None
-    break_even: BreakEven
+    accounts: Accounts
+    place: int
+
+    @cached_property
+    def npv(self) -> float:
+        """Of the incremental economic account of all the compared trees, tools included."""
+        return float(self.accounts.npv[self.place])
+
+    @cached_property
+    def measures(self) -> Measures:
+        """All measures of that account."""
+        return self.accounts.measures(self.place)
+
+    @cached_property
+    def per_tree(self) -> Measures:
+        """The same for one tree, tools left out."""
+        return self.accounts.measures(self.place + 1)
+
+    @cached_property
+    def return_per_day(self) -> float | None:
+        """Money per person-day worked, one tree."""
+        return per_day_worked(self.flows.scenario, self.tree_with, self.tree_without)
+
+    @cached_property
+    def return_per_family_day(self) -> float | None:
+        """Farm cash per family day."""
+        return per_family_day(self.flows.scenario, self.flows)
+
+    @cached_property
+    def break_even(self) -> BreakEven:
+        """Where the way just pays, and how its NPV moves."""
+        return break_even(self.flows.scenario, self.flows, self.take_curve)
+
+    @cached_property
+    def take_curve(self) -> TakeCurve | None:
+        """NPV by take; None where nothing has to take."""
+        return take_curve(self.flows.scenario, self.flows)
 
     @cached_property
     def cumulative_cash(self) -> FloatArray:
@@ -133,8 +164,8 @@ class Comparison:
     """Every technique on the same trees of one stand, beside leaving them alone.
 
     outcomes: by technique key, in the scenario's order. headline, against: the pair that the sentence at the
-    head speaks of, None where fewer than two ways can be compared. ties: values of drivers at which the pair
-    ties. not_possible: techniques that no month of the horizon suits. not_before: first project month in which
+    head speaks of, None where fewer than two ways can be compared. not_possible: techniques that no month of the
+    horizon suits. not_before: first project month in which
     work may start.
 
     scenario: with what is held of takes and days: by project year those of hands that begin, where they learn as the
@@ -148,7 +179,6 @@ class Comparison:
     outcomes: Mapping[str, Outcome]
     headline: str | None
     against: str | None
-    ties: Ties | None
     not_possible: tuple[str, ...]
     not_before: int = 0
     works_on: WorksOn = "trees"
@@ -160,6 +190,13 @@ class Comparison:
             return None
         found = compare(self.scenario, self.stand, not_before=self.not_before, works_on="empty places")
         return found if found.outcomes or found.not_possible else None
+
+    @cached_property
+    def ties(self) -> Ties | None:
+        """Values of drivers at which the pair ties; None where there is no pair."""
+        if self.headline is None or self.against is None:
+            return None
+        return tie_values(self.outcomes[self.headline].break_even, self.outcomes[self.against].break_even)
 
     @cached_property
     def after_practice(self) -> "Comparison | None":
@@ -181,9 +218,9 @@ class Comparison:
     def graft_curves(self) -> dict[str, TakeCurve]:
         """NPV by take of the ways that graft: those whose take the hands decide."""
         return {
-            key: outcome.break_even.take_curve
+            key: outcome.take_curve
             for key, outcome in self.outcomes.items()
-            if self.scenario.techniques[key].family == "graft" and outcome.break_even.take_curve is not None
+            if self.scenario.techniques[key].family == "graft" and outcome.take_curve is not None
         }
 
     @cached_property
@@ -197,15 +234,15 @@ class Comparison:
 
     @cached_property
     def _worth(self) -> dict[str, float]:
-        return {key: outcome.measures.npv for key, outcome in self.outcomes.items()}
+        return {key: outcome.npv for key, outcome in self.outcomes.items()}
 
     @cached_property
     def best(self) -> str | None:
         """The technique of highest NPV, None where leaving the trees alone is worth more."""
         if not self.outcomes:
             return None
-        top = max(self.outcomes.values(), key=lambda outcome: outcome.measures.npv)
-        return top.technique if top.measures.npv > 0 else None
+        top = max(self.outcomes.values(), key=lambda outcome: outcome.npv)
+        return top.technique if top.npv > 0 else None
 
     def as_dict(self) -> dict[str, Any]:
         """Everything for `--json`: full precision, stable keys, None for blank."""
@@ -316,13 +353,11 @@ def _compared(
     known: Mapping[str, Outcome] = MappingProxyType({}),
 ) -> Comparison:
     """The comparison of a scenario whose takes are settled. known: outcomes that need not be worked out again."""
-    without = farm_left_alone(scenario)
-    outcomes = {
-        key: known.get(key) or weigh(scenario, stand, trees, key, start, without) for key, start in starts.items()
-    }
+    new = {key: start for key, start in starts.items() if key not in known}
+    weighed = _weigh(scenario, stand, trees, new, farm_left_alone(scenario))
+    outcomes = {key: known.get(key) or weighed[key] for key in starts}
     headline, against = _pair(scenario, outcomes)
-    ties = tie_values(outcomes[headline].break_even, outcomes[against].break_even) if headline and against else None
-    return Comparison(scenario, stand, trees, outcomes, headline, against, ties, not_possible, not_before, works_on)
+    return Comparison(scenario, stand, trees, outcomes, headline, against, not_possible, not_before, works_on)
 
 
 def weigh(
@@ -332,28 +367,33 @@ def weigh(
 
     without: `farm_left_alone(scenario)`, where a caller has it already. Raises as `farm_flows` does.
     """
-    treatment = one_treatment(scenario, stand, trees, technique, start)
-    flows = farm_flows(scenario, [treatment], without)
-    treated = flows.treated[0]
-    tree_with = tree_flows(scenario, treated.tree, treated.technique.material)
-    tree_without = tree_flows(scenario, treated.left_alone)
-    measures, per_tree = appraise(scenario, (flows.with_plan, flows.without), (tree_with, tree_without))
-    return Outcome(
-        technique=technique,
-        label=treated.technique.label,
-        start=start,
-        treatment=treatment,
-        tree=treated.tree,
-        left_alone=treated.left_alone,
-        flows=flows,
-        tree_with=tree_with,
-        tree_without=tree_without,
-        measures=measures,
-        per_tree=per_tree,
-        return_per_day=per_day_worked(scenario, tree_with, tree_without),
-        return_per_family_day=per_family_day(scenario, flows),
-        break_even=break_even(scenario, flows),
-    )
+    return _weigh(scenario, stand, trees, {technique: start}, without or farm_left_alone(scenario))[technique]
+
+
+def _weigh(scenario: Scenario, stand: str, trees: int, starts: Mapping[str, int], without: Flows) -> dict[str, Outcome]:
+    """What each technique does to the trees, by key, each from its project month on."""
+    farms = {
+        key: farm_flows(scenario, [one_treatment(scenario, stand, trees, key, start)], without)
+        for key, start in starts.items()
+    }
+    pairs = [pair for flows in farms.values() for pair in ((flows.with_plan, flows.without), flows.each[0])]
+    accounts = Accounts(scenario, tuple(pairs))
+    return {
+        key: Outcome(
+            technique=key,
+            label=flows.treated[0].technique.label,
+            start=starts[key],
+            treatment=flows.treated[0].treatment,
+            tree=flows.treated[0].tree,
+            left_alone=flows.treated[0].left_alone,
+            flows=flows,
+            tree_with=flows.each[0][0],
+            tree_without=flows.each[0][1],
+            accounts=accounts,
+            place=2 * number,
+        )
+        for number, (key, flows) in enumerate(farms.items())
+    }
 
 
 def one_treatment(scenario: Scenario, stand: str, trees: int, technique: str, start: int) -> Treatment:

@@ -15,8 +15,8 @@ from pydantic import ValidationError
 from renovation.decide.compare import Comparison
 from renovation.decide.drivers import CROP, NEW_CROWN, OLD_CROWN, TAKE, Change, Driver, of_technique, plain, price
 from renovation.decide.plain import fields_of
-from renovation.farm import by_year, farm_flows
-from renovation.inputs import Scenario, Technique
+from renovation.farm import Flows, by_year, farm_flows, farm_left_alone
+from renovation.inputs import Market, Scenario, Technique
 from renovation.money import net_present_value
 
 FIGURES = (TAKE, CROP, NEW_CROWN, OLD_CROWN)
@@ -85,6 +85,7 @@ def ranges(comparison: Comparison, technique: str) -> tuple[Swing, ...]:
     """
     treatment = comparison.outcomes[technique].treatment
     scenario = comparison.scenario
+    left_alone: dict[Market, Flows] = {}
 
     def npv(*changes: Change | None) -> float | None:
         changed = scenario
@@ -92,7 +93,10 @@ def ranges(comparison: Comparison, technique: str) -> tuple[Swing, ...]:
             if change is None:
                 return None
             changed = change(changed)
-        flow = by_year(farm_flows(changed, [treatment]).economic_change)
+        # a figure of the way moves nothing of the farm without it, unless trees under way were treated so
+        if scenario.under_way or changed.market not in left_alone:
+            left_alone[changed.market] = farm_left_alone(changed)
+        flow = by_year(farm_flows(changed, [treatment], left_alone[changed.market]).economic_change)
         return float(net_present_value(flow, scenario.appraisal.discount_rate))
 
     moves = _moves(scenario, technique)

@@ -24,7 +24,7 @@ from renovation.farm import (
     tool_purchases,
     tree_flows,
 )
-from renovation.inputs import Scenario, Stand, Supplies, Technique, Treatment
+from renovation.inputs import Scenario, Stand, Supplies, Technique
 from renovation.money import (
     crossover_rates,
     incremental,
@@ -104,17 +104,21 @@ class BreakEven:
     """Values of a driver at which the technique just pays; None (for take: empty) where no value does.
 
     price_per_kg: money/kg dry before deductions. wage_per_day: money/person-day. mature_crop: kg/tree/year.
-    take: shares, the same in every season and attempt. `lines`, `take_curve` and `flow` (incremental economic
+    `take`: shares, the same in every season and attempt. `lines`, `take_curve` and `flow` (incremental economic
     account by project year) say how NPV moves, for ties with another technique.
     """
 
     price_per_kg: float | None
     wage_per_day: float | None
     mature_crop: float | None
-    take: tuple[float, ...]
     lines: dict[str, Line]
     take_curve: TakeCurve | None
     flow: FloatArray
+
+    @cached_property
+    def take(self) -> tuple[float, ...]:
+        """Every take at which the technique just pays, ascending."""
+        return self.take_curve.equals(0.0) if self.take_curve else ()
 
     def as_dict(self) -> dict[str, Any]:
         """The four values, None or empty for blank."""
@@ -135,7 +139,7 @@ class Ties:
         return fields_of(self)
 
 
-def break_even(scenario: Scenario, flows: FarmFlows) -> BreakEven:
+def break_even(scenario: Scenario, flows: FarmFlows, takes: TakeCurve | None) -> BreakEven:
     """Break-even values of flows with one treatment, tools included, the other figures as the scenario states.
 
     Price (today's, later years in proportion): slope = PV of kg sold more, new crop counted 1 + premium. Wage:
@@ -145,12 +149,10 @@ def break_even(scenario: Scenario, flows: FarmFlows) -> BreakEven:
     flow = by_year(flows.economic_change)
     npv = _npv(scenario, flows.economic_change)
     lines = _lines(scenario, flows.treated[0], npv)
-    takes = _take_curve(scenario, flows.treated[0].treatment, flows)
     return BreakEven(
         price_per_kg=lines[PRICE].zero(),
         wage_per_day=lines[WAGE].zero(),
         mature_crop=lines[CROP].zero() if CROP in lines else None,
-        take=takes.equals(0.0) if takes else (),
         lines=lines,
         take_curve=takes,
         flow=flow,
@@ -195,18 +197,18 @@ def _lines(scenario: Scenario, treated: Treated, npv: float) -> dict[str, Line]:
     return lines
 
 
-def _take_curve(scenario: Scenario, treatment: Treatment, flows: FarmFlows) -> TakeCurve | None:
-    """NPV at J + 1 constant takes; None where nothing has to take (a pruning).
+def take_curve(scenario: Scenario, flows: FarmFlows) -> TakeCurve | None:
+    """NPV of flows with one treatment at J + 1 constant takes; None where nothing has to take (a pruning).
 
     Tools are those that any take between 0 and 1 calls for: at 0 exactly, work on living grafts needs none.
     """
-    technique = scenario.techniques[treatment.technique]
+    treated = flows.treated[0]
+    treatment, technique = treated.treatment, treated.technique
     if technique.family == "prune":
         return None
-    treated = flows.treated[0]
     stand, start = scenario.found_by(treatment.technique, treatment.stand), int(treated.tree.starts[0])
     takes, trees = _by_take(technique, stand, scenario.supplies, setting_of(scenario), start)
-    now = tree_flows(scenario, treated.tree, technique.material).economic
+    now = flows.each[0][0].economic
     change = treatment.trees * (tree_flows(scenario, trees, technique.material).economic - now)
     months = scenario.appraisal.months
     at_work: list[Treated | Begun] = [*flows.begun, replace(treated, tree=trees)]

@@ -10,7 +10,7 @@ Trees under way stand on both sides (`standing`).
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -68,12 +68,20 @@ def expected_price_path(scenario: Scenario, years: int | None = None) -> FloatAr
         {1.0}
     """
     risk, years = scenario.risk, years or scenario.appraisal.horizon_years
+    return _path(risk.price_path, risk.price_by_year, risk.price_persistence, risk.long_run_price, years)
+
+
+@lru_cache(maxsize=64)
+def _path(kind: str, typed: tuple[float, ...], persistence: float, long_run: float, years: int) -> FloatArray:
+    """A price path by month, one array for all who state the same; not to be written to."""
     path = np.ones(years)
-    if risk.price_path == "typed":
-        path = np.asarray(risk.price_by_year)[np.minimum(np.arange(years), len(risk.price_by_year) - 1)]
-    elif risk.price_path == "reverting":
-        path = reverting_path(risk.price_persistence, risk.long_run_price, years)
-    return np.repeat(path, 12)
+    if kind == "typed":
+        path = np.asarray(typed)[np.minimum(np.arange(years), len(typed) - 1)]
+    elif kind == "reverting":
+        path = reverting_path(persistence, long_run, years)
+    path = np.repeat(path, 12)
+    path.flags.writeable = False
+    return path
 
 
 @dataclass(frozen=True)
@@ -152,8 +160,8 @@ class FarmFlows:
     """The same farm without the plan and with it, and the work of the plan by name.
 
     bought: tools bought, pieces in each month, (T,) each. treated: the treatments that make up the plan, each with
-    its tree. begun: the trees under way, which stand in all of these and without the plan as well. scenario: whose
-    farm it is.
+    its tree. each: the flows of one such tree, treated and left alone. begun: the trees under way, which stand in all
+    of these and without the plan as well. scenario: whose farm it is.
     """
 
     scenario: Scenario
@@ -161,6 +169,7 @@ class FarmFlows:
     with_plan: Flows
     bought: Mapping[str, FloatArray]
     treated: tuple[Treated, ...]
+    each: tuple[tuple[Flows, Flows], ...] = ()
     begun: tuple[Begun, ...] = ()
 
     @cached_property
@@ -291,9 +300,11 @@ def farm_flows(
     begun = trees_under_way(scenario, setting, now)
     without = without or _sum_stands(scenario, setting, begun)
     totals = {name: getattr(without, name).copy() for name in _LINEAR}
-    for item in treated:
-        tree = tree_flows(scenario, item.tree, item.technique.material)
-        alone = tree_flows(scenario, item.left_alone)
+    each = [
+        (tree_flows(scenario, item.tree, item.technique.material), tree_flows(scenario, item.left_alone))
+        for item in treated
+    ]
+    for item, (tree, alone) in zip(treated, each, strict=True):
         for name in _LINEAR:
             totals[name] += item.treatment.trees * (getattr(tree, name) - getattr(alone, name))
     bought = tool_purchases(scenario.supplies, [*begun, *treated], setting.months, scenario.tools_owned)
@@ -305,6 +316,7 @@ def farm_flows(
         with_plan=Flows(**totals, tools=tools, **stated),
         bought=bought,
         treated=tuple(treated),
+        each=tuple(each),
         begun=begun,
     )
 

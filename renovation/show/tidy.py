@@ -98,8 +98,8 @@ def _after_practice(comparison: Comparison, outcome: Outcome) -> Row:
     key, later = outcome.technique, comparison.after_practice or comparison
     same, take = later.outcomes[key], later.scenario.techniques[key].take.value[-1]
     return {
-        "take_after_practice": None if same.break_even.take_curve is None else take,
-        "npv_after_practice": same.measures.npv,
+        "take_after_practice": None if same.take_curve is None else take,
+        "npv_after_practice": same.npv,
         "npv_per_tree_after_practice": same.per_tree.npv,
         "payback_years_after_practice": same.measures.payback_years,
     }

@@ -248,7 +248,7 @@ def _axis(comparison: Comparison, headline: str, driver: str, limits: Range | No
         raise ValueError(f"{headline} makes no new crown: it has no crop of a clone")
     if driver == BEARING and not technique.new_crown.value:
         raise ValueError(f"{headline} makes no new crown: it has no months to bearing")
-    if driver == TAKE and outcome.break_even.take_curve is None:
+    if driver == TAKE and outcome.take_curve is None:
         raise ValueError(f"{headline} has nothing to take")
     moved = on_a_map(comparison.scenario, headline)[driver]
     low, high = limits or moved.wide
@@ -262,6 +262,6 @@ def _own(outcome: Outcome, driver: Driver) -> float | None:
     """The farm's own value of a driver; of the take the constant one that is worth what the stated table is."""
     if driver.name != TAKE:
         return float(driver.value)
-    curve = outcome.break_even.take_curve
-    takes = curve.equals(outcome.measures.npv) if curve else ()
+    curve = outcome.take_curve
+    takes = curve.equals(outcome.npv) if curve else ()
     return min(takes, key=lambda take: abs(take - driver.value), default=None)

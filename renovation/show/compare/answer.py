@@ -152,7 +152,7 @@ def _cell(comparison: Comparison, key: str, name: str, words: Words) -> str:
     """A measure of a way, or its takes by project year; a dash where nothing has to take."""
     if name != "take":
         return measure_cell(comparison, key, name, words)
-    if comparison.outcomes[key].break_even.take_curve is None:
+    if comparison.outcomes[key].take_curve is None:
         return words("measure_cell.blank")
     return ", ".join(words.rate(take) for take in comparison.scenario.techniques[key].take.value)
 

@@ -243,7 +243,7 @@ def worth_most(row: Mapping[str, float | None]) -> str | None:
 def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> Chart:
     """How far the NPV of one way moves when each figure goes to the ends of its range; the widest on top."""
     voice = Voice.of(comparison.scenario, words)
-    now = comparison.outcomes[technique].measures.npv
+    now = comparison.outcomes[technique].npv
     table: list[Part] = [
         {
             "driver": at_head(words(f"compare.driver.{swing.driver}")),

@@ -89,8 +89,8 @@ def case_of_best(comparison: Comparison) -> str:
 def worth_facts(comparison: Comparison, words: Words) -> dict[str, str]:
     """The way worth most of all, and how much more or less than leaving the trees as they are."""
     voice = Voice.of(comparison.scenario, words)
-    top = max(comparison.outcomes.values(), key=lambda outcome: outcome.measures.npv)
-    return {"way": voice.way_inside(top.technique), "money": voice.money(abs(top.measures.npv))}
+    top = max(comparison.outcomes.values(), key=lambda outcome: outcome.npv)
+    return {"way": voice.way_inside(top.technique), "money": voice.money(abs(top.npv))}
 
 
 def start(comparison: Comparison, technique: str, words: Words) -> str:
@@ -131,7 +131,7 @@ def not_possible(comparison: Comparison, words: Words) -> str:
 def rests_on(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> list[str]:
     """The range of the answer: all together, the figure that moves it most, and which could turn it round."""
     voice = Voice.of(comparison.scenario, words)
-    npv = comparison.outcomes[technique].measures.npv
+    npv = comparison.outcomes[technique].npv
     stated = {"way": voice.way_inside(technique), "npv": voice.money(npv)}
     together = next((swing for swing in swings if swing.driver == "together"), None)
     alone = [swing for swing in swings if swing.driver != "together" and swing.span]
@@ -213,7 +213,7 @@ def _break_even_take(scenario: Scenario, outcome: Outcome, way: str, words: Word
         takes = words.listing([words.percent(take, 1) for take in values.take])
         return f"{voice.sentence(f'compare.break_even.{kind}.several', way=way, value=takes)} {counts}"
     at = values.take[0] if values.take else None
-    case = break_even_case(Line(0.0, outcome.measures.npv if values.take else last, last - first), at)
+    case = break_even_case(Line(0.0, outcome.npv if values.take else last, last - first), at)
     value = words.percent(on_the_paying_side(at or 0.0, 0.01, case))
     said = voice.sentence(f"compare.break_even.{kind}.{case}", way=way, value=value)
     return said if case in ("always", "never") else f"{said} {counts}"

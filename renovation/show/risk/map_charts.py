@@ -67,7 +67,7 @@ def map_answer(found: WinMap, words: Words) -> list[str]:
     if comparison.best is None:
         own = words("risk.map.own.leave")
     else:
-        worth = comparison.outcomes[comparison.best].measures.npv
+        worth = comparison.outcomes[comparison.best].npv
         money = voice.money(worth)
         way = voice.strategy_inside(comparison.best)
         own = words("risk.map.own.way", way=way, money=money)
@@ -118,7 +118,7 @@ def _colours(found: WinMap) -> dict[str | None, str]:
     """The headline pair as on the other pages, the farm left alone grey, the rest from the one worth most on."""
     comparison = found.comparison
     pair = [key for key in (comparison.headline, comparison.against) if key]
-    others = sorted(set(comparison.outcomes) - set(pair), key=lambda key: -comparison.outcomes[key].measures.npv)
+    others = sorted(set(comparison.outcomes) - set(pair), key=lambda key: -comparison.outcomes[key].npv)
     return {None: draw.GREY, **dict(zip([*pair, *others], cycle([*draw.COLOURS, *MORE]), strict=False))}
 
 

@@ -4,6 +4,7 @@ from dataclasses import replace
 from types import MappingProxyType
 
 import pytest
+from results import stated, with_measures
 
 from renovation.decide import compare
 from renovation.decide.hands import Turn
@@ -21,11 +22,8 @@ def pair():
 
 def worth(comparison, **npv):
     """The comparison with these worths, and nothing worked out yet."""
-    outcomes = {
-        key: replace(comparison.outcomes[key], measures=replace(comparison.outcomes[key].measures, npv=value))
-        for key, value in npv.items()
-    }
-    return replace(comparison, outcomes=MappingProxyType(outcomes))
+    changed = with_measures(comparison, **{key: {"npv": value} for key, value in npv.items()})
+    return replace(changed, outcomes=MappingProxyType({key: changed.outcomes[key] for key in npv}))
 
 
 def asked(pair, begin, after):
@@ -123,8 +121,8 @@ def test_the_take_at_which_the_answer_turns_is_named(pair, turns, said):
 def test_an_answer_that_does_not_turn_says_so(pair, cutting, said):
     comparison = worth(pair, side_graft=-1e6, rooted_cutting=cutting)
     side = comparison.outcomes["side_graft"]
-    flat = replace(side.break_even.take_curve, npv=0 * side.break_even.take_curve.npv - 1e6)
-    side = replace(side, break_even=replace(side.break_even, take_curve=flat))
+    flat = replace(side.take_curve, npv=0 * side.take_curve.npv - 1e6)
+    side = stated(side, take_curve=flat)
     comparison = replace(comparison, outcomes=MappingProxyType({**comparison.outcomes, "side_graft": side}))
     assert answer.turns(comparison, WORDS) == [said]
 

@@ -7,6 +7,7 @@ from types import MappingProxyType
 import numpy as np
 import pytest
 from factories import scenario, technique_data
+from results import stated, with_measures
 
 from renovation.decide import BreakEven, Swing, Ties, compare, ranges, weigh
 from renovation.decide.switching import Line, TakeCurve
@@ -26,25 +27,15 @@ def pair():
     return compare(demo_scenario(), techniques=PAIR)
 
 
-def with_measures(comparison, **by_way):
-    """The comparison with some measures of some ways replaced by hand-made ones."""
-    outcomes = dict(comparison.outcomes)
-    for way, changes in by_way.items():
-        outcomes[way] = replace(outcomes[way], measures=replace(outcomes[way].measures, **changes))
-    return replace(comparison, outcomes=MappingProxyType(outcomes))
-
-
 def alone(comparison, way="side_graft"):
     """The comparison with one way only."""
     outcomes = MappingProxyType({way: comparison.outcomes[way]})
-    return replace(comparison, outcomes=outcomes, headline=way, against=None, ties=None)
+    return replace(comparison, outcomes=outcomes, headline=way, against=None)
 
 
 def empty(comparison, not_possible=()):
     """The comparison with no way at all."""
-    return replace(
-        comparison, outcomes=MappingProxyType({}), headline=None, against=None, ties=None, not_possible=not_possible
-    )
+    return replace(comparison, outcomes=MappingProxyType({}), headline=None, against=None, not_possible=not_possible)
 
 
 AFTER_3_4, AFTER_7_2 = 3 + 4 / 12, 7 + 2 / 12
@@ -219,7 +210,7 @@ def with_break_even(comparison, way="side_graft", npv=100.0, **changes):
     """The comparison with hand-made break-even values of one way."""
     changed = with_measures(comparison, **{way: {"npv": npv}})
     outcome = changed.outcomes[way]
-    outcome = replace(outcome, break_even=replace(outcome.break_even, **changes))
+    outcome = stated(outcome, break_even=stated(outcome.break_even, **changes))
     return replace(changed, outcomes=MappingProxyType({**changed.outcomes, way: outcome}))
 
 
@@ -372,10 +363,10 @@ def test_where_the_pair_ties(pair):
         return replace(pays, lines={"price_per_kg": Line(4, 1, price), "wage_per_day": Line(12, 1, wage)})
 
     outcomes = {
-        "side_graft": replace(pair.outcomes["side_graft"], break_even=with_slopes(10.0, -5.0)),
-        "rooted_cutting": replace(pair.outcomes["rooted_cutting"], break_even=with_slopes(30.0, -9.0)),
+        "side_graft": stated(pair.outcomes["side_graft"], break_even=with_slopes(10.0, -5.0)),
+        "rooted_cutting": stated(pair.outcomes["rooted_cutting"], break_even=with_slopes(30.0, -9.0)),
     }
-    tied = replace(pair, outcomes=outcomes, ties=Ties(2.5, 20.0, (0.05, 0.1427), (0.4,)))
+    tied = stated(pair, outcomes=outcomes, ties=Ties(2.5, 20.0, (0.05, 0.1427), (0.4,)))
     assert sentences.ties(tied, WORDS) == [
         "Side graft and replanting from rooted cuttings are worth the same at a price of $2.50 a kilogram. "
         "Above it, replanting from rooted cuttings is worth more.",
@@ -384,16 +375,16 @@ def test_where_the_pair_ties(pair):
         "Side graft and replanting from rooted cuttings are worth the same at a discount rate of 5.0% and 14.3%.",
         "Side graft would be worth the same as replanting from rooted cuttings if 40.0% of its grafts took.",
     ]
-    beyond = replace(tied, ties=Ties(None, None, (-0.3, 0.067, 6.458), ()))
+    beyond = stated(tied, ties=Ties(None, None, (-0.3, 0.067, 6.458), ()))
     assert sentences.ties(beyond, WORDS) == [
         "Side graft and replanting from rooted cuttings are worth the same at a discount rate of 6.7%."
     ]
-    never = replace(pair, ties=Ties(None, None, (), ()))
+    never = stated(pair, ties=Ties(None, None, (), ()))
     assert sentences.ties(never, WORDS) == [
         "No price, wage, discount rate or take makes side graft and replanting from rooted cuttings worth the same."
     ]
     assert sentences.ties(alone(pair), WORDS) == []
-    other = replace(pair, headline="rooted_cutting", against="side_graft", ties=Ties(None, None, (), (0.4,)))
+    other = stated(pair, headline="rooted_cutting", against="side_graft", ties=Ties(None, None, (), (0.4,)))
     assert sentences.ties(other, WORDS) == [
         "Replanting from rooted cuttings would be worth the same as side graft if 40.0% of its young plants lived."
     ]
@@ -426,7 +417,7 @@ def test_blank_measures_are_explained_once_each(pair):
         rooted_cutting={"mirr": None},
     )
     outcomes = dict(changed.outcomes)
-    outcomes["side_graft"] = replace(outcomes["side_graft"], return_per_day=None, return_per_family_day=None)
+    outcomes["side_graft"] = stated(outcomes["side_graft"], return_per_day=None, return_per_family_day=None)
     said = sentences.blanks(outcomes.values(), WORDS)
     assert len(said) == len(set(said)) == len(sentences.BLANKS)
 
