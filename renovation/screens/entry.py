@@ -16,6 +16,12 @@ LEAF = (
 
 
 def run() -> None:
+    """Draw the dashboard, when it is this visitor's turn."""
+    with jobs.turn():
+        _draw()
+
+
+def _draw() -> None:
     """Draw the dashboard."""
     words = state.words()
     st.set_page_config(page_title=words("screen.title"), page_icon=LEAF, layout="wide")

@@ -129,6 +129,8 @@ class Source:
         if isinstance(node, ast.Call):
             return self._safe_call(node, scope, seen)
         if isinstance(node, ast.Attribute):
+            if node.attr == "style":
+                return self.safe(node.value, scope, seen)
             return node.attr in NUMBERS and _is_words(node.value)
         return isinstance(node, ast.Name) and self._safe_name(node.id, scope, seen)
 
@@ -147,10 +149,9 @@ class Source:
                 return True
             case ast.Attribute(value=of, attr="listing") if _is_words(of):
                 return all(self.safe(fact, scope, seen) for fact in facts)
-            case ast.Attribute(attr="map") if _last(call.args[0]) == "plain":
-                return True
-            case ast.Attribute(value=ast.Attribute(value=of, attr="style")):
-                return self.safe(of, scope, seen)
+            case ast.Attribute(value=ast.Name(id="pd"), attr="DataFrame"):
+                words = [*call.args, *(keyword.value for keyword in call.keywords if keyword.arg == "columns")]
+                return all(self.safe(part, scope, seen) for part in words)
         if _is_words(call.func):
             return all(
                 self.safe(keyword.value, scope, seen)
@@ -295,7 +296,7 @@ def _set_in(place: ast.AST, name: str) -> Iterator[ast.AST]:
             for target in targets:
                 if isinstance(target, ast.Tuple) and isinstance(node.value, ast.Tuple):
                     yield from (v for t, v in zip(target.elts, node.value.elts, strict=True) if name in _names(t))
-                elif not isinstance(target, ast.Subscript) and name in _names(target):
+                elif not isinstance(target, ast.Subscript | ast.Attribute) and name in _names(target):
                     yield node.value
         elif isinstance(node, ast.For) and name in _names(node.target):
             yield node.iter

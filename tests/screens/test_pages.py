@@ -2,13 +2,16 @@
 
 import re
 
+import pandas as pd
 import pytest
 from factories import some_plain
 from screens.visiting import choose, farm, key, type_in, visit
+from streamlit.elements.table import marshall_table
+from streamlit.proto.ArrowData_pb2 import ArrowData
 
 from renovation.decide import compare
 from renovation.inputs import demo_names, demo_scenario
-from renovation.screens.controls.text import plain
+from renovation.screens.controls.text import plain, to_the_right
 from renovation.screens.pages import PAGES
 from renovation.show.compare import answer, tables
 from renovation.words import Words
@@ -54,6 +57,18 @@ def test_numbers_stand_right_in_their_column_and_words_left():
     for place, column in enumerate(years.columns):
         assert (f"td.col{place} {{ text-align: right" in styles) == (column.align == "right")
     assert {column.align for column in years.columns} == {"left", "right"}
+
+
+def test_columns_set_to_the_right_are_what_pandas_makes_of_such_a_style():
+    frame = pd.DataFrame([["a", "1"], ["b", "2"]], columns=["way", "kg"])
+    rules = [{"selector": f"{cell}.col1", "props": "text-align: right !important"} for cell in ("th", "td")]
+    ours, whole = to_the_right(frame, [1]), frame.style.set_table_styles(rules)
+    found = []
+    for styler in (ours, whole):
+        table = ArrowData()
+        marshall_table(table, styler.set_uuid("one"), "one")
+        found.append((table.styler.styles, table.styler.display_values, table.data))
+    assert found[0] == found[1]
 
 
 @pytest.mark.parametrize("money", [-216.0, -6338737.0])

@@ -4,6 +4,7 @@ import re
 from collections.abc import Iterable, Iterator, Sequence
 from typing import Any, TypeVar
 
+import pandas as pd
 import streamlit as st
 
 from renovation.screens.memory.state import key_of, words
@@ -78,15 +79,27 @@ def show_table(table: Table, *, only: tuple[str, ...] = ()) -> None:
     """
     places = {column.key: place for place, column in enumerate(table.columns)}
     kept = [places[key] for key in only or places]
-    frame = table.frame().iloc[:, kept].map(plain)
-    frame.columns = [plain(str(name)) for name in frame.columns]
+    cells = [[plain(row[place]) for place in kept] for row in table.rows]
+    frame = pd.DataFrame(cells, columns=[plain(table.columns[place].heading) for place in kept], dtype=object)
     right = [place for place, column in enumerate(kept) if table.columns[column].align == "right"]
-    styles: list[Any] = [
-        {"selector": f"{cell}.col{place}", "props": "text-align: right !important"}
-        for place in right
+    st.table(to_the_right(frame, right), border="horizontal", hide_index=True, alt=table.title)
+
+
+def to_the_right(frame: pd.DataFrame, places: Sequence[int]) -> Any:
+    """A frame of words with some of its columns, counted from 0, standing to the right.
+
+    The style of the columns is all there is to it: no cell is written otherwise than it stands. pandas would write
+    each anew, which takes longer than all else of a table, so it is told what comes of it.
+    """
+    styler: Any = frame.style
+    rules = [
+        {"selector": f"{cell}.col{place}", "props": [("text-align", "right !important")]}
+        for place in places
         for cell in ("th", "td")
     ]
-    st.table(frame.style.set_table_styles(styles), border="horizontal", hide_index=True, alt=table.title)
+    styler._compute = lambda: styler
+    styler._translate = lambda *_: {"table_styles": rules}
+    return styler
 
 
 def in_columns(things: Sequence[Thing], beside: int) -> Iterator[Thing]:

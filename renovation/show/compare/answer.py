@@ -17,7 +17,7 @@ from renovation.show.compare.sentences import (
     rests_on,
     worth_facts,
 )
-from renovation.show.compare.tables import measure_cell
+from renovation.show.compare.tables import measure_cells
 from renovation.show.grid import Table, column
 from renovation.show.voice import Voice, at_head
 from renovation.words import Words
@@ -138,23 +138,22 @@ def both_hands(comparison: Comparison, words: Words) -> Table | None:
         return None
     columns = [column("column.technique", words)]
     columns += [column(f"column.{name}_{hands}", words, "right") for name in HANDS for hands in ("begin", "after")]
-    rows = tuple(
-        (
-            words.name("technique", key, outcome.label),
-            *(_cell(asked, key, name, words) for name in HANDS for asked in (comparison, later)),
-        )
-        for key, outcome in comparison.outcomes.items()
-    )
-    return Table(words("table.both_hands"), tuple(columns), rows)
+    order = tuple(comparison.outcomes)
+    sides = [_cells(asked, order, name, words) for name in HANDS for asked in (comparison, later)]
+    names = [words.name("technique", key, outcome.label) for key, outcome in comparison.outcomes.items()]
+    return Table(words("table.both_hands"), tuple(columns), tuple(zip(names, *sides, strict=True)))
 
 
-def _cell(comparison: Comparison, key: str, name: str, words: Words) -> str:
-    """A measure of a way, or its takes by project year; a dash where nothing has to take."""
+def _cells(comparison: Comparison, order: Sequence[str], name: str, words: Words) -> list[str]:
+    """A measure of each way, or its takes by project year; a dash where nothing has to take."""
     if name != "take":
-        return measure_cell(comparison, key, name, words)
-    if comparison.outcomes[key].take_curve is None:
-        return words("measure_cell.blank")
-    return ", ".join(words.rate(take) for take in comparison.scenario.techniques[key].take.value)
+        return measure_cells(comparison, order, name, words)
+    return [
+        words("measure_cell.blank")
+        if comparison.outcomes[key].take_curve is None
+        else ", ".join(words.rate(take) for take in comparison.scenario.techniques[key].take.value)
+        for key in order
+    ]
 
 
 def tried(comparison: Comparison, key: str, words: Words) -> str:

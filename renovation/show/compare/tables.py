@@ -47,22 +47,34 @@ MEASURES = (
 """The measures in the order in which they are shown."""
 
 
-def measures(comparison: Comparison, words: Words) -> Table:
-    """Measures side by side: one row per measure, one column per technique."""
+def measures(comparison: Comparison, words: Words, shown: Iterable[str] | None = None) -> Table:
+    """Measures side by side: one row per measure, one column per technique; all techniques where none are named."""
     voice = Voice.of(comparison.scenario, words)
-    ways = tuple(Column(key, voice.way(key), "right") for key in comparison.outcomes)
-    rows = tuple(
-        (
-            words(f"measure.{name}"),
-            *(measure_cell(comparison, key, name, words) for key in comparison.outcomes),
-        )
-        for name in MEASURES
-    )
+    keys = tuple(comparison.outcomes if shown is None else shown)
+    ways = tuple(Column(key, voice.way(key), "right") for key in keys)
+    rows = tuple((words(f"measure.{name}"), *measure_cells(comparison, keys, name, words)) for name in MEASURES)
     return Table(words("table.measures"), (column("column.measure", words), *ways), rows)
 
 
 def measure_cell(comparison: Comparison, technique: str, name: str, words: Words) -> str:
     """One measure of one technique in words; a blank is a dash, its reason stands in `sentences.blanks`."""
+    return measure_cells(comparison, (technique,), name, words)[0]
+
+
+def measure_cells(comparison: Comparison, techniques: Iterable[str], name: str, words: Words) -> list[str]:
+    """One measure of several techniques in words, all with the decimals that the largest of all techniques asks for."""
+    largest = 0.0
+    if name not in _IN_WORDS:
+        largest = max(abs(_measure(outcome, name) or 0.0) for outcome in comparison.outcomes.values())
+    return [_cell(comparison, key, name, largest, words) for key in techniques]
+
+
+_IN_WORDS = ("payback_years", "discounted_payback_years", "irr", "start", "most_money_out_month", "break_even_take")
+"""Measures that are told otherwise than by a number of so many decimals."""
+
+
+def _cell(comparison: Comparison, technique: str, name: str, largest: float, words: Words) -> str:
+    """One measure of one technique; largest: of this measure over all techniques, where it is a number."""
     voice = Voice.of(comparison.scenario, words)
     scenario, outcome = comparison.scenario, comparison.outcomes[technique]
     if name in ("payback_years", "discounted_payback_years"):
@@ -77,7 +89,6 @@ def measure_cell(comparison: Comparison, technique: str, name: str, words: Words
     if name == "break_even_take":
         takes = [words.percent(take, 1) for take in outcome.break_even.take]
         return words.listing(takes) or blank(words)
-    largest = max(abs(_measure(other, name) or 0.0) for other in comparison.outcomes.values())
     value, currency = _measure(outcome, name), scenario.appraisal.currency
     if value is not None and name.startswith("break_even_"):
         value = _still_paying(value, outcome, name.removeprefix("break_even_"), largest, currency)
