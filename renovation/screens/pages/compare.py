@@ -147,12 +147,8 @@ def _measures(farm: Scenario, comparison: Comparison, shown: list[str], words: W
     if hands := answer.both_hands(comparison, words):
         st.markdown(f"**{plain(hands.title)}**")
         show_table(hands)
-<<<<<<< HEAD
     bullets(held_sentences(farm, words))
-    show_table(tables.measures(comparison, words), only=("measure", *shown))
-=======
     show_table(tables.measures(comparison, words, shown))
->>>>>>> ece730a (A change of a page costs less: two pages at a time, tables styled without writing each cell anew, cells of ways shown, nothing collected of what is loaded)
     blanks = sentences.blanks([comparison.outcomes[key] for key in shown], words)
     notes = [note for note in sentences.notes(farm, words) if note != words("compare.note.invented")]
     small([*blanks, *notes])
