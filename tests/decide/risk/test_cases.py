@@ -263,7 +263,7 @@ def test_every_point_of_the_map_is_the_comparison_of_the_farm_changed_by_hand(na
     found = win_map(comparison, *pair, points=7)
     for i, j in ((0, 6), (3, 2), (6, 5)):
         point = {pair[0]: float(found.x.places[i]), pair[1]: float(found.y.places[j])}
-        changed = changed_by(farm, found.headline, point)
+        changed = changed_by(comparison.scenario, found.headline, point)
         worth = []
         for position, key in enumerate(found.techniques):
             npv = npv_of(changed, [comparison.outcomes[key].treatment])
