@@ -23,7 +23,6 @@ from renovation.farm import (
     by_year,
     farm_flows,
     farm_left_alone,
-    tree_flows,
 )
 from renovation.inputs import Scenario, Treatment, month_count, year_month
 from renovation.inputs.techniques import WorksOn
