@@ -5,9 +5,20 @@ from typing import Any
 import numpy as np
 
 from renovation.decide.plan.question import offered_loan
-from renovation.inputs import Scenario, Treatment, month_count, read_scenario, year_month
+from renovation.inputs import (
+    Cohort,
+    Scenario,
+    SeasonRecord,
+    Treatment,
+    Try,
+    month_count,
+    read_scenario,
+    year_month,
+)
 from renovation.inputs.loans import LoanOffer, Payout
 from renovation.inputs.planning import Planning
+
+YEAR = 12
 
 WAYS = ("side_graft", "rooted_cutting", "grafted_seedling", "basal_shoot_graft", "hard_pruning", "bud_graft")
 
@@ -89,3 +100,31 @@ def with_plan(seed: int) -> Scenario:
     loans = (lent, {**lent, "name": "Other", "payouts": ({"month": "2027-02"},), "grace_months": 0, **kind})
     changes = {"plan": tuple(plan), "loans": loans, "risk": {**farm.risk.model_dump(), **risk}}
     return Scenario.model_validate({**farm.model_dump(), **changes})
+
+
+def random_record(base: Scenario, seed: int) -> SeasonRecord:
+    """What may have become of a plan's first year: fewer trees, tries left out or made on some, some given up."""
+    rng = np.random.default_rng([seed, 12])
+    cohorts = {}
+    for entry in base.plan:
+        technique, month = base.techniques[entry.technique], base.month_of(entry.start)
+        names = {"stand": entry.stand, "technique": entry.technique, "start": entry.start}
+        trees = int(rng.integers(0, entry.trees + 1))
+        if not trees or month + min(0, technique.earliest_month) >= YEAR:
+            continue
+        if month >= YEAR:
+            cohorts[tuple(names.values())] = Cohort(**names, prepared=trees)
+            continue
+        tries, waiting = [], {0: trees}
+        for number in range(1, technique.attempts.value + 1):
+            due, there = month + (number - 1) * technique.gap_months.value, waiting.get(number - 1, 0)
+            if due >= YEAR or not there:
+                break
+            made = trees if number == 1 else int(rng.integers(0, there + 1))
+            taken = int(rng.integers(0, made + 1))
+            tries.append(Try(number=number, made=made, taken=taken))
+            waiting = {**waiting, number - 1: there - made, number: made - taken}
+        most = technique.attempts.value
+        given_up = int(rng.integers(waiting.get(most, 0), sum(n for tried, n in waiting.items() if tried) + 1))
+        cohorts[tuple(names.values())] = Cohort(**names, tries=tuple(tries), given_up=given_up)
+    return SeasonRecord(season=base.appraisal.start, cohorts=tuple(cohorts.values()), money_in_hand=1000.0)

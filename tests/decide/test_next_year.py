@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 from factories import figure, loan_data, operation, scenario, some_plain, stand, technique_data
-from random_farms import with_plan
+from random_farms import random_record, with_plan
 
 from renovation.decide.cohorts import season_went
 from renovation.decide.next_year import next_year
@@ -13,7 +13,6 @@ from renovation.inputs import (
     DaysWorked,
     LoanRecord,
     Sale,
-    Scenario,
     SeasonRecord,
     Spent,
     Try,
@@ -294,34 +293,6 @@ def test_recording_what_was_expected_changes_no_money(name):
     assert [one.kg_per_tree for one in same.farm.stands] == pytest.approx(
         [one.kg_per_tree for one in found.farm.stands]
     )
-
-
-def random_record(base: Scenario, seed: int) -> SeasonRecord:
-    """What may have become of a plan's first year: fewer trees, tries left out or made on some, some given up."""
-    rng = np.random.default_rng([seed, 12])
-    cohorts = {}
-    for entry in base.plan:
-        technique, month = base.techniques[entry.technique], base.month_of(entry.start)
-        names = {"stand": entry.stand, "technique": entry.technique, "start": entry.start}
-        trees = int(rng.integers(0, entry.trees + 1))
-        if not trees or month + min(0, technique.earliest_month) >= YEAR:
-            continue
-        if month >= YEAR:
-            cohorts[tuple(names.values())] = Cohort(**names, prepared=trees)
-            continue
-        tries, waiting = [], {0: trees}
-        for number in range(1, technique.attempts.value + 1):
-            due, there = month + (number - 1) * technique.gap_months.value, waiting.get(number - 1, 0)
-            if due >= YEAR or not there:
-                break
-            made = trees if number == 1 else int(rng.integers(0, there + 1))
-            taken = int(rng.integers(0, made + 1))
-            tries.append(Try(number=number, made=made, taken=taken))
-            waiting = {**waiting, number - 1: there - made, number: made - taken}
-        most = technique.attempts.value
-        given_up = int(rng.integers(waiting.get(most, 0), sum(n for tried, n in waiting.items() if tried) + 1))
-        cohorts[tuple(names.values())] = Cohort(**names, tries=tuple(tries), given_up=given_up)
-    return SeasonRecord(season=base.appraisal.start, cohorts=tuple(cohorts.values()), money_in_hand=1000.0)
 
 
 @pytest.mark.parametrize("seed", some_plain(range(300), range(12)))
