@@ -1,7 +1,7 @@
 """A season's record read from a CSV, strictly: every mistake in one sentence, with its line."""
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from pathlib import Path as File
 from typing import Any
 
@@ -35,8 +35,13 @@ def read_season(content: str | bytes, name: str, farm: Scenario) -> SeasonRecord
         >>> read_season(text, "season.csv", farm).kg
         212.5
     """
+    return record_of(read_rows(content, name, COLUMNS), name, farm)
+
+
+def record_of(rows: Iterable[Row], name: str, farm: Scenario) -> SeasonRecord:
+    """The record that rows of this table make; errors as `read_season`, under the lines that the rows have."""
     reader = _Reader(name, farm)
-    for row in read_rows(content, name, COLUMNS):
+    for row in rows:
         reader.take(row)
     return reader.record()
 
@@ -46,6 +51,8 @@ class _Reader:
 
     def __init__(self, name: str, farm: Scenario) -> None:
         self.name, self.farm = name, farm
+        named = [stand.name for stand in farm.stands] + [loan.name for loan in farm.loans]
+        self.names = {one.strip(): one for one in named}
         self.problems: list[Problem] = []
         self.season: str | None = None
         self.lines: dict[Path, int] = {}
@@ -62,7 +69,7 @@ class _Reader:
 
     def take(self, row: Row) -> None:
         """Read one row; one without a value says nothing, whatever else stands in it."""
-        cells = row.cells
+        cells = {column: self.names.get(cell, cell) for column, cell in row.cells.items()}
         what = FIGURES.get(cells["what"])
         if what is None:
             self.refuse(row.line, no_such("unknown_what", cells["what"], tuple(FIGURES)))

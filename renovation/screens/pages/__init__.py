@@ -10,6 +10,7 @@ import renovation.screens.pages.map as map_page
 import renovation.screens.pages.numbers as numbers_page
 import renovation.screens.pages.plan as plan_page
 import renovation.screens.pages.risk as risk_page
+import renovation.screens.pages.season as season_page
 import renovation.screens.pages.sources as sources_page
 
 
@@ -25,6 +26,7 @@ PAGES = (
     Page("compare", compare_page.draw),
     Page("numbers", numbers_page.draw),
     Page("plan", plan_page.draw),
+    Page("season", season_page.draw),
     Page("cash", cash_page.draw),
     Page("lender", lender_page.draw),
     Page("risk", risk_page.draw),

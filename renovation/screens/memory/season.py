@@ -1,0 +1,39 @@
+"""The season's record that a visitor has in hand, and next year's farm made of it."""
+
+import streamlit as st
+
+from renovation.decide.next_year import NextYear, next_year
+from renovation.inputs import Scenario, SeasonRecord, season_problems
+
+_KEPT = 16
+_NAME = "season_record"
+
+
+def keep(record: SeasonRecord, *, as_planned: bool) -> None:
+    """Have a record in hand. as_planned: whether what it is silent about went as planned."""
+    st.session_state[_NAME] = (record, as_planned)
+
+
+def in_hand(farm: Scenario) -> tuple[SeasonRecord, bool] | None:
+    """The record in hand and whether the plan was followed; None where there is none of this farm's season."""
+    found: tuple[SeasonRecord, bool] | None = st.session_state.get(_NAME)
+    return found if found is not None and not season_problems(found[0], farm) else None
+
+
+def next_farm(farm: Scenario, record: SeasonRecord, *, as_planned: bool) -> NextYear:
+    """The farm twelve months on; raises as `next_year`, and as a loan that cannot be."""
+    return _next_farm(farm.digest, record.model_dump_json(), as_planned, farm, record)
+
+
+# A name that begins with an underscore is not hashed: digest and record as text are the key.
+
+
+@st.cache_resource(max_entries=_KEPT, show_spinner=False)
+def _next_farm(
+    digest: str,  # noqa: ARG001
+    counted: str,  # noqa: ARG001
+    as_planned: bool,
+    _farm: Scenario,
+    _record: SeasonRecord,
+) -> NextYear:
+    return next_year(_farm, _record, as_planned=as_planned)
