@@ -193,3 +193,104 @@ def test_trees_under_way_are_told_beside_their_stand():
     assert "Of these: 80 under way." in [caption.value for caption in at.caption]
     type_in(at, "stand.0.name", "Upper half")
     assert [one.stand for one in farm(at).under_way] == ["Upper half"]
+
+
+# What stands already
+
+
+def standing(**changes):
+    at = visit("numbers")
+    at.session_state["scenario"] = farm(at).changed(**changes)
+    run(at)
+    return choose(at, "numbers", "standing")
+
+
+def test_trees_under_way_are_typed_try_by_try_and_taken_out():
+    at = standing()
+    at.button(key=key(at, "add_under_way")).click()
+    run(at)
+    begun = farm(at).under_way[0]
+    assert (begun.stand, begun.technique, begun.trees, begun.taken) == ("River field", "side_graft", 1, ())
+    type_in(at, "under_way.0.trees", "180")
+    at.selectbox(key=key(at, "under_way.0.start")).set_value("2026-04")
+    run(at)
+    type_in(at, "under_way.0.taken", "40, 30")
+    type_in(at, "under_way.0.given_up", "10")
+    begun = farm(at).under_way[0]
+    assert (begun.trees, begun.start, begun.taken, begun.given_up) == (180, "2026-04", (40, 30), 10)
+    assert farm(at).free_trees("River field") == farm(at).stands[0].trees - 180
+    captions = [entry.value for entry in at.caption]
+    assert "The tries were in April 2026 and July 2026." in captions
+    assert "100 trees wait for their next try, in January 2027." in captions
+    at.button(key=key(at, "remove_under_way_0")).click()
+    run(at)
+    assert farm(at).under_way == ()
+
+
+LONG = pytest.mark.long
+ENTRY = {"stand": "River field", "technique": "bud_graft", "trees": 20, "start": "2026-09"}
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "sentence"),
+    [
+        ("trees", "100000", "River field has 600 trees. No more of them in all can be under way. Write fewer trees."),
+        ("taken", "3, x", "x is not a number."),
+        pytest.param("taken", "30", "30 trees took or were given up. Write 30 trees or more.", marks=LONG),
+        pytest.param("taken", "3.5", "3.5 is not a whole number. Write one without a decimal sign.", marks=LONG),
+        pytest.param("given_up", "2", "No try has been made. Write first, under Taken, how many", marks=LONG),
+    ],
+)
+def test_what_cannot_stand_is_refused_in_one_sentence_beside_its_field(field, typed, sentence):
+    at = standing(under_way=(ENTRY,))
+    before = farm(at)
+    type_in(at, f"under_way.0.{field}", typed)
+    assert farm(at) == before
+    assert len(at.error) == 1
+    assert at.error[0].value.startswith(sentence)
+
+
+def test_what_did_not_take_at_the_last_try_is_given_up():
+    at = standing(under_way=({**ENTRY, "technique": "hard_pruning"},))
+    type_in(at, "under_way.0.taken", "15")
+    assert (farm(at).under_way[0].given_up, farm(at).under_way[0].waiting) == (5, 0)
+    type_in(at, "under_way.0.trees", "18")
+    assert farm(at).under_way[0].given_up == 3
+    type_in(at, "under_way.0.taken", "")
+    assert (farm(at).under_way[0].given_up, farm(at).under_way[0].waiting) == (0, 18)
+
+
+def test_tools_that_are_there_are_chosen_and_their_months_typed():
+    at = standing()
+    chosen = at.selectbox(key=key(at, f"new_tool|{len(farm(at).supplies.tools)}"))
+    chosen.set_value("grafting_knife")
+    run(at)
+    at.button(key=key(at, "add_tool")).click()
+    run(at)
+    assert farm(at).tools_owned == {"grafting_knife": farm(at).supplies.tools["grafting_knife"].lasts_years.value * 12}
+    type_in(at, "tools_owned.grafting_knife", "8")
+    assert farm(at).tools_owned == {"grafting_knife": 8.0}
+    type_in(at, "tools_owned.grafting_knife", "0")
+    assert at.error[0].value.startswith("0 is not possible here.")
+    at.button(key=key(at, "remove_tool_grafting_knife")).click()
+    run(at)
+    assert not farm(at).tools_owned
+
+
+def test_empty_places_are_typed_beside_the_trees_and_ask_for_a_way():
+    at = visit("numbers")
+    type_in(at, "stands.0.empty_places", "30")
+    assert farm(at).stands[0].empty_places == 30
+    hint = "No way plants the empty places of this stand. Choose one under Ways, such as gap planting."
+    assert hint in [entry.value for entry in at.caption]
+    choose(at, "numbers", "ways")
+    at.toggle(key=key(at, "consider.gap_planting")).set_value(True)
+    run(at)
+    assert farm(at).techniques["gap_planting"].works_on == "empty places"
+    choose(at, "numbers", "trees")
+    assert hint not in [entry.value for entry in at.caption]
+    choose(at, "numbers", "figures")
+    at.selectbox(key=key(at, f"figures_of|{'|'.join(farm(at).techniques)}")).set_value("gap_planting")
+    run(at)
+    for section in ("crown", "tries", "work", "upkeep", "prices"):
+        choose(at, "figures", section)

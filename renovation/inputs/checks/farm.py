@@ -139,9 +139,9 @@ class Farm:
         return number
 
     def free(self, stand: str, works_on: str = "trees") -> int | None:
-        """Those of them that nothing has begun on."""
-        there = self.there(stand, works_on)
-        return None if there is None else max(0, there - self.under_way.get((stand, works_on), 0))
+        """Those of them that nothing has begun on; None too where more are said to be under way than there are."""
+        there, begun = self.there(stand, works_on), self.under_way.get((stand, works_on), 0)
+        return None if there is None or begun > there else there - begun
 
     def technique(self, key: str) -> Technique | None:
         """The technique that a table states; None where it states none that can be."""

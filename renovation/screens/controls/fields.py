@@ -4,6 +4,7 @@ A number is typed as text and read by `read_decimal`, for a decimal comma means 
 nothing to the other. What is refused leaves the last good value in force, and the page says so.
 """
 
+import re
 from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -119,6 +120,36 @@ def numbers(at: Path, *fields: str) -> None:
     """Numbers that stand in one part of the farm, one beneath another."""
     for field in fields:
         number(Place((*at, field)))
+
+
+def counts(label: str, place: Place, *, help_text: str | None = None) -> None:
+    """Whole numbers in a row, typed with commas or spaces between them, refused in one sentence."""
+    key = key_of(".".join(map(str, place.path)))
+    _follow(key, _counts_text(place.now()))
+    st.text_input(plain(label), key=key, help=help_text, on_change=_read_counts, args=(key, place), autocomplete="off")
+    _refusal(key)
+
+
+def _counts_text(values: Sequence[int]) -> str:
+    return ", ".join(map(str, values))
+
+
+def _read_counts(key: str, place: Place) -> None:
+    """Take the numbers that were typed: change the farm, or keep it and say why."""
+    typed = [part for part in re.split(r"[\s,;]+", str(st.session_state[key])) if part]
+    refused = state.memory("refused")
+    refused.pop(key, None)
+    values = []
+    problems = []
+    for number, part in enumerate(typed):
+        value, sentence = read_number(part, Place((*place.path, number)))
+        values.append(value)
+        problems += [sentence] if value is None else []
+    problems = problems[:1] or state.change(place.changes(tuple(values)))
+    if problems:
+        kept = _counts_text(place.now())
+        form = "kept" if kept else "kept_nothing"
+        refused[key] = state.words()(f"screen.refused.{form}", why=" ".join(problems), kept=kept)
 
 
 def say(value: float, place: Place) -> str:

@@ -7,7 +7,7 @@ import streamlit as st
 from renovation.inputs import Scenario
 from renovation.screens.controls.text import section
 from renovation.screens.memory import state
-from renovation.screens.parts import figures, horizon, household, market, trees, ways
+from renovation.screens.parts import figures, horizon, household, market, standing, trees, ways
 from renovation.words import Words
 
 
@@ -18,6 +18,7 @@ def draw() -> None:
     st.markdown(words("screen.numbers.lead"))
     parts: dict[str, Callable[[Scenario, Words], None]] = {
         "trees": trees.draw,
+        "standing": standing.draw,
         "household": household.draw,
         "market": market.draw,
         "time": horizon.draw,

@@ -27,7 +27,7 @@ def test_the_plan_of_a_tiny_farm_with_trees_under_way_is_the_best_of_all(seed):
         assert found.account.bought[tool].tolist() == pieces.tolist()
 
 
-@pytest.mark.parametrize("seed", some_plain(range(60), (0, 3)))
+@pytest.mark.parametrize("seed", some_plain(range(60), (3, 5)))
 def test_the_plan_of_a_tiny_farm_with_empty_places_is_the_best_of_all(seed):
     farm, planning = tiny_farm(seed)
     farm = with_empty_places(farm, seed)
