@@ -16,6 +16,7 @@ COMMANDS = (
     "workbook",
     "season",
     "next",
+    "tally",
     "check",
     "techniques",
     "schema",

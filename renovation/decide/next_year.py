@@ -38,7 +38,7 @@ from renovation.inputs import (
     year_month,
 )
 from renovation.inputs.findings import problems_of
-from renovation.inputs.planning import Worked
+from renovation.inputs.planning import WorkDone
 from renovation.inputs.season_checks import trees_begun
 
 Table = dict[str, Any]
@@ -214,7 +214,7 @@ def _records(farm: Scenario, record: SeasonRecord, data: Table) -> Iterator[Note
         yield Note("records.added", {"technique": key, "made": made, "took": taken}, assumed=False)
 
 
-def _work(farm: Scenario, record: SeasonRecord, key: str, made: int, taken: int) -> dict[str, Worked]:
+def _work(farm: Scenario, record: SeasonRecord, key: str, made: int, taken: int) -> dict[str, WorkDone]:
     """Days of each operation of a way that were counted, where it was done on any tree of the record."""
     begun = sum(trees_begun(cohort) for cohort in record.cohorts if cohort.technique == key and cohort.tries)
     found = {}
@@ -225,7 +225,7 @@ def _work(farm: Scenario, record: SeasonRecord, key: str, made: int, taken: int)
         trees = {"start": begun, "established": taken, "never": made - taken}.get(anchor, made)
         if trees > 0:
             days = (row.family or 0.0) + (row.hired or 0.0)
-            found[row.operation] = Worked(days=days, trees=trees if anchor == "start" else None)
+            found[row.operation] = WorkDone(days=days, trees=trees if anchor == "start" else None)
     return found
 
 

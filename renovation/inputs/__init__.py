@@ -9,6 +9,7 @@ from renovation.inputs.defaults import (
     default_supplies,
     default_technique,
     default_techniques,
+    default_tree_classes,
 )
 from renovation.inputs.errors import Problem, ScenarioError, unit_words
 from renovation.inputs.files import (
@@ -114,6 +115,7 @@ __all__ = [
     "default_supplies",
     "default_technique",
     "default_techniques",
+    "default_tree_classes",
     "demo_names",
     "demo_scenario",
     "in_currency",

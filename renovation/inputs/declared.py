@@ -95,9 +95,9 @@ def _innermost(shape: Shape) -> Shape:
 
 
 @cache
-def models() -> tuple[type[BaseModel], ...]:
-    """Every model that a scenario is made of, from the outside in, each once."""
-    return tuple(dict.fromkeys(_models(Shape(Scenario))))
+def models(whole: type[BaseModel] = Scenario) -> tuple[type[BaseModel], ...]:
+    """Every model that a scenario, or another whole, is made of, from the outside in, each once."""
+    return tuple(dict.fromkeys(_models(Shape(whole))))
 
 
 def _models(shape: Shape) -> Iterator[type[BaseModel]]:

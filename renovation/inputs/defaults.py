@@ -6,6 +6,8 @@ from functools import cache
 from importlib import resources
 from typing import Annotated, Any
 
+from pydantic import Field
+
 from renovation.inputs.overrides import tupled, unit_findings
 from renovation.inputs.quantities import Figure, FrozenDict, Model, Quantity, Share, refuse_all
 from renovation.inputs.techniques import Supplies, Technique
@@ -71,6 +73,30 @@ class LearningFigures(Model):
     first_take: Annotated[Figure[Share], Quantity("share")]
     highest_take: Annotated[Figure[Share], Quantity("share")]
     rate: Annotated[Figure[Share], Quantity("share of failures left by each doubling")]
+
+
+PodsPerTree = Annotated[float, Field(ge=0, le=500)]
+
+
+class TreeClasses(Model):
+    """The borders of the classes of trees, the fewest pods of each, and the pods of a kilogram, as they ship."""
+
+    good: Annotated[Figure[PodsPerTree], Quantity("pods/tree/year")]
+    average: Annotated[Figure[PodsPerTree], Quantity("pods/tree/year")]
+    unproductive: Annotated[Figure[PodsPerTree], Quantity("pods/tree/year")]
+    pods_per_kg: Annotated[Figure[PodsPerTree], Quantity("pods/kg dry")]
+
+
+@cache
+def default_tree_classes() -> TreeClasses:
+    """Where trees count as good, average, poor and unproductive, each border with its source.
+
+    Example:
+        >>> default_tree_classes().good.value
+        25.0
+    """
+    classes: TreeClasses = _checked(TreeClasses, _table("tree_classes.toml"))
+    return classes
 
 
 @cache

@@ -58,7 +58,7 @@ class Learning(Model):
     """Grafts made before the plan begins, beside those on record."""
 
 
-class Worked(Model):
+class WorkDone(Model):
     """Days worked at one operation in a season."""
 
     days: Annotated[NotNegative, Quantity("person-days")]
@@ -73,7 +73,7 @@ class GraftRecord(Model):
     made: Annotated[int, Field(ge=0, le=10_000_000), Quantity("grafts")]
     taken: Annotated[int, Field(ge=0, le=10_000_000), Quantity("grafts")]
     season: YearMonth | None = None
-    work: Named[Worked] = Field(default_factory=FrozenDict)
+    work: Named[WorkDone] = Field(default_factory=FrozenDict)
     """By operation."""
 
     def worked_on(self, operation: str, anchor: Anchor) -> int:

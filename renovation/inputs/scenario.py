@@ -41,7 +41,7 @@ MOST_CROSS_CHECKED = 1000
 """Where the fields alone refuse more than this, nobody looks for what stands between them."""
 SAID_ONLY_IF_STATED = {
     "": ("under_way", "tools_owned"),
-    "stands": ("empty_places",),
+    "stands": ("empty_places", "part_of"),
     "techniques": ("take_by_month",),
     "loans": ("running", "owed"),
     "records": ("work",),
@@ -109,6 +109,8 @@ class Stand(Model):
     """Only these techniques suit this stand; all that the scenario considers where absent."""
     untouched: bool = False
     """Kept as it is whatever the plan."""
+    part_of: Name | None = None
+    """The stand of which these trees are a class, as a walk told them; it is not itself listed."""
 
     @model_validator(mode="after")
     def _one_crop(self) -> Self:
@@ -290,6 +292,15 @@ class Scenario(Model):
             if stand.name == name:
                 return stand
         raise KeyError(name)
+
+    @property
+    def wholes(self) -> dict[str, tuple[Stand, ...]]:
+        """The stands that were walked, each with its classes, where it has several."""
+        found: dict[str, list[Stand]] = {}
+        for stand in self.stands:
+            if stand.part_of is not None:
+                found.setdefault(stand.part_of, []).append(stand)
+        return {name: tuple(parts) for name, parts in found.items() if len(parts) > 1}
 
     def free_trees(self, name: str) -> int:
         """Trees of a stand but those under way; KeyError where there is no such stand."""

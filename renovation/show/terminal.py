@@ -12,6 +12,7 @@ from renovation.show.compare.practise import practise_sentences
 from renovation.show.compare.reasons import reasons
 from renovation.show.grid import INDENT, Table, lines, paragraph, render
 from renovation.show.held import held_sentences
+from renovation.show.tally import whole_sentences
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -84,6 +85,7 @@ def check_text(scenario: Scenario, words: Words, width: int) -> str:
         words("command.check.stands", stands=words("unit.stands", n=len(scenario.stands)), trees=trees),
         *([words("unit.under_way", n=begun)] if begun else []),
         *([words("command.check.gaps", places=words("unit.places", n=gaps))] if gaps else []),
+        *whole_sentences(scenario, words),
         words("command.check.ways", ways=ways),
         words(
             "command.check.horizon",

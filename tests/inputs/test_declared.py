@@ -20,12 +20,16 @@ from renovation.inputs import (
     write_scenario,
 )
 from renovation.inputs.loans import Loan, LoanOffer
-from renovation.inputs.scenario import Household, LoanTest, Stand
+from renovation.inputs.scenario import Household, LoanTest, Scenario, Stand
+from renovation.inputs.season import SeasonRecord
 from renovation.inputs.shapes import fields
+from renovation.inputs.tally import Tally
 from renovation.inputs.techniques import Technique, Tool
 from renovation.words import Words, languages
 
-FIELDS = [(model, field) for model in models() for field in fields(model)]
+WHOLES = (Scenario, SeasonRecord, Tally)
+MODELS = dict.fromkeys(model for whole in WHOLES for model in models(whole))
+FIELDS = [(model, field) for model in MODELS for field in fields(model)]
 
 
 @pytest.mark.parametrize("language", languages())

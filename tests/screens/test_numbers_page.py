@@ -1,7 +1,7 @@
 """Your numbers without a browser: what is typed, chosen and taken back is in the farm, or is refused in a sentence."""
 
 import pytest
-from screens.visiting import choose, farm, key, run, type_in, upload, visit
+from screens.visiting import choose, farm, key, run, shown, type_in, upload, visit
 
 from renovation.inputs import demo_scenario, write_scenario
 from renovation.screens.controls.overrides import own_value
@@ -294,3 +294,44 @@ def test_empty_places_are_typed_beside_the_trees_and_ask_for_a_way():
     run(at)
     for section in ("crown", "tries", "work", "upkeep", "prices"):
         choose(at, "figures", section)
+
+
+def walk_of(*pods):
+    rows = "\n".join(f"{tree},{count}" for tree, count in enumerate(pods, 1))
+    return f"tree,pods\n{rows}\n".encode()
+
+
+def test_a_walk_is_brought_as_a_table_looked_at_and_used():
+    at = choose(visit("numbers", farm="few_hands"), "numbers", "walk")
+    stand = farm(at).stands[0]
+    counted = [30, 18, 6, 0] * ((stand.trees + 3) // 4)
+    at.file_uploader(key=key(at, "walk_table")).set_value(("walk.csv", walk_of(*counted, "lost"), "text/csv"))
+    run(at)
+    assert f"walk.csv, line {len(counted) + 2}: lost is not a number" in at.error[0].value
+    at.file_uploader(key=key(at, "walk_table")).set_value(("walk.csv", walk_of(*counted), "text/csv"))
+    run(at)
+    assert "Usual borders: good from 25 pods on, average from 15, poor below." in shown(at)
+    at.button(key=key(at, "walk_use")).click()
+    run(at)
+    assert [part.trees for part in farm(at).wholes[stand.name]] == [len(counted) // 4] * 4
+    choose(at, "numbers", "trees")
+    assert f"{stand.name} in all: {len(counted):,} trees in 4 classes" in shown(at)
+
+
+def test_the_sums_of_a_walk_are_typed():
+    at = choose(visit("numbers", farm="few_hands"), "numbers", "walk")
+    at.text_input(key=key(at, "walk.good.trees")).set_value("ten")
+    press(at)
+    assert "not a number" in at.error[0].value
+    for name, text in (("good.trees", "2000"), ("good.pods_per_tree", "28,5"), ("bare.trees", "40")):
+        at.text_input(key=key(at, f"walk.{name}")).set_value(text)
+    press(at)
+    at.button(key=key(at, "walk_use")).click()
+    run(at)
+    name = farm(at).stands[0].part_of
+    assert [part.trees for part in farm(at).wholes[name]] == [2000, 40]
+
+
+def press(at):
+    next(button for button in at.button if button.label == WORDS("tally.typed")).click()
+    return run(at)

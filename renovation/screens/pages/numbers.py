@@ -7,7 +7,7 @@ import streamlit as st
 from renovation.inputs import Scenario
 from renovation.screens.controls.text import section
 from renovation.screens.memory import state
-from renovation.screens.parts import figures, horizon, household, market, standing, trees, ways
+from renovation.screens.parts import figures, horizon, household, market, standing, trees, walk, ways
 from renovation.words import Words
 
 
@@ -19,6 +19,7 @@ def draw() -> None:
     parts: dict[str, Callable[[Scenario, Words], None]] = {
         "trees": trees.draw,
         "standing": standing.draw,
+        "walk": walk.draw,
         "household": household.draw,
         "market": market.draw,
         "time": horizon.draw,

@@ -16,9 +16,10 @@ from renovation.screens.controls.fields import (
     switch,
     text_entry,
 )
-from renovation.screens.controls.text import plain
+from renovation.screens.controls.text import bullets, plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
+from renovation.show.tally import whole_sentences
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -42,6 +43,7 @@ def draw(farm: Scenario, words: Words) -> None:
             key=key_of(f"stand_box_{position}"),
         ):
             _stand(farm, position, stand, words)
+    bullets(whole_sentences(farm, words))
     st.button(words("screen.numbers.add_stand"), on_click=_add_stand, key=key_of("add_stand"))
 
 

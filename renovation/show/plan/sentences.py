@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from renovation.decide.plan.exact import Breach
 from renovation.decide.plan.plan import Plan, Start
+from renovation.decide.plan.poorest import poorest_first
 from renovation.decide.plan.why_not_more import Limit
 from renovation.decide.plan.yardsticks import CautionPoint, Yardstick
 from renovation.decide.replacement import OldTreeRule, RenewalCurve, StartCurve
@@ -31,6 +32,10 @@ def plan_sentences(plan: Plan, words: Words, year: int = 1) -> list[str]:
         lines.append(voice("plan.loan", amount=voice.money(plan.loan.amount), loan=plan.loan.name))
     elif plan.problem.planning.loan is not None:
         lines.append(voice("plan.no_loan", loan=plan.problem.planning.loan.name))
+    lines += [
+        voice(f"plan.{'' if first else 'not_'}poorest_first", stand=whole)
+        for whole, first in poorest_first(plan).items()
+    ]
     lines += [gain_sentence(plan, words), family_day_sentence(plan, words)]
     lines.append(standing_sentence(plan, words))
     lines.append(

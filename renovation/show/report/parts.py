@@ -26,6 +26,7 @@ from renovation.show.report.risk_part import careful_part, risk_part
 from renovation.show.report.sheet_part import sheet_part
 from renovation.show.risk import answers as risk_answers
 from renovation.show.risk.figures import drawn_from
+from renovation.show.tally import whole_sentences
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -96,7 +97,8 @@ def plan(dossier: Dossier, words: Words) -> Html:
         for key in dict.fromkeys(treatment.technique for treatment in scenario.plan)
         if f"technique_help.{key}" in words
     ]
-    return join([paragraphs(note), planned, bullets(helps), table(rows.stands(scenario, words))])
+    in_all = [bullets(said)] if (said := whole_sentences(scenario, words)) else []
+    return join([paragraphs(note), planned, bullets(helps), table(rows.stands(scenario, words)), *in_all])
 
 
 # 3 This year
