@@ -98,7 +98,12 @@ def _expected(farm: Scenario) -> list[tuple[str, str, str, int]]:
     for entry in farm.plan:
         if farm.month_of(entry.start) + min(0, farm.techniques[entry.technique].earliest_month) < YEAR:
             found.append((entry.stand, entry.technique, entry.start, 0))
-    suited = [(stand.name, key) for stand in farm.stands for key in stand.techniques or farm.techniques]
+    suited = [
+        (stand.name, key)
+        for stand in farm.stands
+        for key in stand.techniques or farm.techniques
+        if farm.techniques[key].works_on == "trees" or stand.empty_places
+    ]
     return list(dict.fromkeys(found)) or [(stand, key, "", 0) for stand, key in suited]
 
 

@@ -13,7 +13,7 @@ from pathlib import Path
 
 import pytest
 from command_line import refused, said
-from farm_files import BAD, FARMS, TESTS, expected_of
+from farm_files import BAD, FARMS, SMALL, TESTS, expected_of
 from masked import Masked, letters_left
 
 import renovation
@@ -418,6 +418,33 @@ def test_the_season_written_down_becomes_next_years_file(capsys, tmp_path):
     assert new.read_text("utf-8").startswith("# The farm Few hands twelve months on")
     assert "Of these: 40 under way." in said(capsys, "check", new)
     assert refused(capsys, "next", HANDS, "--record", filled, "-o", new).startswith(f"{new} exists.")
+
+
+@pytest.mark.long
+def test_a_year_at_a_terminal_from_the_first_plan_to_the_next(capsys, tmp_path):
+    """The farm checked, a plan made and written into its file, its season counted, next year's plan made."""
+    file, filled, new = (tmp_path / name for name in ("farm.toml", "season.csv", "next.toml"))
+    few = "[planning]\nyears = 2\ngap = 0.01\nscions_per_year = 60\n"
+    file.write_text(SMALL + few, "utf-8")
+    said(capsys, "check", file)
+    starts = json.loads(said(capsys, "plan", file, "--json"))["plan"]["starts"]
+    assert len(starts) == 2
+    plan = [{key: start[key] for key in ("stand", "technique", "trees", "start")} for start in starts]
+    lines = [
+        f"{key} = {json.dumps(value)}" if key else value
+        for row in plan
+        for key, value in {"": "[[plan]]", **row}.items()
+    ]
+    file.write_text("\n".join([SMALL + few, *lines]), "utf-8")
+    said(capsys, "season", file, "--blank", "-o", filled)
+    first = f"{starts[0]['stand']},{starts[0]['technique']},{starts[0]['start']},1,,,,"
+    text = filled.read_text("utf-8").replace(f"made,{first}", f"made,{first}{starts[0]['trees']}")
+    text = text.replace(f"taken,{first}", f"taken,{first}5").replace("in_hand,,,,,,,,", "in_hand,,,,,,,,300")
+    filled.write_text(text, "utf-8")
+    out = said(capsys, "next", file, "--record", filled, "-o", new)
+    assert "The plan carried on: " in out
+    out = said(capsys, "plan", new)
+    assert "The old plan carried on: " in " ".join(out.split())
 
 
 def test_the_empty_table_is_a_page_to_print_too(capsys, tmp_path):

@@ -55,7 +55,8 @@ def next_name(farm: Scenario) -> str:
 
 
 def _open(found: NextYear, name: str) -> None:
-    """Put next year's farm in hand, and say so."""
+    """Put next year's farm in hand, and say so; last year's plan is not one of it."""
+    st.session_state.pop("plan_found", None)
     state.take_up(found.farm, name, is_demo=False)
     words = state.words()
     state.say_once("opened", [words("screen.season.opened", month=words.month(found.farm.appraisal.start))])
