@@ -1,17 +1,15 @@
 """What stands already in words: the check, the report and the loan that is running."""
 
-import pytest
 from command_line import refused, said
 from farm_files import GRAFTED, SMALL
 
 from renovation.decide.lending import appraise_loans
-from renovation.inputs import ScenarioError, read_scenario
+from renovation.inputs import read_scenario
 from renovation.screens.memory.plan import question
 from renovation.show.cash.sentences import first_due, loan_said
 from renovation.show.loans.contract import loan_schedule
 from renovation.show.report.rows import stands
 from renovation.show.terminal import check_text
-from renovation.show.workbook import workbook
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -68,9 +66,3 @@ def test_a_running_loan_tells_what_is_owed_and_when_it_goes_on():
         "The instalments left are set anew on what the lender says."
     ) in loan_said(other, WORDS)
     assert other.as_stated.schedule.debt_service[:7].tolist() == [12.0] * 6 + [0.0]
-
-
-@pytest.mark.parametrize("standing", [GRAFTED, RUNNING, "[tools_owned]\nsaw = 9\n"])
-def test_no_workbook_is_written_of_what_its_formulas_do_not_know(standing):
-    with pytest.raises(ScenarioError, match="a workbook cannot hold"):
-        workbook(read_scenario(SMALL + standing, "begun.toml"), WORDS)

@@ -3,7 +3,6 @@
 import streamlit as st
 
 from renovation.decide.lending import Lending, LoanAppraisal
-from renovation.decide.standing import no_workbook_for
 from renovation.farm import HouseholdCash
 from renovation.inputs import Scenario
 from renovation.screens.controls.sidebar import file_name
@@ -134,7 +133,6 @@ def _each_terms(farm: Scenario, words: Words) -> None:
 
 def _files(farm: Scenario, words: Words) -> None:
     """The report and the workbook, each made when it is asked for."""
-    no_workbook = no_workbook_for(farm)
     stem = file_name(farm).removesuffix(".toml")
     with st.container(horizontal=True):
         st.download_button(
@@ -146,18 +144,15 @@ def _files(farm: Scenario, words: Words) -> None:
             key=key_of("report"),
             help=words("screen.lender.report_help"),
         )
-        if no_workbook is None:
-            st.download_button(
-                words("screen.lender.workbook"),
-                lambda: cash_results.workbook_file(farm),
-                file_name=f"{stem}.xlsx",
-                mime=MIME_OF_WORKBOOK,
-                on_click="ignore",
-                key=key_of("workbook"),
-                help=words("screen.lender.workbook_help"),
-            )
-    if no_workbook is not None:
-        st.caption(plain(no_workbook.sentence(words)))
+        st.download_button(
+            words("screen.lender.workbook"),
+            lambda: cash_results.workbook_file(farm),
+            file_name=f"{stem}.xlsx",
+            mime=MIME_OF_WORKBOOK,
+            on_click="ignore",
+            key=key_of("workbook"),
+            help=words("screen.lender.workbook_help"),
+        )
     st.caption(words("screen.lender.ends"))
 
 

@@ -8,7 +8,6 @@ program's own result as its value, for a reader that does not recalculate. Only 
 from datetime import date
 
 from renovation.decide.dossier import Dossier
-from renovation.decide.standing import refuse_workbook
 from renovation.inputs import Scenario
 from renovation.show.workbook.about import write_assumptions, write_readme
 from renovation.show.workbook.balance import (
@@ -56,7 +55,6 @@ def workbook_of(dossier: Dossier, words: Words, day: date) -> bytes:
 
 def _write(book: Book, dossier: Dossier) -> None:
     """Open the sheets in the order of reading, lay their tables out, and write them."""
-    refuse_workbook(dossier.scenario)
     has_loans = bool(dossier.loans)
     readme, inputs = book.sheet("readme"), book.sheet("inputs")
     terms = book.sheet("loan_terms") if has_loans else None

@@ -49,6 +49,9 @@ def write_readme(book: Book, sheet: Sheet, dossier: Dossier) -> None:
     for key in README_NOTES:
         book.paragraph(sheet, row, 1, words(f"workbook.readme.{key}"), WIDTH)
         row += 1
+    if scenario.under_way or scenario.tools_owned or any(loan.running for loan in scenario.loans):
+        book.paragraph(sheet, row, 1, words("workbook.readme.standing"), WIDTH)
+        row += 1
     if not scenario.loans:
         book.paragraph(sheet, row, 1, words("workbook.readme.no_loan"), WIDTH)
         row += 1
@@ -63,7 +66,9 @@ def write_readme(book: Book, sheet: Sheet, dossier: Dossier) -> None:
 def _write_cautions(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> int:
     """The cautions of the ways in the plan, and of any loan; the last row."""
     words = book.words
-    used = {item.technique: scenario.techniques[item.technique] for item in scenario.plan if item.trees}
+    at_work = [entry.technique for entry in scenario.under_way]
+    at_work += [item.technique for item in scenario.plan if item.trees]
+    used = {key: scenario.techniques[key] for key in at_work}
     table = figures.cautions(used or scenario.techniques, words)
     book.text(sheet, row, 0, table.title, "section")
     told = [line[0] for line in table.rows]
@@ -100,6 +105,37 @@ def write_assumptions(book: Book, sheet: Sheet, dossier: Dossier) -> None:
     book.pages(sheet, 3, (row, 6), fixed_columns=1)
 
 
+def _write_standing(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> int:
+    """Empty places, trees under way with what came of them, and tools that are there; the last row."""
+    words, voice = book.words, Voice.of(scenario, book.words)
+    lines = [
+        (stand.name, words("workbook.assumptions.gaps", places=words("unit.places", n=stand.empty_places)))
+        for stand in scenario.stands
+        if stand.empty_places
+    ]
+    for entry in scenario.under_way:
+        facts = {
+            "trees": voice.trees(entry.trees),
+            "way": voice.way(entry.technique),
+            "month": words.month(entry.start),
+            "took": words.number(sum(entry.taken)),
+            "waiting": words.number(entry.waiting),
+            "given_up": words.number(entry.given_up),
+        }
+        lines.append((entry.stand, words("workbook.assumptions.under_way", **facts)))
+    for key, months in scenario.tools_owned.items():
+        name = words.name("tool", key, scenario.supplies.tools[key].label)
+        lines.append((name, words("workbook.assumptions.tool", months=words("unit.months", n=months))))
+    if lines:
+        row += 1
+        book.text(sheet, row, 0, words("workbook.assumptions.standing"), "section")
+    for name, said in lines:
+        row += 1
+        book.text(sheet, row, 0, name)
+        book.text(sheet, row, 1, said)
+    return row
+
+
 def _write_farm(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> int:
     """The stands, the plan and the harvest season that the kilograms rest on; the next free row."""
     words = book.words
@@ -114,7 +150,7 @@ def _write_farm(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> int:
         }
         book.text(sheet, row, 0, stand.name)
         book.text(sheet, row, 1, words("workbook.assumptions.stand", **facts))
-    row += 1
+    row = _write_standing(book, sheet, row, scenario) + 1
     book.text(sheet, row, 0, words("workbook.assumptions.plan"), "section")
     for item in scenario.plan:
         row += 1

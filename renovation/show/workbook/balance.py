@@ -21,16 +21,20 @@ def balance_table(book: Book, sheet: Sheet, dossier: Dossier) -> SheetTable:
     """Lay out the balance with the plan, and without it."""
     side, without = dossier.cash.with_plan, dossier.cash.without
     loans = [f"loan_{number}" for number in range(1, len(dossier.loans) + 1)]
+    running = [name for name, (loan, _) in zip(loans, dossier.loans, strict=True) if loan.running]
     deflator = (1 + dossier.scenario.appraisal.inflation) ** ((np.arange(dossier.months) + 1) / 12)
     lowest = side.balance <= side.balance.min() + DUST * np.abs(side.balance).max()
 
-    def real(line: str) -> str:
-        """Nominal money of all loans in constant prices."""
+    def real(line: str, loans: Sequence[str] = loans) -> str:
+        """Nominal money of all loans, or of some, in constant prices."""
         return "=(" + "+".join(f"{{{loan}.{line}}}" for loan in loans) + ")/{deflator}" if loans else "=0"
 
     interest = "=savings_rate_per_month*MAX(0,{%s})"
     flows = "{farm_cash}+{other_income}-{living_costs}+{loan_payout}-{loan_fee}-{debt_service}+{savings_interest}"
     flows_without = "{farm_cash_without}+{other_income}-{living_costs}+{savings_interest_without}"
+    if running:
+        flows_without += "+{loan_payout_without}-{loan_fee_without}-{debt_service_without}"
+    lines = {"loan_payout": "payout", "loan_fee": "fee", "debt_service": "service"}
     columns = [
         *time_columns(book, dossier),
         column(book, "deflator", "factor", deflator, "=(1+inflation)^({n}/12)"),
@@ -50,6 +54,11 @@ def balance_table(book: Book, sheet: Sheet, dossier: Dossier) -> SheetTable:
         ),
         column(book, "balance", "flow", side.balance, f"={{balance.before}}+{flows}", first=f"=savings+{flows}"),
         column(book, "farm_cash_without", "flow", without.farm_cash, "={alone.cash}"),
+        *(
+            column(book, f"{key}_without", "flow", getattr(without, key), real(line, running))
+            for key, line in lines.items()
+            if running
+        ),
         column(
             book,
             "savings_interest_without",
@@ -145,6 +154,7 @@ def _gathered(years: Sequence[int], horizon: int) -> list[Value]:
 def household_years_table(book: Book, sheet: Sheet, dossier: Dossier) -> SheetTable:
     """Lay out the years of the household: money in and out, gaps and dips, the balance at the end."""
     side, without, years = dossier.cash.with_plan, dossier.cash.without, dossier.years
+    running = any(loan.running for loan, _ in dossier.loans)
 
     def summed(key: str, values: FloatArray) -> SheetColumn:
         return column(book, key, "flow", numbers(by_year(values)), f"=SUM({{months.{key}.year}})")
@@ -156,6 +166,8 @@ def household_years_table(book: Book, sheet: Sheet, dossier: Dossier) -> SheetTa
     def flags(found: Sequence[int]) -> list[Value]:
         return [1 if y in found else 0 for y in range(1, years + 1)]
 
+    out = numbers(by_year(without.money_out))
+    out_without = column(book, "money_out_without", "flow", out, "={living_costs}+{debt_service_without}")
     return SheetTable(
         book,
         sheet,
@@ -177,9 +189,17 @@ def household_years_table(book: Book, sheet: Sheet, dossier: Dossier) -> SheetTa
                 numbers(by_year(without.money_in)),
                 "={farm_cash_without}+{other_income}",
             ),
+            *([summed("debt_service_without", without.debt_service)] if running else []),
+            *([out_without] if running else []),
             column(book, "gap", "count", flags(side.gap_years), _flag("money_in", "money_out")),
             column(book, "dip", "count", flags(dossier.cash.dip_years), _flag("farm_cash", "farm_cash_without")),
-            column(book, "gap_without", "count", flags(without.gap_years), _flag("money_in_without", "living_costs")),
+            column(
+                book,
+                "gap_without",
+                "count",
+                flags(without.gap_years),
+                _flag("money_in_without", "money_out_without" if running else "living_costs"),
+            ),
             column(book, "end_balance", "flow", numbers(side.balance[11::12]), "={months.balance.year_end}"),
             column(
                 book,

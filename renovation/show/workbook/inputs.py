@@ -27,6 +27,7 @@ from renovation.inputs import (
     twelve,
 )
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
+from renovation.show.workbook.running import write_running
 
 LABEL, VALUE, UNIT, SOURCE, MEANING = range(5)
 WIDTHS = (32, 18, 34, 30, 78)
@@ -251,6 +252,8 @@ def write_loan_terms(book: Book, sheet: Sheet, dossier: Dossier, month_labels: s
             book.name(f"loan_{column - 1}_{field}", sheet, (row, column))
     _write_loan_choices(book, sheet, rows, loans)
     _write_payouts(book, sheet, rows, dossier, month_labels)
+    if any(loan.running for loan in loans):
+        write_running(book, sheet, rows, dossier)
     last = _write_harvest_months(book, sheet, rows, dossier)
     book.pages(sheet, 3, (last, 1 + len(loans)), fixed_columns=1)
 

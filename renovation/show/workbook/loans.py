@@ -3,6 +3,9 @@
 Nominal money, rounded as a lender rounds it: ROUND is half up for money above 0, and a hair (1e-9 of the smallest
 unit) is added first, so that a half that binary numbers could not hold still counts as one. The balance during
 grace stands in a column of its own: the instalment is set on it, and a formula must not wait for itself.
+
+A loan under way goes on from what is owed before the first month. Where its grace is over its instalment is that of the
+contract, a number.
 """
 
 import numpy as np
@@ -12,6 +15,7 @@ from renovation.money import Schedule, to_constant_prices
 from renovation.show.workbook.book import Book, Sheet, quoted
 from renovation.show.workbook.inputs import Choices, choices
 from renovation.show.workbook.months import time_columns
+from renovation.show.workbook.running import before_month_0, contract_instalment
 from renovation.show.workbook.table import SheetColumn, SheetTable, column
 from renovation.types import FloatArray
 
@@ -53,13 +57,13 @@ class LoanSheet:
         at_once = f"IF({{n}}<={n}_grace_end,{n}_grace_interest={paid},{n}_repayment<>{harvest})"
         return [
             *time_columns(self.book, self.dossier),
-            self._column(
+            self._from_before(
                 "payout", "exact", plan.payout + plan.fee, "=" + self._clean("{paid}-{paid.before}"), first="={paid}"
             ),
             self._column("fee", "exact", plan.fee, "=" + self._rounded(f"{{payout}}*{n}_fee_share")),
             self._column("interest", "exact", plan.interest, f"=IF({at_once},{{charged}},0)"),
             self._column("added", "exact", plan.interest_added, "={charged}-{interest}"),
-            self._column(
+            self._from_before(
                 "principal",
                 "exact",
                 plan.principal,
@@ -67,7 +71,7 @@ class LoanSheet:
                 first="=0",
             ),
             self._column("service", "exact", plan.debt_service, "={interest}+{principal}"),
-            self._column(
+            self._from_before(
                 "balance",
                 "exact",
                 plan.balance,
@@ -89,14 +93,14 @@ class LoanSheet:
         grace = f"{{grace_balance.before}}+{{payout}}+IF({n}_grace_interest={paid},0,{interest})"
         chosen = f"OR({n}_repayment<>{harvest},INDEX({n}_harvest_months,{{calendar}})={yes})"
         return [
-            self._column("share", "factor", work["share"], f"={{share.before}}+{paid_out}", first=f"={paid_out}"),
+            self._from_before("share", "factor", work["share"], f"={{share.before}}+{paid_out}", first=f"={paid_out}"),
             self._column(
                 "paid",
                 "exact",
                 work["paid"],
                 f"=IF({{share}}>1-1E-9,{n}_amount,{self._rounded(f'{n}_amount*{{share}}')})",
             ),
-            self._column(
+            self._from_before(
                 "grace_balance",
                 "exact",
                 work["grace_balance"],
@@ -111,7 +115,7 @@ class LoanSheet:
                 work["weight"],
                 f"=IF({{due}}=1,(1+{n}_rate_per_year/12)^-({{n}}-{n}_grace_end),0)",
             ),
-            self._column(
+            self._from_before(
                 "charged",
                 "exact",
                 self.schedule.interest + self.schedule.interest_added,
@@ -122,6 +126,22 @@ class LoanSheet:
 
     def _column(self, key: str, kind: str, values: FloatArray, formula: str, first: str | None = None) -> SheetColumn:
         return column(self.book, key, kind, values, formula, first=first, under="workbook.loan_column")
+
+    def _from_before(self, key: str, kind: str, values: FloatArray, formula: str, first: str) -> SheetColumn:
+        """A column whose first row differs; of a loan under way only by the cells that stand for the row above."""
+        if self.loan.running:
+            n = self.name
+            paid = f"IF({n}_share_before>1-1E-9,{n}_amount,{self._rounded(f'{n}_amount*{n}_share_before')})"
+            stands_for = {
+                "balance": f"{n}_owed_before",
+                "grace_balance": f"{n}_owed_before",
+                "share": f"{n}_share_before",
+                "paid": paid,
+            }
+            first = formula
+            for column_before, cell in stands_for.items():
+                first = first.replace(f"{{{column_before}.before}}", cell)
+        return self._column(key, kind, values, formula, first)
 
     # Above the schedule
 
@@ -136,18 +156,19 @@ class LoanSheet:
         spread = len(plan.instalment_months) if terms.repayment == "equal_principal" else float(work["weight"].sum())
         to_unit = 10.0**self.book.digits
         instalment = float(np.floor(owed / spread * to_unit + 0.5 + 1e-9) / to_unit)
+        first, set_anew = f"COUNTIF({own['share']},0)+1", self._rounded(f"{n}_owed/{parts}")
+        if self.loan.running:
+            # paid out before: its first month is a number, and over its grace so is its instalment
+            instalment = contract_instalment(plan) or instalment
+            first, set_anew = str(terms.first_month + 1), f"IF({n}_grace_end<1,{n}_contract_instalment,{set_anew})"
         return {
             "check": (self._check(own), "general", self.book.words("workbook.check.sound")),
-            "first": (f"=COUNTIF({own['share']},0)+1", "count", terms.first_month + 1),
+            "first": (f"={first}", "count", terms.first_month + 1),
             "grace_end": (f"={n}_first+{n}_grace_months", "count", terms.end_of_grace + 1),
             "last": (f"={n}_first+{n}_term_months", "count", terms.last_month + 1),
             "instalments": (f"=SUM({own['due']})", "count", len(plan.instalment_months)),
             "owed": (f"=INDEX({own['grace_balance']},{table.rows})", "exact", owed),
-            "instalment": (
-                f"=IF({n}_instalments=0,0,{self._rounded(f'{n}_owed/{parts}')})",
-                "exact",
-                instalment,
-            ),
+            "instalment": (f"=IF({n}_instalments=0,0,{set_anew})", "exact", instalment),
             "interest": (f"=SUM({own['interest']})+SUM({own['added']})", "exact", plan.total_interest),
             "fee": (f"=SUM({own['fee']})", "exact", plan.total_fee),
         }
@@ -165,12 +186,14 @@ class LoanSheet:
             f"*({last_month + 1}+MOD({months}-{start},12)<={n}_last))>0)"
         )
         last_payout = f"SUMPRODUCT(({own['share']}<1-1E-9)*1)+1"
+        late = f"{last_payout}>{n}_grace_end"
+        late = f"AND({n}_share_before<1-1E-9,{late})" if self.loan.running else late
         rules = (
             ("amount", f"ABS({n}_amount-ROUND({n}_amount,{self.book.digits}))>{self.book.unit * 1e-6:.0E}"),
             ("shares", f"ABS(SUM({n}_payout_shares)-1)>1E-9"),
             ("shares_without_month", f"ABS(INDEX({own['share']},{last_month})-1)>1E-9"),
             ("term", f"{n}_term_months<={n}_grace_months"),
-            ("payout", f"{last_payout}>{n}_grace_end"),
+            ("payout", late),
             ("horizon", after),
             ("harvest", f"{n}_instalments=0"),
         )
@@ -192,7 +215,7 @@ class LoanSheet:
             book.name(f"{self.name}_{'total_fee' if key == 'fee' else key}", sheet, (row, 5))
             if key in MONTH_ROWS:
                 place = int(value)
-                label = words.month(self.dossier.labels[place - 1]) if place <= self.dossier.months else ""
+                label = words.month(self.dossier.labels[place - 1]) if 1 <= place <= self.dossier.months else ""
                 number = f"{self.name}_{key}"
                 within = f"AND({number}>=1,{number}<={self.table.rows})"
                 book.formula(sheet, (row, 6), f'=IF({within},INDEX({months},{number}),"")', "text", label)
@@ -209,18 +232,19 @@ BALANCE_SCALE = "balance_scale"
 def working_values(plan: Schedule) -> dict[str, FloatArray]:
     """The program's values of the working columns, from its schedule."""
     months = np.arange(plan.balance.size)
-    terms = plan.terms
+    terms, end = plan.terms, plan.terms.end_of_grace
+    paid_before = before_month_0(plan)[0]
     due = np.isin(months, plan.instalment_months).astype(np.float64)
     gross = plan.payout + plan.fee
     share = np.zeros(months.size)
     for month, part in terms.payouts:
-        share[month:] += part
+        share[max(0, month) :] += part
     grace_balance = plan.balance.copy()
-    grace_balance[terms.end_of_grace :] = plan.balance[terms.end_of_grace]
-    after = np.maximum(months - terms.end_of_grace, 0)
+    grace_balance[max(0, end) :] = plan.balance[end] if end >= 0 else plan.owed_before
+    after = np.maximum(months - end, 0)
     return {
         "share": share,
-        "paid": np.asarray(np.cumsum(gross), dtype=np.float64).round(6),
+        "paid": np.asarray(paid_before + np.cumsum(gross), dtype=np.float64).round(6),
         "grace_balance": grace_balance,
         "due": due,
         "due_number": np.cumsum(due),

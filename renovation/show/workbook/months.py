@@ -8,6 +8,7 @@ from renovation.decide.dossier import Dossier
 from renovation.farm import expected_price_path
 from renovation.show.workbook.book import Book, Sheet
 from renovation.show.workbook.table import SheetColumn, SheetTable, column, numbers
+from renovation.types import FloatArray
 
 NARROW = 11
 """Letters of a column of months."""
@@ -28,11 +29,20 @@ def time_columns(book: Book, dossier: Dossier) -> list[SheetColumn]:
     ]
 
 
+def new_kg_without(dossier: Dossier) -> dict[str, FloatArray]:
+    """Crop of the new crowns without the plan by planting material, (T,) kg each: that of the trees under way."""
+    kg: dict[str, FloatArray] = {}
+    for begun in dossier.flows.begun:
+        kg[begun.technique.material] = kg.get(begun.technique.material, 0.0) + begun.tree.new_kg[0]
+    return kg
+
+
 def months_table(book: Book, sheet: Sheet, dossier: Dossier, *, with_plan: bool) -> SheetTable:
     """Lay out one side of the farm."""
     words, scenario = book.words, dossier.scenario
     flows = dossier.flows.with_plan if with_plan else dossier.flows.without
-    materials = dossier.new_kg if with_plan else {}
+    materials = dossier.new_kg if with_plan else new_kg_without(dossier)
+    whole = with_plan or bool(dossier.flows.begun)
 
     def head(key: str, **facts: str) -> str:
         return words(f"workbook.column.{key}", currency=book.currency, **facts)
@@ -48,13 +58,13 @@ def months_table(book: Book, sheet: Sheet, dossier: Dossier, *, with_plan: bool)
     price = expected_price_path(scenario) * scenario.market.dry_price_per_kg
     harvest = scenario.market.harvest_days_per_kg * (flows.old_kg + flows.new_kg)
     bought = [column(book, "materials", "flow", flows.materials, width=NARROW)]
-    if with_plan:
+    if whole:
         bought += [
             column(book, "tools", "flow", flows.tools, width=NARROW),
             column(book, "between", "flow", flows.other_income, width=NARROW),
         ]
-    income = "{sales}+{between}" if with_plan else "{sales}"
-    costs = "{materials}+{tools}" if with_plan else "{materials}"
+    income = "{sales}+{between}" if whole else "{sales}"
+    costs = "{materials}+{tools}" if whole else "{materials}"
     columns = [
         *time_columns(book, dossier),
         *crop,

@@ -7,7 +7,7 @@ from renovation.farm import by_year
 from renovation.money import discount_factors, incremental, zero_small
 from renovation.show.workbook.balance import difference, year_columns
 from renovation.show.workbook.book import Book, Sheet
-from renovation.show.workbook.months import TOP
+from renovation.show.workbook.months import TOP, new_kg_without
 from renovation.show.workbook.table import SheetColumn, SheetTable, column
 from renovation.types import FloatArray
 
@@ -16,6 +16,8 @@ def parts_table(book: Book, sheet: Sheet, dossier: Dossier) -> SheetTable:
     """Crop, sales, days, supplies, tools and farm cash by year, with the plan beside without it."""
     plan, alone = dossier.flows.with_plan, dossier.flows.without
     new = "+".join(f"SUM({{plan.new_kg_{key}.year}})" for key in dossier.new_kg) or "0"
+    new_without = "+".join(f"SUM({{alone.new_kg_{key}.year}})" for key in new_kg_without(dossier))
+    begun = bool(dossier.flows.begun)
 
     def pair(key: str, kind: str = "flow") -> list[SheetColumn]:
         return [
@@ -23,15 +25,21 @@ def parts_table(book: Book, sheet: Sheet, dossier: Dossier) -> SheetTable:
             column(book, f"{key}_without", kind, by_year(getattr(alone, key)), f"=SUM({{alone.{key}.year}})"),
         ]
 
+    def without(key: str, values: FloatArray) -> list[SheetColumn]:
+        return [column(book, f"{key}_without", "flow", by_year(values), f"=SUM({{alone.{key}.year}})")]
+
     columns = [
         *year_columns(book, dossier),
         column(book, "old_kg_with", "kg", by_year(plan.old_kg), "=SUM({plan.old_kg.year})"),
         column(book, "new_kg_with", "kg", by_year(plan.new_kg), f"={new}"),
         column(book, "old_kg_without", "kg", by_year(alone.old_kg), "=SUM({alone.old_kg.year})"),
+        *([column(book, "new_kg_without", "kg", by_year(alone.new_kg), f"={new_without}")] if begun else []),
         *pair("sales"),
         column(book, "between_with", "flow", by_year(plan.other_income), "=SUM({plan.between.year})"),
+        *(without("between", alone.other_income) if begun else []),
         *pair("materials"),
         column(book, "tools_with", "flow", by_year(plan.tools), "=SUM({plan.tools.year})"),
+        *(without("tools", alone.tools) if begun else []),
         *pair("days", "days"),
         *pair("hired_days", "days"),
         *pair("cash"),
@@ -57,11 +65,13 @@ def change_table(book: Book, sheet: Sheet, dossier: Dossier) -> SheetTable:
     total, total_discounted = np.cumsum(flow), np.cumsum(zero_small(discounted))
     number = np.arange(1.0, years + 1)
     labour = "SUM({%s.days.year})*wage_per_day*labour_value"
+    # trees under way have a crop between them and tools without the plan too
+    between, tools = (f"+SUM({{alone.{key}.year}})" if dossier.flows.begun else "" for key in ("between", "tools"))
     formulas = {
         "benefits_with": "=SUM({plan.sales.year})+SUM({plan.between.year})",
-        "benefits_without": "=SUM({alone.sales.year})",
+        "benefits_without": f"=SUM({{alone.sales.year}}){between}",
         "costs_with": f"={labour % 'plan'}+SUM({{plan.materials.year}})+SUM({{plan.tools.year}})",
-        "costs_without": f"={labour % 'alone'}+SUM({{alone.materials.year}})",
+        "costs_without": f"={labour % 'alone'}+SUM({{alone.materials.year}}){tools}",
         "net_with": "=SUM({plan.economic.year})",
         "net_without": "=SUM({alone.economic.year})",
     }

@@ -32,6 +32,7 @@ from renovation.decide import appraise_loans, appraise_plan
 from renovation.decide.risk import risk, stress_tests
 from renovation.farm import by_year, farm_flows, household_cash, loan_terms
 from renovation.inputs import Scenario, load_scenario, scenario_folder
+from renovation.inputs.files import priced_technique
 from renovation.money import LoanError, irr, schedule
 from renovation.show.voice import Voice
 from renovation.show.workbook import workbook
@@ -253,6 +254,75 @@ def hostile() -> Scenario:
     )
 
 
+def standing() -> Scenario:
+    """Trees under way by a graft, a planting with a crop between and gap planting; tools; loans of every kind."""
+    base = farm("first_grafters")
+    ways = base.model_dump()["techniques"] | {"gap_planting": priced_technique("gap_planting", "USD", 1.0)}
+    names = [stand.name for stand in base.stands]
+    entries = (
+        {"stand": names[0], "technique": "side_graft", "trees": 90, "start": "2026-04", "taken": (20, 18)},
+        {"stand": names[2], "technique": "grafted_seedling", "trees": 40, "start": "2026-05", "taken": (29,)},
+        {"stand": names[0], "technique": "gap_planting", "trees": 10, "start": "2026-10", "taken": (7,)},
+    )
+    terms = {"rate_per_year": 0.11, "running": True, "fee_share": 0.01}
+    early, both = ({"month": "2026-03"},), ({"month": "2026-06", "share": 0.4}, {"month": "2027-02", "share": 0.6})
+    loans = (
+        {"name": "Level", "amount": 900.0, "payouts": early, "term_months": 40, **terms},
+        {"name": "Restated", "amount": 700.0, "payouts": early, "term_months": 30, "owed": 600.5, **terms},
+        {
+            "name": "Equal",
+            "amount": 500.0,
+            "payouts": early,
+            "term_months": 24,
+            "repayment": "equal_principal",
+            **terms,
+        },
+        {"name": "In grace", "amount": 800.0, "payouts": both, "term_months": 50, "grace_months": 12, **terms},
+        {
+            "name": "Harvest",
+            "amount": 600.0,
+            "payouts": early,
+            "term_months": 60,
+            "grace_months": 14,
+            "grace_interest": "added",
+            "repayment": "harvest",
+            "harvest_months": (4, 5, 11),
+            "owed": 655.0,
+            **terms,
+        },
+        {"name": "New", "amount": 400.0, "payouts": ({"month": "2027-05"},), "rate_per_year": 0.1, "term_months": 24},
+    )
+    plan = (
+        {"stand": names[0], "technique": "side_graft", "trees": 60, "start": "2027-04"},
+        {"stand": names[0], "technique": "gap_planting", "trees": 12, "start": "2027-05"},
+    )
+    places = {"stands__0__empty_places": 30, "tools_owned": {"saw": 9.0, "grafting_knife": 20.0}, "techniques": ways}
+    return base.changed(plan=plan, under_way=entries, loans=loans, **places)
+
+
+def standing_changed() -> Case:
+    """Prices, wages, inflation, and the terms of loans under way whose grace is not over."""
+    base = standing()
+    changed = base.changed(
+        market__price_per_kg=3.1,
+        household__wage_per_day=9.0,
+        appraisal__inflation=0.06,
+        household__savings=700.0,
+        loans__3__rate_per_year=0.2,
+        loans__3__grace_months=18,
+        loans__4__rate_per_year=0.07,
+        loans__5__amount=777.0,
+    )
+
+    def change(book: Book) -> None:
+        new = {"price_per_kg": 3.1, "wage_per_day": 9.0, "inflation": 0.06, "savings": 700.0}
+        new |= {"loan_4_rate_per_year": 0.2, "loan_4_grace_months": 18, "loan_5_rate_per_year": 0.07}
+        for name, number in {**new, "loan_6_amount": 777.0}.items():
+            put(book, name, number)
+
+    return Case(base, changed, change)
+
+
 def several_rates() -> Case:
     """Trees that are cleared away at great cost in the last year: the change turns sign twice."""
     clearing = operation(month=115, days=1.2, materials={"bag": use(1.0)})
@@ -308,12 +378,19 @@ MAKERS: dict[str, Callable[[], Case]] = {
     "left_alone": lambda: untouched(scenario()),
     "several_rates": several_rates,
     "one_rate": lambda: untouched(several_rates().base),
+    "standing_as_it_is": lambda: untouched(standing()),
+    "standing_changed": standing_changed,
+    "standing_loan_alone": lambda: untouched(scenario(loans=standing().model_dump()["loans"][:1])),
+    "standing_trees_alone": lambda: untouched(standing().changed(plan=(), loans=(), tools_owned={})),
     "hostile": lambda: untouched(hostile()),
     "broken_loans": broken_loans,
 }
 SOUND = [name for name in MAKERS if name != "broken_loans"]
-WITH_LOANS = [name for name in SOUND if name not in ("left_alone", "several_rates", "one_rate")]
-UNCHANGED = [name for name in SOUND if name in ("left_alone", "one_rate", "hostile") or name.endswith("_as_it_is")]
+WITHOUT_LOANS = ("left_alone", "several_rates", "one_rate", "standing_trees_alone")
+WITH_LOANS = [name for name in SOUND if name not in WITHOUT_LOANS]
+UNCHANGED = [
+    name for name in SOUND if name in ("left_alone", "one_rate", "hostile") or name.endswith(("_as_it_is", "_alone"))
+]
 
 
 @cache
