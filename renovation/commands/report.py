@@ -10,6 +10,7 @@ from renovation.inputs import Scenario
 from renovation.words import Words
 
 if TYPE_CHECKING:
+    from renovation.decide.happened import Happened
     from renovation.decide.plan import Plan
 
 SECONDS = 10
@@ -22,6 +23,8 @@ def options(parser: Parser) -> None:
     parser.valued("-o", "--output", name="path", key="report_output")
     parser.switch("--plan", "report_plan", seconds=str(SECONDS))
     parser.switch("--robust", "report_robust")
+    parser.valued("--record", name="path", key="report_record")
+    parser.switch("--as-planned", "as_planned")
 
 
 def do(args: Namespace, words: Words) -> str:
@@ -33,9 +36,19 @@ def do(args: Namespace, words: Words) -> str:
     with worded(words):
         planned = _found_in_time(scenario) if args.plan else None
         careful = careful_of(scenario) if args.robust else None
-        text = report(scenario, words, date.today(), planned, careful)
+        text = report(scenario, words, date.today(), planned, careful, _happened(args, scenario))
     said = [words("command.done.stated_plan", seconds=str(SECONDS))] if args.plan and planned is None else []
     return "\n".join([write(args.output, text, words), *said]) + "\n"
+
+
+def _happened(args: Namespace, scenario: Scenario) -> "Happened | None":
+    """The season looked back upon, where its record is named."""
+    if args.record is None:
+        return None
+    from renovation.decide.happened import planned_and_happened
+    from renovation.inputs import load_season
+
+    return planned_and_happened(scenario, load_season(args.record, scenario), as_planned=args.as_planned)
 
 
 def _found_in_time(scenario: Scenario) -> "Plan | None":

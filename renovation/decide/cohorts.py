@@ -163,9 +163,10 @@ class _Season:
             before.setdefault(names, []).append(group)
         for names, pool in before.items():
             self._carry(pool, recorded.pop(names, None))
-        planned = {
-            (entry.stand, entry.technique, self.farm.month_of(entry.start)): entry.trees for entry in self._due()
-        }
+        planned: dict[tuple[str, str, int], int] = {}
+        for entry in self._due():
+            names = (entry.stand, entry.technique, self.farm.month_of(entry.start))
+            planned[names] = planned.get(names, 0) + entry.trees
         for names, cohort in recorded.items():
             planned.pop(names, None)
             if trees := trees_begun(cohort):

@@ -30,6 +30,7 @@ from renovation.money import Measures, Schedule, incremental
 from renovation.types import FloatArray
 
 if TYPE_CHECKING:  # planner and futures cost an import of their own: a comparison does not pay for it
+    from renovation.decide.happened import Happened
     from renovation.decide.lending import Lending
     from renovation.decide.plan import LearnedPlan, Limit, Plan, Replay, Sheet, Yardstick
     from renovation.decide.replacement import WhenToRenovate
@@ -46,6 +47,7 @@ class Dossier:
     draws, seed: futures to judge on, the scenario's where None. seconds: how long the planner may search, as the
     scenario says where None. cancel: asked between two searches; True ends them. plan_found, careful_found: what a
     search made elsewhere has found (in a thread, in a given time); where None, the dossier searches when it is asked.
+    happened: the season looked back upon, where its record was given.
 
     Every answer raises as the function does that its docstring names: LoanError for a loan that cannot be,
     StartTooEarly for a start that no nursery is in time for.
@@ -66,6 +68,7 @@ class Dossier:
     cancel: Callable[[], bool] | None = None
     plan_found: "Plan | None" = None
     careful_found: "CarefulPlan | None" = None
+    happened: "Happened | None" = None
 
     @property
     def months(self) -> int:

@@ -25,7 +25,7 @@ from typing import Any
 
 import numpy as np
 
-from renovation.decide.cohorts import YEAR, Group, Went, season_went
+from renovation.decide.cohorts import DUST, YEAR, Group, Went, season_went
 from renovation.decide.held import as_held
 from renovation.decide.next_parts import dry_per_kg_sold
 from renovation.farm import (
@@ -284,13 +284,13 @@ def _laid(expected: FloatArray, whole: float, otherwise: FloatArray | None = Non
 
 def _begun(farm: Scenario, went: Went) -> list[Group]:
     """The trees begun in the season, as they were begun: nothing tried on them yet."""
-    before = {(entry.stand, entry.technique, farm.month_of(entry.start)) for entry in farm.under_way}
     found: dict[tuple[str, str, int], float] = {}
     for group in went.groups:
         names = (group.stand, group.technique, group.start)
-        if names not in before:
-            found[names] = found.get(names, 0.0) + group.trees
-    return [Group(*names, trees) for names, trees in found.items()]
+        found[names] = found.get(names, 0.0) + group.trees
+    for entry in farm.under_way:
+        found[entry.stand, entry.technique, farm.month_of(entry.start)] -= entry.trees
+    return [Group(*names, trees) for names, trees in found.items() if trees > DUST]
 
 
 def _with(farm: Scenario, under_way: Sequence[Any]) -> Scenario:
@@ -316,9 +316,10 @@ def _figures(
     yield Figure("family_days", "days", float(family.sum()), record.family_days)
     yield Figure("hired_days", "days", float((year.days - family).sum()), record.hired_days)
     said = stages.spent
+    by_days = record.spent.wages is None and record.hired_days is not None
     for name, expected, counted in (
         ("spent_on_supplies", year.supplies, said.supplies),
-        ("spent_on_wages", year.wages, said.wages),
+        ("spent_on_wages", year.wages, None if by_days else said.wages),
         ("spent_on_household", year.living, said.household),
         ("other_income", year.income, record.other_income),
     ):

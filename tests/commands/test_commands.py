@@ -17,7 +17,7 @@ from farm_files import BAD, FARMS, SMALL, TESTS, expected_of
 from masked import Masked, letters_left
 
 import renovation
-from renovation.commands import COMMANDS, cash, plan, risk
+from renovation.commands import COMMANDS, cash, plan, risk, season
 from renovation.commands.program import answer, printable
 from renovation.decide import compare, npv_per_tree, ranges
 from renovation.decide.practise import practise_first
@@ -340,7 +340,7 @@ def test_no_word_is_printed_that_is_not_in_the_catalogue(monkeypatch, argv):
     citations = re.findall(r'(?:citation|because) = "([^"]*)"', "".join(_default_texts()))
     data = [scenario.about.name, scenario.digest, *(stand.name for stand in scenario.stands), *citations]
     data += ["renovation", "USD", *default_techniques(), *COMMANDS, *languages()]
-    data += [*tidy.TABLES, *cash.TABLES, *risk.TABLES, *plan.TABLES]
+    data += [*tidy.TABLES, *cash.TABLES, *risk.TABLES, *plan.TABLES, *season.TABLES]
     without_options = re.sub(r"--[a-z-]+", "", answer(argv))
     assert letters_left(without_options, *data) == set()
 
@@ -410,6 +410,18 @@ def test_the_season_written_down_becomes_next_years_file(capsys, tmp_path):
         assert f"{line}\n" in text
         text = text.replace(f"{line}\n", f"{line}{value}\n")
     filled.write_text(text, "utf-8")
+    looked_back = said(capsys, "season", HANDS, "--record", filled)
+    assert "At the season's end you had FCFA\N{NO-BREAK SPACE}210,000 in hand: " in looked_back
+    told = json.loads(said(capsys, "season", HANDS, "--record", filled, "--json"))
+    assert sum(told["parts"].values()) == pytest.approx(told["happened"] - told["planned"])
+    rows = list(csv.DictReader(io.StringIO(said(capsys, "season", HANDS, "--record", filled, "--csv", "-"))))
+    assert {row["cause"]: float(row["money"]) for row in rows} == told["parts"]
+    figures = said(capsys, "season", HANDS, "--record", filled, "--csv", "-", "--csv-table", "figures")
+    begun = next(csv.DictReader(io.StringIO(figures)))
+    assert (begun["name"], begun["planned"], begun["happened"]) == ("begun", "50.0", "40.0")
+    report = tmp_path / "report.html"
+    said(capsys, "report", HANDS, "--record", filled, "-o", report)
+    assert "Planned and happened" in report.read_text("utf-8")
     out = said(capsys, "next", HANDS, "--record", filled, "-o", new)
     assert "- Near trees, Side graft of October 2026: 40 trees under way. 11 took, 29 wait, 0 were given up." in out
     assert "- Money in hand: FCFA\N{NO-BREAK SPACE}210,000, as counted." in out
@@ -461,6 +473,8 @@ def test_the_empty_table_is_a_page_to_print_too(capsys, tmp_path):
     [
         (["season", FIRST], "Say what you want of the season. Usage: renovation season FILE "),
         (["season", FIRST, "--blank", "-o", "season.txt"], "-o: season.txt is not possible. Name a file that ends in "),
+        (["season", FIRST, "--blank", "--record", "a.csv"], "Say what you want of the season. Usage: "),
+        (["season", FIRST, "--record", "no_such.csv"], "no_such.csv: there is no such file."),
         (["next", FIRST, "-o", "next.toml"], "Name the season's record. Usage: renovation next FILE "),
         (["next", FIRST, "--record", "no_such.csv", "-o", "a.toml"], "no_such.csv: there is no such file."),
         (["next", FIRST, "--record", FIRST, "-o", "a.toml"], "first_grafters.toml, line 1: "),

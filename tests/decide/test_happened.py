@@ -86,6 +86,13 @@ def test_other_trees_started_are_the_trees_part():
     assert none.happened == pytest.approx(float(cash.with_plan.balance[YEAR - 1]), abs=1e-9)
 
 
+def test_a_plan_that_names_the_same_start_twice_is_followed_whole():
+    twice = ({"stand": "Lower field", "technique": "way_a", "trees": 2, "start": "2027-03"},) * 2
+    found = planned_and_happened(farm(plan=twice), SeasonRecord(season="2027-01"), as_planned=True)
+    assert money(found) == {}
+    assert found.figures[0].happened == 4
+
+
 def test_what_took_and_what_was_tried_is_the_take_part():
     found = looked_back(cohort=tried((4, 4)))
     # all took in March: two trees more at 2 kg from March to August, one more after it, and no second try:

@@ -4,6 +4,7 @@ import pytest
 from factories import some_plain
 from screens.visiting import farm, key, run, said, shown, visit
 
+from renovation.decide.happened import planned_and_happened
 from renovation.decide.next_year import next_year
 from renovation.inputs import (
     Cohort,
@@ -18,6 +19,7 @@ from renovation.inputs import (
 )
 from renovation.screens.controls.text import plain
 from renovation.screens.parts.next_year import next_name
+from renovation.show.season.happened import figures_table, happened_sentences, parts_table
 from renovation.show.season.next_year import next_file, note_sentences
 from renovation.words import Words
 
@@ -62,7 +64,7 @@ def test_every_figure_of_the_table_has_its_control(name):
     there = {entry.key for entry in at.text_input}
     assert {key(at, written(row)) for row in rows} <= there
     taken_in(at)
-    assert at.header[0].value == WORDS("screen.season.next")
+    assert WORDS("screen.season.next") in [header.value for header in at.header]
 
 
 def test_what_is_written_down_opens_next_years_farm():
@@ -87,6 +89,19 @@ def test_what_is_written_down_opens_next_years_farm():
     assert at.session_state["origin"] == next_name(found.farm) == "few_hands_2027_09.toml"
     assert said(at) == [WORDS("screen.season.opened", month="September 2027")]
     assert not at.header  # the record was of the season before
+
+
+def test_the_season_is_set_beside_what_was_expected_of_it():
+    at = visit("season", farm=NAME)
+    fill(at, **{"season.money_in_hand": "210000", "season.price_per_kg": "2000"})
+    taken_in(at)
+    found = planned_and_happened(FARM, SeasonRecord(season="2026-09", price_per_kg=2000.0, money_in_hand=210000.0))
+    assert at.header[0].value == "Planned and happened"
+    text = shown(at)
+    assert all(plain(sentence) in text for sentence in happened_sentences(found, WORDS))
+    cells = [cell for table in at.table for row in table.value.to_numpy().tolist() for cell in row]
+    for table in (parts_table(found, WORDS), figures_table(found, WORDS)):
+        assert {plain(cell) for row in table.rows for cell in row} <= set(cells)
 
 
 def test_a_plan_that_was_followed_is_taken_as_followed():
@@ -139,7 +154,7 @@ def test_a_table_that_was_filled_in_elsewhere_is_read_and_its_mistakes_are_told(
     assert "bad.csv, line 16: many is not a number" in at.error[0].value
     at.file_uploader(key=key(at, "season_upload")).set_value(("good.csv", good.encode(), "text/csv"))
     run(at)
-    assert at.header[0].value == WORDS("screen.season.next")
+    assert WORDS("screen.season.next") in [header.value for header in at.header]
 
 
 def test_a_farm_whose_money_cannot_be_reckoned_is_told_to_count_it():

@@ -2,6 +2,7 @@
 
 import streamlit as st
 
+from renovation.decide.happened import Happened, planned_and_happened
 from renovation.decide.next_year import NextYear, next_year
 from renovation.inputs import Scenario, SeasonRecord, season_problems
 
@@ -25,6 +26,11 @@ def next_farm(farm: Scenario, record: SeasonRecord, *, as_planned: bool) -> Next
     return _next_farm(farm.digest, record.model_dump_json(), as_planned, farm, record)
 
 
+def looked_back(farm: Scenario, record: SeasonRecord, *, as_planned: bool) -> Happened:
+    """The season beside what was expected of it; raises as `planned_and_happened`, and as a loan that cannot be."""
+    return _looked_back(farm.digest, record.model_dump_json(), as_planned, farm, record)
+
+
 # A name that begins with an underscore is not hashed: digest and record as text are the key.
 
 
@@ -37,3 +43,14 @@ def _next_farm(
     _record: SeasonRecord,
 ) -> NextYear:
     return next_year(_farm, _record, as_planned=as_planned)
+
+
+@st.cache_resource(max_entries=_KEPT, show_spinner=False)
+def _looked_back(
+    digest: str,  # noqa: ARG001
+    counted: str,  # noqa: ARG001
+    as_planned: bool,
+    _farm: Scenario,
+    _record: SeasonRecord,
+) -> Happened:
+    return planned_and_happened(_farm, _record, as_planned=as_planned)

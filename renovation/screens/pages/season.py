@@ -10,7 +10,7 @@ from renovation.screens.controls.text import plain
 from renovation.screens.memory import season as kept
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
-from renovation.screens.parts import head, next_year, season_form
+from renovation.screens.parts import happened, head, next_year, season_form
 from renovation.show.season.blank import season_page
 from renovation.words import Words
 
@@ -26,6 +26,7 @@ def draw() -> None:
     found = kept.in_hand(farm)
     if found is not None:
         record, as_planned = found
+        happened.draw(farm, record, words, as_planned=as_planned)
         next_year.draw(farm, record, words, as_planned=as_planned)
 
 

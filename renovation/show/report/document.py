@@ -4,6 +4,7 @@ from datetime import date
 from importlib import resources
 
 from renovation.decide.dossier import Dossier
+from renovation.decide.happened import Happened
 from renovation.decide.plan import Plan
 from renovation.decide.risk.careful import CarefulPlan
 from renovation.inputs import Scenario
@@ -26,13 +27,14 @@ def report(
     today: date,
     planned: Plan | None = None,
     careful: CarefulPlan | None = None,
+    happened: Happened | None = None,
 ) -> str:
     """The report of a scenario as one HTML file; the same for the same scenario, version, language and date.
 
     Everything in it is what `compare`, `household_cash`, `labour_by_month`, `appraise_loans` and `risk` give, in the
     tables and sentences of the other outputs. planned: the plan whose first year is laid out; where None, the plan
-    that the scenario states. careful: a careful plan, set out where there is one. Raises LoanError for a loan
-    that cannot be, as `appraise_loans` does.
+    that the scenario states. careful: a careful plan, happened: the season looked back upon, each set out
+    where there is one. Raises LoanError for a loan that cannot be, as `appraise_loans` does.
 
     Example:
         >>> from renovation.inputs import demo_scenario
@@ -40,18 +42,20 @@ def report(
         >>> text.startswith("<!DOCTYPE html>"), "<script" in text
         (True, False)
     """
-    return report_of(Dossier(scenario, plan_found=planned, careful_found=careful), words, today)
+    dossier = Dossier(scenario, plan_found=planned, careful_found=careful, happened=happened)
+    return report_of(dossier, words, today)
 
 
 def report_of(dossier: Dossier, words: Words, day: date) -> str:
     """The report of a dossier: what pages and workbook asked before is not asked again."""
     scenario = dossier.scenario
     name = _name(scenario, words)
-    titles = {key: words("report.numbered", n=n, title=words(f"report.part.{key}")) for n, key in enumerate(PARTS, 1)}
+    keys = [key for key in PARTS if key != "happened" or dossier.happened is not None]
+    titles = {key: words("report.numbered", n=n, title=words(f"report.part.{key}")) for n, key in enumerate(keys, 1)}
     body = [
         tag("header", *_opening(scenario, name, words, day)),
         tag("nav", *(tag("a", title, href=f"#{key}") for key, title in titles.items())),
-        tag("main", *(_part(key, titles[key], dossier, words) for key in PARTS)),
+        tag("main", *(_part(key, titles[key], dossier, words) for key in keys)),
     ]
     return page_of(words("report.title_of", name=name), _margins(scenario, name, words, day), join(body), words)
 

@@ -21,6 +21,7 @@ from renovation.show.held import held_sentences
 from renovation.show.loans import charts as lending_charts
 from renovation.show.loans import contract
 from renovation.show.report import rows, stated
+from renovation.show.report.happened_part import happened
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
 from renovation.show.report.risk_part import careful_part, risk_part
 from renovation.show.report.sheet_part import sheet_part
@@ -380,6 +381,7 @@ def _to_sign(words: Words) -> Html:
 PARTS: Mapping[str, Callable[[Dossier, Words], Html]] = {
     "answer": answer,
     "plan": plan,
+    "happened": happened,
     "this_year": this_year,
     "cash": cash,
     "labour": labour,
