@@ -27,7 +27,7 @@ import numpy as np
 
 from renovation.decide.cohorts import DUST, YEAR, Group, Went, season_went
 from renovation.decide.held import as_held
-from renovation.decide.next_parts import dry_per_kg_sold
+from renovation.decide.next_parts import dry_kg_sold, dry_per_kg_sold
 from renovation.farm import (
     FarmFlows,
     HouseholdCash,
@@ -209,13 +209,8 @@ class _Stages:
 
     @cached_property
     def kg(self) -> float | None:
-        """Dry beans sold; of stands not weighed, where only stands were, what was expected."""
-        if self.record.kg is None:
-            return None
-        kg, by_stand = self.record.kg * dry_per_kg_sold(self.farm), self.record.kg_by_stand
-        if all(sale.stand is not None for sale in self.record.sales if sale.kg is not None):
-            kg += sum(self.went.kg_of(stand.name) for stand in self.farm.stands if stand.name not in by_stand)
-        return kg
+        """Dry beans sold."""
+        return dry_kg_sold(self.farm, self.record, self.went)
 
     @cached_property
     def spent(self) -> _Spent:

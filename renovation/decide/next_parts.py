@@ -28,6 +28,17 @@ def dry_per_kg_sold(farm: Scenario) -> float:
     return farm.market.wet_beans.dry_per_wet if farm.market.wet_beans else 1.0
 
 
+def dry_kg_sold(farm: Scenario, record: SeasonRecord, went: Went) -> float | None:
+    """Dry beans sold; of stands not weighed, where only stands were, what was expected. None where nothing was."""
+    if record.kg is None:
+        return None
+    by_stand = record.kg_by_stand
+    kg = record.kg * dry_per_kg_sold(farm)
+    if all(sale.stand is not None for sale in record.sales if sale.kg is not None):
+        kg += sum(went.kg_of(one.name) for one in farm.stands if not by_stand.keys() & {one.name, one.part_of})
+    return kg
+
+
 def moved_by_a_year(farm: Scenario, data: Table) -> Iterator[Note]:
     """Put money into constant prices of the new first month, and what is stated by project year a year on, in place."""
     dearer = 1 + farm.appraisal.inflation
@@ -168,7 +179,8 @@ def _sales(farm: Scenario, record: SeasonRecord, went: Went, expected: float, de
     """The season's sales after deductions: what was weighed at the price got, each as expected where not recorded."""
     kg = float((went.flows.with_plan.old_kg + went.flows.with_plan.new_kg)[:YEAR].sum())
     dry = dry_per_kg_sold(farm)
-    sold = kg if record.kg is None else record.kg * dry
+    counted = dry_kg_sold(farm, record, went)
+    sold = kg if counted is None else counted
     if record.price_per_kg is not None:
         return sold * (record.price_per_kg / dry - farm.market.deductions_per_kg * dearer)
     return expected * sold / kg if kg else 0.0

@@ -125,14 +125,18 @@ def carry_on(farm: Scenario, record: SeasonRecord, *, as_planned: bool = False) 
 
 def _crops(farm: Scenario, record: SeasonRecord, went: Went, data: Table) -> Iterator[Note]:
     """Today's crop of each stand, corrected half-way to what was weighed."""
-    by_stand, expected = record.kg_by_stand, {stand.name: went.kg_of(stand.name) for stand in farm.stands}
-    dry = dry_per_kg_sold(farm)
+    by_stand, dry = record.kg_by_stand, dry_per_kg_sold(farm)
+    weighed_as = {s.name: s.part_of if s.part_of in by_stand else s.name for s in farm.stands}
+    expected: dict[str | None, float] = {}
+    for stand, weighed in weighed_as.items():
+        expected[weighed] = expected.get(weighed, 0.0) + went.kg_of(stand)
     only_by_stand = all(sale.stand is not None for sale in record.sales if sale.kg is not None)
-    of_all = sum(expected[name] for name in (by_stand if only_by_stand else expected))
+    of_all = sum(kg for name, kg in expected.items() if name in by_stand or not only_by_stand)
     ratio = record.kg * dry / of_all if record.kg is not None and of_all else 1.0
     for stand in data["stands"]:
         name = stand["name"]
-        e = by_stand[name] * dry / expected[name] if name in by_stand and expected[name] else ratio
+        weighed = weighed_as[name]
+        e = by_stand[weighed] * dry / expected[weighed] if weighed in by_stand and expected[weighed] else ratio
         part, key = (stand["pods"], "pods_per_tree") if stand["pods"] else (stand, "crop_per_tree")
         part[key] *= (1 - stand["decline_per_year"]) * (1 + e) / 2
         facts = {"stand": name, "share": e, "n": part[key]}

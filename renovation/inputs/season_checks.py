@@ -54,7 +54,6 @@ def _names(record: SeasonRecord, farm: Scenario) -> Found:
     named: list[tuple[Path, str | None, str | None]] = [
         (("cohorts", i), cohort.stand, cohort.technique) for i, cohort in enumerate(record.cohorts)
     ]
-    named += [(("sales", i), sale.stand, None) for i, sale in enumerate(record.sales)]
     named += [(("days", i), None, row.technique) for i, row in enumerate(record.days)]
     for path, stand, technique in named:
         if stand is not None and stand not in stands:
@@ -75,6 +74,17 @@ def _names(record: SeasonRecord, farm: Scenario) -> Found:
         elif farm.month_of(loans[entry.loan]) >= YEAR:
             month = loans[entry.loan]
             yield ("loans", i, "loan"), told("loan_not_paid_out", entry.loan, first=month, last=_last(farm))
+
+
+def _sales(record: SeasonRecord, farm: Scenario) -> Found:
+    """Beans of a stand that the farm does not have, or of a class that was weighed with its stand."""
+    whole = {stand.name: stand.part_of for stand in farm.stands}
+    weighed = list(dict.fromkeys([*whole, *filter(None, whole.values())]))
+    for i, sale in enumerate(record.sales):
+        if sale.stand is not None and sale.stand not in weighed:
+            yield ("sales", i, "stand"), no_such("unknown_stand", sale.stand, weighed)
+        elif sale.stand is not None and whole.get(sale.stand) in record.kg_by_stand:
+            yield ("sales", i, "stand"), told("weighed_twice", sale.stand, stand=whole[sale.stand])
 
 
 def _sums(record: SeasonRecord, _: Scenario) -> Found:
@@ -222,4 +232,4 @@ def trees_begun(cohort: Cohort) -> int:
     return first or (0 if cohort.tries else cohort.prepared or 0)
 
 
-_CHECKS = (_names, _sums, _trees, _cohorts)
+_CHECKS = (_names, _sales, _sums, _trees, _cohorts)

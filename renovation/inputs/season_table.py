@@ -79,7 +79,8 @@ def season_cells(farm: Scenario) -> list[dict[str, str]]:
     rows = [_cells("season", value=farm.appraisal.start)]
     for cohort in expected:
         rows += _cells_of(farm, *cohort)
-    stands = [stand.name for stand in farm.stands] if len(farm.stands) > 1 else []
+    wholes = list(dict.fromkeys(stand.part_of or stand.name for stand in farm.stands))
+    stands = wholes if len(wholes) > 1 else []
     rows += [_cells("kg_sold", stand=stand) for stand in stands]
     for technique in dict.fromkeys(key for _, key, _, _ in expected):
         rows += [_cells(what, technique=technique) for what in ("family_days", "hired_days")]

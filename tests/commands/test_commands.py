@@ -423,7 +423,7 @@ def test_the_season_written_down_becomes_next_years_file(capsys, tmp_path):
     said(capsys, "report", HANDS, "--record", filled, "-o", report)
     assert "Planned and happened" in report.read_text("utf-8")
     out = said(capsys, "next", HANDS, "--record", filled, "-o", new)
-    assert "- Near trees, Side graft of October 2026: 40 trees under way. 11 took, 29 wait, 0 were given up." in out
+    assert "- Near trees, Side graft of October 2026: 40 trees under way. Took: 11, waiting: 29, given up: 0." in out
     assert "- Money in hand: FCFA\N{NO-BREAK SPACE}210,000, as counted." in out
     later = load_scenario(new)
     assert later.under_way[0].taken == (11,)

@@ -19,6 +19,7 @@ from renovation.inputs import (
     demo_names,
     demo_scenario,
     read_scenario,
+    season_cells,
     season_problems,
 )
 from renovation.inputs.errors import ScenarioError
@@ -106,6 +107,24 @@ def test_stands_that_were_weighed_by_themselves_go_by_their_own_crop():
     assert [one.crop_per_tree for one in found.stands] == pytest.approx([1.0, 0.75])
     alone = after(both, sales=(Sale(stand="Hill", kg=5.0),)).farm
     assert [one.crop_per_tree for one in alone.stands] == pytest.approx([0.75, 0.75])
+    # of the other stand's beans, which nobody weighed, the money is as expected: 10 kg at 4
+    money = [
+        after(both, sales=sales, money_in_hand=None).farm.household.savings
+        for sales in ((), (Sale(stand="Hill", kg=5.0),))
+    ]
+    assert money[0] - money[1] == pytest.approx(5 * 4.0)
+
+
+def test_classes_of_a_stand_that_was_weighed_whole_share_its_crop():
+    classes = [stand(name=f"Hill, {name}", part_of="Hill").model_dump() for name in ("good", "poor")]
+    hill = scenario({"way_a": grafted()}, stands=(stand().model_dump(), *classes))
+    cells = [row["stand"] for row in season_cells(hill) if row["what"] == "kg_sold"]
+    assert cells == ["Lower field", "Hill", ""]
+    found = after(hill, sales=(Sale(stand="Hill", kg=10.0), Sale(kg=20.0))).farm
+    assert [one.crop_per_tree for one in found.stands] == pytest.approx([(1 + 20 / 30) / 2, 0.75, 0.75])
+    twice = (Sale(stand="Hill", kg=10.0), Sale(stand="Hill, good", kg=5.0))
+    told = season_problems(SeasonRecord(season="2027-01", sales=twice), hill)
+    assert [problem.code for _, problem in told] == ["season_error.weighed_twice"]
 
 
 @pytest.mark.parametrize(
