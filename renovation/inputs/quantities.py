@@ -6,7 +6,7 @@ annotated with `Quantity`. A number that ships with the program (a take, a crown
 """
 
 import re
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Annotated, Any, Generic, Literal, NoReturn, Self, TypeVar
 
@@ -21,10 +21,27 @@ Source = Literal["published", "common practice", "from memory", "invented", "own
 """Where a number comes from. `own` is a number that a scenario states in place of a default."""
 
 
+_HASH = "hash"
+
+
 class Model(BaseModel):
     """Base of everything people state: frozen, strict, closed, finite."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True, allow_inf_nan=False)
+
+    def __hash__(self) -> int:
+        """Hash by content, worked out once: what is remembered of a tree or a farm is looked up by it."""
+        known = vars(self).get(_HASH)
+        if known is None:
+            known = vars(self)[_HASH] = hash((type(self), *(getattr(self, name) for name in type(self).model_fields)))
+        return int(known)
+
+    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
+        """Copy without what was worked out, which what is updated would change."""
+        copied = super().model_copy(update=update, deep=deep)
+        for name in vars(copied).keys() - type(self).model_fields:
+            del vars(copied)[name]
+        return copied
 
     def __reduce__(self) -> tuple[Any, ...]:
         """Pickle as plain tables: the classes of figures have no name that pickle could look up."""
@@ -35,14 +52,18 @@ class Model(BaseModel):
 class FrozenDict(dict[K, V]):
     """A dict that cannot be changed, so that a frozen model is frozen all through."""
 
+    _hash: int | None = None
+
     def _refuse(self, *_: object, **__: object) -> NoReturn:
         raise TypeError("inputs are frozen: make a changed copy instead")
 
     __setitem__ = __delitem__ = update = setdefault = pop = popitem = clear = __ior__ = _refuse
 
     def __hash__(self) -> int:  # type: ignore[override]
-        """Hash by content; order does not count."""
-        return hash(frozenset(self.items()))
+        """Hash by content, worked out once; order does not count."""
+        if self._hash is None:
+            self._hash = hash(frozenset(self.items()))
+        return self._hash
 
     def __reduce__(self) -> tuple[Any, ...]:
         """Pickle and copy through a plain dict: the usual way fills an empty one item by item."""

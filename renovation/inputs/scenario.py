@@ -3,7 +3,6 @@
 import hashlib
 import itertools
 import json
-from collections.abc import Mapping
 from functools import cached_property
 from typing import Annotated, Any, NamedTuple, Self
 
@@ -344,7 +343,8 @@ class Scenario(Model):
         Worked out once; a copy works out its own.
         What stands in `SAID_ONLY_IF_STATED` is left out where nothing is stated.
         """
-        table = without_reasons(self.model_dump(mode="json"))
+        table = without_reasons(self.model_dump(mode="json", exclude={"techniques"}))
+        table["techniques"] = {key: {**technique.numbers} for key, technique in self.techniques.items()}
         ways = table["techniques"].values()
         parts = {"": [table], "stands": table["stands"], "techniques": ways, "loans": table["loans"]}
         parts["records"] = table["planning"]["records"]
@@ -357,12 +357,6 @@ class Scenario(Model):
                 del way["works_on"]
         text = json.dumps(table, sort_keys=True, ensure_ascii=False)
         return hashlib.sha256(text.encode()).hexdigest()[:12]
-
-    def model_copy(self, *, update: Mapping[str, Any] | None = None, deep: bool = False) -> Self:
-        """Copy without the digest, which what is updated would change."""
-        copied = super().model_copy(update=update, deep=deep)
-        vars(copied).pop("digest", None)
-        return copied
 
     def changed(self, **changes: Any) -> "Scenario":
         """Return a validated copy with keys changed; parts of a key are joined by `__`.

@@ -1,7 +1,8 @@
 """One way of renovating a tree, as a table (method §3): a new technique is a new file, not new code."""
 
 import itertools
-from typing import Annotated, Literal, Self
+from functools import cached_property
+from typing import Annotated, Any, Literal, Self
 
 from pydantic import AfterValidator, Field, model_validator
 
@@ -23,6 +24,7 @@ from renovation.inputs.quantities import (
     TwelveMonths,
     problem,
     refuse_all,
+    without_reasons,
 )
 
 Anchor = Literal["start", "attempt", "established", "never"]
@@ -254,6 +256,12 @@ class Technique(Model):
             for kind, entries in lists
             for entry in sorted({e for e in entries if entries.count(e) > 1}, key=str)
         ]
+
+    @cached_property
+    def numbers(self) -> dict[str, Any]:
+        """The table as JSON has it, without reasons; not to be written to."""
+        table: dict[str, Any] = without_reasons(self.model_dump(mode="json"))
+        return table
 
     @property
     def factors_by_attempt(self) -> tuple[float, ...]:

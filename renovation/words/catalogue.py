@@ -11,7 +11,7 @@ import tomllib
 from collections.abc import Iterator, Mapping
 from datetime import date
 from decimal import Context, localcontext
-from functools import cache
+from functools import cache, lru_cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 from threading import Lock
@@ -107,6 +107,10 @@ class Topics(Mapping[str, Entry]):
         return len(self._found)
 
 
+_KEPT = 4096
+"""Sums, numbers and months whose writing is remembered."""
+
+
 @cache
 def _entries(language: str) -> Topics:
     """All words of one language, read once."""
@@ -170,8 +174,7 @@ class Words:
         else:
             value = _no_minus_zero(value, 3 if digits is None else digits)
             pattern = "#,##0.###" if digits is None else "#,##0." + "0" * digits
-        with localcontext(DIGITS):
-            return format_decimal(value, pattern, self._locale)
+        return _decimal(value, pattern, self.language)
 
     def percent(self, share: float, digits: int = 0) -> str:
         """Write a share as percent: 0.25 is 25 %."""
@@ -197,8 +200,7 @@ class Words:
         if len(self.currency_sign(currency)) > 1:
             pattern = pattern.replace("¤", "¤\N{NO-BREAK SPACE}")
         value = _no_minus_zero(amount, digits)
-        with localcontext(DIGITS):
-            return format_currency(value, currency, pattern, locale=self._locale, currency_digits=False)
+        return _money(value, currency, pattern, self.language)
 
     def round_money(self, amount: float, currency: str) -> str:
         """Write money for a sentence: no decimals from 100 units on."""
@@ -228,9 +230,7 @@ class Words:
 
     def month(self, year_month: str, width: str = "wide") -> str:
         """Write `YYYY-MM` with the month's name: March 2027."""
-        year, month = (int(part) for part in year_month.split("-"))
-        pattern = "LLLL y" if width == "wide" else "LLL y"
-        return format_date(date(year, month, 1), pattern, locale=self._locale)
+        return _month(year_month, "LLLL y" if width == "wide" else "LLL y", self.language)
 
     def day(self, when: date) -> str:
         """Write a date in full."""
@@ -245,6 +245,27 @@ class Words:
     def listing(self, items: list[str]) -> str:
         """Join items as a list in a sentence, as CLDR has it for the language: a, b and c."""
         return format_list(items, "standard", self._lists)
+
+
+# What was written is remembered: a page says the same sums and months in its figures, sentences and tables.
+
+
+@lru_cache(maxsize=_KEPT)
+def _money(value: float, currency: str, pattern: str, language: str) -> str:
+    with localcontext(DIGITS):
+        return format_currency(value, currency, pattern, locale=Locale.parse(language), currency_digits=False)
+
+
+@lru_cache(maxsize=_KEPT)
+def _decimal(value: float, pattern: str, language: str) -> str:
+    with localcontext(DIGITS):
+        return format_decimal(value, pattern, Locale.parse(language))
+
+
+@lru_cache(maxsize=_KEPT)
+def _month(year_month: str, pattern: str, language: str) -> str:
+    year, month = (int(part) for part in year_month.split("-"))
+    return format_date(date(year, month, 1), pattern, locale=Locale.parse(language))
 
 
 def known_currency(code: str) -> bool:
