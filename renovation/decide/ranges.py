@@ -7,7 +7,7 @@ Analysis of Projects: adverse changes, one at a time and combined).
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from typing import Any
 
 from pydantic import ValidationError
@@ -87,6 +87,7 @@ def ranges(comparison: Comparison, technique: str) -> tuple[Swing, ...]:
     scenario = comparison.scenario
     left_alone: dict[Market, Flows] = {}
 
+    @cache
     def npv(*changes: Change | None) -> float | None:
         changed = scenario
         for change in changes:

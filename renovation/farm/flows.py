@@ -229,10 +229,10 @@ def tool_purchases(
         life = supplies.tools[tool].lasts_years.value * 12
         pieces = np.zeros(months)
         worn_out = owned.get(tool, 0.0)
-        for month in np.flatnonzero(at_work).tolist():
-            if month >= worn_out:
-                pieces[month] = 1.0
-                worn_out = month + life
+        at = np.flatnonzero(at_work)
+        while (place := int(np.searchsorted(at, worn_out))) < at.size:
+            pieces[at[place]] = 1.0
+            worn_out = float(at[place]) + life
         bought[tool] = pieces
     return bought
 

@@ -11,6 +11,7 @@ import gc
 import os
 import threading
 import time
+from collections import deque
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
@@ -182,7 +183,37 @@ def _answer(task: aside.Task, job: Job) -> Any:
 
 _AT_ONCE = 2
 """Pages drawn at once: a page that takes long must not keep all others waiting."""
-_TURNS = threading.BoundedSemaphore(_AT_ONCE)
+
+
+class Turns:
+    """So many at once; the others in the order in which they came."""
+
+    def __init__(self, places: int) -> None:
+        """Nobody waits."""
+        self._free = places
+        self._waiting: deque[threading.Event] = deque()
+        self._lock = threading.Lock()
+
+    def take(self) -> None:
+        """Wait for a turn."""
+        with self._lock:
+            if self._free and not self._waiting:
+                self._free -= 1
+                return
+            mine = threading.Event()
+            self._waiting.append(mine)
+        mine.wait()
+
+    def give(self) -> None:
+        """Hand the turn to the one who has waited longest."""
+        with self._lock:
+            if self._waiting:
+                self._waiting.popleft().set()
+            else:
+                self._free += 1
+
+
+_TURNS = Turns(_AT_ONCE)
 _MINE_NOW = threading.local()
 
 
@@ -193,13 +224,14 @@ def turn() -> Iterator[None]:
     Python serves one thread at a time; where many pages try they hold each other up, and each change costs half as
     much again.
     """
-    with _TURNS:
-        _MINE_NOW.held = True
-        try:
-            yield
-        finally:
-            _MINE_NOW.held = False
-        _settled()
+    _TURNS.take()
+    _MINE_NOW.held = True
+    try:
+        yield
+    finally:
+        _MINE_NOW.held = False
+        _TURNS.give()
+    _settled()
 
 
 @contextmanager
@@ -208,11 +240,11 @@ def _others_first() -> Iterator[None]:
     if not getattr(_MINE_NOW, "held", False):
         yield
         return
-    _TURNS.release()
+    _TURNS.give()
     try:
         yield
     finally:
-        _TURNS.acquire()
+        _TURNS.take()
 
 
 @cache

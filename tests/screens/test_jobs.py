@@ -261,3 +261,41 @@ def solvers(port):
 def eventually(asked):
     """Whether this comes true before a search of minutes could have ended by itself."""
     return any(asked() or time.sleep(0.1) for _ in range(int(LONG / 0.1)))
+
+
+def test_turns_are_taken_in_the_order_in_which_they_were_asked_for():
+    turns, came = jobs.Turns(1), []
+    turns.take()
+
+    def visitor(name):
+        turns.take()
+        came.append(name)
+        turns.give()
+
+    waiting = []
+    for name in range(5):
+        waiting.append(threading.Thread(target=visitor, args=(name,)))
+        waiting[-1].start()
+        while len(turns._waiting) <= name:
+            time.sleep(0.001)
+    assert came == []
+    turns.give()
+    for thread in waiting:
+        thread.join(5)
+    assert came == [0, 1, 2, 3, 4]
+
+
+def test_a_page_that_waits_for_a_task_lets_others_be_drawn():
+    with jobs.turn(), jobs.turn():
+        drawn = threading.Event()
+
+        def another():
+            with jobs.turn():
+                drawn.set()
+
+        thread = threading.Thread(target=another)
+        thread.start()
+        assert not drawn.wait(0.2)
+        with jobs._others_first():
+            assert drawn.wait(5)
+        thread.join(5)

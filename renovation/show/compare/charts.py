@@ -12,7 +12,7 @@ from renovation.decide import Comparison, Outcome, Swing
 from renovation.show import drawing as draw
 from renovation.show.vega import Chart, Layer, Part, columns, encoding
 from renovation.show.voice import Voice, at_head
-from renovation.types import FloatArray
+from renovation.types import FloatArray, IndexArray
 from renovation.words import Words
 
 MOST_SHOWN = len(draw.COLOURS)
@@ -44,14 +44,15 @@ def crop_chart(
     outcome = comparison.outcomes[technique]
     style = style or draw.Style(draw.COLOURS[0], draw.DASHES[0], draw.SHAPES[0])
     old, new, alone = (words(f"chart.crop.{part}") for part in ("old_crown", "new_crown", "left_alone"))
-    years = _month_ends(outcome) / 12
-    parts = {old: outcome.tree.old_rate[0], new: outcome.tree.new_rate[0]}
+    drawn = _points(outcome)
+    years = (drawn / 12).round(4)
+    kg = {part: rate[drawn].round(4) for part, rate in _rates(outcome).items()}
     table = [
         row
-        for place, (part, kg) in enumerate(parts.items())
-        for row in columns(year=years, kg=kg, part=part, place=place)
+        for place, (name, part) in enumerate(((old, "old"), (new, "new")))
+        for row in columns(year=years, kg=kg[part], part=name, place=place)
     ]
-    line = columns(year=years, kg=outcome.left_alone.old_rate[0], line=alone)
+    line = columns(year=years, kg=kg["alone"], line=alone)
     top = highest or most_kg([outcome])
     x, y = (
         draw.years_axis(0, comparison.scenario.appraisal.horizon_years, title=words("chart.years_axis")),
@@ -302,9 +303,31 @@ def ranges_finding(comparison: Comparison, technique: str, swings: Sequence[Swin
     )
 
 
-def _month_ends(outcome: Outcome) -> FloatArray:
-    """(T,) project months, counted from 0."""
-    return np.arange(outcome.tree.old_rate.shape[1], dtype=np.float64)
+def _rates(outcome: Outcome) -> dict[str, FloatArray]:
+    """Crop of one tree at the annual rate, (T,) each: old and new crown, and the tree left alone."""
+    return {
+        "old": outcome.tree.old_rate[0],
+        "new": outcome.tree.new_rate[0],
+        "alone": outcome.left_alone.old_rate[0],
+    }
+
+
+EVERY, BENT = 3, 1e-3
+"""Months between two points of a smooth curve; a bend of more than this share of the highest crop is drawn too."""
+
+
+def _points(outcome: Outcome) -> IndexArray:
+    """Project months that are drawn: every third, the last, and those at which a curve bends, with their neighbours.
+
+    Between them no curve is further from a straight line than a thousandth of the highest crop or so.
+    """
+    rates = np.stack(list(_rates(outcome).values()))
+    bent = np.abs(np.diff(rates, 2)).max(axis=0, initial=0.0) > BENT * rates.max()
+    drawn = np.zeros(rates.shape[1], dtype=bool)
+    drawn[::EVERY] = drawn[-1] = True
+    for beside in range(3):
+        drawn[beside : beside + bent.size] |= bent
+    return np.flatnonzero(drawn)
 
 
 def _early(yearly: FloatArray) -> int:
