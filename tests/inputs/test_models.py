@@ -92,6 +92,7 @@ def test_a_farm_that_states_none_of_the_later_fields_keeps_its_digest():
         assert technique.pop("works_on") == "trees"
     for one in table["stands"]:
         assert one.pop("empty_places") == 0
+        assert not one.pop("part_of")
     assert table["loans"]
     for loan in table["loans"]:
         assert loan.pop("running") is False
