@@ -116,3 +116,8 @@ def test_the_chart_marks_the_best_and_reaches_beyond_it():
     assert [row["trees"] for row in line] == list(range(29))
     assert [(row["trees"], row["money"]) for row in best] == [(7, "$55.00")]
     assert "try 7 trees" in drawn["description"]
+    comparison = compare(paper(days=0.0, discount_rate=0.25))
+    found = practise_first(comparison)
+    line = practise_chart(found, comparison, WORDS).to_dict()["layer"][1]["data"]["values"]
+    # all at once is worth 100 · 5 at the end of the year; a year later a fifth less
+    assert line[0]["worth"] == pytest.approx(-0.2 * 500 / 1.25)

@@ -49,11 +49,11 @@ def _numbers(found: PractiseFirst, voice: Voice) -> dict[str, str]:
 
 
 def practise_chart(found: PractiseFirst, comparison: Comparison, words: Words, *, height: int = 300) -> Chart:
-    """Worth of practising on so many trees first, the best of them marked."""
+    """Worth of practising on so many trees first, beside deciding on all at once; the best of them marked."""
     voice = Voice.of(comparison.scenario, words)
     last = min(found.trial.worth.size - 1, max(LEAST_DRAWN, SHARE_DRAWN * (found.first % found.trees)))
     trees = np.arange(last + 1)
-    worth = found.trial.worth[: last + 1]
+    worth = found.trial.worth[: last + 1] - max(0.0, found.trial.all_now)
     span = draw.span_of([worth, np.zeros(1)])
     rows = [
         {"trees": n, "worth": value, "money": voice.money(value)}
