@@ -12,6 +12,7 @@ from renovation.decide.plan import Program, build, solve_program
 from renovation.decide.plan.branch import Pool, branch
 from renovation.decide.plan.pieces import in_pieces
 from renovation.decide.plan.rows import formulate
+from renovation.decide.plan.solver import Ends, settle
 
 
 def lots(seed: int) -> tuple[Program, np.ndarray, Pool]:
@@ -86,6 +87,23 @@ def test_no_point_and_no_time_are_said():
     assert (stopped.status, stopped.point) == ("stopped", None)
     assert stopped.bound >= branch(program, switches, np.ones(switches.size), pool).value
     assert time.monotonic() - began < 5
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_what_ends_a_solve_leaves_a_point_and_a_bound_that_hold(seed):
+    program, _, pool = lots(seed)
+    whole = at_once(program, pool)
+    best = solve_program(whole)
+    rough = settle(whole, 0.0, 60.0, Ends(wanted=0.9 * best.value))
+    assert 0.9 * best.value <= rough.value <= best.value + 1e-6
+    assert (pool.rows @ rough.point <= pool.high + 1e-6).all()
+    assert rough.bound >= best.value - 1e-6
+    bounded = settle(whole, 0.0, 60.0, Ends(enough=1.05 * best.value))
+    assert best.value - 1e-6 <= bounded.bound <= 1.05 * best.value
+    again = settle(whole, 0.0, 60.0, Ends(), known=best.point)
+    assert (again.status, again.value, again.bound) == ("proven", *[pytest.approx(best.value, abs=1e-5)] * 2)
+    impossible = replace(whole, low=np.full(whole.low.size, 1e4), high=np.full(whole.high.size, np.inf))
+    assert settle(impossible, 0.0, 60.0, Ends()).status == "infeasible"
 
 
 @pytest.mark.long
