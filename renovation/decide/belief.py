@@ -6,19 +6,20 @@ one season, the first.
 """
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
 
 from renovation.decide.learners import learners_of, points_of, take_of
+from renovation.farm.standing import months_of_tries
 from renovation.inputs import Scenario, month_count
 from renovation.inputs.planning import Learning, Planning
 from renovation.money.hands import Counted, Hands, curve_hands, table_hands
 from renovation.money.learning import Belief
 from renovation.money.practice import Practised
-from renovation.tree import attempts
+from renovation.tree import attempts, attempts_under_way
 from renovation.types import FloatArray
 
 Takes = tuple[float, ...]
@@ -103,7 +104,8 @@ def takes_of_practice(scenario: Scenario, practice: Practice, begun: Begun) -> t
     """The takes that trees begun bring about by their own practice, by project year, and the grafts made in each.
 
     Worked forward: take of year y from the grafts made before it, grafts of year y from takes up to y. Of the takes
-    the last holds from then on.
+    the last holds from then on. Trees under way that wait for their next graft are grafted by the same hands, and give
+    practice as any others.
 
     Example (a season of 100 trees, three tries on each of them that did not live, and hands are practised):
         >>> from renovation.inputs import demo_scenario
@@ -115,7 +117,11 @@ def takes_of_practice(scenario: Scenario, practice: Practice, begun: Begun) -> t
     months, calendar = scenario.appraisal.months, scenario.appraisal.start_calendar_month
     before = practice.before
     takes, grafts = np.full(months // 12, practice.take(before)), np.zeros(months // 12)
-    for year in range(min(grafts.size, 1 + _last_year(scenario, begun))):
+    most = grafts_waiting(scenario, practice.learners, np.zeros(1))
+    last = max(_last_year(scenario, begun), int(np.flatnonzero(most).max(initial=-1)))
+    for year in range(min(grafts.size, 1 + last)):
+        if most[year]:
+            grafts[year] = grafts_waiting(scenario, practice.learners, takes)[year]
         for key, trees in begun.items():
             starts, numbers = (np.array(column) for column in zip(*trees, strict=True))
             tries = attempts(scenario.techniques[key], starts, months, takes, start_calendar_month=calendar)
@@ -123,6 +129,30 @@ def takes_of_practice(scenario: Scenario, practice: Practice, begun: Begun) -> t
         before += grafts[year]
         takes[year + 1 :] = practice.take(before)
     return _trimmed(takes), tuple(grafts.tolist())
+
+
+def grafts_waiting(scenario: Scenario, learners: Collection[str], takes: FloatArray | None = None) -> FloatArray:
+    """Grafts by project year, (H,), on trees under way by these ways that wait for their next try.
+
+    takes: by project year; those of each way where None.
+    """
+    appraisal = scenario.appraisal
+    grafts = np.zeros(appraisal.horizon_years)
+    for entry in scenario.under_way:
+        if entry.technique in learners and entry.waiting > 0:
+            tries = attempts_under_way(
+                scenario.techniques[entry.technique],
+                scenario.month_of(entry.start),
+                np.array(months_of_tries(scenario, entry), dtype=np.int64),
+                appraisal.months,
+                takes,
+                start_calendar_month=appraisal.start_calendar_month,
+            )
+            row = len(entry.taken)
+            month, made = tries.month[row, row:], tries.made[row, row:]
+            within = month < appraisal.months
+            np.add.at(grafts, month[within] // 12, entry.waiting * made[within])
+    return grafts
 
 
 def _last_year(scenario: Scenario, begun: Begun) -> int:

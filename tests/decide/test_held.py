@@ -155,3 +155,28 @@ def test_work_falls_on_the_trees_that_it_is_done_on():
     ]
     assert worked == [10, 40, 40]
     assert (record.worked_on("c", "established"), record.worked_on("d", "never")) == (24, 16)
+
+
+def test_grafts_on_trees_that_wait_are_practice_too():
+    """Sixty that wait are grafted in October of the first year: three of four take from the second on, plan or none."""
+    points = ((0, 0.25), (59, 0.25), (60, 0.75))
+    table = tuple({"grafts_before": grafts, "take": take} for grafts, take in points)
+    figures = {"attempts": figure(2, "attempts"), "gap_months": figure(12, "months")}
+    way = technique_data(
+        take=figure((0.25,), "share by project year"), operations={"graft": operation("attempt", 0, 1.0)}, **figures
+    )
+    begun = {"stand": "Lower field", "technique": "way_a", "trees": 60, "start": "2026-10", "taken": (0,)}
+    here = scenario(
+        {"way_a": way},
+        stands=(stand(trees=70, crop_per_tree=0.1).model_dump(),),
+        under_way=(begun,),
+        household={"family_days": 20.0, "wage_per_day": 8.0, "savings": 5000.0},
+        planning={"years": 2, "learning": {"form": "table", "table": table}},
+    )
+    assert as_held(here).techniques["way_a"].take.value == (0.25, 0.75)
+    assert as_held(here.changed(under_way=())).techniques["way_a"].take.value == (0.25,)
+    # no tree has to be grafted early for the sake of practice: in the plan the ten others wait for practised hands
+    found = learned_plan(here)
+    assert found.settled
+    assert (found.takes, found.grafts[0]) == ((0.25, 0.75), 60.0)
+    assert {start.year for start in found.plan.starts} == {2}

@@ -18,7 +18,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from renovation.decide.belief import Practice, Takes, held_of, practice_of, takes_of_practice
+from renovation.decide.belief import Practice, Takes, grafts_waiting, held_of, practice_of, takes_of_practice
 from renovation.decide.drivers import learning_rate
 from renovation.decide.held import with_records
 from renovation.decide.learners import learners_of
@@ -347,9 +347,11 @@ def _needed(practice: Practice, grafts: tuple[float, ...]) -> FloatArray:
 
 
 def _resting_on(problem: PlanProblem, learners: tuple[str, ...], needed: FloatArray | None) -> PlanProblem:
-    """The problem with the practice that its takes rest on asked for."""
+    """The problem with the practice that its takes rest on asked for, less what trees that wait bring by themselves."""
     if needed is None:
         return problem
+    waiting = grafts_waiting(problem.scenario, learners)
+    needed = np.maximum(0.0, needed - np.concatenate([[0.0], np.cumsum(waiting)[:-1]]))
     practice = np.zeros((len(problem.candidates), problem.months // 12))
     calendar = problem.scenario.appraisal.start_calendar_month
     for row, candidate in enumerate(problem.candidates):

@@ -46,8 +46,7 @@ def shares_by_hands(layout: "Layout", futures: Futures) -> dict[int, FloatArray]
     """Share of trees that each attempt establishes in each future, (n, J), by the place of the outcomes that learn.
 
     Season by season: take = curve of the future's hands at the grafts made before, times the factors of the attempt;
-    spread by the season's luck; grafts made = trees still waiting. Trees under way are grafted by the same hands, and
-    as in the plan not counted as practice. Empty where no hands are drawn.
+    spread by the season's luck; grafts made = trees still waiting, those under way too. Empty where no hands are drawn.
     """
     practice = layout.practice
     if practice is None or practice.held is None or futures.hands is None:
@@ -73,8 +72,7 @@ def shares_by_hands(layout: "Layout", futures: Futures) -> dict[int, FloatArray]
                 factors = (*factors, one.factors[j])
                 if factors not in known:
                     known[factors] = _take(mean, factors, futures, season)
-                if not one.begun:
-                    before = before + one.trees * waiting[place]
+                before = before + one.trees * waiting[place]
                 shares[place][:, j] = waiting[place] * known[factors]
                 waiting[place] = waiting[place] * (1 - known[factors])
     return shares
