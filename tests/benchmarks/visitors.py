@@ -4,17 +4,20 @@ Starts the dashboard of this tree, and of each `--tree`, on a free port of this 
 the server's own websocket, changes one number of the sidebar in each every two seconds as a browser would, and says
 how long a change took until the page was whole again, what went wrong, and the server's memory before, during and
 after. Every visit takes other numbers, so that nothing is answered from what another has asked. Bounded in visitors
-and in time; it visits no other computer.
+and in time; it visits no other computer. `--servers 2` puts two dashboards behind the guide's own proxy.
 """
 
 import argparse
 import asyncio
 import contextlib
+import itertools
 import os
 import random
+import re
 import socket
 import subprocess
 import sys
+import tempfile
 import time
 import urllib.request
 from collections.abc import Iterator, Sequence
@@ -182,11 +185,16 @@ async def visit(port: int, seed: int, page: str, until: float, every: float, see
         seen.errors.append(f"{type(error).__name__}: {error}")
 
 
-async def crowd(port: int, visitors: int, seconds: float, pages: Sequence[str], every: float, seed: int) -> Seen:
-    """So many visitors for so long, spread over the pages."""
+async def crowd(
+    port: int, seconds: float, pages: Sequence[str], every: float, seed: int, cookies: Sequence[str]
+) -> Seen:
+    """A visitor for each cookie for so long, spread over the pages."""
     seen = Seen()
     until = time.monotonic() + seconds
-    visits = (visit(port, seed + n, pages[n % len(pages)], until, every, seen) for n in range(visitors))
+    visits = (
+        visit(port, seed + n, pages[n % len(pages)], until, every, seen, cookie=cookie)
+        for n, cookie in enumerate(cookies)
+    )
     await asyncio.gather(*visits)
     return seen
 
@@ -222,15 +230,63 @@ def served(tree: Path, *options: str) -> Iterator[tuple[int, int]]:
         server.wait(timeout=20)
 
 
-def megabytes(process: int) -> float:
-    """Resident memory of a process; 0 where the system does not tell."""
+def recipe(ports: Sequence[int], folder: Path) -> tuple[Path, int]:
+    """The proxy's settings as the guide has them, on other ports; the port that it listens on."""
+    found = re.search(r"<!-- haproxy.cfg -->\n```\n(.*?)```", (ROOT / "DEVELOPERS.md").read_text("utf-8"), re.DOTALL)
+    if found is None:
+        raise RuntimeError("the guide has no settings of a proxy")
+    with socket.socket() as free:
+        free.bind((LOOPBACK, 0))
+        own = free.getsockname()[1]
+    text = found[1]
+    for stated, there in zip(("8500", "8501", "8502"), (own, *ports), strict=True):
+        text = text.replace(f"{LOOPBACK}:{stated}", f"{LOOPBACK}:{there}")
+    path = folder / "haproxy.cfg"
+    path.write_text(text, "utf-8")
+    return path, own
+
+
+@contextlib.contextmanager
+def proxied(ports: Sequence[int]) -> Iterator[int]:
+    """The guide's proxy before two dashboards; the port that it listens on."""
+    with tempfile.TemporaryDirectory() as folder:
+        settings, port = recipe(ports, Path(folder))
+        command = ["haproxy", "-db", "-f", str(settings)]
+        proxy = subprocess.Popen(command, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
+        try:
+            wait_for(port, proxy)
+            yield port
+        finally:
+            proxy.terminate()
+            proxy.wait(timeout=10)
+
+
+@contextlib.contextmanager
+def several(tree: Path, servers: int) -> Iterator[tuple[int, tuple[int, ...]]]:
+    """One dashboard, or two behind the proxy; the port to visit and the numbers of their processes."""
+    with contextlib.ExitStack() as stack:
+        found = [stack.enter_context(served(tree)) for _ in range(servers)]
+        port = found[0][0] if servers == 1 else stack.enter_context(proxied([port for port, _ in found]))
+        yield port, tuple(process for _, process in found)
+
+
+def megabytes(processes: Sequence[int]) -> float:
+    """Resident memory of processes; 0 where the system does not tell."""
+    return sum(map(_megabytes, processes))
+
+
+def _megabytes(process: int) -> float:
     status = Path(f"/proc/{process}/status")
     lines = status.read_text().splitlines() if status.exists() else []
     return next((int(line.split()[1]) / 1024 for line in lines if line.startswith("VmRSS")), 0.0)
 
 
-def cpu_seconds(process: int) -> float:
-    """Seconds of the processor that a process has had; 0 where the system does not tell."""
+def cpu_seconds(*processes: int) -> float:
+    """Seconds of the processor that processes have had; 0 where the system does not tell."""
+    return sum(map(_cpu_seconds, processes))
+
+
+def _cpu_seconds(process: int) -> float:
     stat = Path(f"/proc/{process}/stat")
     if not stat.exists():
         return 0.0
@@ -266,18 +322,27 @@ HEAD = "visitors  changes  median     p95 cpu(ms)    (kB)  errors   MB before/du
 
 
 def measure(
-    port: int, process: int, visitors: int, seconds: float, pages: Sequence[str], every: float = 2.0, seed: int = 1
+    port: int,
+    processes: Sequence[int],
+    visitors: int,
+    seconds: float,
+    pages: Sequence[str],
+    every: float = 2.0,
+    seed: int = 1,
 ) -> Measured:
-    """Let one visitor warm the server on each page, then the crowd come, and look again when it is forgotten."""
-    for number, page in enumerate(pages):
-        warm = Seen()
-        asyncio.run(visit(port, 10_000 * seed + number, page, time.monotonic() + 1.5, 0.3, warm))
-    before, worked = megabytes(process), cpu_seconds(process)
-    seen = asyncio.run(crowd(port, visitors, seconds, pages, every, 1000 * seed))
-    during, worked = megabytes(process), cpu_seconds(process) - worked
+    """Let one visitor warm each server on each page, then the crowd come, and look again when it is forgotten."""
+    first = [cookie_of(port) for _ in processes]
+    for number, (cookie, page) in enumerate(itertools.product(first, pages)):
+        asyncio.run(visit(port, 10_000 * seed + number, page, time.monotonic() + 1.5, 0.3, Seen(), cookie=cookie))
+    cookies = [cookie_of(port) for _ in range(visitors)]
+    before, worked = megabytes(processes), cpu_seconds(*processes)
+    seen = asyncio.run(crowd(port, seconds, pages, every, 1000 * seed, cookies))
+    during, worked = megabytes(processes), cpu_seconds(*processes) - worked
     time.sleep(LEAVE + 1)
-    # somebody else comes and goes, for the server forgets who has left when the next one does
-    asyncio.run(visit(port, 20_000 * seed, pages[0], time.monotonic() + 1, 0.3, Seen()))
+    # somebody else comes and goes, for a server forgets who has left when the next one does
+    for number, cookie in enumerate(first):
+        visit_again = visit(port, 20_000 * seed + number, pages[0], time.monotonic() + 1, 0.3, Seen(), cookie=cookie)
+        asyncio.run(visit_again)
     time.sleep(1)
     changes = seen.seconds or [0.0]
     return Measured(
@@ -290,7 +355,7 @@ def measure(
         tuple(seen.errors),
         before,
         during,
-        megabytes(process),
+        megabytes(processes),
     )
 
 
@@ -311,13 +376,15 @@ def main() -> None:
     parser.add_argument("--seconds", type=_up_to(MOST_SECONDS), default=20, help="how long they stay")
     parser.add_argument("--every", type=float, default=2.0, help="seconds between two changes of one visitor")
     parser.add_argument("--pages", default="compare", help="pages they are on, by commas")
+    parser.add_argument("--servers", type=int, choices=(1, 2), default=1, help="two stand behind the guide's proxy")
     parser.add_argument("--tree", type=Path, nargs="*", default=[], help="another version's folder, measured first")
     asked = parser.parse_args()
     for tree in [*asked.tree, ROOT]:
-        print(f"{tree.name}, pages {asked.pages}, a change every {asked.every:g} s\n{HEAD}", flush=True)
+        told = f"{tree.name}, servers {asked.servers}, pages {asked.pages}, a change every {asked.every:g} s"
+        print(f"{told}\n{HEAD}", flush=True)
         for count in asked.visitors:
-            with served(tree.resolve()) as (port, process):
-                found = measure(port, process, count, asked.seconds, asked.pages.split(","), asked.every)
+            with several(tree.resolve(), asked.servers) as (port, processes):
+                found = measure(port, processes, count, asked.seconds, asked.pages.split(","), asked.every)
             print(found.row(), flush=True)
             for error in dict.fromkeys(found.errors):
                 print(f"  {found.errors.count(error)} × {error[:200]}", flush=True)
