@@ -5,7 +5,7 @@ then on. What begins with few living grafts in its first seasons is weighed too 
 make of it, and a family that has never grafted is told too much by these alone: so both are asked.
 """
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import combinations, pairwise
 from typing import Any
@@ -16,7 +16,8 @@ from renovation.decide.belief import practice_of
 from renovation.decide.plain import fields_of
 from renovation.decide.switching import TakeCurve
 from renovation.inputs import FrozenDict, Scenario, Technique
-from renovation.money import sample_points, switching_values
+from renovation.money import sample_points
+from renovation.money.switching import switching_values_many
 
 NEAR = 1e-9
 """Takes nearer than this are one."""
@@ -113,12 +114,7 @@ def turns(worth: Mapping[str, float], curves: Mapping[str, TakeCurve]) -> tuple[
     ways = _worth_by_take(worth, curves)
     highest = min(curve.highest for curve in curves.values())
     at = sample_points(0.0, highest, max(curve.takes.size - 1 for curve in curves.values()))
-    takes = [
-        take
-        for first, second in combinations(ways.values(), 2)
-        for take in _ties(first, second, at)
-        if NEAR < take < highest - NEAR
-    ]
+    takes = [take for take in _ties(list(ways.values()), at) if NEAR < take < highest - NEAR]
     borders = [0.0, *_apart(sorted(takes)), highest]
     most = [worth_most(worth, curves, (low + high) / 2) for low, high in pairwise(borders)]
     return tuple(
@@ -151,10 +147,12 @@ def _first(pair: tuple[float, str | None]) -> float:
     return pair[0]
 
 
-def _ties(first: Callable[[float], float], second: Callable[[float], float], at: Any) -> tuple[float, ...]:
-    """Every take at which two worths are the same; none where they are the same at every take."""
-    apart = np.array([first(take) - second(take) for take in at])
-    return switching_values(at, apart, 0.0, float(at.max())) if apart.any() else ()
+def _ties(ways: Sequence[Callable[[float], float]], at: Any) -> list[float]:
+    """Every take at which two of the worths are the same; none of two that are the same at every take."""
+    worth = np.array([[way(take) for take in at] for way in ways])
+    apart = [one for one in (first - second for first, second in combinations(worth, 2)) if one.any()]
+    found = switching_values_many(at, apart, 0.0, float(at.max())) if apart else []
+    return [take for takes in found for take in takes]
 
 
 def _apart(takes: Iterable[float]) -> list[float]:

@@ -84,28 +84,48 @@ def switching_values(values: npt.ArrayLike, npvs: npt.ArrayLike, low: float, hig
     >>> [round(v, 9) for v in switching_values(points, (points - 0.25) * (points - 0.75), 0.0, 1.0)]
     [0.25, 0.75]
     """
+    npv = np.asarray(npvs, dtype=np.float64)
+    if npv.ndim != 1:
+        raise ValueError("switching values need NPV at two or more values, one NPV for each")
+    return switching_values_many(values, npv[None], low, high)[0]
+
+
+def switching_values_many(
+    values: npt.ArrayLike, npvs: npt.ArrayLike, low: float, high: float
+) -> list[tuple[float, ...]]:
+    """Return the switching values of many NPVs, (m, n+1) a row each, at the same values (n+1,); see `switching_values`.
+
+    >>> points = sample_points(0.0, 1.0, 1)
+    >>> [[round(v, 9) for v in found] for found in switching_values_many(points, [points - 0.25, points + 1], 0.0, 1.0)]
+    [[0.25], []]
+    """
     _check_interval(low, high)
     at, npv = np.asarray(values, dtype=np.float64), np.asarray(npvs, dtype=np.float64)
-    if at.ndim != 1 or at.shape != npv.shape or at.size < 2:
+    if at.ndim != 1 or npv.ndim != 2 or at.shape != npv.shape[1:] or at.size < 2:
         raise ValueError("switching values need NPV at two or more values, one NPV for each")
-    _check_finite(*at, *npv)
+    _check_finite(*at, *npv.ravel())
     if not np.diff(np.sort(at)).all():
         raise ValueError("switching values need NPV at different values; one is repeated")
-    if not npv.any():
+    if not npv.any(axis=1).all():
         raise ValueError("NPV is zero at every value given: every value is a switching value")
-    coefs = _bernstein((at - low) / (high - low), npv)
-    coefs = np.where(np.abs(coefs) < SMALL * np.abs(coefs).max(), 0.0, coefs)
+    coefs = _bernstein((at - low) / (high - low), npv.T)
+    coefs = np.where(np.abs(coefs) < SMALL * np.abs(coefs).max(axis=0), 0.0, coefs)
     degree = at.size - 1
     # In the odds s = (v - low) / (high - v) the interval is (0, inf) and the Bernstein form a plain
     # polynomial.
-    _, odds = positive_roots((coefs * [comb(degree, k) for k in range(degree + 1)])[:, None])
-    places = sorted([*(odds / (1.0 + odds)).tolist(), *[0.0] * bool(coefs[0] == 0.0), *[1.0] * bool(coefs[-1] == 0.0)])
-    apart = [place for i, place in enumerate(places) if i == 0 or place - places[i - 1] > SAME_ROOT]
-    return tuple(low + (high - low) * place for place in apart)
+    owners, odds = positive_roots(coefs * np.array([comb(degree, k) for k in range(degree + 1)])[:, None])
+    inside = odds / (1.0 + odds)
+    found = []
+    for row in range(len(npv)):
+        ends = [0.0] * bool(coefs[0, row] == 0.0) + [1.0] * bool(coefs[-1, row] == 0.0)
+        places = sorted([*inside[owners == row].tolist(), *ends])
+        apart = [place for i, place in enumerate(places) if i == 0 or place - places[i - 1] > SAME_ROOT]
+        found.append(tuple(low + (high - low) * place for place in apart))
+    return found
 
 
 def _bernstein(places: FloatArray, values: FloatArray) -> FloatArray:
-    """Bernstein coefficients on [0, 1] of the polynomial through (places, values), both (n+1,)."""
+    """Bernstein coefficients on [0, 1], (n+1, m), of the polynomials through (places (n+1,), values (n+1, m))."""
     degree = places.size - 1
     columns = [comb(degree, k) * places**k * (1.0 - places) ** (degree - k) for k in range(degree + 1)]
     return np.asarray(np.linalg.solve(np.column_stack(columns), values), dtype=np.float64)

@@ -80,7 +80,7 @@ def show_table(table: Table, *, only: tuple[str, ...] = ()) -> None:
     places = {column.key: place for place, column in enumerate(table.columns)}
     kept = [places[key] for key in only or places]
     cells = [[plain(row[place]) for place in kept] for row in table.rows]
-    frame = pd.DataFrame(cells, columns=[plain(table.columns[place].heading) for place in kept], dtype=object)
+    frame = pd.DataFrame(cells, columns=[plain(table.columns[place].heading) for place in kept], dtype="str")
     right = [place for place, column in enumerate(kept) if table.columns[column].align == "right"]
     st.table(to_the_right(frame, right), border="horizontal", hide_index=True, alt=table.title)
 

@@ -150,7 +150,7 @@ def _cells(comparison: Comparison, order: Sequence[str], name: str, words: Words
         return measure_cells(comparison, order, name, words)
     return [
         words("measure_cell.blank")
-        if comparison.outcomes[key].take_curve is None
+        if comparison.scenario.techniques[key].family == "prune"
         else ", ".join(words.rate(take) for take in comparison.scenario.techniques[key].take.value)
         for key in order
     ]
