@@ -224,3 +224,23 @@ def test_report_and_workbook_are_made_when_asked_for(browser, dashboard, label, 
             assert kept.suffix == ".xlsx"
             assert content[:2] == b"PK"
         assert seen.left == []
+
+
+def test_a_loan_that_runs_already_is_typed_with_its_month_and_what_is_owed():
+    at = choose(visit("lender"), "lender", "terms")
+    at.toggle(key=key(at, "loan.0.running")).set_value(True)
+    run(at)
+    loan = farm(at).loans[0]
+    assert (loan.running, loan.payouts[0].month) == (True, "2026-12")
+    at.selectbox(key=key(at, "loan.0.payout.0")).set_value("2026-09")
+    run(at)
+    type_in(at, "loans.0.owed", "800")
+    assert (farm(at).loans[0].payouts[0].month, farm(at).loans[0].owed) == ("2026-09", 800.0)
+    at.selectbox(key=key(at, "loan.0.payout.0")).set_value("2027-02")
+    run(at)
+    assert farm(at).loans[0].payouts[0].month == "2026-09"
+    assert "A running loan was paid out before January 2027. Choose an earlier month." in [e.value for e in at.error]
+    at.toggle(key=key(at, "loan.0.running")).set_value(False)
+    run(at)
+    loan = farm(at).loans[0]
+    assert (loan.running, loan.owed, loan.payouts[0].month) == (False, None, "2027-01")

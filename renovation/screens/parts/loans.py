@@ -53,6 +53,10 @@ def draw(farm: Scenario, number: int, words: Words) -> None:
         _one_of(number, "grace_interest", ("paid", "added"), words)
     with right:
         _one_of(number, "repayment", ("level", "equal_principal", "harvest"), words)
+        label, help_text = _words("running", words)
+        switch(label, loan.running, _put_running(number), name=f"loan.{number}.running", help_text=help_text)
+        if loan.running:
+            _number(number, "owed", words)
     if loan.repayment == "harvest":
         _harvest_months(number, loan, words)
     _payouts(farm, number, loan, words)
@@ -122,6 +126,25 @@ def _put(number: int, field: str) -> Callable[[Any], Changes]:
     return put
 
 
+def _put_running(number: int) -> Callable[[bool], Changes]:
+    """Turn yes or no into all loans: what runs was paid out before the first month."""
+
+    def put(on: bool) -> Changes:
+        farm = state.scenario()
+        first = farm.appraisal.start
+        payouts = [payout.model_dump() for payout in farm.loans[number].payouts]
+        if on and min(payout["month"] for payout in payouts) >= first:
+            payouts[0]["month"] = year_month(month_count(first) - 1)
+        if not on:
+            later = [payout for payout in payouts if payout["month"] > first]
+            now = 1 - sum(payout["share"] for payout in later)
+            payouts = [{"month": first, "share": now}, *later] if len(later) < len(payouts) else later
+        terms: dict[str, Any] = {"running": on, "payouts": tuple(payouts)}
+        return _with(farm, number, terms if on else terms | {"owed": None})
+
+    return put
+
+
 def _with(farm: Scenario, number: int, terms: Changes) -> Changes:
     """All loans, as tables, with some terms of one changed."""
     tables = [loan.model_dump() for loan in farm.loans]
@@ -171,7 +194,8 @@ def _payouts(farm: Scenario, number: int, loan: Loan, words: Words) -> None:
     """In which months the money comes; of several payouts the share of each."""
     several = len(loan.payouts) > 1
     first = month_count(farm.appraisal.start)
-    offered = [year_month(first + month) for month in range(farm.appraisal.months)]
+    earliest = -loan.term_months if loan.running else 0
+    offered = [year_month(first + month) for month in range(earliest, farm.appraisal.months)]
     columns = st.columns(3)
     for place, payout in enumerate(loan.payouts):
         with columns[place % 3]:
