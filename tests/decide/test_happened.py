@@ -236,6 +236,29 @@ def test_parts_sum_to_the_whole_on_random_farms(seed):
     assert not [cause for cause, nothing in silent.items() if nothing and cause in told]
 
 
+ALONE = {
+    "crop": {"sales": (Sale(kg=321.0),)},
+    "price": {"price_per_kg": 2.9},
+    "work": {"days": (DaysWorked(hired=77.0),)},
+    "supplies": {"spent": Spent(supplies=45.0)},
+    "household": {"spent": Spent(household=901.0), "other_income": 12.0},
+    UNEXPLAINED: {"money_in_hand": 3456.0},
+}
+
+
+@pytest.mark.parametrize("seed", some_plain(range(40), range(2)))
+def test_each_cause_alone_moves_its_own_part_on_random_farms(seed):
+    """Beside what roundings of trees leave in the take's part, the same as where nothing is recorded."""
+    base = with_plan(seed)
+    nothing = planned_and_happened(base, SeasonRecord(season=base.appraisal.start), as_planned=True)
+    assert set(money(nothing)) <= {"take"}
+    for cause, counted in ALONE.items():
+        record = SeasonRecord(season=base.appraisal.start, **counted)
+        found = money(planned_and_happened(base, record, as_planned=True))
+        assert found.pop(cause) != 0
+        assert found == pytest.approx(money(nothing), rel=1e-9)
+
+
 @pytest.mark.parametrize("seed", some_plain(range(60), range(3)))
 def test_the_second_year_is_looked_back_upon_as_the_first(seed):
     """Trees under way, a running loan and tools that are there: a year as expected leaves only what roundings of trees

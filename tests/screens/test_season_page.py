@@ -1,6 +1,7 @@
 """The season page: what is written in its form is the record, and next year's farm is the program's own."""
 
 import pytest
+from streamlit.testing.v1 import AppTest
 from factories import some_plain
 from screens.visiting import farm, key, run, said, shown, visit
 
@@ -102,6 +103,23 @@ def test_the_season_is_set_beside_what_was_expected_of_it():
     cells = [cell for table in at.table for row in table.value.to_numpy().tolist() for cell in row]
     for table in (parts_table(found, WORDS), figures_table(found, WORDS)):
         assert {plain(cell) for row in table.rows for cell in row} <= set(cells)
+
+
+def _reported():
+    import streamlit as st
+
+    from renovation.inputs import SeasonRecord, demo_scenario
+    from renovation.screens.memory import cash, season, state
+
+    farm = demo_scenario("few_hands")
+    state.take_up(farm, "few_hands.toml", is_demo=True)
+    season.keep(SeasonRecord(season="2026-09", price_per_kg=2000.0), as_planned=False)
+    st.text(str("Planned and happened" in cash.report_file(farm)))
+
+
+def test_the_report_has_the_season_where_its_record_is_in_hand():
+    at = AppTest.from_function(_reported, default_timeout=60).run()
+    assert at.text[0].value == "True"
 
 
 def test_a_plan_that_was_followed_is_taken_as_followed():

@@ -11,7 +11,7 @@ from renovation.farm import FarmFlows, HouseholdCash, Labour
 from renovation.inputs import Scenario
 from renovation.screens import jobs
 from renovation.screens.memory import plan as plan_results
-from renovation.screens.memory import state
+from renovation.screens.memory import season, state
 
 _KEPT = 32
 
@@ -36,11 +36,16 @@ def lending(farm: Scenario) -> Lending:
 
 
 def report_file(farm: Scenario) -> str:
-    """The printed report of today, made when it is asked for, with the careful plan where it has been made."""
+    """The printed report of today, made when it is asked for.
+
+    With the careful plan where it has been made, and the season looked back upon where its record is in hand.
+    """
     from renovation.show.report import report  # some seconds of drawing that no other page needs
 
     careful = jobs.remembered(plan_results.careful_question(farm)).get("careful")
-    return report(farm, state.words(), date.today(), careful=careful)
+    held = season.in_hand(farm)
+    happened = None if held is None else season.looked_back(farm, held[0], as_planned=held[1])
+    return report(farm, state.words(), date.today(), careful=careful, happened=happened)
 
 
 def workbook_file(farm: Scenario) -> bytes:
