@@ -1,9 +1,9 @@
 """The season page: what is written in its form is the record, and next year's farm is the program's own."""
 
 import pytest
-from streamlit.testing.v1 import AppTest
 from factories import some_plain
 from screens.visiting import farm, key, run, said, shown, visit
+from streamlit.testing.v1 import AppTest
 
 from renovation.decide.happened import planned_and_happened
 from renovation.decide.next_year import next_year
@@ -117,6 +117,7 @@ def _reported():
     st.text(str("Planned and happened" in cash.report_file(farm)))
 
 
+@pytest.mark.long
 def test_the_report_has_the_season_where_its_record_is_in_hand():
     at = AppTest.from_function(_reported, default_timeout=60).run()
     assert at.text[0].value == "True"
