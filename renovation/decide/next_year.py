@@ -61,6 +61,8 @@ class Carried:
     plan: tuple[Treatment, ...]
     savings: float
     notes: tuple[Note, ...]
+    nothing_left: bool
+    """Whether every tree is under way: no file can hold such a farm, for it would have nothing to compare."""
 
 
 def next_year(farm: Scenario, record: SeasonRecord, *, as_planned: bool = False) -> NextYear:
@@ -68,7 +70,8 @@ def next_year(farm: Scenario, record: SeasonRecord, *, as_planned: bool = False)
 
     The record fits the farm: `inputs.season_problems` finds nothing. as_planned: whether planned starts and due tries
     of which nothing is recorded went as expected; else they were not made. Errors: ScenarioError for a farm in its last
-    year, for money that is reckoned below 0 and was not counted, and for what the new file would not accept.
+    year, for money that is reckoned below 0 and was not counted, for a farm whose every tree is under way,
+    and for what the new file would not accept.
 
     Example:
         >>> from renovation.inputs import SeasonRecord, demo_scenario
@@ -82,6 +85,8 @@ def next_year(farm: Scenario, record: SeasonRecord, *, as_planned: bool = False)
     carried = carry_on(farm, record, as_planned=as_planned)
     if carried.savings < 0:
         raise _refused("money_below_zero", money=-carried.savings, currency=farm.appraisal.currency)
+    if carried.nothing_left:
+        raise _refused("nothing_left")
     data = {
         **carried.tables,
         "under_way": tuple(entry.model_dump() for entry in carried.under_way),
@@ -120,7 +125,8 @@ def carry_on(farm: Scenario, record: SeasonRecord, *, as_planned: bool = False) 
     savings = record.money_in_hand if record.money_in_hand is not None else savings_expected(farm, record, went)
     notes.append(Note("money.counted" if counted else "money.expected", {"money": savings}, assumed=not counted))
     under_way = tuple(group.entry(farm) for group in standing)
-    return Carried(data, under_way, plan, savings, tuple(notes))
+    nothing_left = not any(trees > 0 for (_, works_on), trees in free.items() if works_on == "trees")
+    return Carried(data, under_way, plan, savings, tuple(notes), nothing_left)
 
 
 def _crops(farm: Scenario, record: SeasonRecord, went: Went, data: Table) -> Iterator[Note]:

@@ -280,6 +280,11 @@ def test_the_last_year_and_money_below_zero_are_refused_in_a_sentence():
         after(poor, money_in_hand=None)
 
 
+def test_a_farm_whose_every_tree_is_under_way_is_told():
+    with pytest.raises(ScenarioError, match="every tree of this farm is under way"):
+        after(farm(), tried((10, 4)))
+
+
 @pytest.mark.parametrize("name", demo_names())
 def test_recording_what_was_expected_changes_no_money(name):
     """Money in hand reckoned with every other figure recorded as expected is that reckoned with none."""

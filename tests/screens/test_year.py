@@ -1,7 +1,7 @@
 """The whole year in a real browser: farm put in, plan made and used, season written down, next year's plan made."""
 
 import pytest
-from screens.looking import visit
+from screens.looking import SECTIONS, visit
 from screens.test_season_page import NAME
 
 from renovation.inputs import demo_scenario, read_scenario, write_scenario
@@ -55,7 +55,14 @@ def test_a_year_from_the_farm_put_in_to_the_plan_of_the_next(browser, dashboard,
         seen.page.locator('input[type="file"]').first.set_input_files(file)
         seen.settle()
         go(seen, "numbers")
-        type_in(seen, WORDS("field.Stand.trees.label"), "620")
+        seen.page.locator(SECTIONS).filter(has_text=WORDS("screen.numbers.tab.walk")).click()
+        seen.settle()
+        pods = ["22"] * 200 + ["13"] * 250 + ["4"] * 150 + ["empty"] * 12
+        walk = tmp_path / "walk.csv"
+        walk.write_text("\n".join(["tree,pods", *(f"{tree},{count}" for tree, count in enumerate(pods))]), "utf-8")
+        seen.page.locator('[data-testid="stMain"] input[type="file"]').set_input_files(walk)
+        seen.settle()
+        press(seen, "tally.use")
         make_a_plan(seen)
         press(seen, "screen.plan.use")
         go(seen, "season")
@@ -73,7 +80,8 @@ def test_a_year_from_the_farm_put_in_to_the_plan_of_the_next(browser, dashboard,
         later = read_scenario(saved.value.path().read_bytes(), "next.toml")
         assert (later.appraisal.start, later.household.savings) == ("2027-09", 210000.0)
         assert later.under_way[0].taken[0] == 9
-        assert later.stands[0].trees == 620
+        assert sum(stand.trees for stand in later.wholes["Near trees"]) == 600
+        assert sum(stand.empty_places for stand in later.stands) == 12
         press(seen, "screen.season.open")
         start = WORDS.month("2027-09")
         assert seen.page.get_by_text(WORDS("screen.season.opened", month=start)).is_visible()
