@@ -15,9 +15,11 @@ MINUTE = 60_000
 
 
 def small():
-    """A demo farm without practice, its plan roughly sought over two years: found in seconds."""
+    """A demo farm with one way, without practice, its plan roughly sought over two years: found in seconds."""
     planning = {"planning__years": 2, "planning__learning": None, "planning__gap": 0.05}
-    return demo_scenario(NAME).changed(**planning, planning__time_limit_seconds=20.0, about__name="Our farm")
+    one_way = {f"stands__{place}__techniques": ("side_graft",) for place in range(2)}
+    farm = demo_scenario(NAME).changed(**planning, **one_way, plan=(), planning__time_limit_seconds=100.0)
+    return farm.changed(about__name="Our farm")
 
 
 def go(seen, page):
