@@ -2,11 +2,25 @@
 
 from pathlib import Path
 
-from renovation.inputs import default_techniques, scenario_folder
+from renovation.decide.held import as_held
+from renovation.inputs import Scenario, default_techniques, demo_names, demo_scenario, scenario_folder
 from renovation.words import Words
 
 TESTS = Path(__file__).parent
 FARMS = sorted(scenario_folder().glob("*.toml"))
+MOST = [name for name in demo_names() if name != "third_year"]
+"""The demo farms that heavier checks walk in every run; the last one with the long checks."""
+
+
+def stated(name: str) -> Scenario:
+    """A demo farm that states, in place of its records and its learning, what is held of takes and days by them."""
+    farm = demo_scenario(name)
+    if not farm.planning.records:
+        return farm
+    planning = farm.planning.model_copy(update={"records": (), "learning": None})
+    return as_held(farm, farm.plan).model_copy(update={"planning": planning})
+
+
 BAD = sorted((TESTS / "inputs" / "bad").glob("*.toml"))
 GRAFTED = """
 [[under_way]]

@@ -9,7 +9,9 @@ from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, Literal
 
-from renovation.decide.learners import learners_of
+from renovation.decide.belief import practice_of, takes_of_practice
+from renovation.decide.held import begun_of
+from renovation.decide.tries import with_facts_kept
 from renovation.inputs import Figure, FrozenDict, Scenario, Technique, Treatment, declared, default_learning, models
 
 PRICE, WAGE, RATE = "price_per_kg", "wage_per_day", "discount_rate"
@@ -273,7 +275,9 @@ def of_technique(technique: Technique, key: str) -> Iterator[Driver]:
             continue
         most = 1.0 if field == "shade" else NO_END
         if (figure := getattr(technique, field)) is not None:
-            yield _figure(field, figure, in_technique(key, (field,)), form, (0.0, most))
+            put = in_technique(key, (field,))
+            put = with_facts_kept(put, key, field) if form == "count" else put
+            yield _figure(field, figure, put, form, (0.0, most))
     if technique.old_crown is not None:
         yield _figure(OLD_CROWN, technique.old_crown.curve, in_technique(key, (OLD_CROWN, "curve")), "curve")
 
@@ -323,16 +327,12 @@ def learning_rate(scenario: Scenario, treatments: Iterable[Treatment]) -> Driver
         (0.73, 0.85, 0.95)
     """
     learning, shipped = scenario.planning.learning, default_learning().rate
-    begun: dict[str, list[tuple[int, float]]] = {}
-    for one in treatments:
-        if one.technique in learners_of(scenario, learning):
-            begun.setdefault(one.technique, []).append((scenario.month_of(one.start), float(one.trees)))
+    hands = practice_of(scenario, scenario.planning)
+    begun = {} if hands is None else begun_of(scenario, hands, treatments)
     if learning is None or learning.form == "table" or not begun:
         return None
 
     def put(scenario: Scenario, rate: float) -> Scenario:
-        from renovation.decide.belief import practice_of, takes_of_practice  # scipy: a comparison does not pay for it
-
         scenario = _part("planning", "learning")(scenario, learning.model_copy(update={"rate": rate}))
         practice = practice_of(scenario, scenario.planning)
         assert practice is not None

@@ -2,7 +2,8 @@
 
 import numpy as np
 import pytest
-from factories import scenario, technique_data, techniques
+from factories import scenario, some_plain, technique_data, techniques
+from farm_files import MOST, stated
 from hypothesis import given, settings
 
 from renovation.decide import compare, weigh
@@ -24,9 +25,9 @@ def worth(farm, comparison, way):
     return weigh(farm, comparison.stand, comparison.trees, way, comparison.outcomes[way].start).measures.npv
 
 
-@pytest.mark.parametrize("name", demo_names())
+@pytest.mark.parametrize("name", some_plain(demo_names(), MOST))
 def test_the_take_at_which_the_answer_turns_is_found_by_bisection(name):
-    farm = demo_scenario(name)
+    farm = stated(name)
     comparison = compare(farm)
     assert comparison.turns
     for turn in comparison.turns:

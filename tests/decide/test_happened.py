@@ -62,7 +62,8 @@ def looked_back(base=None, cohort=AS_EXPECTED, **counted):
 
 
 def money(found):
-    return {part.cause: part.money for part in found.parts if abs(part.money) > 1e-9}
+    nothing = 1e-9 * max(1.0, 1e-3 * abs(found.planned))  # as sums of millions are kept
+    return {part.cause: part.money for part in found.parts if abs(part.money) > nothing}
 
 
 def test_a_year_that_went_as_expected_leaves_nothing_to_explain():

@@ -119,7 +119,9 @@ def test_every_month_on_offer_is_accepted_and_no_other_is_left_out(name):
     first = month_count(scenario.appraisal.start)
     for way, technique in scenario.techniques.items():
         offered = plan_part.start_months(scenario, way)
-        stand = next(s.name for s in scenario.stands if way in plan_part.suited(scenario, s.name) and not s.untouched)
+        free = scenario.free_trees if technique.works_on == "trees" else scenario.free_places
+        stands = [s.name for s in scenario.stands if free(s.name) and not s.untouched]
+        stand = next(name for name in stands if way in plan_part.suited(scenario, name))
         for months_on in range(30):
             month = f"{(first + months_on) // 12}-{(first + months_on) % 12 + 1:02d}"
             row = {"stand": stand, "technique": way, "trees": 1, "start": month}

@@ -75,7 +75,7 @@ def _how_sure(dossier: Dossier, words: Words) -> list[str]:
     found = dossier.risk
     leading = found.answers.get(PLAN) or next((a for key, a in found.answers.items() if key != LEAVE), None)
     chances = [risk_answers.chances(found, leading, words)] if leading else []
-    return [*chances, rows.sources(dossier.scenario, dossier.comparison, dossier.swings(), words)]
+    return [*chances, rows.sources(dossier.held, dossier.comparison, dossier.swings(), words)]
 
 
 def _loan_answer(judged: LoanAppraisal, words: Words) -> Html:

@@ -85,7 +85,7 @@ def planned(scenario: Scenario, words: Words) -> str:
     return words("report.answer.plan" if months[0] != months[-1] else "report.answer.plan_at_once", **facts)
 
 
-SOURCES = ("published", "common practice", "from memory", "invented")
+SOURCES = ("published", "common practice", "from memory", "invented", "counted")
 
 
 def sources(scenario: Scenario, comparison: Comparison, swings: Sequence[Swing], words: Words) -> str:

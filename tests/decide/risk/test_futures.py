@@ -2,7 +2,8 @@
 
 import numpy as np
 import pytest
-from factories import figure, operation, scenario, stand, technique_data
+from factories import figure, operation, scenario, some_plain, stand, technique_data
+from farm_files import MOST, stated
 from risk_reference import one_future
 from scipy import stats
 
@@ -23,7 +24,7 @@ from renovation.decide.risk.attempts import means_in_season, outcome_shares, sea
 from renovation.inputs import Risk, Treatment, demo_names, demo_scenario
 
 CERTAIN = {f"risk__{name}": 0.0 for name in ("price_sd", "crop_sd", "take_spread", "wage_drift_sd", "input_drift_sd")}
-FARMS = demo_names()
+FARMS = some_plain(demo_names(), MOST)
 
 
 def only(farm, **spreads):
@@ -36,7 +37,7 @@ def only(farm, **spreads):
 
 @pytest.mark.parametrize("name", FARMS)
 def test_with_nothing_uncertain_every_figure_is_the_expected_run_exactly(name):
-    farm = demo_scenario(name).changed(**CERTAIN)
+    farm = stated(name).changed(**CERTAIN)
     assert farm.risk.certain
     result = risk(farm, draws=512)
     assert len(result.answers) >= 3
@@ -58,7 +59,7 @@ def test_with_nothing_uncertain_every_figure_is_the_expected_run_exactly(name):
 def test_npv_of_the_expected_future_is_that_of_the_comparison(name):
     from renovation.decide import compare
 
-    farm = demo_scenario(name)
+    farm = stated(name)
     comparison = compare(farm)
     for key, outcome in comparison.outcomes.items():
         (strategy,) = (s for s in strategies_of(farm, [key]) if s.key == key)
@@ -70,7 +71,7 @@ def test_npv_of_the_expected_future_is_that_of_the_comparison(name):
 
 @pytest.mark.parametrize("name", FARMS)
 def test_the_mean_future_is_the_expected_run_within_its_stated_error(name):
-    farm = demo_scenario(name)
+    farm = stated(name)
     for changed in (only(farm, take_spread=0.1), only(farm, price_sd=0.218), farm):
         for answer in risk(changed, draws=2048).answers.values():
             # 95 % intervals, several of them at once: three half-widths, and what rounding leaves
@@ -145,7 +146,7 @@ def takes_in(futures, row, first_month=1):
 
 @pytest.mark.parametrize("name", FARMS)
 def test_each_future_is_what_the_farm_comes_to_when_worked_out_alone(name):
-    each_future_alone(demo_scenario(name).changed(household__savings_rate=0.03))
+    each_future_alone(stated(name).changed(household__savings_rate=0.03, under_way=()))
 
 
 def test_each_future_holds_the_factors_by_try_and_by_month():

@@ -12,6 +12,7 @@ from farm_files import FARMS
 
 from renovation.commands.program import answer, main
 from renovation.decide import appraise_loans
+from renovation.decide.held import as_held
 from renovation.farm import CashSide, HouseholdCash, farm_flows, household_cash, labour_by_month
 from renovation.inputs import Loan, Payout, load_scenario, scenario_folder
 from renovation.money.loan_terms import LoanError
@@ -383,8 +384,9 @@ def test_loan_answers_in_a_sentence_first(path):
 @pytest.mark.parametrize("path", FARMS, ids=NAMES)
 def test_json_and_csv_hold_the_results_in_full(path):
     some = load_scenario(path)
-    flows = farm_flows(some, some.plan)
-    cash, labour = household_cash(some, flows), labour_by_month(some, flows)
+    held = as_held(some, some.plan)
+    flows = farm_flows(held, some.plan)
+    cash, labour = household_cash(held, flows), labour_by_month(held, flows)
     told = json.loads(printed("cash", path, "--json"))
     assert told["cash"] == json.loads(json.dumps(cash.as_dict()))
     assert told["labour"] == json.loads(json.dumps(labour.as_dict()))

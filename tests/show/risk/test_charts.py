@@ -5,6 +5,7 @@ import functools
 import numpy as np
 import pytest
 from drawings import prints, rows
+from farm_files import stated
 from hypothesis import given
 from hypothesis import strategies as st
 from results import compared, mapped
@@ -141,7 +142,7 @@ def test_a_chart_prints_without_a_browser_in_the_page_s_own_ink(name):
 @pytest.mark.parametrize("name", demo_names())
 def test_between_the_values_that_are_said_the_winner_wins_and_beyond_them_another(name):
     """Each place is compared anew: the map's own sums are not asked."""
-    comparison = compare(demo_scenario(name))
+    comparison = compare(stated(name))
     farm, ends = comparison.scenario, 0
     for pair in (("price_per_kg", "mature_crop"), ("wage_per_day", "take")):
         found = win_map(comparison, *pair)
