@@ -10,7 +10,7 @@ from renovation.words import Words, smallest_unit
 
 MOST_NAMED = 2
 """Causes that the sentence names."""
-DIGITS = {"kg": 1, "days": 1, "price": 2}
+DIGITS = {"kg": 1, "days": 1}
 
 
 def happened_sentences(found: Happened, words: Words) -> list[str]:
@@ -52,9 +52,9 @@ def happened_sentences(found: Happened, words: Words) -> list[str]:
 def figures_table(found: Happened, words: Words) -> Table:
     """Each figure beside its expectation; a dash where it was not counted."""
     voice = Voice.of(found.farm, words)
-    keys = ("figure", "of", "planned", "happened", "difference")
+    keys = ("figure", "planned", "happened", "difference")
     rows = tuple(_figure_row(figure, voice) for figure in found.figures)
-    return Table(words("happened.table.figures"), columns("happened.column", keys, words, keys[2:]), rows)
+    return Table(words("happened.table.figures"), columns("happened.column", keys, words, keys[1:]), rows)
 
 
 def parts_table(found: Happened, words: Words) -> Table:
@@ -102,15 +102,17 @@ TABLES = {"parts": part_rows, "figures": figure_rows}
 
 def _figure_row(figure: Figure, voice: Voice) -> tuple[str, ...]:
     words = voice.words
-    of = figure.loan or ""
+    name, of = words(f"happened.figure.{figure.name}", currency=voice.sign), figure.loan
     if figure.technique is not None:
         of = words("happened.figure.way", stand=figure.stand, way=voice.way(figure.technique))
+    if of is not None:
+        name = words("happened.figure.of", figure=name, of=of)
     known = [figure.planned] if figure.happened is None else [figure.planned, figure.happened]
     digits = _digits(figure, known)
     shown = [words.number(_rounded(value, digits), digits) for value in known]
     apart = words.number(_rounded(known[-1], digits) - _rounded(figure.planned, digits), digits)
     happened, difference = (blank(words), blank(words)) if figure.happened is None else (shown[1], apart)
-    return words(f"happened.figure.{figure.name}", currency=voice.sign), of, shown[0], happened, difference
+    return name, shown[0], happened, difference
 
 
 def _digits(figure: Figure, known: list[float]) -> int:
