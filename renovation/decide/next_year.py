@@ -16,6 +16,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from renovation.decide.cohorts import YEAR, Group, Note, Went, season_went
+from renovation.decide.held import as_held
 from renovation.decide.next_parts import (
     dry_per_kg_sold,
     loans_after,
@@ -101,7 +102,8 @@ def next_year(farm: Scenario, record: SeasonRecord, *, as_planned: bool = False)
 
 def carry_on(farm: Scenario, record: SeasonRecord, *, as_planned: bool = False) -> Carried:
     """The parts of next year's file; numbers of trees need not be whole, and nothing is validated."""
-    went = season_went(farm, record, as_planned=as_planned)
+    # what is expected of the season is what was held when it began; the new file states takes as the old one did
+    went = season_went(as_held(farm, farm.plan), record, as_planned=as_planned)
     first = year_month(month_count(farm.appraisal.start) + YEAR)
     years = farm.appraisal.horizon_years - 1
     data = farm.model_dump(exclude={"under_way", "plan"})

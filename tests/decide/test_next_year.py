@@ -6,6 +6,7 @@ from factories import figure, loan_data, operation, scenario, some_plain, stand,
 from random_farms import random_record, with_plan
 
 from renovation.decide.cohorts import season_went
+from renovation.decide.held import as_held
 from renovation.decide.next_year import next_year
 from renovation.farm import expected_price_path, farm_flows
 from renovation.inputs import (
@@ -208,6 +209,14 @@ def test_what_is_not_recorded_was_not_begun_unless_the_plan_was_followed():
     assert followed.farm.planning.records == ()  # nobody counted
 
 
+def test_what_is_expected_is_what_was_held_when_the_season_began():
+    """Of thirty grafts two took, after a flat start: Beta(3, 29), so of four trees none is expected to take."""
+    counted = {"records": ({"technique": "way_a", "made": 30, "taken": 2, "season": "2026-01"},)}
+    found = after(farm(planning=counted), as_planned=True)
+    assert [(entry.trees, entry.taken) for entry in found.farm.under_way] == [(4, (0, 0))]
+    assert found.farm.techniques["way_a"].take.value == (0.6,)
+
+
 def test_a_month_and_a_count_that_are_missing_are_assumed_and_said():
     begun = Cohort(stand="Lower field", technique="way_a", tries=(Try(number=1, made=4),))
     found = after(farm(), begun)
@@ -294,7 +303,7 @@ def test_recording_what_was_expected_changes_no_money(name):
         base = base.changed(market__premium={})
     bare = SeasonRecord(season=base.appraisal.start)
     found = next_year(base, bare)
-    went = season_went(base, bare)
+    went = season_went(as_held(base, base.plan), bare)
     flows, dearer = went.flows.with_plan, 1 + base.appraisal.inflation
     kg = float((flows.old_kg + flows.new_kg)[:YEAR].sum())
     assert sum(went.kg_of(one.name) for one in base.stands) == pytest.approx(kg)
