@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from renovation.aside import Asker
 from renovation.decide.plan import (
@@ -17,9 +18,11 @@ from renovation.decide.plan import (
     yardsticks,
 )
 from renovation.decide.plan.yardsticks import floors_of
+from renovation.decide.happened import Happened
 from renovation.decide.risk import RiskResult, Strategy, risk
 from renovation.decide.risk.careful import CarefulPlan, careful_plan
 from renovation.inputs import Scenario
+from renovation.words import Words
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,3 +70,24 @@ def careful(found: Found, farm: Scenario, asker: Asker) -> CarefulPlan:
 def futures(farm: Scenario, strategies: Sequence[Strategy], asker: Asker) -> RiskResult:
     """Every strategy on the farm's futures."""
     return risk(farm, strategies, on_progress=lambda share: asker.tell(done=share))
+
+
+def report_file(
+    farm: Scenario,
+    today: date,
+    careful: CarefulPlan | None,
+    happened: Happened | None,
+    language: str,
+    asker: Asker,  # noqa: ARG001
+) -> str:
+    """The printed report: some seconds of drawing."""
+    from renovation.show.report import report
+
+    return report(farm, Words(language), today, careful=careful, happened=happened)
+
+
+def workbook_file(farm: Scenario, language: str, asker: Asker) -> bytes:  # noqa: ARG001
+    """The lender's workbook."""
+    from renovation.show.workbook import workbook
+
+    return workbook(farm, Words(language))

@@ -2,6 +2,7 @@
 
 import threading
 import time
+from datetime import date
 from functools import partial
 from pathlib import Path
 
@@ -16,6 +17,8 @@ from renovation.inputs import demo_names, demo_scenario, write_scenario
 from renovation.money.loan_terms import LoanError
 from renovation.screens import jobs, searches
 from renovation.screens.jobs import Job, Line
+from renovation.screens.memory import cash as cash_results
+from renovation.show.report import report
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -299,3 +302,14 @@ def test_a_page_that_waits_for_a_task_lets_others_be_drawn():
         with jobs._others_first():
             assert drawn.wait(5)
         thread.join(5)
+
+
+@pytest.mark.long
+def test_the_files_for_the_lender_are_made_by_the_worker():
+    """The report and the workbook take seconds: meanwhile other pages are drawn."""
+    farm, words = demo_scenario(), Words("en")
+    here = time.process_time()
+    made = cash_results.report_file(farm)
+    assert time.process_time() - here < 1.0  # waiting takes no work of this process
+    assert made == report(farm, words, date.today())
+    assert cash_results.workbook_file(farm)[:2] == b"PK"

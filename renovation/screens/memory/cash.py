@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 from datetime import date
+from functools import partial
 
 import streamlit as st
 
@@ -9,7 +10,7 @@ from renovation.decide.dossier import Dossier
 from renovation.decide.lending import Lending, appraise_loans
 from renovation.farm import FarmFlows, HouseholdCash, Labour
 from renovation.inputs import Scenario
-from renovation.screens import jobs
+from renovation.screens import jobs, searches
 from renovation.screens.memory import plan as plan_results
 from renovation.screens.memory import season, state
 
@@ -40,19 +41,21 @@ def report_file(farm: Scenario) -> str:
 
     With the careful plan where it has been made, and the season looked back upon where its record is in hand.
     """
-    from renovation.show.report import report  # some seconds of drawing that no other page needs
-
     careful = jobs.remembered(plan_results.careful_question(farm)).get("careful")
     held = season.in_hand(farm)
     happened = None if held is None else season.looked_back(farm, held[0], as_planned=held[1])
-    return report(farm, state.words(), date.today(), careful=careful, happened=happened)
+    made: str = jobs.answer(partial(searches.report_file, farm, date.today(), careful, happened, state.words().language), _unseen)
+    return made
 
 
 def workbook_file(farm: Scenario) -> bytes:
     """The lender's workbook of today, made when it is asked for."""
-    from renovation.show.workbook import workbook
+    made: bytes = jobs.answer(partial(searches.workbook_file, farm, state.words().language), _unseen)
+    return made
 
-    return workbook(farm, state.words())
+
+def _unseen(place: int, share: float) -> None:
+    """A file is waited for where nothing can be drawn."""
 
 
 # A name that begins with an underscore is not hashed: the digest alone is the key.
