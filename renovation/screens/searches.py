@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from renovation.aside import Asker
+from renovation.decide.happened import Happened
 from renovation.decide.plan import (
     CautionPoint,
     LearnedPlan,
@@ -18,7 +19,6 @@ from renovation.decide.plan import (
     yardsticks,
 )
 from renovation.decide.plan.yardsticks import floors_of
-from renovation.decide.happened import Happened
 from renovation.decide.risk import RiskResult, Strategy, risk
 from renovation.decide.risk.careful import CarefulPlan, careful_plan
 from renovation.inputs import Scenario

@@ -44,7 +44,9 @@ def report_file(farm: Scenario) -> str:
     careful = jobs.remembered(plan_results.careful_question(farm)).get("careful")
     held = season.in_hand(farm)
     happened = None if held is None else season.looked_back(farm, held[0], as_planned=held[1])
-    made: str = jobs.answer(partial(searches.report_file, farm, date.today(), careful, happened, state.words().language), _unseen)
+    made: str = jobs.answer(
+        partial(searches.report_file, farm, date.today(), careful, happened, state.words().language), _unseen
+    )
     return made
 
 
