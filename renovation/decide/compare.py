@@ -15,15 +15,9 @@ import numpy as np
 from renovation.decide.appraise import Accounts, per_day_worked, per_family_day
 from renovation.decide.hands import Turn, practised, turns, worth_most
 from renovation.decide.held import as_each_begins
-from renovation.decide.starts import NoStart, earliest_start, techniques_for
+from renovation.decide.starts import NoStart, earliest_start, number_of_trees, one_treatment, techniques_for
 from renovation.decide.switching import BreakEven, TakeCurve, Ties, break_even, take_curve, tie_values
-from renovation.farm import (
-    FarmFlows,
-    Flows,
-    by_year,
-    farm_flows,
-    farm_left_alone,
-)
+from renovation.farm import FarmFlows, Flows, by_year, farm_flows, farm_left_alone
 from renovation.inputs import Scenario, Treatment, month_count, year_month
 from renovation.inputs.techniques import WorksOn
 from renovation.money import Measures
@@ -393,25 +387,6 @@ def _weigh(scenario: Scenario, stand: str, trees: int, starts: Mapping[str, int]
         )
         for number, (key, flows) in enumerate(farms.items())
     }
-
-
-def one_treatment(scenario: Scenario, stand: str, trees: int, technique: str, start: int) -> Treatment:
-    """Trees of one stand treated by one technique from a project month on."""
-    month = year_month(month_count(scenario.appraisal.start) + start)
-    return Treatment(stand=stand, technique=technique, trees=trees, start=month)
-
-
-def number_of_trees(scenario: Scenario, stand: str, trees: int | None, works_on: WorksOn) -> int:
-    """The trees compared: as asked, else as the scenario says, never more than the stand has; or its empty places."""
-    has = scenario.free_trees(stand) if works_on == "trees" else scenario.free_places(stand)
-    if trees is None and works_on != "trees":
-        return has
-    if trees is None:
-        stated = scenario.comparison.trees
-        return has if stated is None else min(stated, has)
-    if not 1 <= trees <= has:
-        raise ValueError(f"{trees} trees to compare in a stand of {has}")
-    return trees
 
 
 def _pair(scenario: Scenario, outcomes: Mapping[str, Outcome]) -> tuple[str | None, str | None]:

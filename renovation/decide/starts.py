@@ -1,6 +1,6 @@
-"""Which ways a stand allows, and the first month that suits one."""
+"""Which ways a stand allows, the first month that suits one, and the trees that are weighed."""
 
-from renovation.inputs import Scenario, Technique
+from renovation.inputs import Scenario, Technique, Treatment, month_count, year_month
 from renovation.inputs.techniques import WorksOn
 
 
@@ -35,3 +35,22 @@ def techniques_for(scenario: Scenario, stand_name: str, works_on: WorksOn = "tre
     allowed = scenario.stand(stand_name).techniques
     ways = scenario.techniques.items()
     return tuple(key for key, way in ways if way.works_on == works_on and (allowed is None or key in allowed))
+
+
+def one_treatment(scenario: Scenario, stand: str, trees: int, technique: str, start: int) -> Treatment:
+    """Trees of one stand treated by one technique from a project month on."""
+    month = year_month(month_count(scenario.appraisal.start) + start)
+    return Treatment(stand=stand, technique=technique, trees=trees, start=month)
+
+
+def number_of_trees(scenario: Scenario, stand: str, trees: int | None, works_on: WorksOn) -> int:
+    """The trees compared: as asked, else as the scenario says, never more than the stand has; or its empty places."""
+    has = scenario.free_trees(stand) if works_on == "trees" else scenario.free_places(stand)
+    if trees is None and works_on != "trees":
+        return has
+    if trees is None:
+        stated = scenario.comparison.trees
+        return has if stated is None else min(stated, has)
+    if not 1 <= trees <= has:
+        raise ValueError(f"{trees} trees to compare in a stand of {has}")
+    return trees

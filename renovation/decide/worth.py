@@ -1,8 +1,7 @@
 """What one tree, or one empty place, is worth under each way, stand by stand."""
 
-from renovation.decide.compare import number_of_trees, one_treatment
 from renovation.decide.held import as_each_begins
-from renovation.decide.starts import NoStart, earliest_start, techniques_for
+from renovation.decide.starts import NoStart, earliest_start, number_of_trees, one_treatment, techniques_for
 from renovation.farm import by_year, setting_of, tree_flows
 from renovation.inputs import Scenario
 from renovation.money import net_present_value
