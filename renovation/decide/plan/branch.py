@@ -29,6 +29,8 @@ CLOSE = 1e-6
 """Two values nearer than this are one."""
 MANY = 8
 """Programmes with whole switches after which HiGHS is left to branch on all columns at once."""
+LONG = 150
+"""Nodes after which it is left to HiGHS too: with many batches its cuts bound more than ever more nodes do."""
 NEAR = 1e-4
 """Share of its value by which whole points are looked for beneath the relaxation."""
 STEPS = 2
@@ -122,7 +124,8 @@ class _Branching:
             if node.value <= self.enough:
                 self.settled = max(self.settled, node.value)
                 continue
-            if self.leaves == MANY:
+            if self.leaves == MANY or self.nodes == LONG:
+                self._about_best()
                 return self.as_one(max([self.settled, node.value, *(other.value for other in waiting)]))
             self.nodes += 1
             switch = self._most_open(node.point)
@@ -234,6 +237,11 @@ class _Branching:
         self._near(np.round(node.point[self.switches]), STEPS, wanted)
         return node.value if node.value <= self.enough else self._bounded(node.lower, node.upper)
 
+    def _about_best(self) -> None:
+        """Look for better points with the switches of the best."""
+        if self.best is not None:
+            self._near(np.round(self.best[self.switches]), STEPS)
+
     def _near(self, at: FloatArray, steps: int, wanted: float = np.inf) -> None:
         """Keep the best whole point with these switches that is few steps from the relaxation, if it is better.
 
@@ -247,7 +255,8 @@ class _Branching:
             about = np.where(program.whole, steps, np.inf)
             lower = np.maximum(program.lower, np.floor(point + WHOLE) - about)
             upper = np.minimum(program.upper, np.ceil(point - WHOLE) + about)
-            if self._kept(self._settled(program.with_bounds(lower, upper), Ends(wanted=wanted))):
+            gap = self.gap / 2 if np.isfinite(wanted) else self.gap
+            if self._kept(self._settled(program.with_bounds(lower, upper), gap, Ends(wanted=wanted))):
                 return
 
     def _bounded(self, lower: FloatArray, upper: FloatArray) -> float:
@@ -259,15 +268,15 @@ class _Branching:
             if bound <= self.enough:
                 return bound
             floor = self.enough
-            answer = self._settled(self._rest(lower, upper, point, value - floor), Ends(enough=floor))
+            answer = self._settled(self._rest(lower, upper, point, value - floor), self.gap / 2, Ends(enough=floor))
             bound = min(bound, floor if answer.bound is None else max(floor, answer.bound))
             if self._kept(answer):
                 return bound
         return -np.inf
 
-    def _settled(self, program: Program, ends: Ends) -> Answer:
-        """A programme solved as far as it matters: its own points are told apart more finely than the search's."""
-        answer = settle(program, self.gap / 2, self.until - monotonic(), ends)
+    def _settled(self, program: Program, gap: float, ends: Ends) -> Answer:
+        """A programme solved as far as it matters."""
+        answer = settle(program, gap, self.until - monotonic(), ends)
         if answer.status not in ("proven", "stopped", "infeasible"):
             raise _Undecided
         return answer

@@ -63,6 +63,18 @@ def test_branching_finds_what_highs_finds(seed):
     assert there.value - 1e-5 <= rough.bound <= rough.value + gap * abs(rough.value) + 1e-5
 
 
+@pytest.mark.parametrize("limit", ["LONG", "MANY"])
+@pytest.mark.parametrize("seed", range(3))
+def test_what_is_left_to_highs_is_solved_as_closely(monkeypatch, limit, seed):
+    program, switches, pool = lots(seed)
+    there = solve_program(at_once(program, pool))
+    monkeypatch.setattr("renovation.decide.plan.branch." + limit, 1)
+    here = branch(program, switches, np.ones(switches.size), pool)
+    assert here.status == "proven"
+    assert (here.value, here.bound) == (pytest.approx(there.value, abs=1e-5), pytest.approx(there.value, abs=1e-5))
+    assert (pool.rows @ here.point <= pool.high + 1e-6).all()
+
+
 def test_what_is_known_is_only_beaten():
     program, switches, pool = lots(3)
     best = branch(program, switches, np.ones(switches.size), pool)
