@@ -5,14 +5,14 @@ from dataclasses import fields, replace
 from types import MappingProxyType
 
 from renovation.decide import compare
+from renovation.decide.dossier import Dossier
 from renovation.decide.risk import win_map
-from renovation.farm import farm_flows, household_cash
 from renovation.inputs import demo_scenario
 from renovation.screens.pages.map import PAIRS
 
 
 def cash_of(scenario):
-    return household_cash(scenario, farm_flows(scenario, scenario.plan))
+    return Dossier(scenario).cash
 
 
 def stated(result, **answers):
