@@ -270,14 +270,12 @@ def of_technique(technique: Technique, key: str) -> Iterator[Driver]:
         "upkeep_days": "table",
         "upkeep_inputs": "table",
     }
+    not_there = (TAKE, "attempts", "gap_months") if technique.family == "prune" else ()
     for field, form in forms.items():
-        if technique.family == "prune" and field in (TAKE, "attempts", "gap_months"):
-            continue
-        most = 1.0 if field == "shade" else NO_END
-        if (figure := getattr(technique, field)) is not None:
+        if field not in not_there and (figure := getattr(technique, field)) is not None:
             put = in_technique(key, (field,))
             put = with_facts_kept(put, key, field) if form == "count" else put
-            yield _figure(field, figure, put, form, (0.0, most))
+            yield _figure(field, figure, put, form, (0.0, 1.0 if field == "shade" else NO_END))
     if technique.old_crown is not None:
         yield _figure(OLD_CROWN, technique.old_crown.curve, in_technique(key, (OLD_CROWN, "curve")), "curve")
 
