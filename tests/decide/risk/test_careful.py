@@ -223,7 +223,8 @@ def test_a_plan_that_only_borrows_more_is_not_the_expected_one():
     found = careful_plan(make_plan(lean_farm(400.0), planning), fresh=1024)
     assert found.kept[EXPECTED].value < SHARE <= found.kept[CAREFUL].value
     assert sum(t.trees for t in found.careful.treatments) == found.expected.trees
-    assert found.cost == 0  # worth is counted without the loan
+    # worth is counted without the loan; both searches end within their gaps
+    assert abs(found.cost) <= 1e-3 * found.expected.account.worth
     assert found.careful.loans[0].amount > found.expected.account.loan
     assert not found.same
 
