@@ -13,7 +13,9 @@ from screens.looking import visit as look
 from screens.test_browser import BEYOND, CODE_NAME, OF_STREAMLIT, RULES, SEEN, parts
 from screens.visiting import cells, choose, farm, key, press, run, said, shown, tables_of, type_in, visit
 
+from renovation.decide import compare
 from renovation.decide.plan import learned_plan, price_of_caution, sheet, why_not_more, yardsticks
+from renovation.decide.practise import practise_first
 from renovation.decide.replacement import when_to_renovate
 from renovation.decide.risk.careful import careful_plan
 from renovation.farm import farm_flows, household_cash
@@ -22,6 +24,7 @@ from renovation.screens import jobs
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import plan as plan_results
 from renovation.screens.parts import closer
+from renovation.show.compare.practise import practise_sentences
 from renovation.show.drawing import COLOURS
 from renovation.show.plan import careful as careful_words
 from renovation.show.plan import charts as plan_charts
@@ -260,6 +263,12 @@ def record(at, made, taken):
         at.text_input(key=key(at, f"new_record_{place}.{field}")).set_value(text)
     next(button for button in at.button if button.label == WORDS("screen.plan.add_record")).click()
     return run(at)
+
+
+def test_how_many_trees_to_try_first_is_said_before_any_search():
+    comparison = compare(demo_scenario())
+    said_first = practise_sentences(practise_first(comparison), comparison, WORDS)[0]
+    assert plain(said_first) in [entry.value for entry in visit("plan").markdown]
 
 
 def test_own_grafts_are_written_down_said_and_taken_out():

@@ -2,12 +2,15 @@
 
 import streamlit as st
 
+from renovation.inputs import Scenario
 from renovation.screens.controls.text import bullets, plain
 from renovation.screens.memory import plan as plan_results
+from renovation.screens.memory import results
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts import adopt, closer, head, promises, search, sheet
 from renovation.screens.parts import records as records_part
 from renovation.screens.searches import Found
+from renovation.show.compare.practise import practise_sentences
 from renovation.show.plan.sentences import head_in_parts, left_out_sentences, plan_sentences, standing_sentence
 from renovation.words import Words
 
@@ -21,6 +24,7 @@ def draw() -> None:
         promises.draw(farm, words)
     with st.expander(words("screen.plan.records"), key=key_of("plan_records")):
         records_part.draw(farm, words)
+    _practise(farm, words)
     search.buttons(farm, words)
     found = search.found(farm)
     if found is None:
@@ -33,6 +37,13 @@ def draw() -> None:
     adopt.draw(farm, found, words)
     sheet.draw(found, words)
     closer.draw(farm, found, words)
+
+
+def _practise(farm: Scenario, words: Words) -> None:
+    """How many trees to try first, before deciding on the rest; nothing where no way is a graft."""
+    comparison = results.compared(farm)
+    if said := practise_sentences(results.practised_first(comparison), comparison, words):
+        st.markdown(plain(said[0]))
 
 
 def _answer(found: Found, words: Words) -> None:
