@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
-from typing import Any, TypeVar
+from typing import Any, Literal, TypeVar
 
 import pandas as pd
 import streamlit as st
@@ -102,10 +102,15 @@ def to_the_right(frame: pd.DataFrame, places: Sequence[int]) -> Any:
     return styler
 
 
-def in_columns(things: Sequence[Thing], beside: int) -> Iterator[Thing]:
-    """Each thing in turn, what is drawn of it standing in a column: so many beside each other, row by row."""
+def in_columns(things: Sequence[Thing], beside: int, *, stand: Literal["top", "bottom"] = "top") -> Iterator[Thing]:
+    """Each thing in turn, what is drawn of it standing in a column: so many beside each other, row by row.
+
+    stand: at which end of a row they are level; fields under names of one line and of two are at the bottom.
+    """
     for first in range(0, len(things), beside):
-        for column, thing in zip(st.columns(beside), things[first : first + beside], strict=False):
+        for column, thing in zip(
+            st.columns(beside, vertical_alignment=stand), things[first : first + beside], strict=False
+        ):
             with column:
                 yield thing
 

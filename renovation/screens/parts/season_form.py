@@ -47,7 +47,7 @@ def draw(farm: Scenario, words: Words) -> None:
             found = [row for row in rows if row["what"] in figures]
             if found:
                 st.markdown(f"**{words(f'screen.season.part.{name}')}**")
-                for row in in_columns(found, 3):
+                for row in in_columns(found, 3, stand="bottom"):
                     st.text_input(
                         plain(_label(row, farm, words)), key=_key(row), help=_help(row, words), autocomplete="off"
                     )
@@ -61,7 +61,7 @@ def _trees(farm: Scenario, rows: Sequence[Cells], words: Words) -> None:
     """Groups of trees, each under its name: what was made and took at each try, what was given up."""
     for names, group in groupby(rows, key=lambda row: tuple(row[name] for name in NAMES)):
         st.markdown(f"**{plain(_group(names, farm, words))}**")
-        for row in in_columns(list(group), 4):
+        for row in in_columns(list(group), 4, stand="bottom"):
             st.text_input(plain(_count_label(row, words)), key=_key(row), help=_help(row, words), autocomplete="off")
 
 
@@ -69,7 +69,7 @@ def _other_trees(farm: Scenario, words: Words) -> None:
     """Trees that no row foresees: stand, way, month, made, took."""
     voice, first = Voice.of(farm, words), month_count(farm.appraisal.start)
     with st.expander(words("screen.season.other_trees")):
-        columns = st.columns(3)
+        columns = st.columns(3, vertical_alignment="bottom")
         columns[0].selectbox(
             words("field.Cohort.stand.label"), [stand.name for stand in farm.stands], key=_other_key("stand")
         )
@@ -85,7 +85,7 @@ def _other_trees(farm: Scenario, words: Words) -> None:
             key=_other_key("start"),
             format_func=words.month,
         )
-        left, right = st.columns(2)
+        left, right = st.columns(2, vertical_alignment="bottom")
         left.text_input(words("field.Try.made.label"), key=_other_key("made"), autocomplete="off")
         right.text_input(words("field.Try.taken.label"), key=_other_key("taken"), autocomplete="off")
 
