@@ -77,9 +77,12 @@ def _names(record: SeasonRecord, farm: Scenario) -> Found:
 
 
 def _sales(record: SeasonRecord, farm: Scenario) -> Found:
-    """Beans of a stand that the farm does not have, or of a class that was weighed with its stand."""
-    whole = {stand.name: stand.part_of for stand in farm.stands}
-    weighed = list(dict.fromkeys([*whole, *filter(None, whole.values())]))
+    """Beans of a stand that the farm does not have, or of a class that was weighed with its stand.
+
+    A class may bear the name of its stand: its beans are then the whole stand's.
+    """
+    whole = {stand.name: stand.part_of for stand in farm.stands if stand.part_of != stand.name}
+    weighed = list(dict.fromkeys([*(stand.name for stand in farm.stands), *filter(None, whole.values())]))
     for i, sale in enumerate(record.sales):
         if sale.stand is not None and sale.stand not in weighed:
             yield ("sales", i, "stand"), no_such("unknown_stand", sale.stand, weighed)

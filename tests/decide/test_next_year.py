@@ -128,6 +128,14 @@ def test_classes_of_a_stand_that_was_weighed_whole_share_its_crop():
     assert [problem.code for _, problem in told] == ["season_error.weighed_twice"]
 
 
+def test_beans_of_a_class_that_bears_its_stands_name_are_the_whole_stands():
+    classes = [stand(name=name, part_of="Hill").model_dump() for name in ("Hill", "Hill, poor")]
+    hill = scenario({"way_a": grafted()}, stands=tuple(classes))
+    sales = (Sale(stand="Hill", kg=10.0),)
+    assert list(season_problems(SeasonRecord(season="2027-01", sales=sales), hill)) == []
+    assert [one.crop_per_tree for one in after(hill, sales=sales).farm.stands] == pytest.approx([0.75, 0.75])
+
+
 @pytest.mark.parametrize(
     ("risk", "price", "path"),
     [
