@@ -20,7 +20,10 @@ def run() -> None:
     try:
         from renovation.commands.program import main
 
-        sys.exit(main())
+        code = main()
+        # all is said: while Python puts its things away an interrupt would be heard by nobody but the system
+        signal.signal(signal.SIGINT, signal.SIG_IGN)
+        sys.exit(code)
     except KeyboardInterrupt:
         sys.exit(INTERRUPTED)
 

@@ -27,6 +27,8 @@ STEPS = 401
 """Equal steps over the stretch in which the belief counts."""
 DEPTH = 40.0
 """Where the belief is below e^-DEPTH of its height it counts as nothing."""
+LEAST = 1e-250
+"""Counts of a belief below this reach further than numbers hold."""
 FIRST_LOOK, MOST_TRIED = 64, 2048
 """Trials up to these are looked at: the first where no larger one can be better, at most the second."""
 ALIKE = 1e-9
@@ -107,7 +109,8 @@ class Places:
     def __init__(self, belief: Belief) -> None:
         """Narrow the stretch to where the belief counts, then lay the steps over it."""
         alpha, beta = belief.alpha, belief.beta
-        low, high = np.arcsinh(-DEPTH / alpha - 20), np.arcsinh(DEPTH / beta + 20)
+        # a belief of next to nothing reaches beyond what numbers hold
+        low, high = (sign * np.arcsinh(DEPTH / max(one, LEAST) + 20) for sign, one in ((-1, alpha), (1, beta)))
         for _ in range(4):
             z = np.linspace(low, high, STEPS)
             odds = np.sinh(z)

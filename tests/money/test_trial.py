@@ -113,6 +113,13 @@ def test_counts_are_as_likely_as_a_beta_binomial_says(shape):
         assert seen == pytest.approx(stats.betabinom.pmf(np.arange(tried + 1), tried, *shape), abs=1e-9)
 
 
+@pytest.mark.parametrize(("alpha", "beta"), [(1e-320, 1.0), (1.0, 1e-320), (1e-300, 1e-300)])
+@pytest.mark.filterwarnings("error")
+def test_a_belief_of_next_to_nothing_is_weighed_without_a_warning(alpha, beta):
+    found = trial(lambda p: 10 * p - 6, Belief(alpha, beta), 100)
+    assert np.isfinite(found.worth).all()
+
+
 def test_the_gittins_index_of_a_share_that_nothing_is_known_of():
     """Gittins 1979, J. R. Stat. Soc. B 41: 0.70289 at Beta(1, 1) and discount 0.9; 0.7029 in Christian & Griffiths.
 
