@@ -63,7 +63,7 @@ def of(scenario):
 
 def finished(at):
     """Wait for the search, then draw the page anew as the browser would."""
-    at.session_state["search"].thread.join(timeout=120)
+    at.session_state["search"].thread.join(timeout=400)
     return run(at)
 
 
