@@ -45,7 +45,8 @@ BEYOND = """() => {
     .filter(e => e.scrollWidth > e.clientWidth + 1 && getComputedStyle(e).overflowX !== 'auto')
     .map(e => e.innerText.slice(0, 60));
   const right = e => e.getBoundingClientRect().right;
-  const inside = e => right(e.closest('[data-testid="stForm"]')) - 12;  // its padding is 16 pixels
+  const room = form => Math.max(-1, parseFloat(getComputedStyle(form).paddingRight) - 4);  // none without a border
+  const inside = e => { const form = e.closest('[data-testid="stForm"]'); return right(form) - room(form); };
   const entries = [...document.querySelectorAll('[data-testid="stForm"] input')];
   cut.push(...entries.filter(e => right(e) > inside(e)).map(e => e.ariaLabel));
   const svg = [...document.querySelectorAll('svg.marks')].filter(s => s.checkVisibility()).flatMap(s => {
