@@ -198,10 +198,9 @@ def under_stamp(scenario: Scenario, words: Words, *said: str) -> str:
 
 def careful_of(scenario: Scenario) -> "CarefulPlan":
     """The plan that keeps floor and instalments in nine futures of ten, beside the one on expected figures."""
-    from renovation.decide.plan import learned_plan
-    from renovation.decide.risk.careful import careful_plan
+    from renovation.decide.risk.careful import plan_carefully
 
-    return careful_plan(learned_plan(scenario).plan)
+    return plan_carefully(scenario)
 
 
 @contextmanager

@@ -7,6 +7,7 @@ from renovation.decide.plan.exact import Account, Breach, account, best_loan
 from renovation.decide.plan.learned import LearnedPlan, Round, learned_plan
 from renovation.decide.plan.plan import Plan, Replay, Start, make_plan, plan_for, replay
 from renovation.decide.plan.question import PlanProblem, build
+from renovation.decide.plan.quick import quick_plan
 from renovation.decide.plan.search import Solution, solve
 from renovation.decide.plan.sheet import Look, MonthOfWork, Sheet, ToBuy, sheet
 from renovation.decide.plan.solver import Answer, Program, Relaxation, relax, solve_program
@@ -53,6 +54,7 @@ __all__ = [
     "make_plan",
     "plan_for",
     "price_of_caution",
+    "quick_plan",
     "relax",
     "replay",
     "sheet",

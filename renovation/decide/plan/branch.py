@@ -11,6 +11,7 @@ only for whole points a few steps from the relaxation, and stopped as soon as wh
 half of that time, and a third on farms of twelve stands.
 """
 
+from collections.abc import Callable
 from dataclasses import dataclass, replace
 from time import monotonic
 
@@ -71,6 +72,33 @@ def branch(
         return search.run()
     except _Undecided:
         return search.as_one()
+
+
+def first_point(
+    program: Program,
+    switches: IntArray,
+    rounded: Callable[[FloatArray], FloatArray],
+    pool: Pool,
+    gap: float = 0.0,
+    time_limit_seconds: float = float("inf"),
+) -> Answer:
+    """A whole point at once, with the switches that the relaxation's point is rounded to; and the relaxation's bound.
+
+    gap: how near the best of the points with these switches it is.
+
+    Example (both items are rounded up, and then only one of them fits):
+        >>> none = csr_array((0, 2))
+        >>> p = Program(np.array([3.0, 2.0]), none, np.zeros(0), np.zeros(0), np.zeros(2), np.ones(2), np.ones(2, bool))
+        >>> pool = Pool(csr_array([[2.0, 2.0]]), np.array([3.0]))
+        >>> answer = first_point(p, np.array([0]), lambda point: np.ceil(point[:1]), pool)
+        >>> answer.value, answer.bound
+        (3.0, 4.0)
+    """
+    search = _Branching(program, switches, np.ones(switches.size), pool, gap, monotonic() + time_limit_seconds, -np.inf)
+    try:
+        return search.at_once(rounded)
+    except _Undecided:
+        return Answer("failed", None, None, None)
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,6 +168,15 @@ class _Branching:
             return Answer("infeasible", None, None, None, self.nodes)
         status: Status = "proven" if bound <= self.enough else "stopped"
         return Answer(status, self.best, None if self.best is None else self.value, bound, self.nodes)
+
+    def at_once(self, rounded: Callable[[FloatArray], FloatArray]) -> Answer:
+        """Round the relaxation's switches, and look for a whole point with these."""
+        relaxed = self._nodes((self.program.lower[self.switches], self.program.upper[self.switches]))
+        if not relaxed:
+            return Answer("infeasible", None, None, None)
+        self._near(rounded(relaxed[0].point), STEPS)
+        value = None if self.best is None else self.value
+        return Answer("stopped", self.best, value, relaxed[0].value)
 
     def as_one(self, bound: float = np.inf) -> Answer:
         """Leave the branching to HiGHS: here wholeness matters in more than the switches."""

@@ -287,7 +287,7 @@ def _climb(
     best: tuple[Rank, Plan, PlanProblem, IntArray] | None = None
     while True:
         assumed, needed, last = footing.assumed, footing.needed, footing.trees
-        problem = _resting_on(build(_all_take(scenario, learners, assumed), planning), learners, needed)
+        problem = _resting_on(build(all_take(scenario, learners, assumed), planning), learners, needed)
         try:
             plan = _solved(problem, footing, options)
         except OutOfReach:
@@ -295,7 +295,7 @@ def _climb(
             break
         trees = plan.account.trees.astype(np.int64)
         own, grafts = own_takes(problem, trees)
-        honest = replace(build(_all_take(scenario, learners, own), planning), eased=plan.problem.eased)
+        honest = replace(build(all_take(scenario, learners, own), planning), eased=plan.problem.eased)
         judged = account(honest, trees, best_loan(honest, trees))
         rounds.append(Round(assumed, own, judged.worth, judged.keeps_promises, int(trees.sum())))
         rank = (judged.keeps_promises, plan.impossible is None, judged.worth)
@@ -362,7 +362,7 @@ def _resting_on(problem: PlanProblem, learners: tuple[str, ...], needed: FloatAr
     return replace(problem, practice=practice, practice_needed=needed)
 
 
-def _all_take(scenario: Scenario, learners: tuple[str, ...], takes: Takes) -> Scenario:
+def all_take(scenario: Scenario, learners: tuple[str, ...], takes: Takes) -> Scenario:
     """The scenario with the learners' takes replaced."""
     for key in learners:
         scenario = with_take(scenario, key, takes)

@@ -35,15 +35,12 @@ class Pieces:
 
 def in_pieces(problem: PlanProblem, margin: float = 0.0) -> Pieces:
     """Write the problem in counts of pieces; margin: money by which the floor is raised."""
-    model = formulate(problem, [], margin=margin)
+    model = formulate(problem, [], margin=margin, tied=False)
     program = model.program
-    says = np.zeros(program.gain.size)
-    says[model.active] = 1.0
-    kept = np.flatnonzero(abs(csr_array(program.rows)) @ says == 0)
-    rows, low, high = program.rows[kept], program.low[kept], program.high[kept]
+    rows, low, high = program.rows, program.low, program.high
     if problem.money_limit is not None:
         rows, low, high = _bought_when_needed(problem, model, rows, low, high)
-    first = _first_of_tool(model.tools)
+    first = first_of_tool(model.tools)
     purchases = _differences(model, first)
     steps = purchases[model.bought.start + np.flatnonzero(~first)]
     begun = _begun(problem, model)
@@ -53,7 +50,7 @@ def in_pieces(problem: PlanProblem, margin: float = 0.0) -> Pieces:
         rows=vstack([rows @ purchases, steps, begun @ purchases], format="csr"),
         low=np.concatenate([low, np.zeros(steps.shape[0]), np.ones(begun.shape[0])]),
         high=np.concatenate([high, np.ones(steps.shape[0]), np.full(begun.shape[0], np.inf)]),
-        lower=np.where(says > 0, 0.0, program.lower),
+        lower=_lower(model),
         upper=_upper(model, first),
         whole=_whole(model),
     )
@@ -70,7 +67,7 @@ def _span(columns: slice) -> IntArray:
     return np.arange(columns.start, columns.stop)
 
 
-def _first_of_tool(tools: ToolColumns) -> BoolArray:
+def first_of_tool(tools: ToolColumns) -> BoolArray:
     """(K,) whether a column is the first of its tool: months rise within one."""
     first: BoolArray = np.append(True, tools.month[1:] <= tools.month[:-1])[: tools.month.size]
     return first
@@ -83,6 +80,13 @@ def _differences(model: Model, first: BoolArray) -> csr_array:
     rows, columns = np.append(np.arange(width), later), np.append(np.arange(width), later - 1)
     values = np.append(np.ones(width), -np.ones(later.size))
     return csr_array((values, (rows, columns)), shape=(width, width))
+
+
+def _lower(model: Model) -> FloatArray:
+    """No yes/no."""
+    lower = model.program.lower.copy()
+    lower[model.active] = 0.0
+    return lower
 
 
 def _upper(model: Model, first: BoolArray) -> FloatArray:

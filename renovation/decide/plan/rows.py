@@ -107,11 +107,14 @@ def formulate(
     ease: Sequence[Promise] = (),
     margin: float = 0.0,
     held: Held | None = None,
+    *,
+    tied: bool = True,
 ) -> Model:
     """Write the problem as a programme that keeps the floor in the months named.
 
     ease: promises that get a slack at no cost; the caller sets the objective. margin: money by which the floor is
-    raised, where the solver's tolerance broke a promise. held: what is held in use or out of it.
+    raised, where the solver's tolerance broke a promise. held: what is held in use or out of it. tied: whether trees
+    and tools are tied by a yes/no; if not, the caller ties them.
     """
     number, groups = len(problem.candidates), len(problem.groups)
     scale = max(1.0, problem.wage, problem.scenario.market.dry_price_per_kg)
@@ -131,8 +134,8 @@ def formulate(
     spans = trees, active, batches, bought, hired, balance
     places = _Places(problem, *spans, loan, slack, scale, labour, tools, floor_at)
     rows = _Rows()
-    row_of = places.tree_rows(rows, linked=held is None)
-    places.tool_rows(rows, linked=held is None)
+    row_of = places.tree_rows(rows, linked=held is None, tied=tied)
+    places.tool_rows(rows, linked=held is None, tied=tied)
     row_of |= places.labour_rows(rows)
     places.floor_rows(rows, margin)
     row_of |= places.limit_rows(rows)
@@ -188,10 +191,10 @@ class _Places:
     def _x(self) -> IndexArray:
         return np.arange(self.trees.stop)
 
-    def tree_rows(self, rows: _Rows, *, linked: bool) -> dict[tuple[Promise, int], int]:
+    def tree_rows(self, rows: _Rows, *, linked: bool, tied: bool) -> dict[tuple[Promise, int], int]:
         """Trees of a stand, trees of a year, batches, clones; x = 0 where its technique and start are not used.
 
-        linked: whether that last needs rows, since nobody has said yet what is used.
+        linked: whether that last needs rows, since nobody has said yet what is used. tied: whether they are wanted.
         """
         problem = self.problem
         row_of: dict[tuple[Promise, int], int] = {}
@@ -199,7 +202,7 @@ class _Places:
             here = np.flatnonzero(problem.stand == stand)
             if here.size:
                 row_of["trees", stand] = rows.add([(here, 1.0)], high=float(number))
-        for x in np.flatnonzero(self._needs_tools()[problem.group]) if linked else ():
+        for x in np.flatnonzero(self._needs_tools()[problem.group]) if linked and tied else ():
             most = float(problem.trees[problem.stand[x]])
             rows.add([(x, 1.0), (self.active.start + problem.group[x], -most)], high=0.0)
         if problem.most_trees_per_year is not None:
@@ -235,23 +238,24 @@ class _Places:
             if needed > 0:
                 rows.add([(self._x(), before[:, year])], low=float(needed) * (1 - 1e-9))
 
-    def tool_rows(self, rows: _Rows, *, linked: bool) -> None:
+    def tool_rows(self, rows: _Rows, *, linked: bool, tied: bool) -> None:
         """A purchase within the tool's life at or before each need of a technique and start in use.
 
-        linked: whether a yes must have trees: held in use, a start that needs nothing more may be without.
+        linked: whether a yes must have trees: held in use, a start that needs nothing more may be without. tied:
+        whether the rows with a yes/no are wanted.
         """
-        for group, first, after in self.tools.cover:
+        for group, first, after in self.tools.cover if tied else ():
             window = self.bought.start + np.arange(first, after)
             rows.add([(window, 1.0), (self.active.start + group, -1.0)], low=0.0)
         if self.problem.money_limit is None:
             return
-        for group in np.flatnonzero(self._needs_tools()).tolist() if linked else ():
+        for group in np.flatnonzero(self._needs_tools()).tolist() if linked and tied else ():
             here = np.flatnonzero(self.problem.group == group)
             if here.size:
                 rows.add([(here, 1.0), (self.active.start + group, -1.0)], low=0.0)
         for first, after in self.tools.lasting:
             rows.add([(self.bought.start + np.arange(first, after), 1.0)], high=1.0)
-        for column, groups in enumerate(self.tools.asked_by):
+        for column, groups in enumerate(self.tools.asked_by if tied else ()):
             asking = self.active.start + np.array(groups)
             rows.add([(self.bought.start + column, 1.0), (asking, -1.0)], high=0.0)
 

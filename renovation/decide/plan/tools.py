@@ -76,15 +76,18 @@ def tool_columns(needs: Sequence[ToolNeed]) -> ToolColumns:
 
 def _reachable(tool: ToolNeed) -> list[int]:
     """Months in which the rule can buy a tool: first needs, and first needs after a life, of any group."""
-    needed = [np.flatnonzero(row) for row in tool.need if row.any()]
-    seen: set[int] = set()
-    waiting = [int(when[0]) for when in needed]
+    months = tool.need.shape[1]
+    later = np.full((tool.need.shape[0], months + 1), months)  # the first need of each group from a month on
+    later[:, :-1] = np.where(tool.need, np.arange(months), months)
+    later = np.minimum.accumulate(later[:, ::-1], axis=1)[:, ::-1]
+    seen: set[int] = {months}
+    waiting = np.unique(later[:, 0]).tolist()
     while waiting:
         month = waiting.pop()
         if month not in seen:
             seen.add(month)
-            after = ((when, np.searchsorted(when, month + tool.life_months)) for when in needed)
-            waiting += [int(when[place]) for when, place in after if place < when.size]
+            waiting += np.unique(later[:, int(np.ceil(min(months, month + tool.life_months)))]).tolist()
+    seen.remove(months)
     return sorted(seen)
 
 
@@ -95,11 +98,11 @@ def _needed_windows(tool: ToolNeed, when: list[int]) -> list[tuple[int, int, int
         needs = np.flatnonzero(row)
         first = np.searchsorted(when, needs - tool.life_months, side="right")
         after = np.searchsorted(when, needs, side="right")
-        windows = sorted(set(zip(first.tolist(), after.tolist(), strict=True)))
+        windows = np.unique(np.stack([first, after], axis=1), axis=0)
         # both ends rise together, so a window holds another only if it shares an end with a neighbour
-        found += [
-            (group, a, b) for a, b in windows if not any((c, d) != (a, b) and c >= a and d <= b for c, d in windows)
-        ]
+        holds = np.append(windows[1:, 1] == windows[:-1, 1], False)[: len(windows)]
+        holds[1:] |= windows[1:, 0] == windows[:-1, 0]
+        found += [(group, a, b) for a, b in windows[~holds].tolist()]
     return found
 
 

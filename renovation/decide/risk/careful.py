@@ -12,7 +12,9 @@ import numpy as np
 
 from renovation.decide.held import as_held
 from renovation.decide.plan.clock import Cancel
+from renovation.decide.plan.learned import LearnedPlan, learned_plan
 from renovation.decide.plan.plan import Plan
+from renovation.decide.plan.quick import quick_plan
 from renovation.decide.risk.answers import Answers, Estimate, RiskResult, chance_of, judged_on
 from renovation.decide.risk.careful_rows import SHARE
 from renovation.decide.risk.careful_search import CarefulSearch
@@ -124,6 +126,35 @@ def _loans(plan: Plan) -> tuple[Loan, ...]:
 def _told(treatments: tuple[Treatment, ...]) -> list[tuple[str, str, str, int]]:
     """Treatments in one order, to be compared."""
     return sorted((start.start, start.stand, start.technique, start.trees) for start in treatments)
+
+
+def plan_carefully(
+    scenario: Scenario,
+    *,
+    risk: Risk | None = None,
+    on_expected: Callable[[LearnedPlan], None] | None = None,
+    on_round: Callable[[int], None] | None = None,
+    cancel: Cancel | None = None,
+) -> CarefulPlan:
+    """The careful plan of a farm, the plan on expected figures sought on the way.
+
+    on_expected: told of plans on expected figures: of a first one within seconds, not settled, where one keeps every
+    promise; then of the one that the careful plan stands beside. The rest as `careful_plan`. Raises as `learned_plan`
+    does.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> told = []
+        >>> found = plan_carefully(demo_scenario("old_stand_with_gaps"), on_expected=told.append)
+        >>> [one.settled for one in told], found.expected is told[-1].plan
+        ([False, True], True)
+    """
+    if on_expected is not None and (first := quick_plan(scenario, cancel=cancel)) is not None:
+        on_expected(first)
+    learned = learned_plan(scenario, cancel=cancel)
+    if on_expected is not None:
+        on_expected(learned)
+    return careful_plan(learned.plan, risk=risk, on_round=on_round, cancel=cancel)
 
 
 def careful_plan(
