@@ -21,7 +21,7 @@ def options(parser: Parser) -> None:
 
 def do(args: Namespace, words: Words) -> str:
     """Look for the plan and set out its first year."""
-    from renovation.decide.plan import learned_plan, sheet, why_not_more, yardsticks
+    from renovation.decide.plan import learned_plan, repairs, sheet, why_not_more, yardsticks
     from renovation.show.plan import text as plan_text
 
     scenario, table = asked(args, words, *TABLES)
@@ -29,13 +29,15 @@ def do(args: Namespace, words: Words) -> str:
         learned = learned_plan(scenario, time_limit_seconds=_seconds(args, words))
     laid_out, rules = sheet(learned.plan), yardsticks(learned.plan)
     limits = why_not_more(learned.plan) if args.why else None
+    mending = repairs(learned.plan) if learned.plan.broken else None
     document = {
         "plan": learned.as_dict(),
         "yardsticks": [rule.as_dict() for rule in rules],
         "limits": None if limits is None else [limit.as_dict() for limit in limits],
         "sheet": laid_out.as_dict(),
+        "repairs": None if mending is None else [repair.as_dict() for repair in mending],
     }
-    text = partial(plan_text.plan_text, learned, rules, limits, laid_out, words, width())
+    text = partial(plan_text.plan_text, learned, rules, limits, laid_out, words, width(), mending)
     rows = partial(plan_text.plan_rows, learned, laid_out)
     return told(args, scenario, words, lambda stamp: rows(stamp)[table], lambda: document, text)
 

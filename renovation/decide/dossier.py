@@ -32,7 +32,7 @@ from renovation.types import FloatArray
 if TYPE_CHECKING:  # planner and futures cost an import of their own: a comparison does not pay for it
     from renovation.decide.happened import Happened
     from renovation.decide.lending import Lending
-    from renovation.decide.plan import LearnedPlan, Limit, Plan, Replay, Sheet, Yardstick
+    from renovation.decide.plan import LearnedPlan, Limit, Plan, Repair, Replay, Sheet, Yardstick
     from renovation.decide.replacement import WhenToRenovate
     from renovation.decide.risk import RiskResult, Sensitivity, Strategy, StressResult, WinMap
     from renovation.decide.risk.careful import CarefulPlan
@@ -264,6 +264,13 @@ class Dossier:
         return why_not_more(self.plan, cancel=self.cancel)
 
     @cached_property
+    def repairs(self) -> "tuple[Repair, ...] | None":
+        """The changes that would each alone make a plan possible; None where the plan keeps every promise."""
+        from renovation.decide.plan import repairs
+
+        return repairs(self.plan, cancel=self.cancel) if self.plan.broken else None
+
+    @cached_property
     def sheet(self) -> "Sheet":
         """The plan's first year laid out for the family: `sheet`."""
         from renovation.decide.plan import sheet
@@ -336,8 +343,9 @@ ANSWERS: Mapping[str, Callable[[Dossier], Any]] = {
     "yardsticks": lambda d: _listed(d.yardsticks),
     "limits": lambda d: None if d.limits is None else _listed(d.limits),
     "sheet": lambda d: d.sheet.as_dict(),
+    "repairs": lambda d: None if d.repairs is None else _listed(d.repairs),
     "robust": lambda d: d.careful.as_dict(),
 }
 """The answers that are written as JSON, under the keys of the commands' documents."""
-SEARCHED = ("plan", "yardsticks", "limits", "sheet", "robust")
+SEARCHED = ("plan", "yardsticks", "limits", "sheet", "repairs", "robust")
 """Answers that take a search."""

@@ -10,10 +10,12 @@ from renovation.decide.plan import (
     CautionPoint,
     LearnedPlan,
     Limit,
+    Repair,
     Sheet,
     Yardstick,
     learned_plan,
     price_of_caution,
+    repairs,
     sheet,
     why_not_more,
     yardsticks,
@@ -27,13 +29,17 @@ from renovation.words import Words
 
 @dataclass(frozen=True, eq=False)
 class Found:
-    """A plan and what is said of it; farm: whose plan it is. limits: None where the search for them was stopped."""
+    """A plan and what is said of it; farm: whose plan it is. limits: None where the search for them was stopped.
+
+    repairs: of a plan that breaks a promise, what would make one possible; None where that search was stopped.
+    """
 
     farm: Scenario
     learned: LearnedPlan
     rules: tuple[Yardstick, ...]
     limits: tuple[Limit, ...] | None
     laid_out: Sheet
+    repairs: tuple[Repair, ...] | None = None
 
 
 def find(farm: Scenario, asker: Asker) -> Found:
@@ -42,7 +48,11 @@ def find(farm: Scenario, asker: Asker) -> Found:
     asker.tell(step="beside")
     plan = learned.plan
     limits = None if asker.over() else why_not_more(plan, cancel=asker.over)
-    return Found(farm, learned, yardsticks(plan), limits, sheet(plan))
+    mending = None
+    if plan.broken and not asker.over():
+        asker.tell(step="repairs", done=0.0)
+        mending = repairs(plan, on_change=lambda share: asker.tell(done=share), cancel=asker.over)
+    return Found(farm, learned, yardsticks(plan), limits, sheet(plan), None if asker.over() else mending)
 
 
 def caution(found: Found, asker: Asker) -> tuple[CautionPoint, ...]:

@@ -66,8 +66,8 @@ def test_the_first_sentence_is_this_year_s_trees(capsys, farm):
 
 def test_the_json_holds_plan_rules_and_sheet(capsys, farm):
     document = json.loads(said(capsys, "plan", farm, "--json"))
-    assert set(document) == {"stamp", "plan", "yardsticks", "limits", "sheet"}
-    assert document["limits"] is None
+    assert set(document) == {"stamp", "plan", "yardsticks", "limits", "sheet", "repairs"}
+    assert document["limits"] is document["repairs"] is None
     assert sum(start["trees"] for start in document["plan"]["starts"]) == document["plan"]["trees"]
     assert document["sheet"]["trees"] == sum(
         start["trees"] for start in document["plan"]["starts"] if start["year"] == 1

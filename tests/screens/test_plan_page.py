@@ -112,7 +112,7 @@ def test_the_page_says_what_the_planner_says_on_every_farm(name):
 def test_many_starts_stand_on_lines_of_their_own():
     plan = of(short(FAST))
     starts = [start for start in plan.starts if start.year == 1][:1]
-    few, many = (SimpleNamespace(scenario=plan.scenario, starts=starts * n) for n in (3, 4))
+    few, many = (SimpleNamespace(scenario=plan.scenario, starts=starts * n, broken=()) for n in (3, 4))
     assert head_in_parts(few, WORDS) == (head_sentence(few, WORDS), [])
     head, parts = head_in_parts(many, WORDS)
     assert head == WORDS("plan.head_count", trees=WORDS("unit.trees", n=4 * starts[0].trees))

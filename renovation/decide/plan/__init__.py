@@ -8,6 +8,7 @@ from renovation.decide.plan.learned import LearnedPlan, Round, learned_plan
 from renovation.decide.plan.plan import Plan, Replay, Start, make_plan, plan_for, replay
 from renovation.decide.plan.question import PlanProblem, build
 from renovation.decide.plan.quick import quick_plan
+from renovation.decide.plan.repairs import Repair, repairs
 from renovation.decide.plan.search import Solution, solve
 from renovation.decide.plan.sheet import Look, MonthOfWork, Sheet, ToBuy, sheet
 from renovation.decide.plan.solver import Answer, Program, Relaxation, relax, solve_program
@@ -37,6 +38,7 @@ __all__ = [
     "PlanProblem",
     "Program",
     "Relaxation",
+    "Repair",
     "Replay",
     "Round",
     "Sheet",
@@ -56,6 +58,7 @@ __all__ = [
     "price_of_caution",
     "quick_plan",
     "relax",
+    "repairs",
     "replay",
     "sheet",
     "solve",

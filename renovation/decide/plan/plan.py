@@ -4,7 +4,7 @@
 `replay` works the same plan out a second time, month by month through `farm_flows`, and compares.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal
 
@@ -14,7 +14,7 @@ from renovation.decide.plan.clock import Cancel, Clock, SolverFailed
 from renovation.decide.plan.columns import LeftOut
 from renovation.decide.plan.ease import Impossible, OutOfReach, ease
 from renovation.decide.plan.exact import Account, Breach, account, best_loan, tolerance
-from renovation.decide.plan.question import PlanProblem, build, offered_loan
+from renovation.decide.plan.question import Eased, PlanProblem, build, offered_loan
 from renovation.decide.plan.search import Ended, Solution, solve
 from renovation.farm import FarmFlows, farm_flows
 from renovation.inputs import Loan, Scenario, Treatment, month_count, year_month
@@ -141,6 +141,12 @@ class Plan:
     def breaches(self) -> tuple[Breach, ...]:
         """Promises, eased ones as eased, that the plan breaks: none unless the search was stopped early."""
         return self.account.breaches
+
+    @cached_property
+    def broken(self) -> tuple[Breach, ...]:
+        """Promises as they were stated that the plan breaks, however far they were eased; none of a plan that may be
+        called the answer."""
+        return replace(self.account, problem=replace(self.problem, eased=Eased())).breaches
 
     @cached_property
     def deepest_month(self) -> int:

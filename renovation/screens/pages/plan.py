@@ -11,6 +11,7 @@ from renovation.screens.parts import adopt, closer, head, promises, search, shee
 from renovation.screens.parts import records as records_part
 from renovation.screens.searches import Found
 from renovation.show.compare.practise import practise_sentences
+from renovation.show.plan.broken import broken_sentences, headline, repair_sentences
 from renovation.show.plan.sentences import head_in_parts, left_out_sentences, plan_sentences, standing_sentence
 from renovation.words import Words
 
@@ -47,16 +48,28 @@ def _practise(farm: Scenario, words: Words) -> None:
 
 
 def _answer(found: Found, words: Words) -> None:
-    """The answer in sentences, the first one large; the trees of each stand; small, the months without a start."""
+    """The answer in sentences, the first one large; the trees of each stand; small, the months without a start.
+
+    Where no plan keeps every promise that is the answer, with what would make one possible; the plan that breaks least
+    stands below it.
+    """
     plan = found.learned.plan
     head, parts = head_in_parts(plan, words)
-    standing, left_out = standing_sentence(plan, words), left_out_sentences(plan, words)
-    rest = [said for said in plan_sentences(plan, words)[1 + len(parts) :] if said not in (standing, *left_out)]
-    st.header(plain(head), anchor=False)
+    if plan.broken:
+        st.header(plain(headline(plan, words)), anchor=False)
+        for said in broken_sentences(plan, words):
+            st.markdown(f"**{plain(said)}**")
+        lead, *changes = repair_sentences(found.repairs, plan, words)
+        st.markdown(plain(lead))
+        bullets(changes)
+        st.warning(plain(words("plan.broken.below")))
+        st.subheader(plain(head), anchor=False)
+    else:
+        st.header(plain(head), anchor=False)
     if parts:
         bullets(parts)
-    st.markdown(f"**{plain(standing)}**")
-    st.markdown(plain(" ".join(rest)))
+    st.markdown(f"**{plain(standing_sentence(plan, words))}**")
+    st.markdown(plain(" ".join(plan_sentences(plan, words, short=True))))
     with st.container(horizontal=True, gap="medium"):
         for stand in plan.scenario.stands:
             now = sum(start.trees for start in found.laid_out.starts if start.stand == stand.name)
@@ -66,5 +79,5 @@ def _answer(found: Found, words: Words) -> None:
                 st.metric(plain(stand.name), said, width="content")
                 st.caption(words("screen.plan.in_all", n=words.number(every), there=words("unit.trees", n=stand.trees)))
     st.caption(words("screen.plan.of_this_year"))
-    if left_out:
+    if left_out := left_out_sentences(plan, words):
         st.caption(plain(" ".join(left_out)))

@@ -102,7 +102,7 @@ def at_work() -> None:
     step = "stopping" if job.stopped.is_set() else "waiting" if place else job.step
     facts = {"seconds": words("unit.seconds", n=int(job.seconds)), "plans": words("unit.plans", n=job.tried)}
     said = words(f"screen.plan.step.{step}", place=words.number(place or 0), **facts)
-    if step == "caution":
+    if step in ("caution", "repairs"):
         st.progress(job.done, said)
     else:
         # as a context it would be marked complete at the end of the block

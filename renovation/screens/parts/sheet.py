@@ -6,6 +6,7 @@ from renovation.screens.controls.text import bullets, plain, show_chart, show_ta
 from renovation.screens.searches import Found
 from renovation.show.plan import charts as plan_charts
 from renovation.show.plan import tables as plan_tables
+from renovation.show.plan.broken import in_hand_note
 from renovation.show.plan.sheet_sentences import caution_lines, clone_sentences, look_sentence
 from renovation.words import Words
 
@@ -32,7 +33,7 @@ def draw(found: Found, words: Words) -> None:
         bullets(look_sentence(look, plan, words) for look in laid_out.looks)
     st.subheader(words("screen.plan.in_hand"), anchor=False)
     show_table(plan_tables.in_hand(laid_out, words))
-    small([words("plan.sheet.in_hand_note")])
+    small([in_hand_note(plan, words)])
     with st.container(border=True):
         st.subheader(words("screen.compare.cautions"), anchor=False)
         bullets(caution_lines(laid_out, plan, words))

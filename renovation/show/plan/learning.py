@@ -2,7 +2,7 @@
 
 from renovation.decide.plan.learned import AtRate, LearnedPlan
 from renovation.show.held import record_sentences
-from renovation.show.plan.sentences import breach_sentence
+from renovation.show.plan.broken import breach_sentence
 from renovation.show.voice import Voice
 from renovation.words import Words
 

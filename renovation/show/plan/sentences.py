@@ -2,13 +2,14 @@
 
 from collections.abc import Iterable, Sequence
 
-from renovation.decide.plan.exact import Breach
 from renovation.decide.plan.plan import Plan, Start
 from renovation.decide.plan.poorest import poorest_first
+from renovation.decide.plan.repairs import Repair
 from renovation.decide.plan.why_not_more import Limit
 from renovation.decide.plan.yardsticks import CautionPoint, Yardstick
 from renovation.decide.replacement import OldTreeRule, RenewalCurve, StartCurve
 from renovation.inputs import Scenario
+from renovation.show.plan.broken import breach_sentence, broken_sentences, headline, repair_sentences
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -17,27 +18,34 @@ MOST_IN_A_SENTENCE = 3
 """Starts that the head of a plan names in one sentence."""
 
 
-def plan_sentences(plan: Plan, words: Words, year: int = 1) -> list[str]:
-    """The plan in a few sentences: this year's trees, the loan, what it is worth, how sure that is, the money."""
+def plan_sentences(
+    plan: Plan, words: Words, year: int = 1, repairs: Sequence[Repair] | None = None, *, short: bool = False
+) -> list[str]:
+    """The plan in a few sentences: this year's trees, the loan, what it is worth, how sure that is, the money.
+
+    Of a plan that breaks a promise first that, and the changes that would make one possible: none of its worth, for
+    it is no answer. repairs: None where nobody sought them. short: without what is at the head.
+    """
     voice = Voice.of(plan.scenario, words)
     deepest = plan.deepest_month
-    head, parts = head_in_parts(plan, words, year)
-    lines = [head, *parts]
+    lines = [] if short else _first(plan, words, year, repairs)
+    group = "plan.broken" if plan.broken else "plan"
     later = [start for start in plan.starts if start.year > year]
     if later:
-        lines.append(
-            voice("plan.later", trees=voice.trees(sum(s.trees for s in later)), month=words.month(later[-1].month))
-        )
+        trees = voice.trees(sum(s.trees for s in later))
+        lines.append(voice(f"{group}.later", trees=trees, month=words.month(later[-1].month)))
     if plan.loan is not None:
-        lines.append(voice("plan.loan", amount=voice.money(plan.loan.amount), loan=plan.loan.name))
+        lines.append(voice(f"{group}.loan", amount=voice.money(plan.loan.amount), loan=plan.loan.name))
     elif plan.problem.planning.loan is not None:
-        lines.append(voice("plan.no_loan", loan=plan.problem.planning.loan.name))
+        lines.append(voice(f"{group}.no_loan", loan=plan.problem.planning.loan.name))
     lines += [
         voice(f"plan.{'' if first else 'not_'}poorest_first", stand=whole)
         for whole, first in poorest_first(plan).items()
     ]
-    lines += [gain_sentence(plan, words), family_day_sentence(plan, words)]
-    lines.append(standing_sentence(plan, words))
+    if not plan.broken:
+        lines += [gain_sentence(plan, words), family_day_sentence(plan, words)]
+    if not short:
+        lines.append(standing_sentence(plan, words))
     lines.append(
         voice(
             "plan.lowest",
@@ -46,10 +54,19 @@ def plan_sentences(plan: Plan, words: Words, year: int = 1) -> list[str]:
             floor=voice.money(plan.scenario.household.floor),
         )
     )
-    lines += impossible_sentences(plan, words)
+    lines += why_sentences(plan, words)
     if plan.problem.undervalues_late_starts:
         lines.append(voice("plan.undervalued"))
-    return lines + left_out_sentences(plan, words)
+    return lines if short else lines + left_out_sentences(plan, words)
+
+
+def _first(plan: Plan, words: Words, year: int, repairs: Sequence[Repair] | None) -> list[str]:
+    """What comes first: this year's trees; where promises are broken that, what would mend it, and then the trees."""
+    head, parts = head_in_parts(plan, words, year)
+    if not plan.broken:
+        return [head, *parts]
+    mended = [] if repairs is None else repair_sentences(repairs, plan, words)
+    return [headline(plan, words), *broken_sentences(plan, words), *mended, words("plan.broken.below"), head, *parts]
 
 
 def gain_sentence(plan: Plan, words: Words) -> str:
@@ -66,29 +83,37 @@ def family_day_sentence(plan: Plan, words: Words) -> str:
     return voice("plan.family_day", amount=voice.money(value)) if value else voice("plan.family_day_free")
 
 
-def head_sentence(plan: Plan, words: Words, year: int = 1) -> str:
-    """How many trees this year, of which stand, by which way, in which month."""
+def head_sentence(plan: Plan, words: Words, year: int = 1, *, stated: bool = False) -> str:
+    """How many trees this year, of which stand, by which way, in which month.
+
+    stated: whether the family's own plan is told, which is no answer, whatever it breaks.
+    """
     voice = Voice.of(plan.scenario, words)
+    broken = bool(plan.broken) and not stated
     now = [start for start in plan.starts if start.year == year]
     if now:
         parts = [_part(voice, start) for start in now]
-        return voice("plan.head", trees=voice.trees(sum(s.trees for s in now)), parts=words.listing(parts))
+        key = "plan.broken.this_year" if broken else "plan.head"
+        return voice(key, trees=voice.trees(sum(s.trees for s in now)), parts=words.listing(parts))
     later = [start for start in plan.starts if start.year > year]
     if later:
-        return voice("plan.head_later", part=_part(voice, later[0]))
+        return voice("plan.broken.starts_later" if broken else "plan.head_later", part=_part(voice, later[0]))
+    if broken:
+        return voice("plan.broken.none")
     if plan.starts:
         return voice("plan.head_done")
     return voice("plan.head_none_unproven" if plan.standing == "unproven" else "plan.head_none")
 
 
-def head_in_parts(plan: Plan, words: Words, year: int = 1) -> tuple[str, list[str]]:
+def head_in_parts(plan: Plan, words: Words, year: int = 1, *, stated: bool = False) -> tuple[str, list[str]]:
     """The same, but where a sentence would be too long to read, the sum, and each start on a line."""
     voice = Voice.of(plan.scenario, words)
     now = [start for start in plan.starts if start.year == year]
     if len(now) <= MOST_IN_A_SENTENCE:
-        return head_sentence(plan, words, year), []
+        return head_sentence(plan, words, year, stated=stated), []
     lines = [voice("plan.head_part", part=_part(voice, start)) for start in now]
-    return voice("plan.head_count", trees=voice.trees(sum(s.trees for s in now))), lines
+    key = "plan.broken.this_year_count" if plan.broken and not stated else "plan.head_count"
+    return voice(key, trees=voice.trees(sum(s.trees for s in now))), lines
 
 
 def _part(voice: Voice, start: Start) -> str:
@@ -105,55 +130,31 @@ def _part(voice: Voice, start: Start) -> str:
 def standing_sentence(plan: Plan, words: Words) -> str:
     """How good the plan is proven to be; never "best" where it is not."""
     voice = Voice.of(plan.scenario, words)
+    proven = "plan.broken" if plan.broken else "plan.standing"
     if plan.standing == "best":
-        return voice("plan.standing.best")
+        return voice(f"{proven}.best")
     better = plan.at_most_better
     if plan.standing == "within_gap" and better is not None:
-        return voice("plan.standing.within_gap", amount=voice.money(better))
+        return voice(f"{proven}.within_gap", amount=voice.money(better))
     ended = plan.solution.status
     if better is None:
         return voice(f"plan.standing.{ended}_unknown")
     return voice(f"plan.standing.{ended}", amount=voice.money(better))
 
 
-def breach_sentence(breach: Breach, plan: Plan, words: Words, group: str = "breach") -> str:
-    """Which promise is broken, by how much, where; counted from the promise as stated, where the plan's is eased."""
-    voice = Voice.of(plan.scenario, words)
-    beyond = breach.amount + (getattr(plan.problem.eased, breach.promise, 0.0) if group == "breach" else 0.0)
-    return voice(
-        f"plan.{group}.{breach.promise}",
-        amount=voice.money(beyond) if breach.promise in ("floor", "money", "loan") else "",
-        days=voice.days(beyond),
-        number=words.number(round(beyond, 1)),
-        month="" if breach.month is None else voice.month(breach.month),
-        year="" if breach.year is None else words.number(breach.year),
-    )
-
-
-def impossible_sentences(plan: Plan, words: Words) -> list[str]:
-    """Why not every promise can be kept, the smallest change of each that would do, what the plan is made against."""
+def why_sentences(plan: Plan, words: Words) -> list[str]:
+    """What doing nothing breaks; how far the plan may go, where it is not known whether less is possible."""
     why = plan.impossible
-    broken = [breach_sentence(breach, plan, words) for breach in plan.breaches]
     if why is None:
-        return broken
+        return []
     voice = Voice.of(plan.scenario, words)
-    lines = [voice("plan.impossible.head")]
-    lines += [breach_sentence(breach, plan, words, "nothing_breaks") for breach in why.nothing]
-    for change in why.changes:
-        if change.amount is None:
-            lines.append(voice(f"plan.change_not_enough.{change.promise}"))
-        else:
-            lines.append(
-                voice(
-                    f"plan.change.{change.promise}", amount=voice.money(change.amount), days=voice.days(change.amount)
-                )
-            )
-    for promise in ("floor", "hands", "money"):
-        amount = getattr(why.eased, promise)
-        if amount:
-            group = "against" if why.least else "against_unproven"
-            lines.append(voice(f"plan.{group}.{promise}", amount=voice.money(amount), days=voice.days(amount)))
-    return lines + broken
+    lines = [breach_sentence(breach, plan, words, "nothing_breaks") for breach in why.nothing]
+    eased = {promise: getattr(why.eased, promise) for promise in ("floor", "hands", "money")}
+    return lines + [
+        voice(f"plan.against_unproven.{promise}", amount=voice.money(amount), days=voice.days(amount))
+        for promise, amount in eased.items()
+        if amount and not why.least
+    ]
 
 
 def left_out_sentences(plan: Plan, words: Words) -> list[str]:
@@ -228,9 +229,11 @@ def limit_sentence(limit: Limit, plan: Plan, words: Words) -> str:
 
 def limit_sentences(limits: Iterable[Limit] | None, plan: Plan, words: Words) -> list[str]:
     """What holds the plan back, worth most first; that no limit does; or that nobody found out (None)."""
+    if plan.broken:
+        return [words("plan.broken.limit")]
     voice = Voice.of(plan.scenario, words)
     said = [limit_sentence(limit, plan, words) for limit in limits or ()]
-    return said or [voice("plan.limit_unknown" if limits is None or plan.breaches else "plan.limit_none")]
+    return said or [voice("plan.limit_unknown" if limits is None else "plan.limit_none")]
 
 
 def when_sentences(

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Sequence
 from renovation.decide.plan import CautionPoint, MonthOfWork, Plan, Sheet, ToBuy, Yardstick
 from renovation.inputs import Scenario
 from renovation.show.grid import Column, Table, month_cell
-from renovation.show.plan.sentences import breach_sentence
+from renovation.show.plan.broken import breach_sentence
 from renovation.show.plan.work_calendar import EVERY_YEAR
 from renovation.show.voice import LEAST_DAYS, Voice
 from renovation.words import Words
@@ -113,7 +113,7 @@ def rules(plan: Plan, yardsticks: Iterable[Yardstick], words: Words) -> Table:
     """The plan beside simple rules: worth above doing nothing, lowest money, whether promises are kept."""
     voice = Voice.of(plan.scenario, words)
     _money, nothing = plan.scenario.appraisal.currency, plan.nothing.worth
-    kept = "kept" if plan.impossible is None else "kept_eased"
+    kept = "kept_eased" if plan.broken else "kept"
     named = {words("plan.table.rule.plan"): plan.account}
     for rule in yardsticks:
         share = "" if rule.share is None else words.percent(rule.share)

@@ -3,8 +3,9 @@
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Any
 
-from renovation.decide.plan import LearnedPlan, Limit, Sheet, Yardstick
+from renovation.decide.plan import LearnedPlan, Limit, Plan, Repair, Sheet, Yardstick
 from renovation.show.grid import paragraph
+from renovation.show.plan.broken import in_hand_note
 from renovation.show.plan.learning import learning_sentences
 from renovation.show.plan.sentences import limit_sentences, plan_sentences, yardstick_sentences
 from renovation.show.plan.sheet_sentences import (
@@ -30,14 +31,15 @@ def plan_text(
     laid_out: Sheet,
     words: Words,
     width: int,
+    repairs: Sequence[Repair] | None = None,
 ) -> str:
     """The plan in paragraphs under headings: the answer, simple rules, what holds it back, this year's sheet.
 
-    limits: left out where None.
+    limits: left out where None. repairs: what would make a plan possible, where none keeps every promise.
     """
     plan = learned.plan
     parts: list[tuple[str, Sequence[str]]] = [
-        ("", plan_sentences(plan, words, laid_out.year)),
+        ("", plan_sentences(plan, words, laid_out.year, repairs)),
         ("learning", learning_sentences(learned, words)),
         ("rules", yardstick_sentences(plan, rules, words)),
     ]
@@ -47,7 +49,7 @@ def plan_text(
         ("work", [month_sentence(month, plan, words) for month in laid_out.months if month.work]),
         ("shopping", _shopping(laid_out, plan, words)),
         ("looks", [look_sentence(look, plan, words) for look in laid_out.looks]),
-        ("cash", cash_sentences(laid_out, plan, words)),
+        ("cash", _in_hand(laid_out, plan, words)),
         ("cautions", [*clone_sentences(laid_out, plan, words), *caution_lines(laid_out, plan, words)]),
     ]
     blocks = []
@@ -56,6 +58,12 @@ def plan_text(
             lines = [words(f"plan.heading.{heading}")] if heading else []
             blocks.append("\n".join([*lines, *(paragraph(sentence, width) for sentence in sentences)]))
     return "\n\n".join(blocks)
+
+
+def _in_hand(laid_out: Sheet, plan: Plan, words: Words) -> list[str]:
+    """Money to have in hand, and what floor that counts on."""
+    lines = cash_sentences(laid_out, plan, words)
+    return [*lines, in_hand_note(plan, words)] if lines and plan.broken else lines
 
 
 def _shopping(laid_out: Sheet, plan: Any, words: Words) -> list[str]:

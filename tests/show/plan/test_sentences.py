@@ -19,13 +19,12 @@ from renovation.farm import farm_flows
 from renovation.inputs import GraftRecord, Learning, Planning, Treatment
 from renovation.show.held import record_sentences
 from renovation.show.plan import tables as plan_tables
+from renovation.show.plan.broken import breach_sentence
 from renovation.show.plan.learning import learning_sentences
 from renovation.show.plan.sentences import (
-    breach_sentence,
     caution_sentences,
     gain_sentence,
     head_sentence,
-    impossible_sentences,
     limit_sentences,
     plan_sentences,
     standing_sentence,
@@ -134,10 +133,12 @@ def test_an_easing_that_was_cut_short_is_not_called_the_least():
     plan = make_plan(poor, Planning(years=1))
     assert plan.impossible is not None
     amount = WORDS.round_money(plan.impossible.eased.floor, "USD")
-    assert WORDS("plan.against.floor", amount=amount) in impossible_sentences(plan, WORDS)
+    (breach,) = plan.broken
+    assert breach_sentence(breach, plan, WORDS, "broken_least") in plan_sentences(plan, WORDS)
+    assert WORDS("plan.against_unproven.floor", amount=amount) not in plan_sentences(plan, WORDS)
     unsure = replace(plan, impossible=replace(plan.impossible, changes=(), least=False))
-    assert WORDS("plan.against_unproven.floor", amount=amount) in impossible_sentences(unsure, WORDS)
-    assert not any("less is not possible" in sentence for sentence in impossible_sentences(unsure, WORDS))
+    assert WORDS("plan.against_unproven.floor", amount=amount) in plan_sentences(unsure, WORDS)
+    assert not any("breaks least takes" in sentence for sentence in plan_sentences(unsure, WORDS))
 
 
 def test_what_an_eased_plan_still_breaks_is_said():
@@ -145,7 +146,9 @@ def test_what_an_eased_plan_still_breaks_is_said():
     tighter = replace(plan.problem, eased=Eased(floor=plan.problem.eased.floor - 100.0))
     worse = replace(plan, problem=tighter, solution=plan_of(tighter, plan.account.trees).solution)
     (breach,) = worse.breaches
-    assert breach_sentence(breach, worse, WORDS) in impossible_sentences(worse, WORDS)
+    (stated,) = worse.broken
+    assert stated.amount == pytest.approx(breach.amount + tighter.eased.floor)
+    assert breach_sentence(stated, worse, WORDS, "broken_least") in plan_sentences(worse, WORDS)
     rule = yardsticks(worse)[0]
     assert not rule.keeps_promises
 
