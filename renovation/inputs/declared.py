@@ -235,7 +235,7 @@ class _SchemaWriter:
         if shape.is_model:
             return self._table(shape.core, partial or shape.core is Technique)
         if shape.is_named:
-            names = {"propertyNames": {"pattern": r"^[a-z][a-z0-9]*(_[a-z0-9]+)*$"}}
+            names = {"propertyNames": {"pattern": unwrap(get_args(shape.core)[0]).pattern}}
             named = {"type": "object", "additionalProperties": self._value(shape.entry, partial)} | names
             return named | {"maxProperties": shape.lengths[1]}
         if shape.is_list:

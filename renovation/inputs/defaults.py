@@ -6,10 +6,10 @@ from functools import cache
 from importlib import resources
 from typing import Annotated, Any
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
 from renovation.inputs.overrides import tupled, unit_findings
-from renovation.inputs.quantities import Figure, FrozenDict, Model, Quantity, Share, refuse_all
+from renovation.inputs.quantities import Figure, FrozenDict, Model, Named, Quantity, Share, refuse_all
 from renovation.inputs.techniques import Supplies, Technique
 
 DEFAULT_CURRENCY = "USD"
@@ -97,6 +97,43 @@ def default_tree_classes() -> TreeClasses:
     """
     classes: TreeClasses = _checked(TreeClasses, _table("tree_classes.toml"))
     return classes
+
+
+class NotebookFigures(Model):
+    """What is guessed of a farm of which nothing is known yet, as it ships, in US dollars."""
+
+    trees: Annotated[Figure[float], Quantity("trees")]
+    crop_per_tree: Annotated[Figure[float], Quantity("kg/tree/year")]
+    decline_per_year: Annotated[Figure[float], Quantity("share/year")]
+    upkeep_days: Annotated[Figure[float], Quantity("person-days/tree/year")]
+    upkeep_inputs: Annotated[Figure[float], Quantity("money/tree/year")]
+    family_days: Annotated[Figure[float], Quantity("person-days/month")]
+    wage_per_day: Annotated[Figure[float], Quantity("money/person-day")]
+    living_costs: Annotated[Figure[float], Quantity("money/month")]
+    other_income: Annotated[Figure[float], Quantity("money/month")]
+    savings: Annotated[Figure[float], Quantity("money")]
+    price_per_kg: Annotated[Figure[float], Quantity("money/kg dry")]
+    deductions_per_kg: Annotated[Figure[float], Quantity("money/kg dry")]
+
+
+class Notebook(Model):
+    """What a farm of one's own begins with: guesses, the currency of each country, what a US dollar buys of it."""
+
+    figures: NotebookFigures
+    currencies: Annotated[dict[str, str], AfterValidator(FrozenDict)]
+    per_usd: Annotated[Named[Figure[float]], Quantity("money/US dollar")]
+
+
+@cache
+def default_notebook() -> Notebook:
+    """The guesses that a farm of one's own begins with, each with its range, source and reason.
+
+    Example:
+        >>> default_notebook().currencies["Ghana"]
+        'GHS'
+    """
+    notebook: Notebook = _checked(Notebook, _table("notebook.toml"))
+    return notebook
 
 
 @cache

@@ -71,6 +71,14 @@ def read_scenario(content: str | bytes, name: str) -> Scenario:
         raise ScenarioError([Problem(name, "", "nested_too_deep")]) from None
 
 
+def scenario_of(tables: Table, name: str) -> Scenario:
+    """Read a scenario from the tables of a file called `name`, as `written` gives them.
+
+    Errors: ScenarioError listing every mistake.
+    """
+    return _Reader(tables, name).scenario()
+
+
 class _Reader:
     """Turns one parsed file into a scenario, gathering mistakes on the way."""
 

@@ -12,6 +12,7 @@ from renovation.inputs.appraisal import Appraisal
 from renovation.inputs.checks import cross_checks
 from renovation.inputs.errors import ScenarioError
 from renovation.inputs.findings import all_findings, problems_of, refused_places
+from renovation.inputs.guesses import Guesses, still_guessed
 from renovation.inputs.loans import Loan
 from renovation.inputs.planning import Planning
 from renovation.inputs.quantities import (
@@ -39,7 +40,7 @@ from renovation.inputs.techniques import Supplies, Technique, WorksOn
 MOST_CROSS_CHECKED = 1000
 """Where the fields alone refuse more than this, nobody looks for what stands between them."""
 SAID_ONLY_IF_STATED = {
-    "": ("under_way", "tools_owned"),
+    "": ("under_way", "tools_owned", "guessed"),
     "stands": ("empty_places", "part_of"),
     "techniques": ("take_by_month",),
     "loans": ("running", "owed"),
@@ -248,6 +249,8 @@ class Scenario(Model):
     loan_test: LoanTest = LoanTest()
     risk: Risk = Risk()
     planning: Planning = Planning()
+    guessed: Guesses = Field(default_factory=FrozenDict)
+    """What nobody has stated: the ranges of our guesses, by path; a change of such a figure takes it out."""
 
     @model_validator(mode="wrap")
     @classmethod
@@ -376,6 +379,8 @@ class Scenario(Model):
         data: Any = kept | self.model_dump(include=led_into)
         for key, value in changes.items():
             data = _put(data, key.split("__"), value, key)
+        if self.guessed and "guessed" not in led_into:
+            data["guessed"] = still_guessed(self, data, changes)
         try:
             return Scenario.model_validate(data)
         except ValidationError as error:

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Collection, Mapping
 from typing import Any
 
-from renovation.inputs.checks import loans, names, planning, standing, supplies, treatments
+from renovation.inputs.checks import guesses, loans, names, planning, standing, supplies, treatments
 from renovation.inputs.checks.farm import Farm, Findings, Path
 from renovation.inputs.quantities import Finding, FrozenDict
 from renovation.inputs.techniques import Technique
@@ -15,6 +15,7 @@ CHECKS: tuple[Callable[[Farm], Findings], ...] = (
     *loans.CHECKS,
     *planning.CHECKS,
     *supplies.CHECKS,
+    *guesses.CHECKS,
 )
 
 __all__ = ["cross_checks"]
