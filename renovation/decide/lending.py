@@ -31,8 +31,8 @@ from renovation.money.loans import to_constant_prices
 if TYPE_CHECKING:
     import pandas as pd
 
-LOWER_PRICES = (0.9, 0.8)
-"""The adverse prices that a loan is tried at, as shares of the scenario's: 10 % and 20 % lower."""
+LOWER_PRICES = (0.9, 0.8, 0.67)
+"""The adverse prices that a loan is tried at, as shares of the scenario's: 10, 20 and 33 % lower."""
 
 DueKind = Literal["interest", "instalment"]
 
@@ -45,7 +45,7 @@ class Due:
     interest_nominal, principal_nominal: as the contract states them. amount: the same payment in constant
     prices. available: the balance just before it, other loans' payments of the month made. left: the balance
     at the end of the month. missed: there was not enough. in_harvest: some of the crop ripens in that
-    calendar month.
+    calendar month. interest, principal: the payment first pays the interest that has come up since the last one.
     """
 
     kind: DueKind
@@ -89,7 +89,7 @@ class LoanAppraisal:
     as_stated: the loan's own terms. level, harvest: the same amount, rate, grace and term repaid every month
     and in `harvest_months` only; None where no such month falls between grace and term, where every month is
     one, where the last instalment would fall after the horizon, or where the loan is running. at_price: its own
-    terms with the price at 90 % and 80 %, the farm worked out anew.
+    terms with the price at the shares of `LOWER_PRICES`, the farm worked out anew.
     """
 
     loan: Loan
@@ -119,8 +119,8 @@ class LoanAppraisal:
                 month=month,
                 label=labels[month],
                 amount_nominal=float(plan.debt_service[month]),
-                interest_nominal=float(plan.interest[month]),
-                principal_nominal=float(plan.principal[month]),
+                interest_nominal=float(plan.interest_in_payment[month]),
+                principal_nominal=float(plan.principal_in_payment[month]),
                 amount=float(own[month]),
                 available=float(fit.balance[month] + own[month]),
                 left=float(fit.balance[month]),
@@ -170,7 +170,7 @@ class LoanAppraisal:
 
     @property
     def verdicts(self) -> dict[str, Verdict]:
-        """Every verdict by name: `as_stated`, `level`, `harvest`, `price_0.9`, `price_0.8`; None left out."""
+        """Every verdict by name: `as_stated`, `level`, `harvest`, `price_0.9` and so on; None left out."""
         ways = {"as_stated": self.as_stated, "level": self.level, "harvest": self.harvest}
         ways |= {f"price_{factor:g}": verdict for factor, verdict in self.at_price.items()}
         return {name: verdict for name, verdict in ways.items() if verdict is not None}

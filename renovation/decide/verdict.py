@@ -10,6 +10,7 @@ from renovation.farm import (
     by_year,
     month_labels,
 )
+from renovation.money.credit import CreditCost, contract_cost
 from renovation.money.loan_cover import cover_band, cover_by_year, debt_cover, missed
 from renovation.money.loan_fit import Condition, Fit, RepaymentMeans, fits
 from renovation.money.loan_search import GraceFit, LargestAmount, largest_amount, latest_start, shortest_grace
@@ -78,6 +79,11 @@ class Verdict:
         """The largest loan that fits on these terms, and what stops a larger one; None of a running loan."""
         return None if self.terms.running else largest_amount(self.terms, self.means, self._first_calendar_month)
 
+    @cached_property
+    def credit_cost(self) -> CreditCost:
+        """The full cost of the contract over its whole life, nominal."""
+        return contract_cost(self.terms, self._first_calendar_month)
+
     @property
     def _first_calendar_month(self) -> int:
         return int(self.start[5:])
@@ -112,6 +118,9 @@ class Verdict:
             "last_instalment": self.label(self.schedule.instalment_months[-1]),
             "largest_payment_nominal": float(self.schedule.debt_service.max()),
             "total_interest_nominal": float(self.schedule.total_interest),
+            "full_cost_per_year": self.credit_cost.effective_per_year,
+            "full_cost_nominal_per_year": self.credit_cost.nominal_per_year,
+            "paid_less_received_nominal": self.credit_cost.more_than_received,
             "fits": self.holds,
             "breaks_first": self._told(self.breaks_first),
             "first_missed": None if fit.first_missed is None else self.label(fit.first_missed),

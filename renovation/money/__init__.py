@@ -2,6 +2,7 @@
 
 from typing import TYPE_CHECKING
 
+from renovation.money.credit import CreditCost, contract_cost, credit_cost
 from renovation.money.flows import (
     discount_factors,
     incremental,
@@ -60,6 +61,7 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Condition",
+    "CreditCost",
     "Fit",
     "GraceFit",
     "Irr",
@@ -79,8 +81,10 @@ __all__ = [
     "balance_after_grace",
     "benefit_cost_ratio",
     "compare_terms",
+    "contract_cost",
     "cover_band",
     "cover_by_year",
+    "credit_cost",
     "crossover_rates",
     "debt_cover",
     "discount_factors",

@@ -46,9 +46,12 @@ class Schedule:
         balance(t) = balance(t−1) + payout + fee + interest_added − principal.
 
     With harvest-month repayment interest joins the balance every month after grace and every instalment is
-    paid off that balance, so all of its interest stands under interest_added.
+    paid off that balance, so all of its interest stands under interest_added. interest_in_payment: the part of each
+    payment that is interest, in every kind of schedule: a payment first pays the interest that has come up since the
+    last one; interest added during grace is principal from its end on.
     instalment_months: the project months of the instalments. owed_before: owed at the end of month −1, 0 but for a
     running loan, whose earlier months are in no array; by_contract_before: the same by the contract alone.
+    unpaid_before: the interest among it that came up after grace and since the last payment.
     """
 
     terms: LoanTerms
@@ -61,8 +64,10 @@ class Schedule:
     principal: FloatArray
     debt_service: FloatArray
     balance: FloatArray
+    interest_in_payment: FloatArray
     owed_before: float = 0.0
     by_contract_before: float = 0.0
+    unpaid_before: float = 0.0
 
     @property
     def first_instalment_month(self) -> int:
@@ -73,6 +78,16 @@ class Schedule:
     def net_flow(self) -> FloatArray:
         """Money into the household's hand less money out of it, by month: payout − debt service."""
         return self.payout - self.debt_service
+
+    @property
+    def interest_charged(self) -> FloatArray:
+        """Interest that comes up, paid at once or added, (T,): balance = before + payout + fee + this − payment."""
+        return self.interest + self.interest_added
+
+    @property
+    def principal_in_payment(self) -> FloatArray:
+        """The part of each payment that is not interest, (T,)."""
+        return self.debt_service - self.interest_in_payment
 
     @property
     def total_interest(self) -> float:
@@ -100,6 +115,8 @@ class Schedule:
                 "interest_added": self.interest_added,
                 "principal": self.principal,
                 "debt_service": self.debt_service,
+                "interest_in_payment": self.interest_in_payment,
+                "principal_in_payment": self.principal_in_payment,
                 "balance": self.balance,
             }
         )
@@ -231,16 +248,27 @@ def _run(
 ) -> tuple[dict[str, FloatArray], FloatArray]:
     """Walk the loan's life once; with `rounded` = float unrounded, with `_half_up` in whole units.
 
-    Also gives what is owed at the end of month −1, (2,): as reckoned with, and by the contract alone.
+    Also gives, of the end of month −1, (3,): what is owed as reckoned with, by the contract alone, and the interest
+    among it that came up after grace and since the last payment.
     """
-    names = ("payout", "fee", "interest", "interest_added", "principal", "debt_service", "balance")
+    names = (
+        "payout",
+        "fee",
+        "interest",
+        "interest_added",
+        "principal",
+        "debt_service",
+        "balance",
+        "interest_in_payment",
+    )
     lines = {name: np.zeros(horizon_months) for name in names}
     payouts = _payouts(terms, amount, rounded)
     due_months = frozenset(due)
     stated = None if terms.owed is None or rounded is float else round(terms.owed / terms.unit)
-    before = np.zeros(2)
+    before = np.zeros(3)
     owed: float = 0
     regular: float = 0
+    unpaid: float = 0  # interest that came up since the last payment, after grace
     for month in range(terms.first_month, due[-1] + 1):
         in_grace = month <= terms.end_of_grace
         charged = rounded(owed * terms.rate_per_month)
@@ -252,8 +280,12 @@ def _run(
             regular = rounded(_regular(terms, owed, due, month))
         principal = _principal(terms, regular, interest, owed, month == due[-1]) if month in due_months else 0
         owed -= principal
+        unpaid += 0 if in_grace else charged - interest
+        late = min(unpaid, principal)
+        unpaid -= late
         fee = rounded(gross * terms.fee_share)
-        values = (gross - fee, fee, interest, charged - interest, principal, interest + principal, owed)
+        flows = (gross - fee, fee, interest, charged - interest, principal, interest + principal)
+        values = (*flows, owed, interest + late)
         if month >= 0:
             for name, value in zip(names, values, strict=True):
                 lines[name][month] = value
@@ -263,7 +295,7 @@ def _run(
                 owed = stated
                 if month >= terms.end_of_grace:
                     regular = rounded(_regular(terms, owed, tuple(m for m in due if m >= 0), month))
-            before = np.array([owed, by_contract], dtype=np.float64)
+            before = np.array([owed, by_contract, unpaid], dtype=np.float64)
     return lines, before
 
 
@@ -297,6 +329,14 @@ def _frozen(
     """A schedule whose arrays nobody can change."""
     for line in lines.values():
         line.setflags(write=False)
-    owed, by_contract = before.tolist()
+    owed, by_contract, unpaid = before.tolist()
     left = tuple(month for month in due if month >= 0)
-    return Schedule(terms, start_calendar_month, left, **lines, owed_before=owed, by_contract_before=by_contract)
+    return Schedule(
+        terms,
+        start_calendar_month,
+        left,
+        **lines,
+        owed_before=owed,
+        by_contract_before=by_contract,
+        unpaid_before=unpaid,
+    )

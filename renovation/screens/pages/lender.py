@@ -74,6 +74,7 @@ def _answer(judged: LoanAppraisal, cash: HouseholdCash, words: Words) -> None:
             cash_sentences.first_due(judged, cash, words),
             cash_sentences.tightest_year(judged, words),
             cash_sentences.grace(judged, words),
+            cash_sentences.full_cost(judged, words),
             cash_sentences.beside_harvest(judged, words),
         ]
     )

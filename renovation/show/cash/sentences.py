@@ -267,6 +267,17 @@ def still_owed(judged: LoanAppraisal, words: Words) -> str:
     return words("lending.running.owed_otherwise", contract=voice.exact_money(plan.by_contract_before), **facts)
 
 
+def full_cost(judged: LoanAppraisal, words: Words) -> str:
+    """The yearly rate of all that the loan costs, fees among it, and what is paid more than was received."""
+    voice, cost = Voice.about(judged, words), judged.as_stated.credit_cost
+    money = voice.exact_money(cost.more_than_received)
+    if cost.effective_per_year is None:
+        rates = words.listing([words.percent(rate, 2) for rate in cost.roots])
+        return words("lending.full_cost.several" if rates else "lending.full_cost.none", rates=rates, money=money)
+    effective, nominal = (words.percent(rate, 2) for rate in (cost.effective_per_year, cost.nominal_per_year or 0.0))
+    return words("lending.full_cost.one", effective=effective, nominal=nominal, money=money)
+
+
 def first_due(judged: LoanAppraisal, cash: HouseholdCash, words: Words) -> str:
     """When the first instalment is due, and whether the plan's new crop has made up for the old by then."""
     verdict = judged.as_stated
@@ -336,6 +347,7 @@ def loan_said(judged: LoanAppraisal, words: Words) -> list[str]:
         *lender_answer(judged, words),
         tightest_year(judged, words),
         grace(judged, words),
+        full_cost(judged, words),
         beside_harvest(judged, words),
         *other_ways(judged, words),
         *filter(None, lower_prices(judged, words)),

@@ -193,6 +193,11 @@ def _largest(verdict: Verdict, voice: Voice) -> str:
     return voice("lending.cell.none") if amount is None else voice.exact_money(amount)
 
 
+def _full_cost(verdict: Verdict, voice: Voice) -> str:
+    rate = verdict.credit_cost.effective_per_year
+    return voice("lending.cell.blank") if rate is None else voice.words.percent(rate, 2)
+
+
 CASE_ROWS: Mapping[str, Callable[[Verdict, Voice], str]] = {
     "fits": _yes_no,
     "breaks_first": _breaks,
@@ -201,6 +206,8 @@ CASE_ROWS: Mapping[str, Callable[[Verdict, Voice], str]] = {
     "last_instalment": lambda v, voice: month_cell(v.label(v.schedule.instalment_months[-1]), voice.words),
     "largest_payment": lambda v, voice: voice.exact_money(float(v.schedule.debt_service.max())),
     "total_interest": lambda v, voice: voice.exact_money(v.schedule.total_interest),
+    "paid_less_received": lambda v, voice: voice.exact_money(v.credit_cost.more_than_received),
+    "full_cost": _full_cost,
     "first_missed": _first_missed,
     "missed": lambda v, voice: voice.words.number(int(v.missed_own.sum())),
     "lowest_cover_after_living": _lowest("cover_after_living"),

@@ -46,10 +46,9 @@ def _contract_rate(rate_per_year: float, words: Words) -> str:
     return words("report.cell.rate", rate=stated, effective=words.percent(effective, 2)) if rate_per_year else stated
 
 
-SCHEDULE = ("payout", "fee", "interest_added", "interest", "principal", "debt_service", "balance")
-
-
-ALWAYS = ("interest", "principal", "debt_service", "balance")
+PAYMENT = ("debt_service", "interest_in_payment", "principal_in_payment")
+SCHEDULE = ("payout", "fee", "interest_charged", *PAYMENT, "balance")
+ALWAYS = ("interest_charged", *PAYMENT, "balance")
 
 
 def loan_schedule(judged: LoanAppraisal, words: Words) -> Table:

@@ -11,7 +11,7 @@ contract, a number.
 import numpy as np
 
 from renovation.decide.dossier import Dossier
-from renovation.money import Schedule, to_constant_prices
+from renovation.money import Schedule, contract_cost, to_constant_prices
 from renovation.show.workbook.book import Book, Sheet, quoted
 from renovation.show.workbook.inputs import Choices, choices
 from renovation.show.workbook.months import time_columns
@@ -19,10 +19,7 @@ from renovation.show.workbook.running import before_month_0, contract_instalment
 from renovation.show.workbook.table import SheetColumn, SheetTable, column
 from renovation.types import FloatArray
 
-TOP = 15
-HEAD_ROWS = ("check", "first", "grace_end", "last", "instalments", "owed", "instalment", "interest", "fee")
-"""What is worked out of a loan's terms above its schedule."""
-WORKING_COLUMNS = 8
+TOP = 17
 MONTH_ROWS = ("first", "grace_end", "last")
 
 
@@ -46,7 +43,7 @@ class LoanSheet:
         return f"ROUND({formula},{self.book.digits})"
 
     def _columns(self) -> list[SheetColumn]:
-        """Payout, fee, interest, principal, service, balance; the money there is; then the working columns."""
+        """Payout, fee, the payment and its parts, balance; the money there is; then the working columns."""
         plan, side = self.schedule, self.dossier.cash.with_plan
         service = to_constant_prices(plan.debt_service, self.dossier.scenario.appraisal.inflation)
         missed = ((plan.debt_service > 0) & (side.balance < 0)).astype(np.float64)
@@ -61,15 +58,9 @@ class LoanSheet:
                 "payout", "exact", plan.payout + plan.fee, "=" + self._clean("{paid}-{paid.before}"), first="={paid}"
             ),
             self._column("fee", "exact", plan.fee, "=" + self._rounded(f"{{payout}}*{n}_fee_share")),
-            self._column("interest", "exact", plan.interest, f"=IF({at_once},{{charged}},0)"),
             self._column("added", "exact", plan.interest_added, "={charged}-{interest}"),
-            self._from_before(
-                "principal",
-                "exact",
-                plan.principal,
-                f"=IF({{due}}=0,0,IF({{due_number}}={n}_instalments,{owed},MIN(MAX(0,{regular}),{owed})))",
-                first="=0",
-            ),
+            self._column("interest_paid", "exact", plan.interest_in_payment, "={interest}+{late}"),
+            self._column("principal_paid", "exact", plan.principal_in_payment, "={service}-{interest_paid}"),
             self._column("service", "exact", plan.debt_service, "={interest}+{principal}"),
             self._from_before(
                 "balance",
@@ -81,10 +72,17 @@ class LoanSheet:
             self._column("real_service", "exact", service, "={service}/{household.deflator}"),
             self._column("left", "flow", side.balance, "={household.balance}"),
             self._column("missed", "count", missed, "=IF(AND({service}>0,{left}<-1E-9*" + BALANCE_SCALE + "),1,0)"),
-            *self._working_columns(paid),
+            *self._working_columns(at_once, paid),
+            self._from_before(
+                "principal",
+                "exact",
+                plan.principal,
+                f"=IF({{due}}=0,0,IF({{due_number}}={n}_instalments,{owed},MIN(MAX(0,{regular}),{owed})))",
+                first="=0",
+            ),
         ]
 
-    def _working_columns(self, paid: str) -> list[SheetColumn]:
+    def _working_columns(self, at_once: str, paid: str) -> list[SheetColumn]:
         """What the schedule is worked out with, right of what is printed."""
         work, n = working_values(self.schedule), self.name
         harvest, yes = quoted(self.words.repayment["harvest"]), quoted(self.words.yes)
@@ -122,6 +120,22 @@ class LoanSheet:
                 "=" + self._rounded(f"{{balance.before}}*{n}_rate_per_year/12"),
                 first="=0",
             ),
+            self._column("net", "exact", self.schedule.net_flow, "={payout}-{fee}-{service}"),
+            self._column("interest", "exact", self.schedule.interest, f"=IF({at_once},{{charged}},0)"),
+            self._from_before(
+                "unpaid",
+                "exact",
+                work["unpaid"],
+                f"=IF({{n}}<={n}_grace_end,0,{self._clean('{unpaid.before}+{added}-{late}')})",
+                first="=0",
+            ),
+            self._from_before(
+                "late",
+                "exact",
+                work["late"],
+                f"=IF({{n}}<={n}_grace_end,0,MIN({self._clean('{unpaid.before}+{added}')},{{principal}}))",
+                first="=0",
+            ),
         ]
 
     def _column(self, key: str, kind: str, values: FloatArray, formula: str, first: str | None = None) -> SheetColumn:
@@ -136,6 +150,7 @@ class LoanSheet:
                 "balance": f"{n}_owed_before",
                 "grace_balance": f"{n}_owed_before",
                 "share": f"{n}_share_before",
+                "unpaid": f"{n}_unpaid_before",
                 "paid": paid,
             }
             first = formula
@@ -171,7 +186,21 @@ class LoanSheet:
             "instalment": (f"=IF({n}_instalments=0,0,{set_anew})", "exact", instalment),
             "interest": (f"=SUM({own['interest']})+SUM({own['added']})", "exact", plan.total_interest),
             "fee": (f"=SUM({own['fee']})", "exact", plan.total_fee),
+            **self._cost(own),
         }
+
+    def _cost(self, own: dict[str, str]) -> dict[str, tuple[str, str, float | str]]:
+        """What is paid more than received, and the full cost a year (method §12).
+
+        Of a loan under way they are the contract's own over its whole life, numbers: its first months are not here.
+        """
+        cost = contract_cost(self.schedule.terms, self.schedule.start_calendar_month)
+        rate = "" if cost.effective_per_year is None else cost.effective_per_year
+        if self.loan.running:
+            return {"more": ("", "exact", cost.more_than_received), "cost": ("", "rate", rate)}
+        more = self._clean(f"SUM({own['service']})-SUM({own['payout']})+SUM({own['fee']})")
+        yearly = f'=IFERROR((1+IRR({own["net"]},{self.name}_rate_per_year/12))^12-1,"–")'
+        return {"more": (f"={more}", "exact", cost.more_than_received), "cost": (yearly, "rate", rate)}
 
     def _check(self, own: dict[str, str]) -> str:
         """What is wrong with the terms, in words; the rules of method §7."""
@@ -211,7 +240,10 @@ class LoanSheet:
         months = household["month"].all
         for row, (key, (formula, kind, value)) in enumerate(self._heads().items(), start=3):
             book.text(sheet, row, 0, words(f"workbook.loan_head.{key}", currency=book.currency))
-            book.formula(sheet, (row, 5), formula, kind, value)
+            if formula:
+                book.formula(sheet, (row, 5), formula, kind, value)
+            else:
+                sheet.write(row, 5, value, book.format(kind))
             book.name(f"{self.name}_{'total_fee' if key == 'fee' else key}", sheet, (row, 5))
             if key in MONTH_ROWS:
                 place = int(value)
@@ -242,11 +274,15 @@ def working_values(plan: Schedule) -> dict[str, FloatArray]:
     grace_balance = plan.balance.copy()
     grace_balance[max(0, end) :] = plan.balance[end] if end >= 0 else plan.owed_before
     after = np.maximum(months - end, 0)
+    after_grace = np.where(months > end, plan.interest_added, 0.0)
+    unpaid = plan.unpaid_before + np.cumsum(after_grace - (plan.interest_in_payment - plan.interest))
     return {
         "share": share,
         "paid": np.asarray(paid_before + np.cumsum(gross), dtype=np.float64).round(6),
         "grace_balance": grace_balance,
         "due": due,
         "due_number": np.cumsum(due),
+        "unpaid": unpaid,
+        "late": plan.interest_in_payment - plan.interest,
         "weight": due * (1 + terms.rate_per_month) ** -after.astype(np.float64),
     }

@@ -25,13 +25,14 @@ def contract_instalment(plan: Schedule) -> float | None:
 
 
 def write_running(book: Book, sheet: Sheet, rows: "count[int]", dossier: Dossier) -> None:
-    """Of loans under way: what is owed before the first month, the share paid out by then, the instalment."""
+    """Of loans under way: what is owed before the first month, share paid out, interest not yet paid, instalment."""
     row = next(rows)
     book.text(sheet, row, 0, book.words("workbook.loan.running"), "section")
     book.text(sheet, row, 1, book.words("workbook.loan.running_help"), "note")
     fields: tuple[tuple[str, str, type[BaseModel], str], ...] = (
         ("owed_before", "price", Loan, "owed"),
         ("share_before", "rate", Payout, "share"),
+        ("unpaid_before", "price", Loan, "amount"),
         ("contract_instalment", "price", Loan, "amount"),
     )
     for key, kind, model, field in fields:
@@ -43,6 +44,7 @@ def write_running(book: Book, sheet: Sheet, rows: "count[int]", dossier: Dossier
                 values = {
                     "owed_before": plan.owed_before,
                     "share_before": before_month_0(plan)[1],
+                    "unpaid_before": plan.unpaid_before,
                     "contract_instalment": contract_instalment(plan),
                 }
                 book.number_input(sheet, (row, column), values[key], kind, (model, field))

@@ -246,6 +246,8 @@ def test_lower_prices_in_words():
         "The largest loan that fits is then $107.10.",
         "With a price 20% lower it still fits.",
         "The largest loan that fits is then $95.20.",
+        "With a price 33% lower it still fits.",
+        "The largest loan that fits is then $79.73.",
     ]
     # 6 a month is lost: 104 after month 0 (living costs 15, 9 from the farm: 114), less 16 a month: −14 in month 8.
     assert cash_sentences.lower_prices(judged(people={"living_costs": 15.0}), WORDS)[:2] == [

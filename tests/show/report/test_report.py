@@ -311,12 +311,13 @@ def test_a_loan_stands_beside_the_new_crop(path):
     for place, (loan, judged) in enumerate(zip(scenario.loans, lending.loans, strict=True)):
         assert all(WORDS.month(payout.month) in cells["Paid out"][place] for payout in loan.payouts)
         schedule = read.table(WORDS("report.table.schedule", loan=loan.name))
-        column = [heading.rpartition(",")[0] or heading for heading in schedule.headings].index("Repaid")
+        headings = [heading.rpartition(",")[0] or heading for heading in schedule.headings]
+        column, paid = headings.index("Repaid by it"), headings.index("Payment")
         first = next(row for row in schedule.rows if number(row[column]))  # the first month in which debt is repaid
         amount, _, said = cells["First instalment"][place].partition(" in ")
         assert WORDS.month(judged.as_stated.label(judged.as_stated.schedule.first_instalment_month)) == said
         assert first[0] == f"{said[:3]}\xa0{said[-4:]}"
-        assert number(re.sub(r"[^\d.,]", "", amount)) == number(first[column + 1])
+        assert number(re.sub(r"[^\d.,]", "", amount)) == number(first[paid])
         living = [float(row[3]) for row in map(list, cash_tables.cover(judged, WORDS).rows)]
         assert cells["Lowest coverage after living costs"][place].startswith(f"{min(living):.2f} in ")
         assert cells["Lowest coverage after living costs"][place].endswith(f"asked for: {scenario.loan_test.cover:.2f}")
@@ -352,31 +353,32 @@ def number(cell: str) -> float:
 
 def joined(row: dict[str, str]) -> float:
     """What a month of the schedule adds to the debt."""
-    return sum(number(row.get(name, "–")) for name in ("Received", "Fee kept back", "Interest added"))
+    return sum(number(row.get(name, "–")) for name in ("Received", "Fee kept back", "Interest that comes up"))
 
 
 @each_scenario
 def test_the_printed_schedule_balances_to_the_smallest_unit(path):
-    """Owed = owed before + received + fee + interest added − repaid, on the printed figures themselves."""
+    """Owed = owed before + received + fee + interest that comes up − payment, on the printed figures themselves."""
     scenario = load_scenario(path)
     for loan in scenario.loans:
         table = page(path).table(WORDS("report.table.schedule", loan=loan.name))
         names = [heading.rpartition(",")[0] or heading for heading in table.headings]
         *months, total = [dict(zip(names, row, strict=True)) for row in table.rows]
         if loan.running:  # it goes on from what was owed
-            owed = number(months[0]["Still owed"]) + number(months[0]["Repaid"]) - joined(months[0])
+            owed = number(months[0]["Still owed"]) + number(months[0]["Payment"]) - joined(months[0])
         else:
             owed = 0.0
             assert months[0]["Month"] == WORDS.month(loan.payouts[0].month, "abbreviated").replace(" ", "\xa0")
         for row in months:
-            assert number(row["Payment"]) == pytest.approx(number(row["Interest paid"]) + number(row["Repaid"]))
-            owed += joined(row) - number(row["Repaid"])
+            parts = number(row["Interest in the payment"]) + number(row["Repaid by it"])
+            assert number(row["Payment"]) == pytest.approx(parts)
+            owed += joined(row) - number(row["Payment"])
             assert number(row["Still owed"]) == pytest.approx(owed, abs=1e-6)
         assert months[-1]["Still owed"] == "–"
         assert len(months) <= loan.term_months + 1
         if not loan.running:
             assert number(total["Received"]) + number(total.get("Fee kept back", "–")) == pytest.approx(loan.amount)
-        for name in ("Payment", "Interest paid", "Repaid"):
+        for name in ("Payment", "Interest in the payment", "Repaid by it"):
             assert number(total[name]) == pytest.approx(sum(number(row[name]) for row in months), abs=1e-6)
 
 

@@ -505,9 +505,10 @@ def test_recalculated_loans_follow_their_terms(recalculated: dict[str, Book], na
     """Schedules to the last unit, coverage by year, payments without money."""
     book, lending = recalculated[name], appraise_loans(held(case(name).changed))
     parts = {
-        "Interest paid": "interest",
+        "Interest in the payment": "interest_in_payment",
+        "Repaid by it": "principal_in_payment",
         "Interest added": "interest_added",
-        "Repaid": "principal",
+        "Off what is owed": "principal",
         "Payment,": "debt_service",
         "Owed,": "balance",
         "Fee": "fee",
@@ -515,9 +516,12 @@ def test_recalculated_loans_follow_their_terms(recalculated: dict[str, Book], na
     for number, loan in enumerate(lending.loans, start=1):
         plan = loan.as_stated.schedule
         for head, attribute in parts.items():
-            found = np.array(column(book, f"Loan {number}", head, 15), dtype=float)
+            found = np.array(column(book, f"Loan {number}", head, 17), dtype=float)
             np.testing.assert_allclose(found, getattr(plan, attribute), atol=1e-6, rtol=0)
         assert value(book, f"loan_{number}_check") == "sound"
+        cost = loan.as_stated.credit_cost
+        assert value(book, f"loan_{number}_cost") == pytest.approx(cost.effective_per_year, abs=1e-9)
+        assert value(book, f"loan_{number}_more") == pytest.approx(cost.more_than_received, abs=CENT)
     rows = lending.loans[0].as_stated.cover_rows()
     for key in ("cover_farm_only", "cover_after_living"):
         found = [cell.value or None for cell in cells(book, f"{key}_all")]
