@@ -192,12 +192,21 @@ class LoanSheet:
     def _cost(self, own: dict[str, str]) -> dict[str, tuple[str, str, float | str]]:
         """What is paid more than received, and the full cost a year (method §12).
 
-        Of a loan under way they are the contract's own over its whole life, numbers: its first months are not here.
+        Of a loan under way they are the contract's own over its whole life, numbers, for its first months are not
+        here; blank once its terms are typed over.
         """
         cost = contract_cost(self.schedule.terms, self.schedule.start_calendar_month)
         rate = "" if cost.effective_per_year is None else cost.effective_per_year
         if self.loan.running:
-            return {"more": ("", "exact", cost.more_than_received), "cost": ("", "rate", rate)}
+            terms = ("amount", "rate_per_year", "term_months", "grace_months", "fee_share")
+            same = [f"ABS({self.name}_{term}-{getattr(self.loan, term)!r})<1E-12" for term in terms]
+            kept = {"more": cost.more_than_received, "cost": cost.effective_per_year}
+            kinds = {"more": "exact", "cost": "rate"}
+            return {
+                key: (f'=IF(AND({",".join(same)}),{value!r},"–")', kinds[key], value)
+                for key, value in kept.items()
+                if value is not None
+            }
         more = self._clean(f"SUM({own['service']})-SUM({own['payout']})+SUM({own['fee']})")
         yearly = f'=IFERROR((1+IRR({own["net"]},{self.name}_rate_per_year/12))^12-1,"–")'
         return {"more": (f"={more}", "exact", cost.more_than_received), "cost": (yearly, "rate", rate)}
@@ -240,10 +249,7 @@ class LoanSheet:
         months = household["month"].all
         for row, (key, (formula, kind, value)) in enumerate(self._heads().items(), start=3):
             book.text(sheet, row, 0, words(f"workbook.loan_head.{key}", currency=book.currency))
-            if formula:
-                book.formula(sheet, (row, 5), formula, kind, value)
-            else:
-                sheet.write(row, 5, value, book.format(kind))
+            book.formula(sheet, (row, 5), formula, kind, value)
             book.name(f"{self.name}_{'total_fee' if key == 'fee' else key}", sheet, (row, 5))
             if key in MONTH_ROWS:
                 place = int(value)

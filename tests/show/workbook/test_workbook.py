@@ -519,9 +519,13 @@ def test_recalculated_loans_follow_their_terms(recalculated: dict[str, Book], na
             found = np.array(column(book, f"Loan {number}", head, 17), dtype=float)
             np.testing.assert_allclose(found, getattr(plan, attribute), atol=1e-6, rtol=0)
         assert value(book, f"loan_{number}_check") == "sound"
-        cost = loan.as_stated.credit_cost
-        assert value(book, f"loan_{number}_cost") == pytest.approx(cost.effective_per_year, abs=1e-9)
-        assert value(book, f"loan_{number}_more") == pytest.approx(cost.more_than_received, abs=CENT)
+        cost, before = loan.as_stated.credit_cost, held(case(name).base).loans[number - 1]
+        told = {"cost": cost.effective_per_year, "more": cost.more_than_received}
+        if loan.loan.running and loan.loan != before:  # its first months are not in the workbook
+            told = dict.fromkeys(told, "–")
+        for key, expected in told.items():
+            found = value(book, f"loan_{number}_{key}")
+            assert found == (expected if expected == "–" else pytest.approx(expected, abs=1e-6)), key
     rows = lending.loans[0].as_stated.cover_rows()
     for key in ("cover_farm_only", "cover_after_living"):
         found = [cell.value or None for cell in cells(book, f"{key}_all")]
