@@ -12,6 +12,7 @@ COMMANDS = (
     "risk",
     "sensitivity",
     "plan",
+    "sheet",
     "report",
     "workbook",
     "season",

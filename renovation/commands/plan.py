@@ -26,7 +26,7 @@ def do(args: Namespace, words: Words) -> str:
 
     scenario, table = asked(args, words, *TABLES)
     with worded(words):
-        learned = learned_plan(scenario, time_limit_seconds=_seconds(args, words))
+        learned = learned_plan(scenario, time_limit_seconds=seconds(args, words))
     laid_out, rules = sheet(learned.plan), yardsticks(learned.plan)
     limits = why_not_more(learned.plan) if args.why else None
     mending = repairs(learned.plan) if learned.plan.broken else None
@@ -42,7 +42,7 @@ def do(args: Namespace, words: Words) -> str:
     return told(args, scenario, words, lambda stamp: rows(stamp)[table], lambda: document, text)
 
 
-def _seconds(args: Namespace, words: Words) -> float | None:
+def seconds(args: Namespace, words: Words) -> float | None:
     """The time limit asked for; None for the scenario's choice."""
     if args.seconds is None:
         return None

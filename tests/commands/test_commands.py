@@ -487,3 +487,20 @@ def test_the_empty_table_is_a_page_to_print_too(capsys, tmp_path):
 )
 def test_what_a_season_cannot_be_made_of_is_refused(capsys, argv, sentence):
     assert refused(capsys, *argv).startswith(sentence)
+
+
+def test_the_sheet_for_the_wall_is_written_for_a_season_or_for_all(capsys, tmp_path):
+    one, every = tmp_path / "one.html", tmp_path / "all.html"
+    farm = scenario_folder() / "old_stand_with_gaps.toml"
+    assert said(capsys, "sheet", farm, "-o", one, "--year", "2") == f"Written: {one}\n"
+    assert "March 2028 to February 2029" in one.read_text("utf-8")
+    said(capsys, "sheet", farm, "-o", every, "--year", "all")
+    assert every.read_text("utf-8").count('<section class="sheet"') == 4
+
+
+@pytest.mark.parametrize("year", ["0", "5", "two", "1.5"])
+def test_a_season_that_is_not_planned_has_no_sheet(capsys, tmp_path, year):
+    farm = scenario_folder() / "old_stand_with_gaps.toml"
+    told = refused(capsys, "sheet", farm, "-o", tmp_path / "out.html", "--year", year)
+    assert told == f"--year {year}: there is a sheet for 1 to 4, or write all."
+    assert list(tmp_path.iterdir()) == []

@@ -37,7 +37,7 @@ def buy_sentence(item: ToBuy, plan: Plan, words: Words) -> str:
     facts = {
         "name": words.name(item.kind, item.key, item.label),
         "quantity": words.number(item.quantity),
-        "amount": _amount(item, words),
+        "amount": amount_of(item, words),
         "spare": words.number(item.spare),
         "cost": voice.money(item.cost),
         "month": words.month(item.months[0]) if item.months else "",
@@ -47,7 +47,7 @@ def buy_sentence(item: ToBuy, plan: Plan, words: Words) -> str:
     return voice("plan.buy.spare" if item.spare > 0 else "plan.buy.exact", **facts)
 
 
-def _amount(item: ToBuy, words: Words) -> str:
+def amount_of(item: ToBuy, words: Words) -> str:
     """How much to get, with its unit; an own unit stands as it was written."""
     counted = f"supply_count.{item.unit}"
     if counted in words:

@@ -61,15 +61,20 @@ def report_of(dossier: Dossier, words: Words, day: date) -> str:
 
 
 def page_of(title: str, margins: Html, body: Html, words: Words) -> str:
-    """A self-contained HTML file, set for A4: no script, nothing fetched. margins: style rules of its own."""
+    """A self-contained HTML file in the report's style, set for A4. margins: style rules of its own."""
     style = resources.files("renovation.show.report").joinpath("report.css").read_text("utf-8")
+    return file_of(title, join([Html(style), margins]), body, words)
+
+
+def file_of(title: str, style: Html, body: Html, words: Words) -> str:
+    """A self-contained HTML file: no script, nothing fetched."""
     head = tag(
         "head",
         Html('<meta charset="utf-8">'),
         Html(f'<meta http-equiv="Content-Security-Policy" content="{NOTHING_FETCHED}">'),
         Html('<meta name="viewport" content="width=device-width, initial-scale=1">'),
         tag("title", title),
-        tag("style", join([Html(style), margins])),
+        tag("style", style),
     )
     return f"<!DOCTYPE html>\n{tag('html', head, tag('body', body), lang=words.language)}\n"
 

@@ -1,0 +1,101 @@
+"""The wall sheet says what the plan's sheet says, whole, and counts its height on the safe side."""
+
+import re
+from dataclasses import replace
+from datetime import date
+from html import unescape
+
+import pytest
+
+from renovation.decide.plan import make_plan, sheet
+from renovation.inputs import Planning, demo_scenario
+from renovation.show.plan.broken import headline
+from renovation.show.sheet import wall_sheet
+from renovation.show.sheet.fit import HEIGHT, SIZES, height, size_of
+from renovation.show.sheet.wall import MOST_ITEMS, MOST_LOOKS, wall_of
+from renovation.words import Words
+
+WORDS = Words("en")
+DAY = date(2026, 11, 29)
+
+
+@pytest.fixture(scope="module")
+def plan():
+    """A quick plan of the farm that has one in a second."""
+    return make_plan(demo_scenario("old_stand_with_gaps"), Planning(years=2, gap=0.05))
+
+
+def money(amount: float) -> str:
+    """A sum as the farm's page says it, its spaces plain."""
+    return WORDS.round_money(amount, "GHS").replace("\N{NO-BREAK SPACE}", " ")
+
+
+def text_of(html: str) -> str:
+    """What a reader sees, from the file."""
+    body = html.partition("<body>")[2]
+    return re.sub(r"\s+", " ", unescape(re.sub(r"<[^>]*>", " ", body)))
+
+
+def test_the_figures_are_the_plan_s(plan):
+    laid_out = sheet(plan)
+    said = text_of(wall_sheet(plan, WORDS, DAY))
+    assert f"Trees to start: {WORDS.number(laid_out.trees)}" in said
+    for start in laid_out.starts:
+        assert f"in {start.stand}" in said
+    for month in laid_out.months:
+        assert WORDS.month(month.month) in said
+        assert f"Have {money(month.in_hand)}" in said
+    assert money(laid_out.shopping_cost) in said
+    assert plan.scenario.digest in said
+    assert "invented farm" in said
+
+
+def test_a_page_a_season_and_nothing_fetched(plan):
+    text = wall_sheet(plan, WORDS, DAY, (1, 2))
+    assert text.count('<section class="sheet"') == 2
+    assert re.findall(r"<script|<img|<link|https?://(?!www\.w3\.org/2000/svg)|url\(", text) == []
+
+
+def test_no_work_month_or_look_is_left_out(plan):
+    laid_out = sheet(plan)
+    wall = wall_of(plan, laid_out, WORDS)
+    assert len(wall.months) == 12
+    assert sum(len(field.rows) for check in wall.checks for field in check.fields) == len(laid_out.looks)
+    for month, shown in zip(laid_out.months, wall.months, strict=True):
+        assert len(shown.works) + len(shown.also.split(",")) * bool(shown.also) == len(
+            [days for days in month.work.values() if days >= 0.05]
+        )
+
+
+def test_what_has_no_room_is_said_with_its_sum(plan):
+    laid_out = sheet(plan)
+    items = tuple(replace(laid_out.shopping[0], key=f"thing {n}", label=f"Thing {n}", cost=10.0) for n in range(40))
+    looks = laid_out.looks[:1] * 20
+    starts = tuple(replace(laid_out.starts[0], stand=f"Field {n}", trees=7) for n in range(30))
+    wall = wall_of(plan, replace(laid_out, shopping=items, looks=looks, starts=starts), WORDS)
+    assert len(wall.items) == MOST_ITEMS
+    assert (
+        wall.more_items
+        == f"And {40 - MOST_ITEMS} more things, {WORDS.round_money(240, 'GHS')}: they stand in the plan."
+    )
+    assert wall.checks[0].more.startswith(f"And look at {WORDS.number((20 - MOST_LOOKS) * looks[0].trees)} trees more")
+    told = " ".join([*(f"{card.trees} trees" for card in wall.cards), *wall.notes])
+    assert sum(int(n) for n in re.findall(r"(\d+) trees", told.partition("Use at least")[0])) == 30 * 7
+
+
+def test_the_type_is_the_largest_that_fits(plan):
+    wall = wall_of(plan, sheet(plan), WORDS)
+    size = size_of(wall)
+    assert height(wall, size) <= HEIGHT
+    assert size == SIZES[0] or height(wall, SIZES[SIZES.index(size) - 1]) > HEIGHT
+    assert size >= 8
+
+
+def test_a_broken_promise_is_the_first_thing_said():
+    poor = demo_scenario("few_hands")
+    poor = poor.model_copy(update={"household": poor.household.model_copy(update={"savings": 0.0, "floor": 1e6})})
+    plan = make_plan(poor, Planning(years=1, gap=0.05))
+    assert plan.broken
+    wall = wall_of(plan, sheet(plan), WORDS)
+    assert wall.marks[0].startswith(headline(plan, WORDS))
+    assert "untouched" not in wall.money_note
