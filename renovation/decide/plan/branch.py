@@ -84,7 +84,8 @@ def first_point(
 ) -> Answer:
     """A whole point at once, with the switches that the relaxation's point is rounded to; and the relaxation's bound.
 
-    gap: how near the best of the points with these switches it is.
+    gap: how near the best of the points with these switches it is. Where there is none, the relaxation's point without
+    a value.
 
     Example (both items are rounded up, and then only one of them fits):
         >>> none = csr_array((0, 2))
@@ -175,8 +176,9 @@ class _Branching:
         if not relaxed:
             return Answer("infeasible", None, None, None)
         self._near(rounded(relaxed[0].point), STEPS)
-        value = None if self.best is None else self.value
-        return Answer("stopped", self.best, value, relaxed[0].value)
+        if self.best is None:
+            return Answer("stopped", relaxed[0].point, None, relaxed[0].value)
+        return Answer("stopped", self.best, self.value, relaxed[0].value)
 
     def as_one(self, bound: float = np.inf) -> Answer:
         """Leave the branching to HiGHS: here wholeness matters in more than the switches."""

@@ -6,7 +6,8 @@ from functools import partial
 
 from renovation import aside
 from renovation.decide.plan.branch import branch
-from renovation.decide.plan.pieces import Pieces
+from renovation.decide.plan.pieces import Pieces, at_once
+from renovation.decide.plan.question import PlanProblem
 from renovation.decide.plan.solver import Answer, Program, solve_program
 
 Cancel = Callable[[], bool]
@@ -58,6 +59,10 @@ class Clock:
         return self._answer(
             partial(branch, model.program, pieces.switches, pieces.weights, pieces.pool, gap, least=least)
         )
+
+    def at_once(self, problem: PlanProblem, pieces: Pieces, gap: float) -> Answer:
+        """A whole point near the relaxation within the time left."""
+        return self._answer(partial(at_once, problem, pieces, gap))
 
     def _answer(self, ask: Callable[..., Answer]) -> Answer:
         if self.cancel is None:

@@ -41,7 +41,7 @@ if TYPE_CHECKING:
 Rank = tuple[bool, bool, float]
 """What makes one plan better than another: it keeps its promises, they are not eased, its worth; by its own takes."""
 
-ROUGH_GAP = 0.002
+ROUGH_GAP = 0.005
 """Gap to which the first rounds are proven."""
 MOST_ROUNDS = 12
 """Rounds of solving before a plan that keeps changing is said not to settle."""

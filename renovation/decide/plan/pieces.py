@@ -6,15 +6,18 @@ those that serve a need are a difference of two counts, and "one has been bought
 column. Where counts are whole this is the programme of `rows` without its yes/no.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.sparse import csr_array, hstack, vstack
 
-from renovation.decide.plan.branch import Pool
+from renovation.decide.plan.branch import Pool, first_point
+from renovation.decide.plan.exact import Promise, tool_pieces
 from renovation.decide.plan.labour import Labour
 from renovation.decide.plan.question import PlanProblem
 from renovation.decide.plan.rows import Model, formulate, held_floor
+from renovation.decide.plan.solver import Answer, Program
 from renovation.decide.plan.tools import ToolColumns
 from renovation.types import BoolArray, FloatArray, IntArray
 
@@ -22,25 +25,50 @@ SOONER = 0.95
 """What a month takes from the weight of a purchase: later ones follow from earlier ones. Branched on by its price alone
 the slowest of the random farms takes six times the nodes."""
 
+LIKED = 0.5
+"""Trees of a technique and month from which on the relaxation is taken to like it."""
+
 
 @dataclass(frozen=True, eq=False)
 class Pieces:
-    """The model with counts in the place of purchases; the needs of tools and the floor of each month in a pool."""
+    """The model with counts in the place of purchases; the needs of tools and the floor of each month in a pool.
+
+    purchases: (V, V) by which a row over purchases, from the right, becomes one over counts.
+    """
 
     model: Model
     switches: IntArray
     weights: FloatArray
     pool: Pool
+    purchases: csr_array
+
+    def with_program(self, program: Program, *more: int) -> "Pieces":
+        """The same with another programme, which may have columns after the others; more: those to be branched on."""
+        rows, width = self.pool.rows, program.gain.size
+        widened = csr_array((rows.data, rows.indices, rows.indptr), shape=(rows.shape[0], width))
+        return replace(
+            self,
+            model=replace(self.model, program=program),
+            switches=np.append(self.switches, np.array(more, dtype=np.int64)),
+            weights=np.append(self.weights, np.full(len(more), self.weights.max(initial=1.0))),
+            pool=replace(self.pool, rows=widened),
+        )
+
+    @property
+    def whole_pool(self) -> Program:
+        """The programme with every row of the pool."""
+        pool = self.pool
+        return self.model.program.with_rows(pool.rows, np.full(pool.high.size, -np.inf), pool.high)
 
 
-def in_pieces(problem: PlanProblem, margin: float = 0.0) -> Pieces:
-    """Write the problem in counts of pieces; margin: money by which the floor is raised."""
-    model = formulate(problem, [], margin=margin, tied=False)
+def in_pieces(problem: PlanProblem, margin: float = 0.0, ease: Sequence[Promise] = ()) -> Pieces:
+    """Write the problem in counts of pieces; margin: money by which the floor is raised. ease: as in `formulate`."""
+    model = formulate(problem, [], ease, margin, tied=False)
     program = model.program
     rows, low, high = program.rows, program.low, program.high
     if problem.money_limit is not None:
         rows, low, high = _bought_when_needed(problem, model, rows, low, high)
-    first = first_of_tool(model.tools)
+    first = _first_of_tool(model.tools)
     purchases = _differences(model, first)
     steps = purchases[model.bought.start + np.flatnonzero(~first)]
     begun = _begun(problem, model)
@@ -60,14 +88,29 @@ def in_pieces(problem: PlanProblem, margin: float = 0.0) -> Pieces:
     pool = Pool(csr_array(vstack([needs, floor], format="csr")), np.append(none, room))
     dear = np.sqrt(model.tools.price) * SOONER**model.tools.month
     weights = np.append(np.full(len(problem.batches), dear.max(initial=1.0)), dear)
-    return Pieces(replace(model, program=counted), switches, weights, pool)
+    return Pieces(replace(model, program=counted), switches, weights, pool, purchases)
+
+
+def at_once(problem: PlanProblem, pieces: Pieces, gap: float, time_limit_seconds: float) -> Answer:
+    """A whole point at once: the starts that the relaxation likes, with whole tools for them; see `first_point`."""
+    model = pieces.model
+    kinds = {(tool.life_months, tool.need.tobytes()): tool for tool in problem.tools}
+    place = np.cumsum(_first_of_tool(model.tools)) - 1
+
+    def rounded(point: FloatArray) -> FloatArray:
+        number = np.bincount(problem.group, weights=point[model.trees], minlength=len(problem.groups))
+        at_work = (number >= LIKED) | problem.always
+        so_far = [np.cumsum(tool_pieces(tool, at_work)) for tool in kinds.values()]
+        return np.array([so_far[kind][month] for kind, month in zip(place, model.tools.month, strict=True)])
+
+    return first_point(model.program, _span(model.bought), rounded, pieces.pool, gap, time_limit_seconds)
 
 
 def _span(columns: slice) -> IntArray:
     return np.arange(columns.start, columns.stop)
 
 
-def first_of_tool(tools: ToolColumns) -> BoolArray:
+def _first_of_tool(tools: ToolColumns) -> BoolArray:
     """(K,) whether a column is the first of its tool: months rise within one."""
     first: BoolArray = np.append(True, tools.month[1:] <= tools.month[:-1])[: tools.month.size]
     return first

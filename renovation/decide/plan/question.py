@@ -145,6 +145,22 @@ class PlanProblem:
         """(G,) whether a group is at work whatever is planned."""
         return np.array([group == BEGUN for group in self.groups], dtype=bool)
 
+    def narrowed(self, kept: IntArray) -> "PlanProblem":
+        """The same question of some of the candidates alone, by their places."""
+        used = np.unique(np.append(self.group[kept], np.flatnonzero(self.always)))
+        tools = tuple(replace(tool, need=tool.need[used]) for tool in self.tools)
+        return replace(
+            self,
+            candidates=tuple(self.candidates[place] for place in kept),
+            **{name: getattr(self, name)[kept] for name in ("cash", "days", "scions", "plants", "spending")},
+            tools=tuple(tool for tool in tools if tool.need.any()),
+            group=np.searchsorted(used, self.group[kept]),
+            groups=tuple(self.groups[place] for place in used),
+            batch=self.batch[kept],
+            new_crown=self.new_crown[kept],
+            practice=None if self.practice is None else self.practice[kept],
+        )
+
     def units_limit(self, promise: Literal["scions", "plants"]) -> FloatArray | None:
         """(H,) scions or plants of each project year that the trees under way leave; None where there is no limit."""
         stated = self.planning.scions_per_year if promise == "scions" else self.planning.plants_per_year

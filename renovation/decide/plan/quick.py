@@ -7,18 +7,16 @@ import numpy as np
 
 from renovation.decide.belief import held_of, practice_of
 from renovation.decide.held import with_records
-from renovation.decide.plan.branch import first_point
 from renovation.decide.plan.clock import Cancel
-from renovation.decide.plan.exact import account, best_loan, tool_pieces
+from renovation.decide.plan.exact import account, best_loan
 from renovation.decide.plan.learned import LearnedPlan, all_take, own_takes
-from renovation.decide.plan.pieces import first_of_tool, in_pieces
+from renovation.decide.plan.pieces import at_once, in_pieces
 from renovation.decide.plan.plan import plan_of
 from renovation.decide.plan.question import PlanProblem, build
-from renovation.decide.plan.rows import Model
 from renovation.decide.plan.search import read_point, solve
 from renovation.inputs import Scenario
 from renovation.inputs.planning import Planning
-from renovation.types import BoolArray, FloatArray, IntArray
+from renovation.types import IntArray
 
 QUICK_GAP = 0.05
 """Gap at which a first plan is good enough."""
@@ -68,23 +66,9 @@ def _at_once(problem: PlanProblem) -> IntArray | None:
     """Trees of a plan: those the relaxation likes, with whole tools for them; None where it is none worth showing."""
     pieces = in_pieces(problem)
     model = pieces.model
-    bought = np.arange(model.bought.start, model.bought.stop)
-
-    def rounded(point: FloatArray) -> FloatArray:
-        number = np.bincount(problem.group, weights=point[model.trees], minlength=len(problem.groups))
-        return _counts(problem, model, number >= 0.5)
-
-    answer = first_point(model.program, bought, rounded, pieces.pool, QUICK_GAP, QUICK_SECONDS)
-    if answer.point is None or answer.bound is None:
+    answer = at_once(problem, pieces, QUICK_GAP, QUICK_SECONDS)
+    if answer.point is None or answer.value is None or answer.bound is None:
         return None
     found, nothing = read_point(problem, model, answer.point), account(problem, np.zeros(len(problem.candidates)))
     enough = nothing.worth + ENOUGH * (answer.bound * model.scale - nothing.worth)
     return found.trees.astype(np.int64) if found.keeps_promises and found.worth >= enough else None
-
-
-def _counts(problem: PlanProblem, model: Model, active: BoolArray) -> FloatArray:
-    """Pieces bought by each month that the programme knows, of every tool, where these groups are at work."""
-    kinds = {(tool.life_months, tool.need.tobytes()): tool for tool in problem.tools}
-    so_far = [np.cumsum(tool_pieces(tool, active | problem.always)) for tool in kinds.values()]
-    place = np.cumsum(first_of_tool(model.tools)) - 1
-    return np.array([so_far[kind][month] for kind, month in zip(place, model.tools.month, strict=True)])

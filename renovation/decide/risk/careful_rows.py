@@ -7,14 +7,16 @@ instalment than of another, its balance is lowered by what more is asked, and th
 """
 
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
+from renovation.decide.plan.pieces import Pieces, in_pieces
 from renovation.decide.plan.plan import Plan
 from renovation.decide.plan.question import PlanProblem, offered_loan
-from renovation.decide.plan.rows import Model, formulate
-from renovation.decide.plan.tools import tool_columns
+from renovation.decide.plan.rows import Model
+from renovation.decide.plan.tools import ToolColumns
 from renovation.decide.risk.futures import Futures, as_expected
 from renovation.decide.risk.hands import grafts_before
 from renovation.decide.risk.judge import farm_cash, stray_of
@@ -91,6 +93,15 @@ class _OneTrees:
             ),
         )
 
+    def of_some(self, kept: IntArray) -> "_OneTrees":
+        """Those of some candidates, by their places."""
+        kinds = []
+        for places, outcomes, layout in self.kinds:
+            here = np.isin(places, kept)
+            if here.any():
+                kinds.append((np.searchsorted(kept, places[here]), outcomes[here], layout))
+        return _OneTrees(self.parts[kept], self.other[kept], tuple(kinds))
+
 
 @dataclass(frozen=True, eq=False)
 class Lines:
@@ -148,20 +159,47 @@ class PlansOnFutures:
 
     def __init__(self, expected: Plan, futures: Futures) -> None:
         """Begin from the plan on expected figures and the futures to plan on."""
+        self.expected, self.narrowed = expected, False
         self.problem: PlanProblem = expected.problem
         self.scenario = expected.problem.scenario.model_copy(update={"planning": expected.problem.planning})
         self.grafts = grafts_before(self.scenario, expected.treatments)
         self.futures, self.sure = futures, as_expected(futures.years)
-        self.model: Model = formulate(self.problem, [], ease=("floor",))
-        self.tools = tool_columns(self.problem.tools)  # the same call that the programme's columns come from
         self.without = farm_left_alone(self.scenario)
-        one_trees = [self._one_tree(i) for i in range(len(self.problem.candidates))]
-        self.trees = _OneTrees.of(one_trees, self.problem.months)
         self.tail, self.calm = Lines(), Lines()
+        self.learned: list[tuple[Trees, Seen]] = []
         self.floor = self.scenario.household.floor
         self.nothing: Trees = (np.zeros(len(self.problem.candidates), dtype=np.int64), 0.0)
         self.start: Trees = (np.rint(expected.account.trees).astype(np.int64), expected.account.loan)
         self.owes = self._months_of_instalments()
+
+    @cached_property
+    def pieces(self) -> Pieces:
+        """The planner's programme: the floor as expected is kept by its pool."""
+        return in_pieces(self.problem, ease=("floor",))
+
+    @property
+    def model(self) -> Model:
+        """Its model."""
+        return self.pieces.model
+
+    @property
+    def tools(self) -> ToolColumns:
+        """What its columns of purchases stand for."""
+        return self.model.tools
+
+    @cached_property
+    def trees(self) -> _OneTrees:
+        """What one tree of each candidate adds."""
+        layouts = [self._one_tree(i) for i in range(len(self.problem.candidates))]
+        return _OneTrees.of(layouts, self.problem.months)
+
+    def narrow(self, kept: IntArray) -> None:
+        """Go on with some of the candidates alone, by their places; rows are to be learned anew."""
+        self.all_trees, self.narrowed = self.trees, True
+        self.problem = self.problem.narrowed(kept)
+        del self.pieces
+        self.trees = self.all_trees.of_some(kept)
+        self.nothing, self.start = ((plan[0][kept], plan[1]) for plan in (self.nothing, self.start))
 
     def _months_of_instalments(self) -> BoolArray:
         """Months with an instalment of the loan on offer, (T,); none without an offer."""
@@ -225,6 +263,8 @@ class PlansOnFutures:
         calm = lines is self.calm
         line[self.model.slack["floor"]] = 0.0 if calm else 1.0
         due = 0.0 if calm or plan[1] == 0 else float(self.owes[seen.month].mean())
+        if lines is self.tail:
+            self.learned.append((plan, seen))
         lines.rows.append(line)
         lines.due.append(due)
         lines.limits.append(
