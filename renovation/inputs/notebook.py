@@ -1,15 +1,16 @@
 """A farm of one's own, begun from ten questions: all of it guessed at first, and each answer puts a fact in place."""
 
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Any, Literal
 
 from pydantic import Field
 
+from renovation.inputs.decimals import read_decimal
 from renovation.inputs.declared import Declared, declared
 from renovation.inputs.defaults import DEFAULT_CURRENCY, default_notebook, default_techniques, default_tree_classes
 from renovation.inputs.files import EVEN_SEASON, scenario_of, written
-from renovation.inputs.guesses import Guess
+from renovation.inputs.guesses import Guess, at
 from renovation.inputs.loans import LoanConditions, Sum
 from renovation.inputs.planning import GraftRecord, Learning
 from renovation.inputs.quantities import Model, Quantity, month_count, year_month
@@ -312,7 +313,7 @@ def _stated(model: type[Model], *fields: str, needed: bool = False) -> tuple[Ent
 QUESTIONS = (
     Question(
         "place",
-        ("market.season", "appraisal.currency", "appraisal.currency_per_usd"),
+        ("market.season", "appraisal.currency"),
         (
             Entry("country", kind="choice"),
             Entry("currency", kind="choice", needed=False),
@@ -405,6 +406,54 @@ def answered(farm: Scenario, question: Question, rows: Sequence[Row]) -> Scenari
     """
     changes = question.changes(farm, rows)
     return farm.changed(**changes) if changes else farm
+
+
+def read_entry(entry: Entry, text: str, currency: str) -> Any:
+    """What was typed for an entry; None where it is empty.
+
+    Errors: ScenarioError for a number that cannot be read or is out of bounds.
+
+    Example:
+        >>> entry = next(entry for question in QUESTIONS for entry in question.entries if entry.name == "rate_per_year")
+        >>> read_entry(entry, "12,5", "USD"), read_entry(entry, " ", "USD")
+        (0.125, None)
+    """
+    text = text.strip()
+    if not text or entry.kind != "number":
+        return text or None
+    shape, factor = entry.declared, entry.factor
+    low, high = (None if end is None else end * factor for end in (shape.lower, shape.upper))
+    unit = shape.unit if factor == 1 else ""
+    read_decimal(text, replace(shape, lower=low, upper=high, unit=unit), currency)
+    value = read_decimal(text, per=factor)
+    return int(value) if shape.whole else value
+
+
+def told_before(farm: Scenario, question: Question) -> list[Row]:
+    """An answer as it was given before, for what the farm still holds as it was told."""
+    if question.name == "fields":
+        return [
+            {"name": stand.name, "trees": stand.trees, "empty_places": stand.empty_places or None}
+            for place, stand in enumerate(farm.stands)
+            if f"stands.{place}.trees" not in farm.guessed
+        ]
+    if question.name == "grafts":
+        own = [record for record in farm.planning.records if record.technique == GRAFTS]
+        return [{"made": one.made, "taken": one.taken, "season": one.season} for one in own]
+    if question.name == "loans":
+        fields = ("amount", "rate_per_year", "term_months", "name")
+        entries = ("owed", "rate_per_year", "months_left", "lender")
+        running = [loan for loan in farm.loans if loan.running]
+        return [{e: getattr(loan, f) for e, f in zip(entries, fields, strict=True)} for loan in running]
+    paths = {path.rpartition(".")[2]: path for path in question.answers}
+    told = {
+        entry.name: value
+        for entry in question.entries
+        if (path := paths.get(entry.name))
+        and path not in farm.guessed
+        and not isinstance(value := at(farm, path), tuple)
+    }
+    return [told] if told else []
 
 
 def open_paths(farm: Scenario, question: Question) -> tuple[str, ...]:

@@ -37,6 +37,8 @@ def _draw() -> None:
         for place, page in enumerate(PAGES)
     ]
     chosen = st.navigation(pages, position="top")
+    if (name := st.session_state.pop("go_to", None)) is not None:
+        st.switch_page(next(page for page, known in zip(pages, PAGES, strict=True) if known.name == name))
     sidebar.draw()
     notes()
     chosen.run()

@@ -86,7 +86,7 @@ def test_every_field_is_guessed_or_a_default_with_its_class():
 
 def test_all_ten_answered_leave_only_what_no_question_asks():
     farm = told(begun(), *ANSWERS)
-    assert {question_of(path) for path in farm.guessed} == {None, NAMED["place"]}
+    assert {question_of(path) for path in farm.guessed} == {None}
     assert [stand.trees for stand in farm.stands] == [200, 180, 140]
     assert sum(stand.trees * stand.kg_per_tree for stand in farm.stands) == pytest.approx(128.0)
     assert farm.household.family_days == 16.0, "two people with eight days each"

@@ -67,6 +67,8 @@ def read_link() -> None:
         return
     st.session_state["link_read"] = True
     asked = {name: st.query_params[name] for name in st.query_params}
+    if "question" in asked:
+        st.session_state["question"] = asked.pop("question")
     words = state.words()
     said: list[str] = []
     farm_name = asked.pop("farm", demo_names()[0])
@@ -131,7 +133,9 @@ def _take_number(name: str, text: str, words: Words) -> list[str]:
 
 def write_link() -> None:
     """Let the address say what differs from the demo farm; a farm from a file cannot be linked to."""
-    wanted = _link(state.scenario()) if state.is_demo() else {}
+    wanted = dict(_link(state.scenario())) if state.is_demo() else {}
+    if "question" in st.session_state:
+        wanted["question"] = st.session_state["question"]
     if dict(st.query_params) != wanted:
         st.query_params.from_dict(wanted)
 

@@ -7,6 +7,7 @@ import streamlit as st
 from renovation.inputs import Scenario, demo_names, demo_scenario, month_count, write_scenario, year_month
 from renovation.inputs.quantities import LAST_MONTH
 from renovation.screens.controls import drivers
+from renovation.screens.controls.begin import begin_button
 from renovation.screens.controls.fields import choice, decimal_input
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -42,6 +43,7 @@ def _which_farm(words: Words) -> None:
     st.selectbox(
         words("screen.sidebar.farm"), options, key=key, format_func=_farm_name, on_change=_choose_farm, args=(key,)
     )
+    begin_button("sidebar")
     with st.expander(words("screen.sidebar.files")):
         upload = key_of("upload")
         st.file_uploader(

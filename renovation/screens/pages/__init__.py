@@ -7,6 +7,7 @@ import renovation.screens.pages.cash as cash_page
 import renovation.screens.pages.compare as compare_page
 import renovation.screens.pages.lender as lender_page
 import renovation.screens.pages.map as map_page
+import renovation.screens.pages.mine as mine_page
 import renovation.screens.pages.numbers as numbers_page
 import renovation.screens.pages.plan as plan_page
 import renovation.screens.pages.risk as risk_page
@@ -24,6 +25,7 @@ class Page:
 
 PAGES = (
     Page("compare", compare_page.draw),
+    Page("mine", mine_page.draw),
     Page("numbers", numbers_page.draw),
     Page("plan", plan_page.draw),
     Page("season", season_page.draw),

@@ -5,6 +5,7 @@ import streamlit as st
 from renovation.decide import Comparison
 from renovation.inputs import Scenario
 from renovation.screens.controls import drivers
+from renovation.screens.controls.begin import begin_button
 from renovation.screens.controls.text import (
     bullets,
     in_columns,
@@ -27,6 +28,8 @@ from renovation.words import Words
 def draw() -> None:
     """Draw the page."""
     farm, words = head.begin()
+    if state.is_demo():
+        begin_button("compare", main=True)
     comparison = results.compared(farm)
     st.caption(plain(sentences.subject(comparison, words)))
     _answer(comparison, words)

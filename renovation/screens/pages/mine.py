@@ -1,0 +1,175 @@
+"""My farm: ten questions, one at a time, each answer put into the farm in hand at once."""
+
+from typing import Any
+
+import streamlit as st
+
+from renovation.inputs import Scenario, ScenarioError, month_count, write_decimal, year_month
+from renovation.inputs.notebook import QUESTIONS, Entry, Question, Row, Unanswered, open_paths, read_entry, told_before
+from renovation.screens.controls.begin import ask, begin_button, go_to
+from renovation.screens.controls.text import bullets, plain, small
+from renovation.screens.memory import state
+from renovation.screens.memory.state import key_of
+from renovation.show.guesses import counted, held
+from renovation.words import Words
+
+NAMES = tuple(question.name for question in QUESTIONS)
+DONE = "done"
+ROWS = {"fields": 3}
+"""Lines that stand ready; one more comes with a button."""
+_MONTHS_BACK = 60
+
+
+def draw() -> None:
+    """Draw the question that stands in the address, or what there is at the end."""
+    words, farm = state.words(), state.scenario()
+    if farm.about.invented:
+        st.title(words("screen.page.mine"), anchor=False)
+        st.markdown(words("notebook.lead"))
+        st.info(words("notebook.invented"))
+        begin_button("mine", main=True)
+        return
+    name = st.session_state.get("question", NAMES[0])
+    if name in NAMES:
+        _question(farm, QUESTIONS[NAMES.index(name)], words)
+    else:
+        _done(farm, words)
+
+
+def _question(farm: Scenario, question: Question, words: Words) -> None:
+    """One question: where we are, what is asked and why, what stands now, the lines to fill in."""
+    name, place = question.name, NAMES.index(question.name)
+    st.caption(plain(words("notebook.progress", n=place + 1, of=len(NAMES))))
+    st.header(words(f"notebook.question.{name}"), anchor=False)
+    st.markdown(words(f"notebook.why.{name}"))
+    for sentence in state.memory("notes").pop("question", []):
+        st.error(plain(sentence))
+    measure = _measure(question, words)
+    before = told_before(farm, question)
+    count = max(len(before), ROWS.get(name, 1)) + state.memory("rows").get(key_of(name), 0)
+    with st.form(key_of(f"question.{name}.{measure}"), border=False):
+        for row in range(count if question.many else 1):
+            told = before[row] if row < len(before) else {}
+            for entry in question.of_measure(measure):
+                _entry(farm, question, entry, row, told.get(entry.name), words)
+        st.form_submit_button(
+            words("notebook.next"), type="primary", width="stretch", on_click=_next, args=(name, measure, count)
+        )
+    if question.many:
+        st.button(
+            words("notebook.another"), width="stretch", key=key_of(f"another.{name}"), on_click=_another, args=(name,)
+        )
+    with st.container(horizontal=True):
+        if place:
+            back = words("notebook.back")
+            st.button(back, width="stretch", key=key_of(f"back.{name}"), on_click=ask, args=(NAMES[place - 1],))
+        skip, then = words("notebook.skip"), (*NAMES, DONE)[place + 1]
+        st.button(skip, width="stretch", key=key_of(f"skip.{name}"), on_click=ask, args=(then,))
+    small(held(farm, question, words))
+
+
+def _measure(question: Question, words: Words) -> str:
+    """In which measure the crop is told; empty where there is one only."""
+    if not question.measures:
+        return ""
+    chosen = st.pills(
+        words("notebook.measure.ask"),
+        question.measures,
+        default=question.measures[0],
+        required=True,
+        key=key_of(f"measure.{question.name}"),
+        format_func=lambda one: words(f"notebook.measure.{one}"),
+    )
+    return str(chosen or question.measures[0])
+
+
+def _key(question: str, row: int, entry: str) -> str:
+    return key_of(f"question.{question}.{row}.{entry}")
+
+
+def _entry(farm: Scenario, question: Question, entry: Entry, row: int, told: Any, words: Words) -> None:
+    """One line to fill in, as it was told before where it was."""
+    label, key = words(f"notebook.entry.{entry.name}"), _key(question.name, row, entry.name)
+    if question.many:
+        label = words("notebook.entry_of_row", what=label, n=row + 1)
+    if entry.kind == "choice":
+        options = entry.options
+        now = farm.market.season.window if entry.name == "country" else None
+        place = options.index(now) if now in options else None
+        st.selectbox(plain(label), options, place, key=key, placeholder=words("notebook.not_chosen"))
+        return
+    if entry.kind == "month":
+        first = month_count(farm.appraisal.start)
+        months = [year_month(month) for month in range(first - 1, max(first - _MONTHS_BACK, 12), -1)]
+        place = months.index(told) if told in months else None
+        say, none = words.month, words("notebook.not_chosen")
+        st.selectbox(plain(label), months, place, key=key, placeholder=none, format_func=say)
+        return
+    text = "" if told is None else told if entry.kind == "text" else write_decimal(told, words, per=entry.factor)
+    st.text_input(plain(label), text, key=key, max_chars=80, autocomplete="off")
+
+
+def _next(name: str, measure: str, count: int) -> None:
+    """Put an answer into the farm and go on; stay where it cannot be, and say why."""
+    farm, words = state.scenario(), state.words()
+    question = QUESTIONS[NAMES.index(name)]
+    rows: list[Row] = []
+    said: list[str] = []
+    for row in range(count if question.many else 1):
+        told: dict[str, Any] = {"measure": measure} if measure else {}
+        for entry in question.of_measure(measure):
+            typed = st.session_state.get(_key(name, row, entry.name)) or ""
+            try:
+                told[entry.name] = read_entry(entry, str(typed), farm.appraisal.currency)
+            except ScenarioError as error:
+                said += [f"{words(f'notebook.entry.{entry.name}')}: {' '.join(error.sentences(words))}"]
+        rows.append(told)
+    if not said:
+        said = _put(farm, question, rows, words)
+    if said:
+        state.say_once("question", said)
+    else:
+        ask((*NAMES, DONE)[NAMES.index(name) + 1])
+
+
+def _put(farm: Scenario, question: Question, rows: list[Row], words: Words) -> list[str]:
+    """Change the farm by an answer; what stands against it."""
+    try:
+        changes = question.changes(farm, rows)
+    except Unanswered as missing:
+        return [words("notebook.missing", what=words(f"notebook.entry.{missing.entry}"))]
+    except ScenarioError as error:
+        return error.sentences(words)
+    return state.change(changes) if changes else []
+
+
+def _another(name: str) -> None:
+    """One line more."""
+    rows = state.memory("rows")
+    rows[key_of(name)] = rows.get(key_of(name), 0) + 1
+
+
+def _done(farm: Scenario, words: Words) -> None:
+    """What is still guessed, the way to the plan, and a way back to each question."""
+    st.title(words("notebook.done"), anchor=False)
+    left = [question for question in QUESTIONS if open_paths(farm, question)]
+    if left:
+        names = words.listing([words(f"notebook.short.{question.name}") for question in left])
+        st.markdown(plain(words("notebook.left", questions=names)))
+    else:
+        st.markdown(words("notebook.done_all"))
+    if farm.guessed:
+        st.markdown(plain(counted(farm, words)))
+    st.button(
+        words("notebook.to_plan"),
+        type="primary",
+        width="stretch",
+        key=key_of("to_plan"),
+        on_click=go_to,
+        args=("plan",),
+    )
+    with st.expander(words("notebook.all_questions")):
+        for question in QUESTIONS:
+            name = words(f"notebook.question.{question.name}")
+            st.button(name, width="stretch", key=key_of(f"ask.{question.name}"), on_click=ask, args=(question.name,))
+            bullets(held(farm, question, words))

@@ -1,0 +1,76 @@
+"""What is guessed of a farm, in words: figure by figure, and how many there are."""
+
+from collections.abc import Iterator
+
+from renovation.inputs import Scenario, unit_words
+from renovation.inputs.guesses import at
+from renovation.inputs.notebook import Question
+from renovation.inputs.scenario import twelve
+from renovation.inputs.shapes import Shape, locate
+from renovation.words import Words
+
+
+def _shape(path: str) -> Shape:
+    found = locate(Scenario, [int(part) if part.isdecimal() else part for part in path.split(".")])
+    assert found is not None, path
+    return found
+
+
+def figure_name(farm: Scenario, path: str, words: Words) -> str:
+    """What a figure is called, and of which field it is where there are several.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> figure_name(demo_scenario(), "stands.1.trees", Words("en"))
+        'Trees, House field'
+    """
+    shape = _shape(path)
+    name = words(f"field.{shape.model}.{shape.field}.label")
+    parts = path.split(".")
+    if parts[0] == "stands" and len(farm.stands) > 1:
+        return words("notebook.of_field", figure=name, stand=farm.stands[int(parts[1])].name)
+    return name
+
+
+def amount(farm: Scenario, path: str, value: float, words: Words) -> str:
+    """A figure with its unit, as a person reads it; a share as percent."""
+    quantity = _shape(path).quantity
+    unit = quantity.unit if quantity else ""
+    if unit.startswith("share"):
+        return words.rate(value)
+    said = unit_words(words, unit, farm.appraisal.currency) if unit else ""
+    return words("notebook.value_unit", value=words.number(value), unit=said).strip()
+
+
+def figure_sentence(farm: Scenario, path: str, words: Words) -> str:
+    """A figure as it stands, and that it is guessed where it is, with its range."""
+    name, value = figure_name(farm, path, words), at(farm, path)
+    if isinstance(value, tuple):
+        value = sum(twelve(value)) / len(value)
+    said = amount(farm, path, value, words)
+    guess = farm.guessed.get(path)
+    if guess is None:
+        return words("notebook.held_told", figure=name, value=said)
+    low, high = (amount(farm, path, end, words) for end in (guess.low, guess.high))
+    return words("notebook.held_guess", figure=name, value=said, low=low, high=high)
+
+
+def counted(farm: Scenario, words: Words) -> str:
+    """How many figures are guessed; empty where none is."""
+    return words("notebook.guesses", n=len(farm.guessed)) if farm.guessed else ""
+
+
+def held(farm: Scenario, question: Question, words: Words) -> list[str]:
+    """What the farm holds now of that which a question asks, where it is a number."""
+    return [figure_sentence(farm, path, words) for path in _paths(farm, question)]
+
+
+def _paths(farm: Scenario, question: Question) -> Iterator[str]:
+    """The numbers that a question answers."""
+    for pattern in question.answers:
+        places = range(len(farm.stands)) if "*" in pattern else (0,)
+        for place in places:
+            path = pattern.replace("*", str(place))
+            value = at(farm, path)
+            if isinstance(value, int | float) or (isinstance(value, tuple) and value and isinstance(value[0], float)):
+                yield path

@@ -1,0 +1,123 @@
+"""My farm: ten questions from an empty start; what is typed is the farm, what is left is a guess."""
+
+import re
+from datetime import date
+
+import pytest
+from screens.visiting import farm, key, run, said, visit
+
+from renovation.inputs.notebook import QUESTIONS, answered, new_farm
+from renovation.screens.pages.mine import NAMES
+from renovation.words import Words
+
+WORDS = Words("en")
+TYPED = {
+    "fields": {"0.trees": "200", "1.trees": "180", "2.trees": "140"},
+    "crop": {"0.sacks": "2,5", "0.kg_per_sack": "64"},
+    "hands": {"0.people": "2", "0.days_each": "8"},
+    "price": {"0.price_per_kg": "30"},
+    "wage": {"0.wage_per_day": "60"},
+    "money": {"0.savings": "900"},
+    "needs": {"0.living_costs": "700", "0.other_income": "500"},
+    "loans": {},
+    "grafts": {"0.made": "20", "0.taken": "5"},
+}
+"""An invented notebook: fifteen entries with the country."""
+ROWS = {
+    "place": [{"country": "Ghana"}],
+    "fields": [{"trees": 200}, {"trees": 180}, {"trees": 140}],
+    "crop": [{"sacks": 2.5, "kg_per_sack": 64.0}],
+    "hands": [{"people": 2, "days_each": 8.0}],
+    "price": [{"price_per_kg": 30.0}],
+    "wage": [{"wage_per_day": 60.0}],
+    "money": [{"savings": 900.0}],
+    "needs": [{"living_costs": 700.0, "other_income": 500.0}],
+    "grafts": [{"made": 20, "taken": 5}],
+}
+"""The same, as the program holds it."""
+
+
+def own():
+    """The page of a new visitor who has begun."""
+    at = visit("mine")
+    at.button(key=key(at, "begin.mine")).click()
+    return run(at)
+
+
+def press(at, name):
+    next(button for button in at.button if button.label == WORDS(f"notebook.{name}")).click()
+    return run(at)
+
+
+def fill(at, question, typed):
+    if question == "crop":
+        at.button_group(key=key(at, "measure.crop")).set_value("sacks")
+        run(at)
+    for place, text in typed.items():
+        at.text_input(key=key(at, f"question.{question}.{place}")).set_value(text)
+    return press(at, "next")
+
+
+def expected():
+    made = new_farm(date.today().strftime("%Y-%m"), WORDS("notebook.farm_name"), WORDS("notebook.field_name", n=1))
+    for question in QUESTIONS:
+        made = answered(made, question, ROWS.get(question.name, []))
+    return made
+
+
+def test_ten_questions_make_the_farm_that_is_typed():
+    at = own()
+    at.selectbox(key=key(at, "question.place.0.country")).set_value("Ghana")
+    press(at, "next")
+    for question, typed in TYPED.items():
+        fill(at, question, typed)
+        assert said(at) == []
+    assert at.title[0].value == WORDS("notebook.done")
+    assert farm(at) == expected()
+    assert sum(map(len, TYPED.values())) + 1 <= 15
+    press(at, "to_plan")
+    assert at.session_state["go_to"] == "plan"
+
+
+def test_a_reload_of_the_address_returns_to_the_question_and_back_and_skip_change_nothing():
+    at = own()
+    before = farm(at)
+    press(at, "skip")
+    press(at, "skip")
+    assert at.query_params["question"] in ("crop", ["crop"])
+    press(at, "back")
+    assert at.header[0].value == WORDS("notebook.question.fields")
+    assert farm(at) == before
+    again = visit("mine", question="hands")
+    assert again.session_state["question"] == "hands"
+    assert said(again) == []
+
+
+def test_half_an_answer_and_what_cannot_be_read_are_refused_in_a_sentence():
+    at = own()
+    for _ in range(3):
+        press(at, "skip")
+    fill(at, "hands", {"0.people": "2"})
+    assert said(at) == [
+        "Days a month that each of them has for cocoa is missing. Write it too, or leave the whole question empty."
+    ]
+    fill(at, "hands", {"0.people": "two", "0.days_each": "1,500"})
+    assert len(said(at)) == 2
+    assert re.search("two is not a number", said(at)[0])
+    assert "household.family_days" in farm(at).guessed
+
+
+def test_what_was_told_stands_in_its_line_when_one_comes_back():
+    at = own()
+    press(at, "skip")
+    fill(at, "fields", {"0.trees": "200", "1.trees": "90"})
+    press(at, "back")
+    assert [at.text_input(key=key(at, f"question.fields.{row}.trees")).value for row in range(3)] == ["200", "90", ""]
+    before = farm(at)
+    press(at, "next")
+    assert farm(at) == before
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_each_question_has_its_words(name):
+    assert all(f"notebook.{group}.{name}" in WORDS for group in ("question", "why", "short"))
