@@ -284,6 +284,14 @@ class Dossier:
 
         return self.careful_found or careful_plan(self.plan, cancel=self.cancel)
 
+    @cached_property
+    def family_plan(self) -> "Plan":
+        """The plan that the family is shown first: the careful one; where no plan keeps every promise as expected, the
+        one that breaks least, which is no answer."""
+        from renovation.decide.risk.family import family_plan
+
+        return self.plan if self.plan.broken else family_plan(self.careful)
+
     # The year to come
 
     @property

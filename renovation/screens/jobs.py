@@ -39,7 +39,8 @@ Work = Callable[["Job"], Any]
 class Job:
     """A search in a thread of its own: which question it answers and under what name its result is kept.
 
-    here: whether the visitor who asked is still there. step, done, tried: how far it is. began: None while it waits
+    here: whether the visitor who asked is still there. step, done, tried: how far it is. first: what can be shown
+    meanwhile, if anything; shown: whether the page has it. began: None while it waits
     for its turn, seconds of the machine's clock afterwards.
     """
 
@@ -50,6 +51,8 @@ class Job:
     here: Callable[[], bool] = lambda: True
     done: float = 0.0
     tried: int = 0
+    first: Any = None
+    shown: Any = None
     result: Any = None
     error: Exception | None = None
     began: float | None = None
@@ -82,7 +85,7 @@ class Job:
         self.stop()
 
     def told(self, facts: dict[str, Any]) -> None:
-        """Take in how far it is: `step`, `done`, `tried`."""
+        """Take in how far it is: `step`, `done`, `tried`, and what can be shown meanwhile: `first`."""
         for name, value in facts.items():
             setattr(self, name, value)
 

@@ -2,6 +2,7 @@
 
 import functools
 import itertools
+import threading
 from dataclasses import replace
 from types import SimpleNamespace
 
@@ -14,14 +15,17 @@ from screens.test_browser import BEYOND, CODE_NAME, OF_STREAMLIT, RULES, SEEN, p
 from screens.visiting import cells, choose, farm, key, press, run, said, shown, tables_of, type_in, visit
 
 from renovation.decide import compare
-from renovation.decide.plan import learned_plan, price_of_caution, sheet, why_not_more, yardsticks
+from renovation.decide.plan import learned_plan, price_of_caution, quick_plan, repairs, sheet, why_not_more, yardsticks
 from renovation.decide.practise import practise_first
 from renovation.decide.replacement import when_to_renovate
 from renovation.decide.risk.careful import careful_plan
+from renovation.decide.risk.family import family_plan
 from renovation.farm import farm_flows, household_cash
 from renovation.inputs import demo_names, demo_scenario, read_scenario, write_scenario
-from renovation.screens import jobs
+from renovation.inputs.scenario import twelve
+from renovation.screens import jobs, searches
 from renovation.screens.controls.text import plain
+from renovation.screens.jobs import Job
 from renovation.screens.memory import plan as plan_results
 from renovation.screens.parts import closer
 from renovation.show.compare.practise import practise_sentences
@@ -29,12 +33,12 @@ from renovation.show.drawing import COLOURS
 from renovation.show.plan import careful as careful_words
 from renovation.show.plan import charts as plan_charts
 from renovation.show.plan import tables as plan_tables
+from renovation.show.plan.broken import broken_sentences, repair_sentences
 from renovation.show.plan.sentences import (
     caution_sentences,
     head_in_parts,
     head_sentence,
     limit_sentences,
-    standing_sentence,
 )
 from renovation.show.plan.sheet_sentences import look_sentence
 from renovation.words import Words
@@ -80,20 +84,34 @@ def made(scenario, name):
     return at
 
 
+@functools.cache
+def checked(scenario_text):
+    """The careful plan of a farm by the program's own calls, once."""
+    return careful_plan(planned(scenario_text), risk=read_scenario(scenario_text.encode(), "farm.toml").risk)
+
+
+def family(scenario):
+    """The plan that the family is shown first, and the careful search behind it."""
+    found = checked(write_scenario(scenario))
+    return family_plan(found), found
+
+
 @pytest.mark.long
 @pytest.mark.parametrize("name", some_plain(demo_names(), [FAST]))
 def test_the_page_says_what_the_planner_says_on_every_farm(name):
     scenario = short(name)
-    at, plan = made(scenario, name), of(scenario)
+    at, (plan, careful) = made(scenario, name), family(scenario)
     head, starts = head_in_parts(plan, WORDS)
     assert at.header[0].value == plain(head)
     assert all(plain(start) in shown(at) for start in starts)
-    assert plain(standing_sentence(plan, WORDS)) in shown(at)
+    assert plain(careful_words.said(careful, WORDS)[0]) in shown(at)
+    assert all((plain(one) in shown(at)) != careful.same for one in careful_words.bolder(careful, WORDS)[:1])
     laid_out = sheet(plan)
     for stand in scenario.stands:
         trees = sum(start.trees for start in laid_out.starts if start.stand == stand.name)
         told = WORDS("unit.trees", n=trees) if trees else WORDS("screen.plan.none_now")
         assert (stand.name, told) in {(m.label, m.value) for m in at.metric}
+    choose(at, "plan", "rules")
     found = tables_of(at)
     assert cells(plan_tables.work(laid_out, plan.scenario, WORDS)) in found
     assert cells(plan_tables.in_hand(laid_out, WORDS)) in found
@@ -154,37 +172,72 @@ def test_the_price_of_caution_is_asked_for_and_drawn():
 
 
 @pytest.mark.long
-def test_the_careful_plan_is_asked_for_shown_and_taken_up():
+def test_the_careful_plan_comes_first_and_the_bolder_one_can_be_taken_up():
     name = "first_grafters"
     scenario = short(name)
-    at, plan = made(scenario, name), of(scenario)
-    choose(at, "plan", "careful")
-    if "make_careful" in {b.key.split("|")[0] for b in at.button}:
-        finished(press(at, "make_careful"))
-    found = careful_plan(plan)
+    at, (plan, found) = made(scenario, name), family(scenario)
     assert not found.same
+    assert at.header[0].value == plain(head_in_parts(plan, WORDS)[0])
+    assert all(plain(sentence) in shown(at) for sentence in careful_words.bolder(found, WORDS))
+    choose(at, "plan", "careful")
     assert all(plain(sentence) in shown(at) for sentence in careful_words.said(found, WORDS))
     assert cells(careful_words.starts(found, WORDS)) in tables_of(at)
     assert cells(careful_words.answers(found, WORDS)) in tables_of(at)
-    press(at, "use_careful")
-    assert farm(at).plan == found.careful.treatments
+    press(at, "use_bolder")
+    assert farm(at).plan == found.expected.treatments
+    press(at, "use_plan")
+    assert farm(at).plan == plan.treatments
     assert farm(at).loans == found.careful.loans
     assert WORDS("screen.plan.in_use") in said(at)
-    # wilder prices ask anew, the plan on expected figures stays as it is
-    riskier = at.session_state["scenario"].changed(risk__price_sd=0.4)
-    assert plan_results.careful_question(riskier) != plan_results.careful_question(farm(at))
     assert not at.warning
 
 
 def test_a_plan_that_stands_up_already_is_said_to():
-    at, plan = made(short(FAST), FAST), of(short(FAST))
-    choose(at, "plan", "careful")
-    if "make_careful" in {b.key.split("|")[0] for b in at.button}:
-        finished(press(at, "make_careful"))
-    found = careful_plan(plan)
+    at, (_, found) = made(short(FAST), FAST), family(short(FAST))
     assert found.same
     assert plain(careful_words.said(found, WORDS)[0]) in shown(at)
-    assert "use_careful" not in {b.key.split("|")[0] for b in at.button}
+    assert not {"use_bolder"} & {b.key.split("|")[0] for b in at.button}
+
+
+def test_a_first_plan_is_shown_while_it_is_still_checked_and_gives_way_to_the_careful_one():
+    """One tap: what the search hands out is drawn and marked in words, nothing of it can be put to use yet."""
+    at, scenario = with_farm(visit("plan", farm=FAST), short(FAST)), short(FAST).changed(household__floor=499.0)
+    with_farm(at, scenario)
+    learned, (_, found) = quick_plan(scenario), family(scenario)
+    told = searches.Found(scenario, learned, learned.plan, (), None, sheet(learned.plan), checking=True)
+    go_on = threading.Event()
+    job = Job(plan_results.careful_question(scenario), "found", lambda _: go_on.wait(60), first=told)
+    at.session_state["search"] = jobs.line().start(job)
+    run(at)
+    floor = WORDS.round_money(499.0, scenario.appraisal.currency)
+    assert [info.value for info in at.info if "Still checking" in info.value] == [
+        plain(WORDS("screen.plan.checking", floor=floor))
+    ]
+    assert at.header[0].value == plain(head_in_parts(learned.plan, WORDS)[0])
+    buttons = {button.key.split("|")[0] for button in at.button}
+    assert "stop_plan" in buttons
+    assert not buttons & {"use_plan", "make_plan"}
+    go_on.set()
+    job.thread.join()
+    job.result = replace(told, careful=found, plan=family_plan(found), checking=False)
+    run(at)
+    assert "Still checking" not in " ".join(info.value for info in at.info)
+    assert at.header[0].value == plain(head_in_parts(family_plan(found), WORDS)[0])
+
+
+def test_where_no_plan_keeps_every_promise_that_is_the_headline_and_the_changes_stand_beneath():
+    scenario = short(FAST)
+    costs = tuple(2.6 * cost for cost in twelve(scenario.household.living_costs))
+    scenario = scenario.changed(household__living_costs=costs, household__savings=0.0)
+    at, plan = made(scenario, FAST), of(scenario)
+    assert plan.broken
+    assert at.header[0].value == WORDS("plan.broken.head")
+    for said_so in (*broken_sentences(plan, WORDS), *repair_sentences(repairs(plan), plan, WORDS)):
+        assert plain(said_so) in shown(at)
+    assert WORDS("plan.broken.below") in [warning.value for warning in at.warning]
+    assert at.subheader[0].value.startswith("The plan that breaks least")
+    for never in ("everything is paid", "This year start", "is worth more: that is proven. It holds"):
+        assert never not in shown(at)
 
 
 def test_an_older_plan_stays_and_is_marked():
@@ -200,7 +253,7 @@ def test_an_older_plan_stays_and_is_marked():
 
 def test_a_plan_in_use_is_the_farms_own_and_not_older():
     scenario = short(FAST)
-    at, plan = made(scenario, FAST), of(scenario)
+    at, (plan, _) = made(scenario, FAST), family(scenario)
     press(at, "use_plan")
     assert farm(at).plan == plan.treatments
     assert [loan.name for loan in farm(at).loans] == ([plan.loan.name] if plan.loan else [])
@@ -224,7 +277,7 @@ def test_a_search_can_be_stopped_and_nothing_unproven_is_called_best():
     assert "make_plan" in {button.key.split("|")[0] for button in at.button}
     assert WORDS("plan.standing.best") not in shown(at)
     # what was stopped is not remembered for others
-    assert "found" not in jobs.remembered(plan_results.question(scenario))
+    assert "found" not in jobs.remembered(plan_results.careful_question(scenario))
 
 
 @pytest.mark.parametrize(

@@ -41,7 +41,8 @@ def report_file(farm: Scenario) -> str:
 
     With the careful plan where it has been made, and the season looked back upon where its record is in hand.
     """
-    careful = jobs.remembered(plan_results.careful_question(farm)).get("careful")
+    found = jobs.remembered(plan_results.careful_question(farm)).get("found")
+    careful = None if found is None else found.careful
     held = season.in_hand(farm)
     happened = None if held is None else season.looked_back(farm, held[0], as_planned=held[1])
     made: str = jobs.answer(

@@ -20,7 +20,7 @@ def question(farm: Scenario) -> str:
 
 
 def careful_question(farm: Scenario, risk: Risk | None = None) -> str:
-    """What a careful plan answers: the plan's question, and the risk, the farm's own where None."""
+    """What the family's plan answers: the question of the one on expected figures, and the risk."""
     return f"{question(farm)} {(risk or farm.risk).model_dump_json()}"
 
 

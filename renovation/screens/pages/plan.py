@@ -11,33 +11,33 @@ from renovation.screens.parts import adopt, closer, head, promises, search, shee
 from renovation.screens.parts import records as records_part
 from renovation.screens.searches import Found
 from renovation.show.compare.practise import practise_sentences
+from renovation.show.plan import careful as careful_words
 from renovation.show.plan.broken import broken_sentences, headline, repair_sentences
 from renovation.show.plan.sentences import head_in_parts, left_out_sentences, plan_sentences, standing_sentence
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 
 def draw() -> None:
-    """Draw the page."""
+    """Draw the page: the button, the answer, and beneath it what the plan must keep."""
     farm, words = head.begin("screen.plan.title")
     search.take_in()
-    made = search.found(farm) is not None
-    with st.expander(words("screen.plan.promises"), expanded=not made, key=key_of(f"plan_promises_{made}")):
+    found = search.found(farm)
+    search.buttons(farm, words)
+    if found is None and not search.busy():
+        st.markdown(words("screen.plan.none_yet"))
+    if found is not None:
+        if plan_results.careful_question(found.farm) != plan_results.careful_question(farm):
+            st.warning(words("screen.plan.older"))
+        _answer(farm, found, words)
+    with st.expander(words("screen.plan.promises"), expanded=found is None, key=key_of(f"promises_{found is None}")):
         promises.draw(farm, words)
     with st.expander(words("screen.plan.records"), key=key_of("plan_records")):
         records_part.draw(farm, words)
     _practise(farm, words)
-    search.buttons(farm, words)
-    found = search.found(farm)
-    if found is None:
-        if not search.busy():
-            st.markdown(words("screen.plan.none_yet"))
-        return
-    if plan_results.question(found.farm) != plan_results.question(farm):
-        st.warning(words("screen.plan.older"))
-    _answer(found, words)
-    adopt.draw(farm, found, words)
-    sheet.draw(found, words)
-    closer.draw(farm, found, words)
+    if found is not None:
+        sheet.draw(found, words)
+        closer.draw(farm, found, words)
 
 
 def _practise(farm: Scenario, words: Words) -> None:
@@ -47,28 +47,26 @@ def _practise(farm: Scenario, words: Words) -> None:
         st.markdown(plain(said[0]))
 
 
-def _answer(found: Found, words: Words) -> None:
+def _answer(farm: Scenario, found: Found, words: Words) -> None:
     """The answer in sentences, the first one large; the trees of each stand; small, the months without a start.
 
     Where no plan keeps every promise that is the answer, with what would make one possible; the plan that breaks least
     stands below it.
     """
-    plan = found.learned.plan
+    plan = found.plan
     head, parts = head_in_parts(plan, words)
     if plan.broken:
-        st.header(plain(headline(plan, words)), anchor=False)
-        for said in broken_sentences(plan, words):
-            st.markdown(f"**{plain(said)}**")
-        lead, *changes = repair_sentences(found.repairs, plan, words)
-        st.markdown(plain(lead))
-        bullets(changes)
-        st.warning(plain(words("plan.broken.below")))
+        _broken(found, words)
         st.subheader(plain(head), anchor=False)
     else:
+        _marked(found, words)
         st.header(plain(head), anchor=False)
     if parts:
         bullets(parts)
-    st.markdown(f"**{plain(standing_sentence(plan, words))}**")
+    if found.careful is not None:
+        st.markdown(f"**{plain(careful_words.said(found.careful, words)[0])}**")
+    else:
+        st.markdown(f"**{plain(standing_sentence(plan, words))}**")
     st.markdown(plain(" ".join(plan_sentences(plan, words, short=True))))
     with st.container(horizontal=True, gap="medium"):
         for stand in plan.scenario.stands:
@@ -81,3 +79,31 @@ def _answer(found: Found, words: Words) -> None:
     st.caption(words("screen.plan.of_this_year"))
     if left_out := left_out_sentences(plan, words):
         st.caption(plain(" ".join(left_out)))
+    adopt.draw(farm, found, words)
+    if found.careful is not None and not found.careful.same:
+        with st.container(border=True):
+            st.subheader(words("screen.plan.bolder"), anchor=False)
+            bullets(careful_words.bolder(found.careful, words))
+
+
+def _marked(found: Found, words: Words) -> None:
+    """Whether the plan is still being checked, was not checked, or cannot be as careful as it is meant to be."""
+    if found.careful is not None:
+        for said in careful_words.out_of_reach(found.careful, words):
+            st.warning(plain(said))
+    elif found.checking:
+        floor = Voice.of(found.farm, words).money(found.farm.household.floor)
+        st.info(plain(words("screen.plan.checking", floor=floor)))
+    else:
+        st.warning(words("screen.plan.not_checked"))
+
+
+def _broken(found: Found, words: Words) -> None:
+    """That no plan keeps every promise, by how much and when, and the changes that would each make one possible."""
+    st.header(plain(headline(found.plan, words)), anchor=False)
+    for said in broken_sentences(found.plan, words):
+        st.markdown(f"**{plain(said)}**")
+    lead, *changes = repair_sentences(found.repairs, found.plan, words)
+    st.markdown(plain(lead))
+    bullets(changes)
+    st.warning(plain(words("plan.broken.below")))

@@ -13,14 +13,19 @@ from renovation.words import Words
 
 def draw(farm: Scenario, found: Found, words: Words) -> None:
     """Let every page follow the plan; say what of it the other pages reckon otherwise."""
-    plan = found.learned.plan
-    if not plan.starts:
+    plan = found.plan
+    if not plan.starts or found.checking:
         return
     loans = loans_with(farm, plan, (plan.loan,) if plan.loan else ())
     if farm.plan == plan.treatments and farm.loans == loans:
         st.success(words("screen.plan.in_use"))
     else:
-        st.button(words("screen.plan.use"), key=key_of("use_plan"), on_click=take_up, args=(plan.treatments, loans))
+        st.button(
+            words("screen.plan.use_broken" if plan.broken else "screen.plan.use"),
+            key=key_of("use_plan"),
+            on_click=take_up,
+            args=(plan.treatments, loans),
+        )
     others = [loan.name for loan in loans if plan.loan is None or loan.name != plan.loan.name]
     notes = []
     if plan.loan is not None:

@@ -1,4 +1,4 @@
-"""The careful plan: asked for, since it is a search of its own, then beside the plan on expected figures."""
+"""The careful plan beside the bolder one, which is made on expected figures."""
 
 from collections.abc import Callable
 
@@ -6,7 +6,6 @@ import streamlit as st
 
 from renovation.decide.risk.careful import CarefulPlan
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE
-from renovation.inputs import Scenario
 from renovation.screens.controls.text import bullets, plain, show_chart, show_table, small
 from renovation.screens.memory.state import key_of
 from renovation.show.plan import careful as careful_words
@@ -15,22 +14,16 @@ from renovation.show.voice import Voice
 from renovation.words import Words
 
 
-def lead(farm: Scenario, start: Callable[[], None], busy: bool, words: Words) -> None:
-    """What it is for, and the button that starts the search."""
-    floor = Voice.of(farm, words).money(farm.household.floor)
-    st.markdown(plain(words("screen.plan.careful_lead", floor=floor)))
-    st.button(words("screen.plan.careful_make"), key=key_of("make_careful"), disabled=busy, on_click=start)
-
-
 def draw(found: CarefulPlan, in_use: bool, use: Callable[[], None], words: Words) -> None:
-    """The answer, the money in hand of each plan, what each starts, every figure."""
+    """The answer, the money in hand of each plan, what each starts, every figure; the bolder one can be taken up.
+
+    in_use: whether the bolder one is.
+    """
     first, *rest = careful_words.said(found, words)
     st.markdown(f"**{plain(first)}**")
     bullets(rest)
-    if in_use:
-        st.success(words("screen.plan.in_use"))
-    elif not found.same:
-        st.button(words("screen.plan.careful_use"), key=key_of("use_careful"), on_click=use)
+    if not found.same and not in_use:
+        st.button(words("screen.plan.use_bolder"), key=key_of("use_bolder"), on_click=use)
     _money(found, words)
     if not found.same:
         show_table(careful_words.starts(found, words))

@@ -1,11 +1,10 @@
-"""A plan looked at more closely: rules beside it, what holds it back, caution, when to renovate, trees, years."""
+"""A plan looked at more closely: the bolder one, rules, what holds it back, caution, when to renovate, trees, years."""
 
 from functools import partial
 
 import streamlit as st
 
 from renovation.decide.replacement import WhenToRenovate
-from renovation.decide.risk.careful import CarefulPlan
 from renovation.inputs import Scenario
 from renovation.screens import jobs, searches
 from renovation.screens.controls.text import bullets, plain, section, show_chart, show_table, small
@@ -21,20 +20,21 @@ from renovation.show.plan.sentences import caution_sentences, head_in_parts, lim
 from renovation.show.voice import Voice
 from renovation.words import Words
 
-PARTS = ("rules", "limits", "caution", "careful", "when", "trees", "years")
+PARTS = ("careful", "rules", "limits", "caution", "when", "trees", "years")
 
 
 def draw(farm: Scenario, found: Found, words: Words) -> None:
     """The rest, one thing at a time."""
     st.subheader(words("screen.plan.why"), anchor=False)
     part = section("plan", PARTS)
-    plan = found.learned.plan
+    plan = found.plan
     if part == "rules":
         show_table(plan_tables.rules(plan, found.rules, words))
         small(plan_tables.broken(plan, found.rules, words))
     elif part == "limits":
-        bullets(limit_sentences(found.limits, plan, words))
-        small([words("screen.plan.limits_note")])
+        expected = found.learned.plan
+        bullets(limit_sentences(found.limits, expected, words))
+        small([words("screen.plan.limits_note"), *([] if expected is plan else [words("screen.plan.limits_of")])])
     elif part == "caution":
         _caution(farm, found, words)
     elif part == "careful":
@@ -67,7 +67,7 @@ def _caution(farm: Scenario, found: Found, words: Words) -> None:
             args=("caution", plan_results.question(found.farm), partial(searches.caution, found)),
         )
         return
-    plan = found.learned.plan
+    plan = found.plan
     chart = plan_charts.caution_chart(plan, points, words)
     if chart is None:
         bullets(caution_sentences(plan, points, words))
@@ -80,19 +80,14 @@ def _caution(farm: Scenario, found: Found, words: Words) -> None:
 
 
 def _careful(farm: Scenario, found: Found, words: Words) -> None:
-    """The plan that keeps floor and instalments in nine futures of ten, on the futures of the farm in hand."""
-    asked = plan_results.careful_question(found.farm, farm.risk)
-    careful: CarefulPlan | None = jobs.result(asked, "careful")
-    if careful is None and search.at_work_below(farm):
-        search.at_work()
+    """The plan that keeps floor and instalments in nine futures of ten, beside the bolder one on expected figures."""
+    if found.careful is None:
+        st.markdown(words("screen.plan.careful_none"))
         return
-    if careful is None:
-        task = partial(searches.careful, found, farm)
-        careful_part.lead(farm, lambda: search.start("careful", asked, task), search.busy(), words)
-        return
-    loans = adopt.loans_with(farm, found.learned.plan, careful.careful.loans)
-    in_use = farm.plan == careful.careful.treatments and farm.loans == loans
-    careful_part.draw(careful, in_use, lambda: adopt.take_up(careful.careful.treatments, loans), words)
+    bolder = found.learned.plan
+    loans = adopt.loans_with(farm, bolder, (bolder.loan,) if bolder.loan else ())
+    in_use = farm.plan == bolder.treatments and farm.loans == loans
+    careful_part.draw(found.careful, in_use, lambda: adopt.take_up(bolder.treatments, loans), words)
 
 
 def _when(farm: Scenario, words: Words) -> None:

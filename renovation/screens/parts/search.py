@@ -47,11 +47,17 @@ def _went_wrong(error: Exception) -> None:
 
 
 def found(farm: Scenario) -> Found | None:
-    """The plan for these numbers where it is known, else the last one of this visit to the same farm."""
-    now: Found | None = jobs.result(plan_results.question(farm), "found")
+    """The plan for these numbers where it is known, or as far as it is; else the last one of this visit to the farm."""
+    asked = plan_results.careful_question(farm)
+    now: Found | None = jobs.result(asked, "found")
     if now is not None:
         st.session_state["plan_found"] = now
         return now
+    job = jobs.mine()
+    if job is not None and (job.key, job.name) == (asked, "found") and job.first is not None:
+        job.shown = job.first
+        first: Found = job.first
+        return first
     last: Found | None = st.session_state.get("plan_found")
     return last if last is not None and last.farm.about.name == farm.about.name else None
 
@@ -81,7 +87,7 @@ def at_work_below(farm: Scenario) -> bool:
 def _begin() -> None:
     """Start the search for the farm in hand."""
     farm = state.scenario()
-    start("found", plan_results.question(farm), partial(searches.find, farm))
+    start("found", plan_results.careful_question(farm), partial(searches.find, farm))
 
 
 def start(name: str, asked: str, task: Task) -> None:
@@ -96,7 +102,7 @@ def at_work() -> None:
     job = jobs.mine()
     if job is None:
         return
-    if not job.at_work:
+    if not job.at_work or job.first is not job.shown:
         st.rerun(scope="app")
     place = jobs.line().place(job)
     step = "stopping" if job.stopped.is_set() else "waiting" if place else job.step

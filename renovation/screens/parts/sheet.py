@@ -16,7 +16,7 @@ FIRST_DRAWN = 10
 
 def draw(found: Found, words: Words) -> None:
     """Draw it in the order in which it is used."""
-    plan, laid_out = found.learned.plan, found.laid_out
+    plan, laid_out = found.plan, found.laid_out
     st.subheader(words("screen.plan.work"), anchor=False)
     bullets([*clone_sentences(laid_out, plan, words)])
     show_table(plan_tables.work(laid_out, plan.scenario, words))

@@ -71,6 +71,38 @@ def _otherwise(found: CarefulPlan, words: Words) -> list[str]:
     return [*lines, words("risk.robust.sought")]
 
 
+def bolder(found: CarefulPlan, words: Words) -> list[str]:
+    """The plan made on expected figures beside the careful one: what it starts, would gain, and how often it fails."""
+    voice = Voice.of(found.scenario, words)
+    first, every = (_trees(found.expected.treatments, found, months) for months in (FIRST_YEAR, None))
+    fails = Estimate(1 - found.kept[EXPECTED].value, found.kept[EXPECTED].error)
+    paid = "_paid" if found.lends and found.instalments else ""
+    return [
+        words("risk.robust.bolder_starts", trees=voice.trees(first), all=voice.trees(every)),
+        words(f"risk.robust.bolder_gains{'' if found.cost > 0 else '_none'}", amount=voice.money(found.cost)),
+        words(
+            f"risk.robust.bolder_fails{paid}",
+            level=voice.money(found.level),
+            often=often(fails, found.result.number, words),
+        ),
+    ]
+
+
+def out_of_reach(found: CarefulPlan, words: Words) -> list[str]:
+    """That no plan keeps the floor in nine futures of ten, and what would make this one do so; nothing where it does.
+
+    Savings raise the balance of every month in every future by as much, so the plan that keeps a level keeps the floor
+    with what is missing.
+    """
+    if found.at_floor:
+        return []
+    voice = Voice.of(found.scenario, words)
+    missing = voice.money(_rounded_up(found, found.floor - found.level))
+    facts = {"floor": voice.money(found.floor), "level": voice.money(found.level), "missing": missing}
+    mended = [words("risk.robust.mended", **facts)] if found.instalments else []
+    return [words("risk.robust.out_of_reach", **facts), *mended]
+
+
 def _rounded_up(found: CarefulPlan, bound: float) -> float:
     """A bound as sentences write money, rounded up: never below what was proven."""
     unit = smallest_unit(found.scenario.appraisal.currency) if abs(bound) < 100 else 1.0
