@@ -3,7 +3,7 @@
 import streamlit as st
 
 from renovation.screens import jobs
-from renovation.screens.controls import drivers, sidebar
+from renovation.screens.controls import drivers, phone, sidebar
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.pages import PAGES
@@ -40,6 +40,8 @@ def _draw() -> None:
     if (name := st.session_state.pop("go_to", None)) is not None:
         st.switch_page(next(page for page, known in zip(pages, PAGES, strict=True) if known.name == name))
     sidebar.draw()
+    with st.sidebar:
+        phone.fit()
     notes()
     chosen.run()
     drivers.write_link()

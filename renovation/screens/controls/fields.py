@@ -13,6 +13,7 @@ import streamlit as st
 
 from renovation.inputs import Scenario, ScenarioError, read_decimal, unit_words, write_decimal
 from renovation.inputs.shapes import Shape, bounds, locate, step
+from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -91,16 +92,37 @@ def as_text(value: float, factor: float = 1.0, digits: int = 15) -> str:
 
 
 def decimal_input(label: str, place: Place, *, name: str = "", help_text: str | None = None) -> None:
-    """A number: typed with comma or point, said back beneath with its unit, refused in one sentence.
+    """A number: typed with comma or point, said back beneath where that adds something, refused in one sentence.
 
     name: told apart where one place stands on a page twice.
     """
     key = key_of(f"{name}{'.'.join(map(str, place.path))}")
     now = place.now()
     _follow(key, "" if now is None else as_text(now, place.factor))
-    st.text_input(plain(label), key=key, help=help_text, on_change=_read, args=(key, place), autocomplete="off")
-    if not _refusal(key) and now is not None:
-        st.caption(plain(say(now, place)))
+    st.text_input(plain(label), key=key, help=help_text, on_change=_read, args=(key, place), autocomplete=NUMBER)
+    if not _refusal(key) and now is not None and adds(said := say(now, place), label, str(st.session_state[key])):
+        st.caption(plain(said))
+
+
+def adds(said: str, label: str, typed: str) -> bool:
+    """Whether what is said of a number tells more than its label and what was typed do: another reading, a unit.
+
+    A label names a unit where it holds the word that the unit begins with and the one that it ends with.
+
+    Example:
+        >>> adds("12 trees", "Trees", "12"), adds("12 trees", "Given up", "12")
+        (False, True)
+        >>> adds("3.5% a year", "Inflation, % a year", "3,5"), adds("3.5% a year", "Inflation, % a year", "3.5")
+        (True, False)
+    """
+    typed = typed.strip()
+    unit = _UNIT.findall(said.removeprefix(typed))
+    named = all(word.casefold() in label.casefold() for word in unit[:1] + unit[-1:])
+    return not (said.startswith(typed) and named)
+
+
+_UNIT = re.compile(r"%|\w+")
+"""The words of a unit."""
 
 
 def field_words(model: str, field: str, words: Words) -> tuple[str, str]:
@@ -126,7 +148,7 @@ def counts(label: str, place: Place, *, help_text: str | None = None) -> None:
     """Whole numbers in a row, typed with commas or spaces between them, refused in one sentence."""
     key = key_of(".".join(map(str, place.path)))
     _follow(key, _counts_text(place.now()))
-    st.text_input(plain(label), key=key, help=help_text, on_change=_read_counts, args=(key, place), autocomplete="off")
+    st.text_input(plain(label), key=key, help=help_text, on_change=_read_counts, args=(key, place))
     _refusal(key)
 
 

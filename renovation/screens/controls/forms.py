@@ -8,6 +8,7 @@ import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
 from renovation.screens.controls.fields import Path, Place, field_words, read_number
+from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -38,7 +39,7 @@ class NewEntry:
         """A control for each number, column by column."""
         for place, field in enumerate(self.fields):
             label, help_text = self._words(field)
-            columns[place % len(columns)].text_input(label, key=self.key(field), help=help_text, autocomplete="off")
+            columns[place % len(columns)].text_input(label, key=self.key(field), help=help_text, autocomplete=NUMBER)
 
     def read(self) -> tuple[dict[str, Any], list[str]]:
         """What could be read, by the name of its field, and what is wrong with the others."""

@@ -8,6 +8,7 @@ import streamlit as st
 from renovation.inputs import Figure, Scenario, ScenarioError, default_techniques, read_decimal
 from renovation.screens.controls.fields import Path, Place, as_text, decimal_input, switch, value_at
 from renovation.screens.controls.overrides import default_figure, is_own, own, own_entry, own_shade, own_value
+from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import bullets, in_columns, plain, section, show_chart
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -209,12 +210,21 @@ def _curve_editor(path: Path, points: Curve, words: Words) -> None:
             visible: Literal["visible", "collapsed"] = "collapsed" if place else "visible"
             with left:
                 label = words("screen.figures.point_age" if place else "chart.curve.age", n=words.number(place + 1))
-                text = st.text_input(label, age, key=f"{key}.{place}.age", label_visibility=visible)
+                text = st.text_input(
+                    label, age, key=f"{key}.{place}.age", label_visibility=visible, autocomplete=NUMBER
+                )
             with right:
                 label = words(
                     "screen.figures.point_share" if place else "screen.figures.share", n=words.number(place + 1)
                 )
-                rows.append((text, st.text_input(label, share, key=f"{key}.{place}.share", label_visibility=visible)))
+                rows.append(
+                    (
+                        text,
+                        st.text_input(
+                            label, share, key=f"{key}.{place}.share", label_visibility=visible, autocomplete=NUMBER
+                        ),
+                    )
+                )
         if st.form_submit_button(words("screen.figures.use_curve")):
             _take_curve(path, [row for row in rows if any(text.strip() for text in row)], words)
             st.rerun()

@@ -7,6 +7,7 @@ import streamlit as st
 
 from renovation.inputs import Scenario, ScenarioError, read_decimal, season_from_window, window_names
 from renovation.screens.controls.fields import as_text, choice, field_words
+from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -41,7 +42,7 @@ def draw(farm: Scenario, words: Words) -> None:
                     words.month_name(month + 1),
                     as_text(round(season.shares[month], 6), 100.0),
                     key=key,
-                    autocomplete="off",
+                    autocomplete=NUMBER,
                 )
                 st.session_state.setdefault("season_keys", {})[month] = key
         st.form_submit_button(words("screen.numbers.use_shares"), on_click=_take_shares)

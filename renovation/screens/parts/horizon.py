@@ -6,6 +6,7 @@ import tomli_w
 from renovation.inputs import Scenario, ScenarioError, read_decimal
 from renovation.inputs.files import read_scenario, written
 from renovation.screens.controls.fields import Path, Place, as_text, field_words, number, numbers
+from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -32,7 +33,7 @@ def _currency(farm: Scenario, words: Words) -> None:
         st.text_input(label, farm.appraisal.currency, key=key_of("currency_code"), help=help_text, max_chars=3)
         label, help_text = field_words("Appraisal", "currency_per_usd", words)
         per_usd = farm.appraisal.currency_per_usd or 1.0
-        st.text_input(label, as_text(per_usd), key=key_of("currency_rate"), help=help_text, autocomplete="off")
+        st.text_input(label, as_text(per_usd), key=key_of("currency_rate"), help=help_text, autocomplete=NUMBER)
         st.caption(words("screen.numbers.currency_note"))
         st.form_submit_button(words("screen.numbers.use_currency"), on_click=_take_currency)
     said = state.memory("notes").get("currency")

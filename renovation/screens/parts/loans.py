@@ -19,6 +19,7 @@ from renovation.screens.controls.fields import (
     text_entry,
 )
 from renovation.screens.controls.forms import NewEntry
+from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -238,7 +239,7 @@ def _shares(number: int, loan: Loan, words: Words) -> None:
         for place, (key, share) in enumerate(zip(keys, shares, strict=True)):
             label = words("screen.lender.payout_share", n=words.number(place + 1))
             columns[place % len(columns)].text_input(
-                label, as_text(round(share, 8), 100.0), key=key, autocomplete="off"
+                label, as_text(round(share, 8), 100.0), key=key, autocomplete=NUMBER
             )
         st.form_submit_button(words("screen.lender.use_shares"), on_click=_take_shares, args=(number, keys))
     said = state.memory("notes").get(f"payouts{number}")

@@ -8,6 +8,7 @@ from renovation.inputs import Scenario, month_count, year_month
 from renovation.inputs.planning import GraftRecord
 from renovation.screens.controls.fields import Place, read_number
 from renovation.screens.controls.forms import NewEntry
+from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import bullets, in_columns, plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -68,7 +69,7 @@ def _form(farm: Scenario, words: Words) -> None:
         operations = tuple(farm.techniques[way].operations)
         with st.expander(words("screen.plan.days_worked")):
             for name in in_columns(operations, 3):
-                st.text_input(plain(voice.work(name)), key=new.key(f"work.{way}.{name}"), autocomplete="off")
+                st.text_input(plain(voice.work(name)), key=new.key(f"work.{way}.{name}"), autocomplete=NUMBER)
         st.form_submit_button(words("screen.plan.add_record"), on_click=_add, args=(new, way, operations))
     new.say_refusal()
 

@@ -9,6 +9,7 @@ from renovation.inputs import Problem, Scenario, ScenarioError, month_count, sea
 from renovation.inputs.rows import Row
 from renovation.inputs.season_csv import record_of
 from renovation.inputs.season_table import FIGURES
+from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import in_columns, plain
 from renovation.screens.memory import season as kept
 from renovation.screens.memory import state
@@ -49,7 +50,7 @@ def draw(farm: Scenario, words: Words) -> None:
                 st.markdown(f"**{words(f'screen.season.part.{name}')}**")
                 for row in in_columns(found, 3, stand="bottom"):
                     st.text_input(
-                        plain(_label(row, farm, words)), key=_key(row), help=_help(row, words), autocomplete="off"
+                        plain(_label(row, farm, words)), key=_key(row), help=_help(row, words), autocomplete=NUMBER
                     )
         st.toggle(words("screen.season.as_planned"), key=key_of("season_as_planned"))
         st.form_submit_button(words("screen.season.take_in"), on_click=_take_in, type="primary")
@@ -62,7 +63,7 @@ def _trees(farm: Scenario, rows: Sequence[Cells], words: Words) -> None:
     for names, group in groupby(rows, key=lambda row: tuple(row[name] for name in NAMES)):
         st.markdown(f"**{plain(_group(names, farm, words))}**")
         for row in in_columns(list(group), 4, stand="bottom"):
-            st.text_input(plain(_count_label(row, words)), key=_key(row), help=_help(row, words), autocomplete="off")
+            st.text_input(plain(_count_label(row, words)), key=_key(row), help=_help(row, words), autocomplete=NUMBER)
 
 
 def _other_trees(farm: Scenario, words: Words) -> None:
@@ -86,8 +87,8 @@ def _other_trees(farm: Scenario, words: Words) -> None:
             format_func=words.month,
         )
         left, right = st.columns(2, vertical_alignment="bottom")
-        left.text_input(words("field.Try.made.label"), key=_other_key("made"), autocomplete="off")
-        right.text_input(words("field.Try.taken.label"), key=_other_key("taken"), autocomplete="off")
+        left.text_input(words("field.Try.made.label"), key=_other_key("made"), autocomplete=NUMBER)
+        right.text_input(words("field.Try.taken.label"), key=_other_key("taken"), autocomplete=NUMBER)
 
 
 def _take_in() -> None:

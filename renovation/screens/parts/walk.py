@@ -6,6 +6,7 @@ import streamlit as st
 
 from renovation.inputs import Pods, Scenario, ScenarioError, declared, read_decimal, write_decimal
 from renovation.inputs.tally import CLASSES, Tally, TreeClass, Walk, default_pods_per_kg, read_tally, walked
+from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import bullets, in_columns, plain, show_chart, show_table
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -20,7 +21,9 @@ def draw(farm: Scenario, words: Words) -> None:
     left, right = st.columns(2)
     stand = left.selectbox(words("screen.cash.stand"), names, key=key_of("walk_stand"), format_func=plain)
     said = write_decimal(default_pods_per_kg(farm, stand), words)
-    typed = right.text_input(words("field.Pods.pods_per_kg.label"), said, key=key_of(f"walk_pods|{stand}"))
+    typed = right.text_input(
+        words("field.Pods.pods_per_kg.label"), said, key=key_of(f"walk_pods|{stand}"), autocomplete=NUMBER
+    )
     upload = st.file_uploader(words("tally.table_file"), type=["csv"], key=key_of("walk_table"))
     with st.expander(words("tally.typed")):
         _sums(words)
@@ -61,7 +64,7 @@ def _sums(words: Words) -> None:
 
 
 def _entry(name: str, label: str) -> None:
-    st.text_input(plain(label), key=key_of(f"walk.{name}"), autocomplete="off")
+    st.text_input(plain(label), key=key_of(f"walk.{name}"), autocomplete=NUMBER)
 
 
 def _read_sums() -> None:
