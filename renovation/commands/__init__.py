@@ -18,6 +18,7 @@ COMMANDS = (
     "season",
     "next",
     "tally",
+    "new",
     "check",
     "techniques",
     "schema",

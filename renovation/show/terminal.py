@@ -11,6 +11,7 @@ from renovation.show.compare.answer import answer, both_hands, tried
 from renovation.show.compare.practise import practise_sentences
 from renovation.show.compare.reasons import reasons
 from renovation.show.grid import INDENT, Table, lines, paragraph, render
+from renovation.show.guesses import counted
 from renovation.show.held import held_sentences
 from renovation.show.tally import whole_sentences
 from renovation.show.voice import Voice
@@ -86,6 +87,7 @@ def check_text(scenario: Scenario, words: Words, width: int) -> str:
         *([words("unit.under_way", n=begun)] if begun else []),
         *([words("command.check.gaps", places=words("unit.places", n=gaps))] if gaps else []),
         *whole_sentences(scenario, words),
+        *([counted(scenario, words)] if scenario.guessed else []),
         words("command.check.ways", ways=ways),
         words(
             "command.check.horizon",

@@ -11,6 +11,7 @@ from renovation.money.loan_terms import LoanError
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.show.cash.sentences import refusal
+from renovation.show.guesses import counted
 from renovation.words import Words
 
 Found = TypeVar("Found")
@@ -26,6 +27,9 @@ def begin(title: str = "", *, no_plan: str = "") -> tuple[Scenario, Words]:
     st.title(words(title) if title else plain(farm.about.name), anchor=False)
     if farm.about.invented:
         st.info(words("screen.invented"))
+    if farm.guessed:
+        page, numbers = words("screen.page.mine"), words("screen.page.numbers")
+        st.info(plain(f"{counted(farm, words)} {words('notebook.answer.on_page', page=page, numbers=numbers)}"))
     if no_plan and not farm.plan:
         st.warning(words(no_plan))
     return farm, words

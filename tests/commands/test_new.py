@@ -1,0 +1,83 @@
+"""`renovation new`: the same questions in a terminal, the same farm; an empty file that says what it lacks."""
+
+import io
+from datetime import date
+
+import pytest
+
+from renovation.commands.program import main
+from renovation.inputs import ScenarioError, load_scenario
+from renovation.inputs.notebook import QUESTIONS, answered, new_farm
+from renovation.words import Words
+
+WORDS = Words("en")
+TYPED = [
+    *("Ghana", ""),
+    *("200", "", "", "180", "", "", "140", "", "", ""),
+    *("sacks", "2,5", "64"),
+    *("2", "8"),
+    *("30", ""),
+    *("60",),
+    *("900",),
+    *("700", "500"),
+    *("",),
+    *("20", "5", "", ""),
+]
+ROWS = {
+    "place": [{"country": "Ghana"}],
+    "fields": [{"trees": 200}, {"trees": 180}, {"trees": 140}],
+    "crop": [{"sacks": 2.5, "kg_per_sack": 64.0}],
+    "hands": [{"people": 2, "days_each": 8.0}],
+    "price": [{"price_per_kg": 30.0}],
+    "wage": [{"wage_per_day": 60.0}],
+    "money": [{"savings": 900.0}],
+    "needs": [{"living_costs": 700.0, "other_income": 500.0}],
+    "grafts": [{"made": 20, "taken": 5}],
+}
+
+
+def ended(capsys, *argv):
+    """How a command ends, what it prints, and what it refuses."""
+    code = main([str(word) for word in argv])
+    told = capsys.readouterr()
+    return code, told.out, told.err
+
+
+def typing(monkeypatch, lines):
+    monkeypatch.setattr("sys.stdin", io.StringIO("".join(f"{line}\n" for line in lines)))
+
+
+def test_what_is_typed_is_the_farm_of_the_same_answers(monkeypatch, capsys, tmp_path):
+    typing(monkeypatch, TYPED)
+    path = tmp_path / "mine.toml"
+    code, out, error = ended(capsys, "new", "-o", str(path))
+    assert (code, error) == (0, "")
+    made = new_farm(date.today().strftime("%Y-%m"), WORDS("notebook.farm_name"), WORDS("notebook.field_name", n=1))
+    for question in QUESTIONS:
+        made = answered(made, question, ROWS.get(question.name, []))
+    assert load_scenario(path) == made
+    assert "10 of 10" in out
+
+
+def test_a_bad_line_is_asked_again_and_the_end_of_input_writes_nothing(monkeypatch, capsys, tmp_path):
+    typing(monkeypatch, ["Gana", "Ghana", "", "many", "200"])
+    path = tmp_path / "mine.toml"
+    code, out, error = ended(capsys, "new", "-o", str(path))
+    assert code == 2
+    assert "Did you mean Ghana?" in out
+    assert "many is not a number" in out
+    assert error.strip() == WORDS("notebook.ended")
+    assert not path.exists()
+
+
+def test_the_empty_file_holds_no_figure_of_a_farm_and_says_what_is_missing(capsys, tmp_path):
+    path = tmp_path / "blank.toml"
+    assert ended(capsys, "new", "--blank", "-o", str(path))[0] == 0
+    text = path.read_text("utf-8")
+    assert [line for line in text.splitlines() if line and line[0] not in "#["] == [
+        text.split("\n\n")[1].split("\n")[1]
+    ]
+    with pytest.raises(ScenarioError) as missing:
+        load_scenario(path)
+    keys = {problem.key for problem in missing.value.problems}
+    assert {"household.wage_per_day", "household.family_days", "about.name", "appraisal.start"} <= keys
