@@ -6,7 +6,8 @@ from decimal import Decimal
 from typing import Any
 
 from renovation.inputs import Figure, Scenario, Supplies, Technique, unit_words
-from renovation.show.grid import Table, columns, unbroken
+from renovation.show.curves import by_year_sentence, curve_sentence
+from renovation.show.grid import Table, columns
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -103,23 +104,21 @@ def source_cell(figure: Figure[Any], words: Words) -> str:
 
 
 def figure_cell(value: Any, unit: str, words: Words) -> str:
-    """A figure's value in words: a number, numbers by year, or the points of a curve; shares as percent.
+    """A figure's value in words: a number, numbers by year or a curve in a sentence; shares as percent.
 
     Example:
         >>> figure_cell((0.25, 0.75), "share by project year", Words("en"))
-        '25%, 75%'
-        >>> figure_cell(((9.0, 0.0), (12.0, 0.1)), "months, share", Words("en")).replace("\\xa0", " ")
-        '9: 0%, 12: 10%'
+        '25% in year 1, 75% from year 2 on'
+        >>> figure_cell(((9.0, 0.0), (12.0, 0.1)), "months, share", Words("en"))
+        'nothing until 9 months, 10% from 12 months on'
         >>> figure_cell(0.03238095, "person-days/tree", Words("en"))
         '0.0324'
     """
     if isinstance(value, tuple) and (not value or isinstance(value[0], tuple)):
-        points = [
-            unbroken(words("cell.point", age=words.number(age), share=words.percent(share))) for age, share in value
-        ]
-        return ", ".join(points) or words("cell.curve_empty")
+        return curve_sentence(value, words)
     if isinstance(value, tuple):
-        return ", ".join(figure_cell(entry, unit, words) for entry in value)
+        entries = [figure_cell(entry, unit, words) for entry in value]
+        return by_year_sentence(entries, words) if "year" in unit.rpartition(" by ")[2] else ", ".join(entries)
     if unit.startswith("share"):
         return words.rate(value)
     return words.number(value) if isinstance(value, int) else words.number(value, _needed_digits(value))

@@ -5,10 +5,10 @@ import streamlit as st
 from renovation.decide.held import as_held
 from renovation.inputs import Scenario
 from renovation.inputs.seasons import seasons
-from renovation.screens.controls.text import bullets, plain, section, show_table
+from renovation.screens.controls.text import bullets, in_columns, plain, section, show_chart, show_table
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
-from renovation.show import figures
+from renovation.show import figure_charts, figures
 from renovation.show.compare.reasons import reasons
 from renovation.show.voice import Voice
 from renovation.words import Words
@@ -41,10 +41,31 @@ def _way(farm: Scenario, words: Words) -> None:
     )
     if f"technique_help.{way}" in words:
         st.markdown(words(f"technique_help.{way}"))
-    show_table(figures.figures(farm, way, words))
+    _cards(farm, way, words)
     if said := reasons(farm.techniques[way], farm.supplies, words):
         with st.expander(words("reasons.title")):
             bullets(said)
+
+
+def _cards(farm: Scenario, way: str, words: Words) -> None:
+    """A card for each figure: what it is, its range and where it comes from; a curve drawn too."""
+    technique = farm.techniques[way]
+    stated = dict(figures.named_figures(technique, farm.supplies, words))
+    rows = figures.figures(farm, way, words).records()
+    for row in in_columns(rows, 2):
+        with st.container(border=True):
+            st.markdown(f"**{plain(row['figure'])}**")
+            st.markdown(plain(" ".join((row["value"], row["unit"])).strip()))
+            figure = stated.get(row["figure"])
+            if figure is None:
+                continue
+            between = row["range"] or row["value"]
+            st.caption(plain(words("screen.figures.default", range=between, source=row["source"])))
+            if isinstance(figure.value, tuple) and figure.unit.startswith("months") and figure.value:
+                chart = figure_charts.curve_chart(
+                    row["figure"], figure.value, figure.low, figure.high, words, height=220
+                )
+                show_chart(chart, key=key_of(f"sources_chart.{way}.{row['figure']}"))
 
 
 def _supplies(farm: Scenario, words: Words) -> None:

@@ -136,6 +136,7 @@ def _by_year(farm: Scenario, path: Path, label: str, words: Words, kind: str) ->
     figure = value_at(farm, path)
     numbers = figure.value
     st.markdown(f"**{plain(label)}**")
+    st.markdown(plain(figures.figure_cell(numbers, figure.unit, words)))
     for entry, number in enumerate(numbers):
         form = "last" if entry == len(numbers) - 1 else "one"
         name = words(f"screen.figures.{kind}_{form}", n=entry + 1)
@@ -181,6 +182,7 @@ def _curve(farm: Scenario, path: Path, label: str, words: Words) -> None:
     """A curve's table, typed as text so that a decimal comma is read right, with its chart beside it."""
     figure = value_at(farm, path)
     st.markdown(f"**{plain(label)}**")
+    st.markdown(plain(figures.figure_cell(figure.value, figure.unit, words)))
     left, right = st.columns(2)
     with left:
         _curve_editor(path, figure.value, words)
