@@ -21,7 +21,9 @@ from renovation.types import IntArray
 QUICK_GAP = 0.05
 """Gap at which a first plan is good enough."""
 QUICK_SECONDS = 2.5
-"""What may be spent on it."""
+"""What a search for it may spend, where rounding the relaxation gives none."""
+AT_ONCE_SECONDS = 10.0
+"""What rounding may spend: alone on the machine it needs less than one, and with others there the plan stays the same."""
 ENOUGH = 0.5
 """What it must be worth above doing nothing, as a share of what no plan passes."""
 
@@ -50,7 +52,7 @@ def quick_plan(
     trees = _at_once(problem)
     if trees is None:
         solution = solve(problem, QUICK_GAP, QUICK_SECONDS, cancel)
-        if solution is None:
+        if solution is None or (solution.status == "stopped" and not solution.account.trees.any()):
             return None
         trees = solution.account.trees.astype(np.int64)
     takes, grafts = ((), ()) if practice is None else own_takes(problem, trees)
@@ -66,7 +68,7 @@ def _at_once(problem: PlanProblem) -> IntArray | None:
     """Trees of a plan: those the relaxation likes, with whole tools for them; None where it is none worth showing."""
     pieces = in_pieces(problem)
     model = pieces.model
-    answer = at_once(problem, pieces, QUICK_GAP, QUICK_SECONDS)
+    answer = at_once(problem, pieces, QUICK_GAP, AT_ONCE_SECONDS)
     if answer.point is None or answer.value is None or answer.bound is None:
         return None
     found, nothing = read_point(problem, model, answer.point), account(problem, np.zeros(len(problem.candidates)))

@@ -24,6 +24,8 @@ from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE, Strategy, 
 from renovation.inputs import Loan, Risk, Scenario, Treatment
 
 TRAINING, FRESH = 2048, 8192
+EXPECTED_SECONDS = 22.0
+"""Of the half minute for both plans, what each search for the one on expected figures may take."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -140,7 +142,7 @@ def plan_carefully(
 
     on_expected: told of plans on expected figures: of a first one within seconds, not settled, where one keeps every
     promise; then of the one that the careful plan stands beside. The rest as `careful_plan`. Raises as `learned_plan`
-    does.
+    does. Each search for the plan on expected figures stops after 22 s or the planning's own limit; its status says so.
 
     Example:
         >>> from renovation.inputs import demo_scenario
@@ -151,7 +153,8 @@ def plan_carefully(
     """
     if on_expected is not None and (first := quick_plan(scenario, cancel=cancel)) is not None:
         on_expected(first)
-    learned = learned_plan(scenario, cancel=cancel)
+    seconds = min(EXPECTED_SECONDS, scenario.planning.time_limit_seconds)
+    learned = learned_plan(scenario, time_limit_seconds=seconds, cancel=cancel)
     if on_expected is not None:
         on_expected(learned)
     return careful_plan(learned.plan, risk=risk, on_round=on_round, cancel=cancel)

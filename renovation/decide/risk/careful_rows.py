@@ -20,6 +20,7 @@ from renovation.decide.plan.tools import ToolColumns
 from renovation.decide.risk.futures import Futures, as_expected
 from renovation.decide.risk.hands import grafts_before
 from renovation.decide.risk.judge import farm_cash, stray_of
+from renovation.decide.risk.products import product
 from renovation.decide.risk.strategy import CAREFUL, Layout, Strategy, lay_out
 from renovation.farm import farm_left_alone
 from renovation.inputs import Treatment, month_count, year_month
@@ -72,6 +73,7 @@ class _OneTrees:
     parts: FloatArray
     other: FloatArray
     kinds: tuple[tuple[IntArray, FloatArray, Layout], ...]
+    strays: dict[Futures, FloatArray] = field(default_factory=dict)
 
     @classmethod
     def of(cls, layouts: list[Layout], months: int) -> "_OneTrees":
@@ -92,6 +94,15 @@ class _OneTrees:
                 for places in alike.values()
             ),
         )
+
+    def stray_in(self, futures: Futures) -> FloatArray:
+        """How far the shares of each kind stray in each future, side by side, (K, ΣJ); worked out once."""
+        if futures not in self.strays:
+            each = [stray_of(layout, futures) for _, _, layout in self.kinds]
+            none = [np.zeros((futures.number, outcomes.shape[1])) for _, outcomes, _ in self.kinds]
+            drawn = [zero if found is None else found for found, zero in zip(each, none, strict=True)]
+            self.strays[futures] = np.concatenate([np.zeros((futures.number, 0)), *drawn], axis=1)
+        return self.strays[futures]
 
     def of_some(self, kept: IntArray) -> "_OneTrees":
         """Those of some candidates, by their places."""
@@ -301,11 +312,13 @@ class PlansOnFutures:
         kg = (price - 1) * crop * market.deductions_per_kg - paid * (crop - 1) * market.harvest_days_per_kg
         weights = np.concatenate([part * until for part in (price * crop, kg, -paid, -inputs)], axis=1)
         slopes: FloatArray = self.trees.parts @ weights.mean(axis=0) + self.trees.other @ until.mean(axis=0)
-        for places, outcomes, layout in self.trees.kinds:
-            stray = stray_of(layout, seen.futures)
-            if stray is not None:
-                moved = stray[seen.rows].T @ weights / len(weights)
-                slopes[places] += (outcomes * moved).sum(axis=(1, 2))
+        stray = self.trees.stray_in(seen.futures)
+        moved = product(np.ascontiguousarray(stray[seen.rows].T), weights) / len(weights)
+        first = 0
+        for places, outcomes, _ in self.trees.kinds:
+            after = first + outcomes.shape[1]
+            slopes[places] += outcomes.reshape(len(places), -1) @ moved[first:after].ravel()
+            first = after
         return slopes
 
     def _one_tree(self, candidate: int) -> Layout:
