@@ -23,7 +23,7 @@ QUICK_GAP = 0.05
 QUICK_SECONDS = 2.5
 """What a search for it may spend, where rounding the relaxation gives none."""
 AT_ONCE_SECONDS = 10.0
-"""What rounding may spend: alone on the machine it needs less than one, and with others there the plan stays the same."""
+"""What rounding may spend. Alone on the machine it needs less than one; with others there the plan stays the same."""
 ENOUGH = 0.5
 """What it must be worth above doing nothing, as a share of what no plan passes."""
 
