@@ -14,7 +14,7 @@ from renovation.inputs.defaults import DEFAULT_CURRENCY, default_supplies, defau
 from renovation.inputs.errors import MOST_TOLD, Problem, ScenarioError, as_written, key_text
 from renovation.inputs.findings import problems_of
 from renovation.inputs.overrides import LEAVE_OUT, Table, expand, priced, shrink, tupled
-from renovation.inputs.parse import MOST_BYTES, parsed
+from renovation.inputs.parse import MOST_BYTES, bounded, parsed
 from renovation.inputs.quantities import MOST_NAMED, FrozenDict
 from renovation.inputs.scenario import Scenario
 from renovation.inputs.seasons import season_from_window, window_names
@@ -76,7 +76,10 @@ def scenario_of(tables: Table, name: str) -> Scenario:
 
     Errors: ScenarioError listing every mistake.
     """
-    return _Reader(tables, name).scenario()
+    try:
+        return _Reader(bounded(tables, name), name).scenario()
+    except RecursionError:
+        raise ScenarioError([Problem(name, "", "nested_too_deep")]) from None
 
 
 class _Reader:

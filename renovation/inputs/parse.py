@@ -57,6 +57,11 @@ def parsed(content: str | bytes, name: str) -> Table:
         table = tomllib.loads(text.replace("\r\n", "\n"))
     except tomllib.TOMLDecodeError as error:
         raise ScenarioError([_syntax_problem(str(error), text, name)]) from None
+    return bounded(table, name)
+
+
+def bounded(table: Table, name: str) -> Table:
+    """The tables themselves, refused where they are empty or hold more in one place than any may."""
     if not table:
         raise ScenarioError([Problem(name, "", "empty_file")])
     if crowded := [Problem(name, key_text(table, path), *told) for path, *told in _crowded(Shape(Scenario), table)]:

@@ -5,7 +5,7 @@ import streamlit as st
 from renovation.screens import jobs
 from renovation.screens.controls import drivers, phone, sidebar
 from renovation.screens.controls.text import plain
-from renovation.screens.memory import state
+from renovation.screens.memory import device, state
 from renovation.screens.pages import PAGES
 
 LEAF = (
@@ -26,7 +26,6 @@ def _draw() -> None:
     words = state.words()
     st.set_page_config(page_title=words("screen.title"), page_icon=LEAF, layout="wide")
     jobs.ready()
-    drivers.read_link()
     pages = [
         st.Page(
             page.draw,
@@ -39,11 +38,17 @@ def _draw() -> None:
     chosen = st.navigation(pages, position="top")
     if (name := st.session_state.pop("go_to", None)) is not None:
         st.switch_page(next(page for page, known in zip(pages, PAGES, strict=True) if known.name == name))
+    if not device.arrived():
+        return
+    drivers.read_link()
     sidebar.draw()
     with st.sidebar:
         phone.fit()
-    notes()
-    chosen.run()
+    place = st.container()
+    device.keep(drivers.link())  # its place is below the page, its time before it: a page may take long
+    with place:
+        notes()
+        chosen.run()
     drivers.write_link()
 
 
@@ -53,7 +58,9 @@ def notes() -> None:
     refused = left.get("upload")
     if refused:
         st.error("\n\n".join([plain(refused[0]), *(f"- {plain(sentence)}" for sentence in refused[1:])]))
-    for name in ("link", "left_out", "problems", "opened"):
+    if device.is_refused():
+        st.warning(state.words()("screen.device.refused"))
+    for name in ("device", "link", "left_out", "problems", "opened"):
         said = left.pop(name, None)
         if said:
             told = "\n\n".join(map(plain, said))

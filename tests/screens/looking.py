@@ -44,12 +44,17 @@ def chromium() -> str | None:
     return named if named and Path(named).exists() else shutil.which("chromium") or shutil.which("chromium-browser")
 
 
-@contextlib.contextmanager
-def served() -> Iterator[str]:
-    """Serve the dashboard on a free port; its address."""
+def free_port() -> int:
+    """A port that nothing listens at."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
+        return int(free.getsockname()[1])
+
+
+@contextlib.contextmanager
+def served(port: int = 0) -> Iterator[str]:
+    """Serve the dashboard on this port, or on a free one; its address."""
+    port = port or free_port()
     command = [sys.executable, "-m", "streamlit", "run", "app.py", "--server.port", str(port)]
     server = subprocess.Popen(command, cwd=ROOT, stdout=subprocess.DEVNULL, stderr=subprocess.DEVNULL)
     try:
@@ -74,7 +79,7 @@ SETTLED = """() => {
   const app = document.querySelector('[data-testid="stApp"]');
   if (!app || app.dataset.testConnectionState !== 'CONNECTED') return false;
   if (app.dataset.testScriptState !== 'notRunning') return false;
-  const waiting = '[data-testid="stSkeleton"], [data-testid="stSpinner"], [data-stale="true"]';
+  const waiting = '[data-testid="stSkeleton"], [data-testid="stSpinner"], [data-stale="true"], .st-key-opening';
   if (document.querySelector(waiting)) return false;
   const charts = [...document.querySelectorAll('[data-testid="stVegaLiteChart"]')];
   return charts.every(c => c.offsetParent === null || c.querySelector('svg.marks, canvas.marks'));

@@ -131,9 +131,14 @@ def _take_number(name: str, text: str, words: Words) -> list[str]:
     return [words("screen.link.out_of_range", what=what, found=text, why=" ".join(problems))]
 
 
+def link() -> Mapping[str, str]:
+    """What the address says: what differs from the demo farm; nothing of a farm from a file, nor of a family's own."""
+    return _link(state.scenario()) if state.is_demo() else {}
+
+
 def write_link() -> None:
-    """Let the address say what differs from the demo farm; a farm from a file cannot be linked to."""
-    wanted = dict(_link(state.scenario())) if state.is_demo() else {}
+    """Let the address say it, and which question is open."""
+    wanted = dict(link())
     if "question" in st.session_state:
         wanted["question"] = st.session_state["question"]
     if dict(st.query_params) != wanted:

@@ -9,7 +9,7 @@ from renovation.inputs.quantities import LAST_MONTH
 from renovation.screens.controls import drivers
 from renovation.screens.controls.begin import begin_button
 from renovation.screens.controls.fields import choice, decimal_input
-from renovation.screens.memory import state
+from renovation.screens.memory import device, state
 from renovation.screens.memory.state import key_of
 from renovation.show.voice import Voice
 from renovation.words import Words
@@ -64,13 +64,16 @@ def _which_farm(words: Words) -> None:
             help=words("screen.sidebar.save_help"),
             width="stretch",
         )
+        if device.is_kept():
+            st.caption(words("screen.device.kept"))
+            st.button(words("screen.device.forget"), on_click=device.forget, width="stretch")
 
 
 def _farm_name(name: str) -> str:
     """Name a farm in the list: demo farms are called invented."""
     left = state.left()
     if name == _LEFT and left is not None:
-        return state.words()("screen.sidebar.left_farm", name=left[0].about.name)
+        return state.words()("screen.sidebar.left_farm", name=left.farm.about.name)
     if not state.is_demo() and name == state.origin():
         return name
     return state.words()("farm.invented", name=demo_scenario(name).about.name)
@@ -81,8 +84,7 @@ def _choose_farm(key: str) -> None:
     name = st.session_state[key]
     left = state.left()
     if name == _LEFT and left is not None:
-        farm, origin, is_demo = left
-        state.take_up(farm, origin, is_demo=is_demo)
+        state.go_back(left)
     elif name in demo_names():
         drivers.set_beside([])
         state.take_up(demo_scenario(name), name, is_demo=True)

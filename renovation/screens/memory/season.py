@@ -15,9 +15,15 @@ def keep(record: SeasonRecord, *, as_planned: bool) -> None:
     st.session_state[_NAME] = (record, as_planned)
 
 
+def held() -> tuple[SeasonRecord, bool] | None:
+    """The record in hand, whatever farm it is of, and whether the plan was followed."""
+    found: tuple[SeasonRecord, bool] | None = st.session_state.get(_NAME)
+    return found
+
+
 def in_hand(farm: Scenario) -> tuple[SeasonRecord, bool] | None:
     """The record in hand and whether the plan was followed; None where there is none of this farm's season."""
-    found: tuple[SeasonRecord, bool] | None = st.session_state.get(_NAME)
+    found = held()
     return found if found is not None and not season_problems(found[0], farm) else None
 
 

@@ -1,7 +1,7 @@
 """The farm in hand: one frozen scenario for each visitor, changed only as a whole and only to a sound one."""
 
 from collections.abc import Mapping
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
@@ -40,25 +40,76 @@ def scenario() -> Scenario:
     return farm
 
 
+@dataclass(frozen=True, eq=False)
+class InHand:
+    """A farm with where it came from.
+
+    origin: the demo farm's name, or the name of the file it came from. taken_up: the farm as it was then; None where
+    that is not known any more, but that it was another.
+    """
+
+    farm: Scenario
+    origin: str
+    is_demo: bool
+    taken_up: Scenario | None
+
+    @property
+    def is_changed(self) -> bool:
+        """Whether it is another than the one that was taken up."""
+        return self.farm != self.taken_up
+
+
+def in_hand() -> InHand:
+    """The farm in hand, with where it came from."""
+    farm = scenario()
+    return InHand(farm, origin(), is_demo(), st.session_state["taken_up"])
+
+
 def take_up(farm: Scenario, name: str, *, is_demo: bool) -> None:
     """Put another farm in hand; every control starts again from it. One that was changed is kept to go back to.
 
     name: the demo farm's name, or the name of the file it came from.
     """
-    if "scenario" in st.session_state and st.session_state["scenario"] != st.session_state["taken_up"]:
-        st.session_state["left"] = (st.session_state["scenario"], origin(), st.session_state["is_demo"])
-    st.session_state["scenario"] = st.session_state["taken_up"] = farm
-    st.session_state["origin"] = name
-    st.session_state["is_demo"] = is_demo
-    st.session_state["notes"] = {}
+    if "scenario" in st.session_state and in_hand().is_changed:
+        leave(in_hand())
+    _hold(InHand(farm, name, is_demo, farm))
+
+
+def put_back(held: InHand, left: InHand | None) -> None:
+    """Put in hand what was in hand before, and what could be gone back to then."""
+    leave(left)
+    _hold(held)
+
+
+def go_back(held: InHand) -> None:
+    """Put a farm that was left in hand again; the one now in hand is left for it where it was changed."""
+    leave(in_hand() if in_hand().is_changed else None)
+    _hold(held)
+
+
+def _hold(held: InHand) -> None:
+    """Let this be the farm in hand."""
+    st.session_state["scenario"], st.session_state["taken_up"] = held.farm, held.taken_up
+    st.session_state["origin"], st.session_state["is_demo"] = held.origin, held.is_demo
+    st.session_state["notes"] = {name: said for name, said in memory("notes").items() if name == "device"}
     jobs.drop()
     redraw()
 
 
-def left() -> tuple[Scenario, str, bool] | None:
-    """The farm that was changed and then left for another: itself, where it came from, whether that is a demo."""
-    found: tuple[Scenario, str, bool] | None = st.session_state.get("left")
-    return found if found is not None and found[0] != scenario() else None
+def leave(held: InHand | None) -> None:
+    """Keep a farm to be gone back to."""
+    st.session_state["left"] = held
+
+
+def left() -> InHand | None:
+    """The farm that was changed and then left for another."""
+    found: InHand | None = st.session_state.get("left")
+    return found if found is not None and found.farm != scenario() else None
+
+
+def is_untouched() -> bool:
+    """Whether the farm in hand, if there is any yet, is as it was taken up."""
+    return "scenario" not in st.session_state or not in_hand().is_changed
 
 
 def origin() -> str:
@@ -157,6 +208,11 @@ def open_file(content: bytes, name: str) -> list[str]:
         return error.sentences(words())
     take_up(farm, name, is_demo=False)
     return []
+
+
+def damaged(name: str) -> Problem:
+    """What is said of packed letters that are cut or changed."""
+    return Problem(name, "", "packed_damaged")
 
 
 def say_problems(problems: list[str]) -> None:
