@@ -1,9 +1,11 @@
 """Where the figures come from: every figure in use with its unit, range and source, and what to beware of."""
 
+from typing import Any
+
 import streamlit as st
 
 from renovation.decide.held import as_held
-from renovation.inputs import Scenario
+from renovation.inputs import Figure, Scenario
 from renovation.inputs.seasons import seasons
 from renovation.screens.controls.text import bullets, in_columns, plain, section, show_chart, show_table
 from renovation.screens.memory import state
@@ -55,8 +57,8 @@ def _cards(farm: Scenario, way: str, words: Words) -> None:
     for row in in_columns(rows, 2):
         with st.container(border=True):
             st.markdown(f"**{plain(row['figure'])}**")
-            st.markdown(plain(" ".join((row["value"], row["unit"])).strip()))
             figure = stated.get(row["figure"])
+            st.markdown(plain(_value(row["value"], row["unit"], figure, words)))
             if figure is None:
                 continue
             between = row["range"] or row["value"]
@@ -66,6 +68,13 @@ def _cards(farm: Scenario, way: str, words: Words) -> None:
                     row["figure"], figure.value, figure.low, figure.high, words, height=220
                 )
                 show_chart(chart, key=key_of(f"sources_chart.{way}.{row['figure']}"))
+
+
+def _value(value: str, unit: str, figure: Figure[Any] | None, words: Words) -> str:
+    """A figure's value with its unit, where that says more than percent, ages and years do; before several numbers."""
+    if figure is None or "share" in figure.unit:
+        return value
+    return words("cell.of_many" if isinstance(figure.value, tuple) else "cell.of_one", value=value, unit=unit)
 
 
 def _supplies(farm: Scenario, words: Words) -> None:
