@@ -12,7 +12,7 @@ farms:
   where there is one, the rule is written out and u is whole.
 
 A stand's trees spread over several months buy a fraction of each tool here; `pieces` is stronger, and what plans are
-sought with. This form serves where starts are held in use (`why_not_more`), promises are eased, or futures are many.
+sought with. This form serves where starts are held in use (`why_not_more`) or promises are eased.
 """
 
 from collections.abc import Iterable, Sequence

@@ -9,9 +9,12 @@ mean: one row that every plan with a high enough mean satisfies (Künzi-Bay & Ma
 savings is counted on: with it a balance would be concave no more. The planner's programme grows by such rows; its
 objective stays the worth on expected figures, and the expected run keeps the floor as in any plan. How high a mean to
 ask for is found by halving: the lowest at which the promise itself holds on the sample, with a
-margin for its size. No more caution is bought than was promised. That plan is sought in the months
-of the plan on expected figures and, for each stand, way and year, the month that the relaxed programme likes best: with
-every month it would take ten times as long.
+margin for its size. No more caution is bought than was promised.
+
+Of many starts only those are looked at further that the relaxed programme likes, of each stand, way and year the best
+month, and those of the plan on expected figures. A whole plan is then the relaxation with the tools that its starts
+need, rounded (`pieces.at_once`): a quarter of a second, where proving each best took half a minute. So nothing is
+claimed of how much better another careful plan may be. With few starts each plan is proven.
 
 Where grafts were counted each future has hands of its own, and their takes rest on the practice that the plan on
 expected figures brings, whatever plan is tried: with its own a balance would be concave no more. The plans that are
