@@ -6,13 +6,14 @@ these. Figures that a family states have no range of their own: they move 20 % d
 """
 
 from collections.abc import Callable, Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from renovation.decide.belief import practice_of, takes_of_practice
 from renovation.decide.held import begun_of
 from renovation.decide.tries import with_facts_kept
 from renovation.inputs import Figure, FrozenDict, Scenario, Technique, Treatment, declared, default_learning, models
+from renovation.inputs.notebook import range_of_guess
 
 PRICE, WAGE, RATE = "price_per_kg", "wage_per_day", "discount_rate"
 TAKE, CROP, BEARING = "take", "mature_crop", "months_to_bearing"
@@ -92,15 +93,7 @@ def times(value: Any, factor: float) -> Any:
 
 
 def price(scenario: Scenario) -> Driver:
-    """Today's price of a kg of dry beans before deductions; a price of wet beans moves in proportion.
-
-    Example:
-        >>> from renovation.inputs import demo_scenario
-        >>> s = demo_scenario("cooperative_nursery")
-        >>> dearer = price(s).put(s, 2 * s.market.dry_price_per_kg)
-        >>> dearer.market.wet_beans.price_per_kg / s.market.wet_beans.price_per_kg
-        2.0
-    """
+    """Today's price of a kg of dry beans before deductions; a price of wet beans moves in proportion."""
 
     def put(scenario: Scenario, value: float) -> Scenario:
         market, wet = scenario.market, scenario.market.wet_beans
@@ -111,13 +104,15 @@ def price(scenario: Scenario) -> Driver:
         return _part("market", "wet_beans")(scenario, wet.model_copy(update={"price_per_kg": moved}))
 
     here = scenario.market.dry_price_per_kg
-    return _stated(PRICE, "Market", PRICE, here, put, wide=_around(here))
+    found = _stated(PRICE, "Market", PRICE, here, put, wide=_around(here))
+    return replace(found, **range_of_guess(scenario, f"market.{PRICE}"))
 
 
 def wage(scenario: Scenario) -> Driver:
     """What a day of work costs."""
     here = scenario.household.wage_per_day
-    return _stated(WAGE, "Household", WAGE, here, _part("household", WAGE), wide=_around(here))
+    found = _stated(WAGE, "Household", WAGE, here, _part("household", WAGE), wide=_around(here))
+    return replace(found, **range_of_guess(scenario, f"household.{WAGE}"))
 
 
 def discount_rate(scenario: Scenario) -> Driver:
@@ -132,7 +127,8 @@ def stated(scenario: Scenario, stand: str) -> Iterator[Driver]:
     market = scenario.market
     yield price(scenario)
     for field in ("deductions_per_kg", "harvest_days_per_kg"):
-        yield _stated(field, "Market", field, getattr(market, field), _part("market", field))
+        found = _stated(field, "Market", field, getattr(market, field), _part("market", field))
+        yield replace(found, **range_of_guess(scenario, f"market.{field}"))
     yield wage(scenario)
     yield discount_rate(scenario)
     yield from _of_stand(scenario, stand)
@@ -154,11 +150,13 @@ def _of_stand(scenario: Scenario, name: str) -> Iterator[Driver]:
     def crop(scenario: Scenario, value: Any) -> Scenario:
         return of("pods")(of("crop_per_tree")(scenario, value), None)
 
-    decline = "decline_per_year"
-    yield _stated("crop_per_tree", "Stand", "crop_per_tree", stand.kg_per_tree, crop)
-    yield _stated(decline, "Stand", decline, stand.decline_per_year, of(decline), form="smooth", bounds=(-0.2, 0.6))
-    for field in ("upkeep_days", "upkeep_inputs"):
-        yield _stated(f"old_{field}", "Stand", field, getattr(stand, field), of(field))
+    forms: dict[str, Any] = {"decline_per_year": {"form": "smooth", "bounds": (-0.2, 0.6)}}
+    for field in ("crop_per_tree", "decline_per_year", "upkeep_days", "upkeep_inputs"):
+        value = stand.kg_per_tree if field == "crop_per_tree" else getattr(stand, field)
+        put = crop if field == "crop_per_tree" else of(field)
+        called = f"old_{field}" if field.startswith("upkeep") else field
+        found = _stated(called, "Stand", field, value, put, **forms.get(field, {}))
+        yield replace(found, **range_of_guess(scenario, f"stands.{scenario.stands.index(stand)}.{field}"))
 
 
 def _stated(name: str, model: str, field: str, value: float, put: Put, form: Form = "line", **more: Any) -> Driver:

@@ -2,6 +2,8 @@
 
 from collections.abc import Iterator
 
+from renovation.decide import Comparison
+from renovation.decide.guesses import telling
 from renovation.inputs import Scenario, unit_words
 from renovation.inputs.guesses import at
 from renovation.inputs.notebook import Question
@@ -58,6 +60,21 @@ def figure_sentence(farm: Scenario, path: str, words: Words) -> str:
 def counted(farm: Scenario, words: Words) -> str:
     """How many figures are guessed; empty where none is."""
     return words("notebook.guesses", n=len(farm.guessed)) if farm.guessed else ""
+
+
+def most_telling(comparison: Comparison, words: Words) -> list[str]:
+    """The two guesses that move the worth of the first way most, from where to where, and whether they turn it."""
+    if comparison.headline is None or not comparison.scenario.guessed:
+        return []
+    farm, said = comparison.scenario, []
+    for path, swing in telling(comparison, comparison.headline)[:2]:
+        if swing.span is None or not swing.width:
+            continue
+        ends = {"low": words.money(swing.span[0], farm.appraisal.currency, 0)}
+        ends["high"] = words.money(swing.span[1], farm.appraisal.currency, 0)
+        turns = "telling_turns" if swing.span[0] < 0 < swing.span[1] else "telling"
+        said.append(words(f"notebook.{turns}", figure=figure_name(farm, path, words), **ends))
+    return said
 
 
 def held(farm: Scenario, question: Question, words: Words) -> list[str]:

@@ -20,6 +20,7 @@ from renovation.screens.parts import head
 from renovation.show import figures
 from renovation.show.compare import answer, charts, sentences, tables
 from renovation.show.compare.practise import practise_chart, practise_sentences
+from renovation.show.guesses import most_telling
 from renovation.show.held import held_sentences
 from renovation.show.voice import Voice
 from renovation.words import Words
@@ -31,6 +32,7 @@ def draw() -> None:
     if state.is_demo():
         begin_button("compare", main=True)
     comparison = results.compared(farm)
+    bullets(most_telling(comparison, words))
     st.caption(plain(sentences.subject(comparison, words)))
     _answer(comparison, words)
     _other_pair(farm, comparison, words)

@@ -8,9 +8,9 @@ from renovation.inputs import Scenario, ScenarioError, month_count, write_decima
 from renovation.inputs.notebook import QUESTIONS, Entry, Question, Row, Unanswered, open_paths, read_entry, told_before
 from renovation.screens.controls.begin import ask, begin_button, go_to
 from renovation.screens.controls.text import bullets, plain, small
-from renovation.screens.memory import state
+from renovation.screens.memory import results, state
 from renovation.screens.memory.state import key_of
-from renovation.show.guesses import counted, held
+from renovation.show.guesses import counted, held, most_telling
 from renovation.words import Words
 
 NAMES = tuple(question.name for question in QUESTIONS)
@@ -160,6 +160,7 @@ def _done(farm: Scenario, words: Words) -> None:
         st.markdown(words("notebook.done_all"))
     if farm.guessed:
         st.markdown(plain(counted(farm, words)))
+        bullets(most_telling(results.compared(farm), words))
     st.button(
         words("notebook.to_plan"),
         type="primary",
