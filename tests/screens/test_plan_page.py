@@ -41,6 +41,7 @@ from renovation.show.plan.sentences import (
     limit_sentences,
 )
 from renovation.show.plan.sheet_sentences import look_sentence
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -125,6 +126,17 @@ def test_the_page_says_what_the_planner_says_on_every_farm(name):
     assert cells(plan_tables.years(plan, WORDS)) in tables_of(at)
     choose(at, "plan", "when")
     assert not said(at)
+
+
+def test_the_page_gives_the_sheet_for_the_wall_and_draws_each_work_beside_its_words():
+    scenario = short(FAST)
+    at, plan = made(scenario, FAST), of(scenario)
+    offered = [button.proto.label for button in at.get("download_button")]
+    assert WORDS("screen.sheet.save") in offered
+    assert WORDS("screen.sheet.save_all", n=plan.problem.years) in offered
+    works = {kind for month in sheet(plan).months for kind, days in month.work.items() if days >= 0.05}
+    told = {caption.value for caption in at.caption}
+    assert {plain(Voice.of(plan.scenario, WORDS).work(kind)) for kind in works} <= told
 
 
 def test_many_starts_stand_on_lines_of_their_own():

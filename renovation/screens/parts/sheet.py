@@ -3,6 +3,7 @@
 import streamlit as st
 
 from renovation.screens.controls.text import bullets, plain, show_chart, show_table, small
+from renovation.screens.parts import wall
 from renovation.screens.searches import Found
 from renovation.show.plan import charts as plan_charts
 from renovation.show.plan import tables as plan_tables
@@ -17,7 +18,10 @@ FIRST_DRAWN = 10
 def draw(found: Found, words: Words) -> None:
     """Draw it in the order in which it is used."""
     plan, laid_out = found.plan, found.laid_out
+    if not found.checking:
+        wall.draw(plan, words)
     st.subheader(words("screen.plan.work"), anchor=False)
+    wall.drawings(plan, laid_out, words)
     bullets([*clone_sentences(laid_out, plan, words)])
     show_table(plan_tables.work(laid_out, plan.scenario, words))
     st.subheader(words("screen.cash.balance"), anchor=False)

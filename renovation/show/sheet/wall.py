@@ -108,7 +108,7 @@ def wall_of(plan: Plan, laid_out: Sheet, words: Words) -> Wall:
         name=about.name,
         season=voice("plan.season", first=first, last=last),
         invented=words("sheet.invented") if about.invented else "",
-        marks=(" ".join([headline(plan, words), *broken_sentences(plan, words)]),) if plan.broken else (),
+        marks=tuple(_marks(plan, words)),
         head=voice("sheet.trees", trees=words.number(laid_out.trees))
         if laid_out.starts
         else head_sentence(plan, words, laid_out.year),
@@ -156,6 +156,14 @@ def _items(shopping: tuple[ToBuy, ...], voice: Voice) -> tuple[tuple[tuple[str, 
 
 def _name(item: ToBuy, words: Words) -> str:
     return words.name(item.kind, item.key, item.label)
+
+
+def _marks(plan: Plan, words: Words) -> Iterable[str]:
+    """That a promise is broken, and by how much; that figures are guesses."""
+    if plan.broken:
+        yield " ".join([headline(plan, words), *broken_sentences(plan, words)])
+    if plan.scenario.guessed:
+        yield words("sheet.guessed", n=len(plan.scenario.guessed))
 
 
 def _cards(starts: tuple[Start, ...], plan: Plan, words: Words) -> tuple[tuple[Card, ...], list[str]]:

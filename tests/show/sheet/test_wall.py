@@ -99,3 +99,11 @@ def test_a_broken_promise_is_the_first_thing_said():
     wall = wall_of(plan, sheet(plan), WORDS)
     assert wall.marks[0].startswith(headline(plan, WORDS))
     assert "untouched" not in wall.money_note
+
+
+def test_guesses_are_marked(plan):
+    guessed = plan.scenario.model_copy(update={"guessed": {"price.per_kg": None, "labour.wage": None}})
+    other = replace(plan, problem=replace(plan.problem, scenario=guessed))
+    wall = wall_of(other, sheet(plan), WORDS)
+    assert wall.marks == (WORDS("sheet.guessed", n=2),)
+    assert wall_of(plan, sheet(plan), WORDS).marks == ()
