@@ -28,7 +28,7 @@ def do(args: Namespace, words: Words) -> str:
     refuse_output(args, ".html", words)
     years = _years(args.year, scenario, words)
     with worded(words):
-        plan = Dossier(scenario, seconds=seconds(args, words)).plan
+        plan = Dossier(scenario, seconds=seconds(args, words)).family_plan
         content = wall_sheet(plan, words, date.today(), years)
     return write(args.output, content, words) + "\n"
 

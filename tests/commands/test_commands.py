@@ -489,6 +489,7 @@ def test_what_a_season_cannot_be_made_of_is_refused(capsys, argv, sentence):
     assert refused(capsys, *argv).startswith(sentence)
 
 
+@pytest.mark.long
 def test_the_sheet_for_the_wall_is_written_for_a_season_or_for_all(capsys, tmp_path):
     one, every = tmp_path / "one.html", tmp_path / "all.html"
     farm = scenario_folder() / "old_stand_with_gaps.toml"
