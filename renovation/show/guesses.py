@@ -57,6 +57,15 @@ def figure_sentence(farm: Scenario, path: str, words: Words) -> str:
     return words("notebook.held_guess", figure=name, value=said, low=low, high=high)
 
 
+def guessed_range(farm: Scenario, path: str, words: Words) -> str:
+    """That a figure is our guess, and between which ends; empty where somebody has said it."""
+    guess = farm.guessed.get(path)
+    if guess is None:
+        return ""
+    low, high = (amount(farm, path, end, words) for end in (guess.low, guess.high))
+    return words("notebook.our_guess", low=low, high=high)
+
+
 def counted(farm: Scenario, words: Words) -> str:
     """How many figures are guessed; empty where none is."""
     return words("notebook.guesses", n=len(farm.guessed)) if farm.guessed else ""

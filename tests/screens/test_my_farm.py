@@ -121,3 +121,13 @@ def test_what_was_told_stands_in_its_line_when_one_comes_back():
 @pytest.mark.parametrize("name", NAMES)
 def test_each_question_has_its_words(name):
     assert all(f"notebook.{group}.{name}" in WORDS for group in ("question", "why", "short"))
+
+
+def test_the_sidebar_says_which_figure_is_our_guess_until_it_is_typed():
+    at = own()
+    said_of_wage = "Our guess, between 2.5 USD per day of work and 12 USD per day of work."
+    assert said_of_wage in [caption.value for caption in at.caption]
+    at.text_input(key=key(at, "sidebar.wage.household.wage_per_day")).set_value("6")
+    run(at)
+    assert said_of_wage not in [caption.value for caption in at.caption]
+    assert "household.wage_per_day" not in farm(at).guessed
