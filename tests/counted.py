@@ -16,7 +16,7 @@ def as_counted(farm: Scenario, planning: Planning) -> Plan:
     found = make_plan(farm, planning)
     assert (counted.worth is None) == (found.impossible is not None)
     if counted.worth is not None:
-        assert found.worth == pytest.approx(counted.worth, rel=1e-6, abs=1e-6)
+        assert found.aim == pytest.approx(counted.worth, rel=1e-6, abs=1e-6)
         assert found.solution.status == "proven"
     assert replay(found).difference <= CENT
     assert found.breaches == ()

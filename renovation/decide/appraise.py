@@ -30,6 +30,28 @@ def appraise_plan(scenario: Scenario, flows: FarmFlows) -> Measures:
     return Accounts(scenario, ((flows.with_plan, flows.without),)).measures(0)
 
 
+def changes_by_year(with_plan: FloatArray, without: FloatArray) -> FloatArray:
+    """Incremental flow by project year, (..., H), of two accounts by month, (..., T); what rounding leaves is 0."""
+    return zero_small(incremental(by_year(with_plan), by_year(without)))
+
+
+def worth_of_change(scenario: Scenario, with_plan: FloatArray, without: FloatArray) -> FloatArray:
+    """What is called worth everywhere: the NPV of the change between two economic accounts (method §5), (...,).
+
+    with_plan, without: (..., T) economic account by month, in which a day of anybody's work costs wage × labour value
+    and no loan stands. The flow of project year y is discounted by (1+r)^y.
+
+    Example (two years; 10 more in the second, at 10 % a year):
+        >>> from renovation.inputs import demo_scenario
+        >>> farm = demo_scenario()
+        >>> at_ten = farm.appraisal.model_copy(update={"discount_rate": 0.1})
+        >>> farm = farm.model_copy(update={"appraisal": at_ten})
+        >>> round(float(worth_of_change(farm, np.repeat([5.0, 15.0], 12) / 12, np.full(24, 5 / 12))), 6)
+        8.264463
+    """
+    return net_present_value(changes_by_year(with_plan, without), scenario.appraisal.discount_rate)
+
+
 @dataclass(frozen=True, eq=False)
 class Accounts:
     """Pairs (with, without) of economic accounts, appraised together once one of them is asked about (method §5).
@@ -41,21 +63,21 @@ class Accounts:
     pairs: tuple[tuple[Flows, Flows], ...]
 
     @cached_property
-    def _changes(self) -> FloatArray:
-        """Incremental economic account of each pair by project year, (pairs, H)."""
-        first, second = (np.stack([by_year(pair[side].economic) for pair in self.pairs]) for side in (0, 1))
-        return zero_small(incremental(first, second))
+    def _sides(self) -> tuple[FloatArray, FloatArray]:
+        """Economic accounts by month with and without, (pairs, T) each."""
+        first, second = (np.stack([pair[side].economic for pair in self.pairs]) for side in (0, 1))
+        return first, second
 
     @cached_property
     def npv(self) -> FloatArray:
         """NPV of each pair, (pairs,)."""
-        return net_present_value(self._changes, self.scenario.appraisal.discount_rate)
+        return worth_of_change(self.scenario, *self._sides)
 
     @cached_property
     def _many(self) -> MeasuresMany:
         appraisal = self.scenario.appraisal
         return appraise_many(
-            self._changes,
+            changes_by_year(*self._sides),
             appraisal.discount_rate,
             finance_rate=appraisal.finance_rate,
             reinvest_rate=appraisal.reinvestment_rate,

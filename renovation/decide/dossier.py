@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, TypeVar, cast
 
-from renovation.decide.appraise import appraise_plan
+from renovation.decide.appraise import appraise_plan, changes_by_year
 from renovation.decide.compare import Comparison, compare
 from renovation.decide.held import as_held
 from renovation.decide.practise import PractiseFirst, practise_first
@@ -19,14 +19,13 @@ from renovation.farm import (
     FarmFlows,
     HouseholdCash,
     Labour,
-    by_year,
     farm_flows,
     household_cash,
     labour_by_month,
     month_labels,
 )
 from renovation.inputs import Loan, Scenario
-from renovation.money import Measures, Schedule, incremental
+from renovation.money import Measures, Schedule
 from renovation.types import FloatArray
 
 if TYPE_CHECKING:  # planner and futures cost an import of their own: a comparison does not pay for it
@@ -120,7 +119,7 @@ class Dossier:
     @cached_property
     def change_by_year(self) -> FloatArray:
         """(H,) incremental economic account of the whole stated plan by project year."""
-        return incremental(by_year(self.flows.with_plan.economic), by_year(self.flows.without.economic))
+        return changes_by_year(self.flows.with_plan.economic, self.flows.without.economic)
 
     @cached_property
     def new_kg(self) -> dict[str, FloatArray]:

@@ -12,12 +12,12 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from renovation.decide.appraise import worth_of_change
 from renovation.decide.compare import Comparison
 from renovation.decide.drivers import CROP, NEW_CROWN, OLD_CROWN, TAKE, Change, Driver, of_technique, plain, price
 from renovation.decide.plain import fields_of
-from renovation.farm import Flows, by_year, farm_flows, farm_left_alone
+from renovation.farm import Flows, farm_flows, farm_left_alone
 from renovation.inputs import Market, Scenario, Technique
-from renovation.money import net_present_value
 
 FIGURES = (TAKE, CROP, NEW_CROWN, OLD_CROWN)
 """The technique's figures that are moved, each to its own low and high."""
@@ -97,8 +97,8 @@ def ranges(comparison: Comparison, technique: str) -> tuple[Swing, ...]:
         # a figure of the way moves nothing of the farm without it, unless trees under way were treated so
         if scenario.under_way or changed.market not in left_alone:
             left_alone[changed.market] = farm_left_alone(changed)
-        flow = by_year(farm_flows(changed, [treatment], left_alone[changed.market]).economic_change)
-        return float(net_present_value(flow, scenario.appraisal.discount_rate))
+        flows = farm_flows(changed, [treatment], left_alone[changed.market])
+        return float(worth_of_change(scenario, flows.with_plan.economic, flows.without.economic))
 
     moves = _moves(scenario, technique)
     swings = [

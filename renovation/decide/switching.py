@@ -10,6 +10,7 @@ from typing import Any
 
 import numpy as np
 
+from renovation.decide.appraise import worth_of_change
 from renovation.decide.drivers import CROP, PRICE, WAGE, highest_take, mature_crop, price, wage
 from renovation.decide.plain import fields_of
 from renovation.farm import (
@@ -27,7 +28,6 @@ from renovation.farm import (
 from renovation.inputs import Scenario, Stand, Supplies, Technique
 from renovation.money import (
     crossover_rates,
-    incremental,
     net_present_value,
     sample_points,
     switching_value,
@@ -214,8 +214,7 @@ def take_curve(scenario: Scenario, flows: FarmFlows) -> TakeCurve | None:
     at_work: list[Treated | Begun] = [*flows.begun, replace(treated, tree=trees)]
     bought = tool_purchases(scenario.supplies, at_work, months, scenario.tools_owned)
     change += flows.with_plan.tools - tool_costs(scenario.supplies, bought, months)
-    flow = incremental(by_year(flows.with_plan.economic + change), by_year(flows.without.economic))
-    npv = net_present_value(flow, scenario.appraisal.discount_rate)
+    npv = worth_of_change(scenario, flows.with_plan.economic + change, flows.without.economic)
     return TakeCurve(highest_take(technique), takes, npv)
 
 
@@ -224,9 +223,9 @@ def worth_by_take(scenario: Scenario, treated: Treated) -> TakeCurve:
     technique, treatment = treated.technique, treated.treatment
     start = int(treated.tree.starts[0])
     takes, trees = _by_take(technique, scenario.stand(treatment.stand), scenario.supplies, setting_of(scenario), start)
-    alone = by_year(tree_flows(scenario, treated.left_alone).economic)
-    flow = incremental(by_year(tree_flows(scenario, trees, technique.material).economic), alone)
-    return TakeCurve(highest_take(technique), takes, net_present_value(flow, scenario.appraisal.discount_rate))
+    alone = tree_flows(scenario, treated.left_alone).economic
+    npv = worth_of_change(scenario, tree_flows(scenario, trees, technique.material).economic, alone)
+    return TakeCurve(highest_take(technique), takes, npv)
 
 
 @lru_cache(maxsize=_TREES_KEPT)

@@ -1,10 +1,10 @@
 """What one tree, or one empty place, is worth under each way, stand by stand."""
 
+from renovation.decide.appraise import worth_of_change
 from renovation.decide.held import as_each_begins
 from renovation.decide.starts import NoStart, earliest_start, number_of_trees, one_treatment, techniques_for
-from renovation.farm import by_year, setting_of, tree_flows
+from renovation.farm import setting_of, tree_flows
 from renovation.inputs import Scenario
-from renovation.money import net_present_value
 from renovation.tree import profile, untouched
 
 
@@ -17,7 +17,7 @@ def npv_per_tree(scenario: Scenario) -> dict[str, dict[str, float | None]]:
     setting = setting_of(scenario)
     table: dict[str, dict[str, float | None]] = {}
     for plot in scenario.plots:
-        without = by_year(tree_flows(scenario, untouched(plot.stand, setting)).economic)
+        without = tree_flows(scenario, untouched(plot.stand, setting)).economic
         row = table.setdefault(plot.name, {})
         for key in techniques_for(scenario, plot.name, plot.works_on):
             try:
@@ -29,6 +29,6 @@ def npv_per_tree(scenario: Scenario) -> dict[str, dict[str, float | None]]:
             begun = one_treatment(scenario, plot.name, trees, key, start)
             technique = as_each_begins(scenario, [begun]).techniques[key]
             tree = profile(technique, plot.stand, scenario.supplies, setting, [start])
-            change = by_year(tree_flows(scenario, tree, technique.material).economic) - without
-            row[key] = float(net_present_value(change, scenario.appraisal.discount_rate))
+            treated = tree_flows(scenario, tree, technique.material).economic
+            row[key] = float(worth_of_change(scenario, treated, without))
     return table

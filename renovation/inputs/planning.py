@@ -118,7 +118,7 @@ class Planning(Model):
     value_per_family_day: Annotated[NotNegative | None, Quantity("money/person-day", "common practice")] = None
     """What a day of the family's own work costs in the worth of a plan; the wage × the labour value where absent."""
     years_after_horizon: Annotated[int, Field(ge=0, le=30), Quantity("years", "common practice")] = 0
-    gap: Annotated[float, Field(ge=0, le=0.2), Quantity("share of the plan's worth", "common practice")] = 0.0001
+    gap: Annotated[float, Field(ge=0, le=0.2), Quantity("share of the plan's aim", "common practice")] = 0.0001
     time_limit_seconds: Annotated[float, Field(gt=0, le=3600), Quantity("seconds", "common practice")] = 30.0
     learning: Learning | None = None
     records: Annotated[tuple[GraftRecord, ...], Field(max_length=1000)] = ()

@@ -117,7 +117,7 @@ def test_twelve_stands_beside_the_plain_formulation(benchmark):
             seconds, answer = processor_seconds(lambda p=program: solve_program(p, 1e-4, 240))
             theirs.append(seconds)
             if solution is not None and answer.value is not None and answer.bound is not None:
-                assert solution.account.worth <= answer.bound * (1 + 1e-6)
+                assert solution.account.aim <= answer.bound * (1 + 1e-6)
 
     benchmark.pedantic(run, rounds=1)
     benchmark.extra_info.update(ours=median(ours), plain=median(theirs))

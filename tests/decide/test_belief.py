@@ -105,7 +105,7 @@ def test_what_took_orders_the_plans():
         learning = Learning(grafts_before=20 if taken is None else 0)
         counted = () if taken is None else (GraftRecord(technique="way_a", made=20, taken=taken),)
         learned = learned_plan(farm, Planning(years=1, learning=learning, records=counted))
-        return learned.takes[0], learned.plan.trees, learned.plan.worth
+        return learned.takes[0], learned.plan.trees, learned.plan.aim
 
     none, few, every = (plan(taken) for taken in (0, 5, 20))
     assert [trees for _, trees, _ in (none, few, every)] == [50, 100, 150]

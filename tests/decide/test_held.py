@@ -135,7 +135,7 @@ def test_days_worked_correct_the_days_per_tree_in_every_room(kind):
         lambda it: risk(it, draws=512).answers["plan"].expected_npv,
         lambda it: stress_tests(it).rows["plan"][-1].npv,
         lambda it: when_to_renovate(it).starts[0].npv[0],
-        lambda it: learned_plan(it).plan.worth,
+        lambda it: learned_plan(it).plan.aim,
     ):
         assert ask(counted) == pytest.approx(ask(stated), rel=1e-9) != ask(farm(learning, alone))
 

@@ -176,8 +176,8 @@ def test_the_price_of_caution_is_asked_for_and_drawn():
         finished(press(at, "make_caution"))
     points = price_of_caution(plan.problem)
     assert cells(plan_tables.floors(plan, points, WORDS)) in tables_of(at)
-    # a higher floor can never be worth more, whatever the search found
-    kept = [point.worth for point in points if point.worth is not None]
+    # a higher floor can never come to more by the plan's aim, whatever the search found
+    kept = [point.aim for point in points if point.aim is not None]
     assert all(later <= first + 0.03 * abs(first) for first, later in itertools.pairwise(kept))
     chart = plan_charts.caution_chart(plan, points, WORDS)
     assert chart.description == " ".join(caution_sentences(plan, points, WORDS))

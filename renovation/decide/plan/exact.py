@@ -1,4 +1,4 @@
-"""The exact account of a plan: hired days, tools, balance and worth, once the trees and the loan are fixed.
+"""The exact account of a plan: hired days, tools, balance, aim and NPV, once the trees and the loan are fixed.
 
 The solver works with tolerances; every number that is shown comes from here, and every yardstick is judged here too.
 """
@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 import numpy as np
 
+from renovation.decide.appraise import worth_of_change
 from renovation.decide.plan.columns import ToolNeed
 from renovation.decide.plan.question import PlanProblem
 from renovation.types import BoolArray, FloatArray, IntArray
@@ -43,7 +44,8 @@ class Account:
 
     trees: (n,) of each candidate. loan: amount taken, money of the day it is paid out. days, hired: (A,).
     tools: (T,) money. bought: pieces of each tool, (T,). farm_cash: (A,) after hired labour and tools.
-    loan_flow: (T,) net payout less debt service, constant prices. balance: (T,). worth: the objective.
+    loan_flow: (T,) net payout less debt service, constant prices. balance: (T,). aim: what §8 maximises: present value
+    by month of farm cash after hired hands, less the value of the family's days, with the loan's payouts and payments.
     """
 
     problem: PlanProblem
@@ -56,12 +58,34 @@ class Account:
     farm_cash: FloatArray
     loan_flow: FloatArray
     balance: FloatArray
-    worth: float
+    aim: float
 
     @cached_property
     def family(self) -> FloatArray:
         """Person-days the family works, (A,)."""
         return self.days - self.hired
+
+    @cached_property
+    def npv(self) -> float:
+        """What the plan is worth: NPV by project year of the economic account, set against the farm as it is (§5).
+
+        Every day of work costs wage × labour value, no loan stands in it and nothing after the horizon.
+        """
+        problem, months = self.problem, self.problem.months
+        a_day = problem.wage * problem.scenario.household.labour_value
+        base = (problem.base_cash - a_day * problem.base_days)[:months]
+        change = (self.trees @ (problem.cash - a_day * problem.days))[:months]
+        tools_anyway = sum(tool.price * tool_pieces(tool, problem.always) for tool in problem.tools)
+        return float(worth_of_change(problem.scenario, base + change - self.tools, base - tools_anyway))
+
+    @cached_property
+    def loan_adds(self) -> float:
+        """What the loan adds to the aim, or costs where below 0: present value by month of payouts less payments (§8).
+
+        In constant prices. By month, since by project year a loan paid out and repaid across a year's end would look
+        like a gain. No part of the NPV.
+        """
+        return float(self.problem.discount[: self.problem.months] @ self.loan_flow)
 
     @cached_property
     def spending(self) -> FloatArray:
@@ -116,13 +140,13 @@ def account(problem: PlanProblem, trees: IntArray | FloatArray, loan: float = 0.
     flow = loan * unit
     household = problem.scenario.household
     balance = household.savings + np.cumsum(cash[:months] + problem.household + flow)
-    worth = float(problem.discount @ cash + problem.discount[:months] @ flow)
-    worth -= problem.value_per_family_day * float(problem.discount @ (days - hired))
-    return Account(problem, trees, loan, days, hired, tools, bought, cash, flow, balance, worth)
+    aim = float(problem.discount @ cash + problem.discount[:months] @ flow)
+    aim -= problem.value_per_family_day * float(problem.discount @ (days - hired))
+    return Account(problem, trees, loan, days, hired, tools, bought, cash, flow, balance, aim)
 
 
 def best_loan(problem: PlanProblem, trees: IntArray) -> float:
-    """The amount of the loan on offer that is worth most with these trees, in whole smallest units.
+    """The amount of the loan on offer that the aim likes best with these trees, in whole smallest units.
 
     The balance is linear in the amount, so the amounts that keep the floor are one interval; the objective is linear
     too, so the best is one of its ends. Where no amount keeps the floor, the one that breaks it least.

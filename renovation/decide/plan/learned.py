@@ -39,7 +39,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 Rank = tuple[bool, bool, float]
-"""What makes one plan better than another: it keeps its promises, they are not eased, its worth; by its own takes."""
+"""What makes one plan better than another: it keeps its promises, they are not eased, its aim; by its own takes."""
 
 ROUGH_GAP = 0.005
 """Gap to which the first rounds are proven."""
@@ -51,13 +51,13 @@ MOST_ROUNDS = 12
 class Round:
     """One round of the repetition.
 
-    assumed, own: the take by project year that the plan was made for, and the one it brings about itself. worth: by
+    assumed, own: the take by project year that the plan was made for, and the one it brings about itself. aim: by
     its own takes. keeps_promises: by its own takes too. trees: started in all.
     """
 
     assumed: Takes
     own: Takes
-    worth: float
+    aim: float
     keeps_promises: bool
     trees: int
 
@@ -66,7 +66,7 @@ class Round:
         return {
             "assumed_take": list(self.assumed),
             "own_take": list(self.own),
-            "worth": self.worth,
+            "aim": self.aim,
             "keeps_promises": self.keeps_promises,
             "trees": self.trees,
         }
@@ -77,12 +77,12 @@ class AtRate:
     """A plan as it stands, carried out by hands that learn at another rate.
 
     rate: the share of failures that each doubling of the grafts made leaves. takes: by project year, by the plan's own
-    practice. gain: what the plan is then worth above doing nothing. breaches: the promises that it then breaks.
+    practice. npv: what the plan is then worth. breaches: the promises that it then breaks.
     """
 
     rate: float
     takes: Takes
-    gain: float
+    npv: float
     breaches: tuple[Breach, ...]
 
     def as_dict(self) -> dict[str, Any]:
@@ -90,7 +90,7 @@ class AtRate:
         return {
             "rate": self.rate,
             "take_by_year": list(self.takes),
-            "gain": self.gain,
+            "npv": self.npv,
             "breaches": [breach.as_dict() for breach in self.breaches],
         }
 
@@ -102,8 +102,8 @@ class LearnedPlan:
     plan: judged by its own takes. settled: whether the plan that its own takes ask for is that same plan; if not,
     the plan is the best one seen. takes: by project year, the last holding from then on. learners: the techniques
     that learn. grafts: made in each project year. beliefs: what is held of the coming season's take of each technique
-    on record. better_seen: the worth of a plan seen on the way that by its own takes is worth more and keeps every
-    promise; None where none is.
+    on record. better_seen: the aim of a plan seen on the way that by its own takes is better and keeps every promise;
+    None where none is.
     """
 
     plan: Plan
@@ -139,7 +139,7 @@ class LearnedPlan:
         }
 
     def rounds_table(self) -> "pd.DataFrame":
-        """One row per round: trees, worth, promises kept, take of the first and the last project year."""
+        """One row per round: trees, aim, promises kept, take of the first and the last project year."""
         import pandas as pd
 
         return pd.DataFrame(
@@ -147,7 +147,7 @@ class LearnedPlan:
                 {
                     "round": number + 1,
                     "trees": r.trees,
-                    "worth": r.worth,
+                    "aim": r.aim,
                     "keeps_promises": r.keeps_promises,
                     "first_take": r.own[0],
                     "last_take": r.own[-1],
@@ -185,7 +185,7 @@ def at_rates(plan: Plan) -> tuple[AtRate, ...]:
         rebuilt = replace(build(changed, changed.planning, problem.candidates), eased=problem.eased)
         result = account(rebuilt, plan.account.trees, plan.account.loan)
         takes = changed.techniques[learner].take.value
-        return AtRate(rate, takes, result.worth - plan.nothing.worth, result.breaches)
+        return AtRate(rate, takes, result.npv, result.breaches)
 
     return at(driver.low), at(driver.high)
 
@@ -201,7 +201,7 @@ def learned_plan(
     """Plan with what was recorded and what will be learned; without either, the plain plan, settled.
 
     The repetition is begun twice: from the takes there are without any more practice, and from those that the
-    techniques state; the plan worth more by its own takes is given back. time_limit_seconds: of each round.
+    techniques state; the plan of the higher aim by its own takes is given back. time_limit_seconds: of each round.
     Raises as `make_plan` does.
     """
     planning = scenario.planning if planning is None else planning
@@ -224,7 +224,7 @@ def learned_plan(
     if rough.gap > wanted and (closer := _climb(scenario, planning, practice, best.footing, options)):
         climbs.append(closer)
         best = max(closer, best, key=lambda climb: climb.rank)
-    more = max((r.worth for c in climbs for r in c.rounds if r.keeps_promises), default=-np.inf)
+    more = max((r.aim for c in climbs for r in c.rounds if r.keeps_promises), default=-np.inf)
     takes, grafts = own_takes(best.plan.problem, best.plan.account.trees.astype(np.int64))
     return LearnedPlan(
         plan=best.plan,
@@ -234,7 +234,7 @@ def learned_plan(
         grafts=grafts,
         rounds=best.rounds,
         beliefs=held_of(scenario, planning),
-        better_seen=more if more > best.worth * (1 + 1e-9) + best.plan.problem.money_unit else None,
+        better_seen=more if more > best.aim * (1 + 1e-9) + best.plan.problem.money_unit else None,
     )
 
 
@@ -273,7 +273,7 @@ class _Climb:
     footing: _Footing
 
     @property
-    def worth(self) -> float:
+    def aim(self) -> float:
         """By the plan's own takes."""
         return self.rank[-1]
 
@@ -297,8 +297,8 @@ def _climb(
         own, grafts = own_takes(problem, trees)
         honest = replace(build(all_take(scenario, learners, own), planning), eased=plan.problem.eased)
         judged = account(honest, trees, best_loan(honest, trees))
-        rounds.append(Round(assumed, own, judged.worth, judged.keeps_promises, int(trees.sum())))
-        rank = (judged.keeps_promises, plan.impossible is None, judged.worth)
+        rounds.append(Round(assumed, own, judged.aim, judged.keeps_promises, int(trees.sum())))
+        rank = (judged.keeps_promises, plan.impossible is None, judged.aim)
         if best is None or rank > best[0]:
             best = rank, plan, honest, trees
         asks = _needed(practice, grafts)

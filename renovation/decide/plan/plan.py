@@ -75,19 +75,24 @@ class Plan:
         return self.solution.account
 
     @property
-    def worth(self) -> float:
-        """The objective: present value by month of farm cash after hired hands, loan payouts less debt service."""
-        return self.account.worth
+    def npv(self) -> float:
+        """What the plan is worth beside the farm as it is: `Account.npv`, the number called worth everywhere (§5)."""
+        return self.account.npv
 
     @property
-    def gain(self) -> float:
-        """What the plan is worth above doing nothing."""
-        return self.account.worth - self.nothing.worth
+    def aim(self) -> float:
+        """What plans are chosen by, the objective of §8: `Account.aim`. Bound and gap are of it, not of the NPV."""
+        return self.account.aim
+
+    @property
+    def aim_gain(self) -> float:
+        """By how much the aim is above that of doing nothing."""
+        return self.account.aim - self.nothing.aim
 
     @property
     def at_most_better(self) -> float | None:
-        """Money by which another plan could at most be better; None where unknown."""
-        return None if self.solution.bound is None else self.solution.bound - self.account.worth
+        """Money by which the aim of another plan could at most be better; None where unknown."""
+        return None if self.solution.bound is None else self.solution.bound - self.account.aim
 
     @property
     def standing(self) -> Standing:
@@ -193,9 +198,10 @@ class Plan:
             "planning_years": self.problem.years,
             "status": solution.status,
             "standing": self.standing,
-            "worth": self.worth,
-            "worth_of_nothing": self.nothing.worth,
-            "gain": self.gain,
+            "npv": self.npv,
+            "loan_adds": self.account.loan_adds,
+            "aim": self.aim,
+            "aim_of_nothing": self.nothing.aim,
             "bound": solution.bound,
             "gap": solution.gap,
             "at_most_better": self.at_most_better,
@@ -289,7 +295,7 @@ def make_plan(
     Example:
         >>> from renovation.inputs import demo_scenario
         >>> plan = make_plan(demo_scenario(), Planning(years=1, gap=0.01))
-        >>> plan.worth >= plan.nothing.worth, plan.breaches
+        >>> plan.aim >= plan.nothing.aim, plan.breaches
         (True, ())
     """
     return plan_for(build(scenario, planning), gap=gap, time_limit_seconds=time_limit_seconds, cancel=cancel)

@@ -72,5 +72,5 @@ def _at_once(problem: PlanProblem) -> IntArray | None:
     if answer.point is None or answer.value is None or answer.bound is None:
         return None
     found, nothing = read_point(problem, model, answer.point), account(problem, np.zeros(len(problem.candidates)))
-    enough = nothing.worth + ENOUGH * (answer.bound * model.scale - nothing.worth)
-    return found.trees.astype(np.int64) if found.keeps_promises and found.worth >= enough else None
+    enough = nothing.aim + ENOUGH * (answer.bound * model.scale - nothing.aim)
+    return found.trees.astype(np.int64) if found.keeps_promises and found.aim >= enough else None

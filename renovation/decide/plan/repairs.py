@@ -66,8 +66,8 @@ class Repair:
 
     @property
     def loan_cost(self) -> float:
-        """What the loan of the plan takes from its worth: Σ (debt service − payouts)(t) / (1+r)^((t+1)/12)."""
-        return -float(self.plan.problem.discount[: self.plan.problem.months] @ self.plan.account.loan_flow)
+        """What the loan of the plan costs beside its worth: Σ (debt service − payouts)(t) / (1+r)^((t+1)/12)."""
+        return -self.plan.account.loan_adds
 
     def as_dict(self) -> dict[str, Any]:
         """Plain data."""
@@ -78,7 +78,7 @@ class Repair:
             "smallest_step_proven": self.smallest,
             "loan": None if self.loan is None else self.loan.model_dump(mode="json"),
             "trees": self.plan.trees,
-            "gain": self.plan.gain,
+            "npv": self.plan.npv,
         }
 
 

@@ -30,7 +30,7 @@ class Solution:
     """What the search found, before it is read back as a plan.
 
     status: "proven" within the gap asked for, "stopped" by the time limit, "cancelled", or "given": not what a search
-    ended with. bound: no plan is worth more; None where none was found. rounds, nodes: how the search went.
+    ended with. bound: no plan has a higher aim; None where none was found. rounds, nodes: how the search went.
     seconds: wall clock.
     """
 
@@ -43,8 +43,8 @@ class Solution:
 
     @property
     def gap(self) -> float | None:
-        """(bound − worth) / |worth|: the proven gap."""
-        return relative_gap(self.account.worth, self.bound)
+        """(bound − aim) / |aim|: the proven gap."""
+        return relative_gap(self.account.aim, self.bound)
 
 
 def solve(
@@ -55,7 +55,7 @@ def solve(
     held: Held | None = None,
     known: IntArray | FloatArray | None = None,
 ) -> Solution | None:
-    """Find the plan worth most, to a proven relative gap; None where no plan keeps every promise.
+    """Find the plan of the highest aim, to a proven relative gap; None where no plan keeps every promise.
 
     gap, time_limit_seconds: the planning's own where None. cancel: asked ten times a second while solving; the
     best plan so far is then given back with status "cancelled". held: techniques and starts held in use or out of
@@ -95,12 +95,12 @@ class _Search:
         if known is not None:
             begun.append(account(problem, known.astype(np.int64), best_loan(problem, known.astype(np.int64))))
         kept = [plan for plan in begun if plan.keeps_promises]
-        self.best: Account | None = max(kept, key=lambda plan: plan.worth, default=None)
+        self.best: Account | None = max(kept, key=lambda plan: plan.aim, default=None)
 
     def run(self) -> Solution | None:
         """Relax until the floor is kept, then solve until it is."""
         if not self.problem.candidates and self.problem.loan_unit is None:
-            self.bound = None if self.best is None else self.best.worth
+            self.bound = None if self.best is None else self.best.aim
             return None if self.best is None else self._ended("proven", self.bound)
         for _ in range(MOST_ROUNDS):
             model, answer = self._answer()
@@ -129,7 +129,7 @@ class _Search:
             model = formulate(self.problem, sorted(self.floor_months), margin=self.margin, held=self.held)
             return model, self.clock.solve(model.program, self.gap)
         pieces = in_pieces(self.problem, self.margin)
-        least = -np.inf if self.best is None else self.best.worth / pieces.model.scale
+        least = -np.inf if self.best is None else self.best.aim / pieces.model.scale
         return pieces.model, self.clock.branch(pieces, self.gap, least)
 
     def _tighten(self, answer: Answer, model: Model) -> None:
@@ -141,7 +141,7 @@ class _Search:
     def _read(self, model: Model, point: FloatArray) -> Account:
         """Work the solver's trees out exactly, and remember them where they are the best so far."""
         found = read_point(self.problem, model, point)
-        if found.keeps_promises and (self.best is None or found.worth > self.best.worth):
+        if found.keeps_promises and (self.best is None or found.aim > self.best.aim):
             self.best = found
         return found
 
@@ -150,8 +150,8 @@ class _Search:
         if self.best is None or self.bound is None:
             return False
         # a smallest unit is given away by borrowing whole units only
-        allowed = self.gap * abs(self.best.worth) + self.problem.money_unit
-        return self.bound - self.best.worth <= allowed
+        allowed = self.gap * abs(self.best.aim) + self.problem.money_unit
+        return self.bound - self.best.aim <= allowed
 
     def _broken(self, model: Model, point: FloatArray, found: Account) -> set[int]:
         """Months in which the floor is broken, the deepest of each stretch: with the loan that suits the trees,
@@ -183,7 +183,7 @@ class _Search:
     def _ended(self, status: Ended, bound: float | None) -> Solution:
         assert self.best is not None
         if bound is not None:
-            bound = max(bound, self.best.worth)
+            bound = max(bound, self.best.aim)
         if status == "proven" and not self._good_enough():
             status = "stopped" if self.clock.run_out else "given"
         return Solution(

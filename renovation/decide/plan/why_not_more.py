@@ -222,7 +222,7 @@ def _confirmed(
         again = solve(more, TIGHT_GAP, seconds, cancel, held)
         proven = again is not None and again.status == "proven"
         # more of anything cannot make a plan worse: what is below 0 is the gap
-        gain = max(0.0, again.account.worth - base.account.worth) if again is not None and proven else None
+        gain = max(0.0, again.account.aim - base.account.aim) if again is not None and proven else None
         result.append(replace(limit, confirmed=gain))
     return tuple(result)
 

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
+from renovation.decide.held import as_held
 from renovation.decide.plan.clock import Cancel
 from renovation.decide.plan.exact import Account, account, best_loan
 from renovation.decide.plan.plan import Plan
@@ -41,9 +42,14 @@ class Yardstick:
     share: float | None = None
 
     @property
-    def worth(self) -> float:
-        """The plan's objective, by the same account."""
-        return self.account.worth
+    def npv(self) -> float:
+        """What it is worth, as of a plan."""
+        return self.account.npv
+
+    @property
+    def aim(self) -> float:
+        """What plans are chosen by, by the same account."""
+        return self.account.aim
 
     @property
     def keeps_promises(self) -> bool:
@@ -61,7 +67,8 @@ class Yardstick:
             "rule": self.rule,
             "share": self.share,
             "trees": self.trees,
-            "worth": self.worth,
+            "npv": self.npv,
+            "aim": self.aim,
             "keeps_promises": self.keeps_promises,
             "breaches": [breach.as_dict() for breach in self.account.breaches],
             "lowest_balance": float(self.account.balance.min()),
@@ -115,8 +122,9 @@ def _judged(problem: PlanProblem, trees: IntArray) -> Account:
 def yardsticks(plan: Plan) -> tuple[Yardstick, ...]:
     """Do nothing, all at once, equal parts over the planning years with a start, and the best fixed share a year.
 
-    The fixed share is the one worth most among those that keep the promises; where none does, the one worth
-    most of all. On a farm that is not at its beginning, the plan that its file states too: the plan carried on.
+    The fixed share is the one of the highest aim among those that keep the promises; where none does, of all. A rule
+    of a lower aim may have a higher NPV: one is counted by month and with the loan, the other by year and without.
+    On a farm that is not at its beginning, the plan that its file states too: the plan carried on.
     """
     problem = plan.problem
     fixed = list(_fixed_shares(problem))
@@ -125,16 +133,17 @@ def yardsticks(plan: Plan) -> tuple[Yardstick, ...]:
         Yardstick("nothing", _judged(problem, spread(problem, ()))),
         Yardstick("all_at_once", _judged(problem, spread(problem, (1.0,)))),
         Yardstick("equal_parts", _judged(problem, spread(problem, None))),
-        max(keeping or fixed, key=lambda yardstick: yardstick.worth),
+        max(keeping or fixed, key=lambda yardstick: yardstick.aim),
         *_carried_on(problem),
     )
 
 
 def _carried_on(problem: PlanProblem) -> Iterator[Yardstick]:
-    """The plan that the file of a farm under way states, judged by the same planning; none at its beginning."""
+    """The plan that the file of a farm under way states, by the same planning and its own takes; else none."""
     scenario = problem.scenario
     if scenario.plan and (scenario.under_way or problem.planning.records):
-        stated = replace(build(scenario, problem.planning, stated_starts(scenario)), eased=problem.eased)
+        own = as_held(scenario.model_copy(update={"planning": problem.planning}), scenario.plan)
+        stated = replace(build(own, problem.planning, stated_starts(own)), eased=problem.eased)
         trees = np.array([entry.trees for entry in scenario.plan], dtype=np.int64)
         yield Yardstick("carried_on", _judged(stated, trees))
 
@@ -150,7 +159,7 @@ def _fixed_shares(problem: PlanProblem) -> Iterator[Yardstick]:
 
 
 def yardsticks_table(plan: Plan, rules: Sequence[Yardstick]) -> "pd.DataFrame":
-    """One row for the plan and one per yardstick: worth, distance from the plan, promises kept."""
+    """One row for the plan and one per yardstick: NPV, aim, NPV below the plan's, promises kept."""
     import pandas as pd
 
     rows = [
@@ -158,7 +167,8 @@ def yardsticks_table(plan: Plan, rules: Sequence[Yardstick]) -> "pd.DataFrame":
             "rule": "plan",
             "share": None,
             "trees": plan.trees,
-            "worth": plan.worth,
+            "npv": plan.npv,
+            "aim": plan.aim,
             "below_plan": 0.0,
             "keeps_promises": not plan.breaches,
         }
@@ -168,8 +178,9 @@ def yardsticks_table(plan: Plan, rules: Sequence[Yardstick]) -> "pd.DataFrame":
             "rule": rule.rule,
             "share": rule.share,
             "trees": rule.trees,
-            "worth": rule.worth,
-            "below_plan": plan.worth - rule.worth,
+            "npv": rule.npv,
+            "aim": rule.aim,
+            "below_plan": plan.npv - rule.npv,
             "keeps_promises": rule.keeps_promises,
         }
         for rule in rules
@@ -179,10 +190,11 @@ def yardsticks_table(plan: Plan, rules: Sequence[Yardstick]) -> "pd.DataFrame":
 
 @dataclass(frozen=True)
 class CautionPoint:
-    """What the best plan is worth with one floor. worth, gap: None where no plan keeps the floor."""
+    """What the best plan by its aim is worth with one floor. npv, aim, gap: None where no plan keeps the floor."""
 
     floor: float
-    worth: float | None
+    npv: float | None
+    aim: float | None
     trees: int | None
     gap: float | None
     proven: bool
@@ -191,7 +203,8 @@ class CautionPoint:
         """Plain data."""
         return {
             "floor": self.floor,
-            "worth": self.worth,
+            "npv": self.npv,
+            "aim": self.aim,
             "trees": self.trees,
             "gap": self.gap,
             "proven": self.proven,
@@ -201,7 +214,7 @@ class CautionPoint:
 def price_of_caution(
     problem: PlanProblem, floors: Sequence[float] | None = None, cancel: Cancel | None = None
 ) -> tuple[CautionPoint, ...]:
-    """What a higher floor costs: the plan's worth against the floor, all else the same.
+    """What a higher floor costs: the plan's NPV against the floor, all else the same.
 
     floors: money; 0, the household's own, and up to six months of living costs where None. One solve for each.
     """
@@ -228,5 +241,6 @@ def _with_floor(problem: PlanProblem, floor: float, cancel: Cancel | None) -> Ca
     """Solve with another floor."""
     found = solve(with_floor(problem, floor), cancel=cancel)
     if found is None or not found.account.keeps_promises:
-        return CautionPoint(floor, None, None, None, found is None)
-    return CautionPoint(floor, found.account.worth, int(found.account.trees.sum()), found.gap, found.status == "proven")
+        return CautionPoint(floor, None, None, None, None, found is None)
+    best = found.account
+    return CautionPoint(floor, best.npv, best.aim, int(best.trees.sum()), found.gap, found.status == "proven")

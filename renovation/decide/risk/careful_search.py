@@ -166,7 +166,7 @@ class CarefulSearch(PlansOnFutures):
 
     def _try(self, plan: Trees, seen: Seen) -> Tried:
         """Keep a whole plan in mind."""
-        self.tried.append(Tried(plan, seen.lowest, seen.due, account(self.problem, *plan).worth))
+        self.tried.append(Tried(plan, seen.lowest, seen.due, account(self.problem, *plan).aim))
         return self.tried[-1]
 
     def _may_fail(self) -> int:

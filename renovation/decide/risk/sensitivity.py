@@ -12,13 +12,14 @@ from typing import TYPE_CHECKING, Any
 
 from scipy.optimize import brentq
 
+from renovation.decide.appraise import worth_of_change
 from renovation.decide.compare import Comparison, Outcome
 from renovation.decide.drivers import Driver, End, drivers, plain, times
 from renovation.decide.plain import fields_of
 from renovation.decide.ranges import Swing, moved, ranges, to_end
-from renovation.farm import by_year, farm_flows
+from renovation.farm import farm_flows
 from renovation.inputs import Scenario, Treatment
-from renovation.money import net_present_value, switching_value
+from renovation.money import switching_value
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -153,8 +154,8 @@ class _Worth:
 
     def of(self, scenario: Scenario) -> float:
         """NPV of the incremental economic account."""
-        flow = by_year(farm_flows(scenario, [self.treatment]).economic_change)
-        return float(net_present_value(flow, scenario.appraisal.discount_rate))
+        flows = farm_flows(scenario, [self.treatment])
+        return float(worth_of_change(scenario, flows.with_plan.economic, flows.without.economic))
 
 
 def _ends(worth: _Worth, key: str, driver: Driver) -> tuple[float | None, float | None]:

@@ -15,6 +15,7 @@ from functools import cached_property
 
 import numpy as np
 
+from renovation.decide.appraise import worth_of_change
 from renovation.decide.belief import Practice
 from renovation.decide.risk.hands import practice_counted
 from renovation.decide.starts import NoStart, earliest_start
@@ -33,7 +34,6 @@ from renovation.farm import (
 from renovation.farm.household import CashSide
 from renovation.farm.standing import months_of_tries
 from renovation.inputs import Loan, Scenario, Technique, Treatment, month_count, year_month
-from renovation.money import incremental, net_present_value
 from renovation.tree import attempts, attempts_under_way, profile, takes_of_attempts, under_way, weighted
 from renovation.types import FloatArray
 
@@ -144,8 +144,7 @@ class Layout:
     @cached_property
     def expected_npv(self) -> float:
         """NPV of the expected run: of the farm's incremental economic account by project year."""
-        flow = incremental(by_year(self.flows.with_plan.economic), by_year(self.flows.without.economic))
-        return float(net_present_value(flow, self.scenario.appraisal.discount_rate))
+        return float(worth_of_change(self.scenario, self.flows.with_plan.economic, self.flows.without.economic))
 
     @cached_property
     def change_by_month(self) -> Parts:

@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from renovation.decide.appraise import worth_of_change
 from renovation.decide.drivers import take, wage
 from renovation.decide.held import as_held
 from renovation.decide.plain import fields_of
@@ -19,7 +20,6 @@ from renovation.decide.risk.strategy import Strategy, strategies_of
 from renovation.farm import (
     FarmFlows,
     Flows,
-    by_year,
     expected_price_path,
     farm_flows,
     farm_left_alone,
@@ -28,7 +28,7 @@ from renovation.farm import (
 )
 from renovation.inputs import FrozenDict, Scenario, Season, Technique, Treatment, month_count, year_month
 from renovation.inputs.seasons import seasons
-from renovation.money import incremental, missed, net_present_value
+from renovation.money import missed
 from renovation.types import FloatArray
 
 if TYPE_CHECKING:
@@ -157,8 +157,7 @@ def _row(case: str, strategy: Strategy, at_work: _Case, base: StressRow | None) 
     """Work a case out through the same calls as the expected run."""
     scenario = at_work.scenario
     flows = with_crop_kept(scenario, farm_flows(scenario, at_work.treatments), at_work.kept)
-    change = incremental(by_year(flows.with_plan.economic), by_year(flows.without.economic))
-    npv = float(net_present_value(change, scenario.appraisal.discount_rate))
+    npv = float(worth_of_change(scenario, flows.with_plan.economic, flows.without.economic))
     cash = household_cash(scenario, flows, strategy.loans).with_plan
     late = np.flatnonzero(missed(cash.debt_service, cash.balance))
     return StressRow(

@@ -11,6 +11,7 @@ from renovation.inputs.planning import Learning
 from renovation.screens.controls.fields import Place, decimal_input, switch
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 Changes = Mapping[str, Any]
@@ -32,6 +33,7 @@ def draw(farm: Scenario, words: Words) -> None:
             help_text=words("field.Planning.years.help"),
         )
         _scions(farm, words)
+        _family_day(farm, words)
     with right:
         _loan(farm, words)
         _learning(farm, words)
@@ -55,6 +57,14 @@ def _hands(farm: Scenario, words: Words) -> None:
     decimal_input(label, place, name="plan.", help_text=words("screen.plan.empty_help"))
     if limit is None:
         st.caption(words("screen.plan.no_limit"))
+
+
+def _family_day(farm: Scenario, words: Words) -> None:
+    """What plans are chosen with for a day of the family's own work; its worth on every page is another thing."""
+    household, place = farm.household, Place(("planning", "value_per_family_day"))
+    decimal_input(words("screen.plan.family_day"), place, help_text=words("field.Planning.value_per_family_day.help"))
+    amount = Voice.of(farm, words).money(household.wage_per_day * household.labour_value)
+    st.caption(plain(words("screen.plan.family_day_note", amount=amount)))
 
 
 def _scions(farm: Scenario, words: Words) -> None:

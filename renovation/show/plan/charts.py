@@ -138,11 +138,11 @@ def balance_finding(plan: Plan, words: Words) -> str:
 def caution_chart(plan: Plan, points: Sequence[CautionPoint], words: Words, *, height: int = 330) -> Chart | None:
     """What a higher floor costs against the lowest; None where fewer than two floors can be kept."""
     voice = Voice.of(plan.scenario, words)
-    kept = [(point.floor, point.worth) for point in points if point.worth is not None]
+    kept = [(point.floor, point.npv) for point in points if point.npv is not None]
     if len(kept) < 2:
         return None
-    floors, worth = np.array(kept, dtype=np.float64).T
-    cost = np.maximum(0.0, worth[0] - worth)
+    floors, npv = np.array(kept, dtype=np.float64).T
+    cost = npv[0] - npv
     x = encoding(
         "year:Q",
         title=words("chart.plan.floor_axis", currency=voice.sign),

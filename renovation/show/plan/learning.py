@@ -37,13 +37,13 @@ def _how_fast(learned: LearnedPlan, voice: Voice) -> list[str]:
     if not learned.at_rates:
         return []
     fast, slow = learned.at_rates
-    if abs(fast.gain - slow.gain) <= learned.plan.problem.money_unit / 2:
+    if abs(fast.npv - slow.npv) <= learned.plan.problem.money_unit / 2:
         return []
     after = next((year + 1 for year, grafts in enumerate(learned.grafts) if grafts >= 0.5), 0)
 
     def facts(end: AtRate) -> dict[str, str]:
         take = voice.words.percent(end.takes[min(after, len(end.takes) - 1)])
-        return {"take": take, "amount": voice.money(end.gain)}
+        return {"take": take, "amount": voice.money(end.npv)}
 
     lines = [
         voice("plan.learning_slow", year=voice.words.number(after + 1), **facts(slow)),

@@ -43,7 +43,8 @@ def plan_sentences(
         for whole, first in poorest_first(plan).items()
     ]
     if not plan.broken:
-        lines += [gain_sentence(plan, words), family_day_sentence(plan, words)]
+        lines += [gain_sentence(plan, words), *loan_sentences(plan, words), day_sentence(plan, words)]
+        lines.append(aim_sentence(plan, words))
     if not short:
         lines.append(standing_sentence(plan, words))
     lines.append(
@@ -70,17 +71,38 @@ def _first(plan: Plan, words: Words, year: int, repairs: Sequence[Repair] | None
 
 
 def gain_sentence(plan: Plan, words: Words) -> str:
-    """What the plan is worth beside doing nothing; less where doing nothing breaks a promise that the plan keeps."""
+    """What the plan is worth beside the farm as it is: its NPV, as on every page."""
     voice = Voice.of(plan.scenario, words)
-    if abs(plan.gain) <= plan.problem.money_unit / 2:
+    if abs(plan.npv) <= plan.problem.money_unit / 2:
         return voice("plan.gain_nothing")
-    return voice("plan.gain" if plan.gain > 0 else "plan.gain_less", amount=voice.money(abs(plan.gain)))
+    return voice("plan.gain" if plan.npv > 0 else "plan.gain_less", amount=voice.money(abs(plan.npv)))
 
 
-def family_day_sentence(plan: Plan, words: Words) -> str:
-    """What a day of the family's own work costs in everything that is said of a plan's worth."""
-    voice, value = Voice.of(plan.scenario, words), plan.problem.value_per_family_day
-    return voice("plan.family_day", amount=voice.money(value)) if value else voice("plan.family_day_free")
+def loan_sentences(plan: Plan, words: Words) -> list[str]:
+    """What the loan adds or costs, which is no part of the worth; nothing without one."""
+    voice, adds = Voice.of(plan.scenario, words), plan.account.loan_adds
+    if plan.loan is None:
+        return []
+    return [voice(f"plan.loan_{'adds' if adds > 0 else 'costs'}", amount=voice.money(abs(adds)))]
+
+
+def day_sentence(plan: Plan, words: Words) -> str:
+    """What a day of work costs in what a plan is worth, whoever works it."""
+    voice, household = Voice.of(plan.scenario, words), plan.scenario.household
+    return voice("plan.day", amount=voice.money(household.wage_per_day * household.labour_value))
+
+
+def aim_sentence(plan: Plan, words: Words) -> str:
+    """The sum that plans are chosen by, which is not the worth, and what it comes to."""
+    voice, planning, value = Voice.of(plan.scenario, words), plan.problem.planning, plan.problem.value_per_family_day
+    parts = [voice("plan.aim.day" if value else "plan.aim.day_free", amount=voice.money(value))]
+    if planning.loan is not None:
+        parts.append(voice("plan.aim.loan"))
+    if planning.years_after_horizon:
+        parts.append(voice("plan.aim.after", years=words("unit.years", n=planning.years_after_horizon)))
+    side = "more" if plan.aim_gain >= 0 else "less"
+    facts = {"parts": words.listing(parts), "amount": voice.money(abs(plan.aim_gain))}
+    return voice(f"plan.aim.{side}", **facts)
 
 
 def head_sentence(plan: Plan, words: Words, year: int = 1, *, stated: bool = False) -> str:
@@ -177,34 +199,44 @@ def yardstick_sentences(plan: Plan, rules: Iterable[Yardstick], words: Words) ->
     lines = []
     for rule in rules:
         facts = {
-            "amount": voice.money(abs(plan.worth - rule.worth)),
+            "amount": voice.money(abs(plan.npv - rule.npv)),
             "share": "" if rule.share is None else words.percent(rule.share),
         }
         kept = "breaks" if not rule.keeps_promises else "keeps" if plan.impossible is None else "keeps_eased"
-        side = "less" if rule.worth <= plan.worth else "more"
+        side = _beside(plan, rule)
         lines.append(voice(f"plan.rule.{rule.rule}", said=voice(f"plan.rule_{side}.{kept}", **facts), **facts))
         if not rule.keeps_promises:
             lines.append(breach_sentence(rule.account.breaches[0], plan, words))
     return lines
 
 
+def _beside(plan: Plan, rule: Yardstick) -> str:
+    """Whether a rule is worth the `same` as the plan, `less`, `more`, or `though`: more, and no better by the aim."""
+    unit = plan.problem.money_unit / 2
+    if abs(rule.npv - plan.npv) <= unit:
+        return "same"
+    if rule.npv < plan.npv:
+        return "less"
+    return "more" if rule.aim > plan.aim + unit else "though"
+
+
 def caution_sentences(plan: Plan, points: Sequence[CautionPoint], words: Words) -> list[str]:
     """What a higher floor costs, against the lowest one that can be kept."""
     voice = Voice.of(plan.scenario, words)
-    kept = [point for point in points if point.worth is not None]
+    kept = [(point, point.npv) for point in points if point.npv is not None]
     if not kept:
         return [voice("plan.caution.none" if all(point.proven for point in points) else "plan.caution.none_found")]
-    first = kept[0].worth or 0.0
+    (lowest, first), unit = kept[0], plan.problem.money_unit / 2
     lines = [
         voice(
-            "plan.caution.cost",
+            f"plan.caution.{'cost' if first - npv > unit else 'more' if npv - first > unit else 'free'}",
             floor=voice.money(point.floor),
-            lowest=voice.money(kept[0].floor),
-            amount=voice.money(max(0.0, first - (point.worth or 0.0))),
+            lowest=voice.money(lowest.floor),
+            amount=voice.money(abs(first - npv)),
         )
-        for point in kept[1:]
+        for point, npv in kept[1:]
     ]
-    lost = [point for point in points if point.worth is None and point.proven]
+    lost = [point for point in points if point.npv is None and point.proven]
     return lines + [voice("plan.caution.impossible", floor=voice.money(point.floor)) for point in lost]
 
 

@@ -110,9 +110,8 @@ def years(plan: Plan, words: Words) -> Table:
 
 
 def rules(plan: Plan, yardsticks: Iterable[Yardstick], words: Words) -> Table:
-    """The plan beside simple rules: worth above doing nothing, lowest money, whether promises are kept."""
+    """The plan beside simple rules: worth beside the farm as it is, lowest money, whether promises are kept."""
     voice = Voice.of(plan.scenario, words)
-    _money, nothing = plan.scenario.appraisal.currency, plan.nothing.worth
     kept = "kept_eased" if plan.broken else "kept"
     named = {words("plan.table.rule.plan"): plan.account}
     for rule in yardsticks:
@@ -121,7 +120,7 @@ def rules(plan: Plan, yardsticks: Iterable[Yardstick], words: Words) -> Table:
     rows = [
         (
             name,
-            voice.money(account.worth - nothing),
+            voice.money(account.npv),
             voice.whole_money(float(account.balance.min())),
             words(f"plan.table.{kept if account.keeps_promises else 'broken'}"),
         )
@@ -143,17 +142,17 @@ def broken(plan: Plan, yardsticks: Iterable[Yardstick], words: Words) -> list[st
 
 
 def floors(plan: Plan, points: Sequence[CautionPoint], words: Words) -> Table:
-    """What each floor leaves of the plan: trees, worth above doing nothing, what it costs against the lowest."""
+    """What each floor leaves of the plan: trees, and what it costs against the lowest; below 0 where it adds."""
     voice = Voice.of(plan.scenario, words)
-    lowest = next((point.worth for point in points if point.worth is not None), None)
+    lowest = next((point.npv for point in points if point.npv is not None), None)
     rows = []
     for point in points:
         floor = voice.money(point.floor)
-        if point.worth is None or point.trees is None or lowest is None:
+        if point.npv is None or point.trees is None or lowest is None:
             said = "not_kept" if point.proven else "not_found"
             rows.append((floor, "", "", words(f"plan.table.{said}")))
             continue
-        cost = voice.money(max(0.0, lowest - point.worth))
+        cost = voice.money(lowest - point.npv)
         note = "" if point.proven else words("plan.table.unproven")
         rows.append((floor, words.number(point.trees), cost, note))
     return _table("floors", ("floor", "trees", "floor_cost", "said"), rows, words)

@@ -160,6 +160,8 @@ def risk_rows(result: RiskResult, tests: StressResult, stamped: Mapping[str, str
         for key in result.answers
         for name in (*MONEY, "mean_npv", *CHANCES)
     ]
+    worth = ((key, answer.expected_npv) for key, answer in result.answers.items())
+    figures += [{"strategy": key, "figure": "expected_npv", **Estimate(npv, 0.0).as_dict()} for key, npv in worth]
     years = [
         {
             "strategy": key,

@@ -100,8 +100,8 @@ def test_one_pair_of_hands_grafts_in_two_months_what_one_month_has_no_days_for()
     assert replay(both).difference <= CENT
     assert both.breaches == ()
     each = both.problem.cash @ both.problem.discount
-    assert both.gain == pytest.approx(70 * each[0] + 30 * each[1], rel=1e-12)
-    assert both.gain > 1.4 * march.gain
+    assert both.aim_gain == pytest.approx(70 * each[0] + 30 * each[1], rel=1e-12)
+    assert both.aim_gain > 1.4 * march.aim_gain
     assert both.standing == "best"
     # no yardstick has those days: all at once asks for more than there are
     assert "hands" in {b.promise for rule in yardsticks(both) for b in rule.account.breaches}
@@ -157,7 +157,7 @@ def test_the_plan_of_a_demo_farm_replays_to_the_cent(path):
     again = replay(plan)
     assert again.difference <= CENT
     assert plan.breaches == ()
-    assert plan.worth >= plan.nothing.worth - 1e-6 or plan.impossible is not None
+    assert plan.aim >= plan.nothing.aim - 1e-6 or plan.impossible is not None
 
 
 @pytest.mark.long
@@ -190,8 +190,8 @@ def test_no_yardstick_beats_the_plan_while_keeping_the_promises(seed):
     assert [rule.rule for rule in rules] == ["nothing", "all_at_once", "equal_parts", "fixed_share"]
     for rule in rules:
         if rule.keeps_promises:
-            assert rule.worth <= plan.worth * (1 + planning.gap) + 0.02
-            assert plan.solution.bound is None or rule.worth <= plan.solution.bound + 0.02
+            assert rule.aim <= plan.aim * (1 + planning.gap) + 0.02
+            assert plan.solution.bound is None or rule.aim <= plan.solution.bound + 0.02
     assert len(yardsticks_table(plan, rules)) == 5
 
 
@@ -229,9 +229,9 @@ def test_equal_parts_start_every_tree_though_a_year_has_no_start():
 def test_caution_costs_money_and_in_the_end_cannot_be_had():
     farm, planning = random_farm(3, stands=2, ways=2, years=3)
     points = price_of_caution(build(farm, planning), [0.0, 100.0, 300.0, 1e6])
-    worth = [point.worth for point in points[:3] if point.worth is not None]
-    assert all(later <= earlier * (1 + planning.gap) for earlier, later in itertools.pairwise(worth))
-    assert points[-1].worth is None
+    aims = [point.aim for point in points[:3] if point.aim is not None]
+    assert all(later <= earlier * (1 + planning.gap) for earlier, later in itertools.pairwise(aims))
+    assert points[-1].npv is None
     assert points[-1].proven
 
 
@@ -355,7 +355,7 @@ def test_a_loan_can_make_possible_what_savings_cannot():
     farm, planning = random_farm(4)
     without = make_plan(farm, changed_planning(planning, loan=None))
     with_offer = make_plan(farm, planning)
-    assert with_offer.worth > without.worth
+    assert with_offer.aim > without.aim
     assert 0 < with_offer.account.loan <= planning.loan.limit
 
 
@@ -449,7 +449,7 @@ def test_years_after_the_horizon_are_counted_but_bind_nothing():
     thirteen = scenario({"way_a": way}, appraisal={**short, "horizon_years": 13})
     flows = farm_flows(thirteen, longer.treatments)
     by_hand = flows.with_plan.cash @ 1.1 ** (-(np.arange(156) + 1) / 12)
-    assert longer.worth == pytest.approx(by_hand, rel=1e-9)
+    assert longer.aim == pytest.approx(by_hand, rel=1e-9)
     assert longer.trees >= plain.trees
 
 
@@ -460,9 +460,9 @@ def test_a_worth_of_family_days_makes_work_cost_something():
     priced = make_plan(farm, changed_planning(planning, value_per_family_day=farm.household.wage_per_day * 0.9))
     worked = priced.account.family @ priced.problem.discount
     cash = priced.account.farm_cash @ priced.problem.discount + priced.account.loan_flow @ priced.problem.discount
-    assert priced.worth == pytest.approx(cash - farm.household.wage_per_day * 0.9 * worked, rel=1e-9)
+    assert priced.aim == pytest.approx(cash - farm.household.wage_per_day * 0.9 * worked, rel=1e-9)
     # dearer family days are never used more, but for what the gap leaves open
-    open_to_it = planning.gap * (free.worth + priced.worth) / (farm.household.wage_per_day * 0.9)
+    open_to_it = planning.gap * (free.aim + priced.aim) / (farm.household.wage_per_day * 0.9)
     assert worked <= free.account.family @ free.problem.discount + open_to_it
 
 
@@ -529,14 +529,14 @@ def test_a_proven_plan_is_within_its_gap():
     farm, planning = random_farm(8)
     plan = make_plan(farm, planning)
     assert plan.solution.bound is not None
-    assert plan.worth <= plan.solution.bound <= plan.worth * (1 + planning.gap) + 0.02
+    assert plan.aim <= plan.solution.bound <= plan.aim * (1 + planning.gap) + 0.02
     assert plan.standing in ("best", "within_gap")
 
 
 def test_a_farm_without_anything_to_start():
     farm = scenario(stands=(stand(untouched=True).model_dump(),))
     plan = make_plan(farm, Planning(years=2))
-    assert (plan.trees, plan.gain, plan.standing) == (0, 0.0, "best")
+    assert (plan.trees, plan.aim_gain, plan.standing) == (0, 0.0, "best")
     assert yardsticks(plan)[1].trees == 0
     assert why_not_more(plan) == ()
     assert sheet(plan).starts == ()
@@ -579,7 +579,7 @@ def test_one_unit_more_never_makes_a_plan_worse(seed):
     for limit in limits:
         assert limit.worth > 0
         if limit.confirmed is not None:
-            assert limit.confirmed >= -1e-6 * abs(plan.worth)
+            assert limit.confirmed >= -1e-6 * abs(plan.aim)
             # a dual bounds the gain of the relaxation; whole trees and the gap may move it by about a tree
             assert limit.confirmed <= limit.worth + 60
     with_trees = [limit for limit in limits if limit.what == "trees"]
@@ -680,7 +680,7 @@ def test_the_same_plan_at_another_rate_is_judged_by_the_takes_of_that_rate():
     learned = learned_plan(farm, planning)
     fast, slow = learned.at_rates
     assert (fast.rate, slow.rate) == (default_learning().rate.low, default_learning().rate.high)
-    assert slow.gain < learned.plan.gain <= fast.gain
+    assert slow.npv < learned.plan.npv <= fast.npv
     for end in (fast, slow):
         at_end = changed_planning(planning, learning=Learning(rate=end.rate))
         takes, _ = own_takes(build(farm, at_end), learned.plan.account.trees.astype(np.int64))
@@ -690,7 +690,7 @@ def test_the_same_plan_at_another_rate_is_judged_by_the_takes_of_that_rate():
         judged = account(
             build(with_take(farm, "side_graft", takes), at_end), learned.plan.account.trees, learned.plan.account.loan
         )
-        assert end.gain == pytest.approx(judged.worth - learned.plan.nothing.worth)
+        assert end.npv == pytest.approx(judged.npv)
         assert end.breaches == judged.breaches
     document = learned.as_dict()["learning"]["at_rates"]
     assert [end["rate"] for end in document] == [fast.rate, slow.rate]
@@ -707,7 +707,7 @@ def test_learning_is_worth_more_than_staying_a_beginner():
     learned = learned_plan(farm, planning)
     never = changed_planning(planning, learning=Learning(rate=1.0))
     beginner = learned_plan(farm, never)
-    assert learned.rounds[-1].worth > beginner.plan.worth
+    assert learned.rounds[-1].aim > beginner.plan.aim
     assert set(beginner.takes) == {0.25}
 
 
@@ -783,7 +783,7 @@ def test_a_cancelled_plan_that_learns_says_who_stopped_it():
 @pytest.mark.long
 def test_without_learning_the_learned_plan_is_the_plain_one():
     farm, planning = random_farm(2, stands=2, ways=2, years=2)
-    assert learned_plan(farm, planning).plan.worth == pytest.approx(make_plan(farm, planning).worth, rel=1e-4)
+    assert learned_plan(farm, planning).plan.aim == pytest.approx(make_plan(farm, planning).aim, rel=1e-4)
 
 
 # The family's sheet

@@ -13,7 +13,7 @@ def test_the_first_plan_of_a_demo_farm_keeps_every_promise_by_its_own_takes(name
     plan = found.plan
     assert plan.breaches == ()
     assert replay(plan).difference < 1e-6 * abs(plan.account.balance).max()  # the farm model says the same
-    assert plan.gain > 0
+    assert plan.aim_gain > 0
     assert (plan.standing, found.settled) == ("unproven", False)
 
 
@@ -23,6 +23,6 @@ def test_where_a_plan_exists_there_is_a_first_one_and_it_is_no_better(seed):
     best, first = make_plan(farm, planning), quick_plan(farm, planning)
     if best.impossible is None:
         assert first.plan.breaches == ()
-        assert first.plan.worth <= best.worth + best.problem.money_unit
+        assert first.plan.aim <= best.aim + best.problem.money_unit
     else:
         assert first is None

@@ -65,7 +65,7 @@ def test_a_plan_carried_on_and_not_changed_is_worth_the_same(seed):
     np.testing.assert_allclose(found.farm_cash, flows.with_plan.cash[12:] * dearer, rtol=1e-9, atol=1e-9)
     side = flows.with_plan
     rest = side.cash[12:] * dearer - problem.value_per_family_day * side.family_days[12:]
-    assert found.worth == pytest.approx(float(problem.discount @ rest), rel=1e-9, abs=1e-9)
+    assert found.aim == pytest.approx(float(problem.discount @ rest), rel=1e-9, abs=1e-9)
 
 
 def test_the_plan_carried_on_stands_beside_the_new_one():
@@ -82,6 +82,6 @@ def test_the_plan_carried_on_stands_beside_the_new_one():
     assert (carried.rule, carried.trees) == ("carried_on", 20)
     flows = farm_flows(later, later.plan)
     np.testing.assert_allclose(carried.account.farm_cash, flows.with_plan.cash, rtol=1e-9, atol=1e-9)
-    assert carried.worth != nothing.worth
+    assert carried.aim != nothing.aim
     if carried.keeps_promises:
-        assert carried.worth <= found.worth + found.problem.money_unit
+        assert carried.aim <= found.aim + found.problem.money_unit

@@ -83,7 +83,7 @@ def _counted_out(farm, step):
                 if trees
             )
             lowest = np.sort(judge(lay_out(farm, Strategy("counted", treatments)), futures).deepest)
-            worth = account(plan.problem, np.array([first, second])).worth
+            worth = account(plan.problem, np.array([first, second])).aim
             found.append((worth, lowest[: round(TRAINING * 0.1)].mean(), lowest))
     return plan, found
 
@@ -97,8 +97,8 @@ def test_no_plan_counted_out_keeps_the_promise_and_is_worth_more():
     keeping = [worth for worth, _, lowest in counted if (lowest >= farm.household.floor).mean() >= SHARE + margin]
     assert 0 < len(keeping) < len(counted)
     found = careful_plan(plan)
-    worth = account(plan.problem, _trees_of(plan, found.careful)).worth
-    a_tree = (plan.worth - plan.nothing.worth) / plan.trees
+    worth = account(plan.problem, _trees_of(plan, found.careful)).aim
+    a_tree = (plan.aim - plan.nothing.aim) / plan.trees
     assert worth >= max(keeping) - 10 * a_tree
     assert worth <= max(keeping) + 20 * a_tree
 
@@ -224,7 +224,7 @@ def test_a_plan_that_only_borrows_more_is_not_the_expected_one():
     assert found.kept[EXPECTED].value < SHARE <= found.kept[CAREFUL].value
     assert sum(t.trees for t in found.careful.treatments) == found.expected.trees
     # worth is counted without the loan; both searches end within their gaps
-    assert abs(found.cost) <= 1e-3 * found.expected.account.worth
+    assert abs(found.cost) <= 1e-3 * found.expected.account.aim
     assert found.careful.loans[0].amount > found.expected.account.loan
     assert not found.same
 
@@ -406,10 +406,10 @@ def test_no_plan_with_a_loan_counted_out_keeps_floor_and_instalments_and_is_wort
                     continue
                 found = judge(lay_out(farm, search.strategy(trees, loan)), futures)
                 if ((found.deepest >= floor) & ~found.missed.any(axis=1)).mean() >= SHARE + margin:
-                    keeping.append((account(plan.problem, trees, loan).worth, first, second, loan))
+                    keeping.append((account(plan.problem, trees, loan).aim, first, second, loan))
     found = careful_plan(plan)
     loan = sum(one.amount for one in found.careful.loans)
-    worth = account(plan.problem, _trees_of(plan, found.careful), loan).worth
+    worth = account(plan.problem, _trees_of(plan, found.careful), loan).aim
     assert len(keeping) > 0
     assert found.kept[EXPECTED].value < SHARE + margin
     assert worth >= max(keeping)[0] - 0.002 * abs(max(keeping)[0])  # the gap to which plans are proven on the way

@@ -51,7 +51,8 @@ def all_said(plan):
 
 MAY_NOT = (
     "head", "head_count", "head_later", "head_done", "head_none", "head_none_unproven", "later", "loan",
-    "gain", "gain_less", "gain_nothing", "family_day", "family_day_free", "limit_none", "standing.best",
+    "gain", "gain_less", "gain_nothing", "day", "aim.more", "aim.less", "limit_none", "standing.best",
+    "rule_same.keeps", "rule_though.keeps",
     "standing.within_gap", "sheet.in_hand_note", "rule_less.keeps", "rule_more.keeps",
 )  # fmt: skip
 

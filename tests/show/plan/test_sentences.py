@@ -10,7 +10,7 @@ from tiny_farms import count_out, tiny_farm
 from renovation.decide.appraise import appraise_plan
 from renovation.decide.belief import practice_of
 from renovation.decide.plan import build, learned_plan, make_plan, why_not_more, yardsticks
-from renovation.decide.plan.exact import Breach
+from renovation.decide.plan.exact import Breach, account
 from renovation.decide.plan.plan import plan_of
 from renovation.decide.plan.question import Eased
 from renovation.decide.plan.yardsticks import CautionPoint
@@ -26,6 +26,7 @@ from renovation.show.plan.sentences import (
     gain_sentence,
     head_sentence,
     limit_sentences,
+    loan_sentences,
     plan_sentences,
     standing_sentence,
     when_sentences,
@@ -69,21 +70,38 @@ def test_a_batch_larger_than_the_stand_is_not_called_everything_started():
     assert "all that is worth starting is started" not in WORDS("plan.limit_none")
 
 
-def test_a_cheap_loan_without_a_tree_gains_what_it_gains():
+def test_a_cheap_loan_without_a_tree_adds_what_it_adds_and_is_no_part_of_the_worth():
     """1,000 without interest for six years, two of them grace, at 10 % a year."""
     offer = loan_offer(rate_per_year=0.0)
     plan = make_plan(farm(untouched=True), Planning(years=1, loan=offer))
     by_hand = 1000 / 1.1 ** (1 / 12) - sum(1000 / 48 / 1.1 ** ((month + 1) / 12) for month in range(25, 73))
-    assert plan.gain == pytest.approx(by_hand, rel=1e-9)
-    amount = WORDS.round_money(by_hand, "USD")
-    assert gain_sentence(plan, WORDS) == WORDS("plan.gain", amount=amount)
-    assert WORDS("plan.gain_nothing") not in plan_sentences(plan, WORDS)
+    assert [plan.aim_gain, plan.account.loan_adds] == pytest.approx([by_hand, by_hand], rel=1e-9)
+    amount, said = WORDS.round_money(by_hand, "USD"), plan_sentences(plan, WORDS)
+    assert plan.npv == 0.0
+    assert gain_sentence(plan, WORDS) == WORDS("plan.gain_nothing")
+    assert WORDS("plan.loan_adds", amount=amount) in said
+    assert any(f"By that sum this plan comes to {amount} more" in one for one in said)
 
 
-def test_a_plan_that_must_keep_more_than_doing_nothing_is_said_to_be_worth_less():
-    plan = make_plan(farm(), Planning(years=1))
-    poorer = replace(plan, nothing=replace(plan.nothing, worth=plan.worth + 50.0))
-    assert gain_sentence(poorer, WORDS) == WORDS("plan.gain_less", amount="$50.00")
+def test_a_dear_loan_is_said_to_cost_what_it_costs():
+    """1,000 at 30 % a year where money is discounted at 10 %, taken so that a floor is kept."""
+    plan = make_plan(farm(untouched=True), Planning(years=1, loan=loan_offer(rate_per_year=0.3)))
+    assert plan.loan is None
+    dear = replace(plan, solution=replace(plan.solution, account=account(plan.problem, plan.account.trees, 1000.0)))
+    assert dear.npv == 0.0
+    assert dear.account.loan_adds < 0
+    amount = WORDS.round_money(-dear.account.loan_adds, "USD")
+    assert loan_sentences(dear, WORDS) == [WORDS("plan.loan_costs", amount=amount)]
+
+
+def test_a_plan_of_less_worth_than_the_farm_as_it_is_is_said_to_be_so():
+    """Work that brings nothing costs what its days cost, each year's discounted at 10 %."""
+    way = technique_data(mature_crop=figure(0.0, "kg/tree/year"), operations={"work": operation("start", 0, 0.1)})
+    problem = build(scenario({"way_a": way}, stands=(stand(trees=40).model_dump(),)), Planning(years=1))
+    given = plan_of(problem, np.eye(len(problem.candidates), dtype=np.int64)[0] * 40)
+    assert given.npv < 0
+    amount = WORDS.round_money(-given.npv, "USD")
+    assert gain_sentence(given, WORDS) == WORDS("plan.gain_less", amount=amount)
 
 
 def test_the_head_of_a_later_year_knows_what_was_started_before():
@@ -184,9 +202,9 @@ def test_what_the_plan_is_worth_to_slow_and_to_fast_hands_is_said_and_the_promis
     grafting = scenario({"way_a": way}, stands=(stand(trees=40).model_dump(),))
     learned = learned_plan(grafting, Planning(years=2, learning=Learning()))
     fast, slow = learned.at_rates
-    assert slow.gain < fast.gain
+    assert slow.npv < fast.npv
     said = learning_sentences(learned, WORDS)
-    amounts = [WORDS.round_money(end.gain, "USD") for end in (slow, fast)]
+    amounts = [WORDS.round_money(end.npv, "USD") for end in (slow, fast)]
     (place,) = [n for n, line in enumerate(said) if amounts[0] in line and WORDS.percent(slow.takes[1]) in line]
     assert amounts[1] in said[place + 1]
     assert WORDS.percent(fast.takes[1]) in said[place + 1]
@@ -221,11 +239,40 @@ def test_months_that_no_nursery_is_in_time_for_are_named_and_whole_years_are_cou
     ]
 
 
-def test_what_a_day_of_one_s_own_work_costs_is_said_beside_the_gain():
-    for stated, said in ((None, "costs $8.00"), (0.0, "costs nothing"), (2.5, "costs $2.50")):
+def test_what_a_day_of_work_costs_is_said_of_the_worth_and_of_the_sum_that_plans_are_chosen_by():
+    for stated, said in ((None, "less $8.00 for a day"), (0.0, "your own work free"), (2.5, "less $2.50 for a day")):
         plan = make_plan(farm(), Planning(years=1, value_per_family_day=stated))
-        at = plan_sentences(plan, WORDS).index(gain_sentence(plan, WORDS))
-        assert said in plan_sentences(plan, WORDS)[at + 1]
+        lines = plan_sentences(plan, WORDS)
+        at = lines.index(gain_sentence(plan, WORDS))
+        assert lines[at + 1] == "In that a day of work costs $8.00, whoever works it."
+        assert said in lines[at + 2]
+        assert WORDS.round_money(plan.aim_gain, "USD") in lines[at + 2]
+
+
+def test_a_rule_worth_more_than_the_plan_is_said_to_be_so_and_why():
+    """A rule has a higher NPV than the plan and no higher aim; then one is better by both; then one of the same."""
+    plan = make_plan(farm(), Planning(years=1))
+    rule = next(one for one in yardsticks(plan) if one.rule == "all_at_once")
+
+    def told(npv, aim):
+        made = replace(rule.account, aim=aim)
+        vars(made)["npv"] = npv
+        return yardstick_sentences(plan, [replace(rule, account=made)], WORDS)[0]
+
+    better = told(plan.npv + 50.0, plan.aim - 1.0)
+    assert "worth $50.00 more than the plan, though by the sum that plans are chosen by it comes to no more" in better
+    assert "more than the plan that was found" in told(plan.npv + 50.0, plan.aim + 50.0)
+    assert "worth $50.00 less than the plan" in told(plan.npv - 50.0, plan.aim - 1.0)
+    assert "worth as much as the plan" in told(plan.npv, plan.aim)
+
+
+def test_a_floor_that_makes_a_plan_worth_more_is_not_said_to_cost():
+    plan = make_plan(farm(), Planning(years=1))
+    low, high = (CautionPoint(floor, npv, 1.0, 1, 0.0, proven=True) for floor, npv in ((0.0, 100.0), (50.0, 120.0)))
+    said = caution_sentences(plan, [low, high], WORDS)[0]
+    assert said.startswith("With a floor of $50.00 the plan is worth $20.00 more")
+    assert "costs nothing" in caution_sentences(plan, [low, replace(high, npv=100.0)], WORDS)[0]
+    assert "costs $30.00" in caution_sentences(plan, [low, replace(high, npv=70.0)], WORDS)[0]
 
 
 # What is said to be proven, beside plans counted out
@@ -242,19 +289,19 @@ def test_what_is_said_to_be_proven_is_what_counting_out_finds(seed):
         assert ("No plan keeps every promise." in said) == (counted.worth is None)
         if counted.worth is None:
             continue
-        better, standing = counted.worth - plan.worth, standing_sentence(plan, WORDS)
+        better, standing = counted.worth - plan.aim, standing_sentence(plan, WORDS)
         assert standing in said
         if standing == WORDS("plan.standing.best"):
             assert better <= plan.problem.money_unit
         else:
-            assert standing.startswith("It is proven that no plan is worth more than ")
+            assert standing.startswith("By the sum that plans are chosen by, no plan comes to more than ")
             assert better <= plan.at_most_better + 1e-6
         assert (head_sentence(plan, WORDS) == WORDS("plan.head_none")) == (not plan.starts)
 
 
 def test_floors_that_no_plan_was_found_for_are_not_called_out_of_reach():
     plan = make_plan(farm(), Planning(years=1))
-    point = CautionPoint(5000.0, None, None, None, proven=True)
+    point = CautionPoint(5000.0, None, None, None, None, proven=True)
     assert caution_sentences(plan, [point], WORDS) == ["None of these floors can be kept."]
     (said,) = caution_sentences(plan, [point, replace(point, proven=False)], WORDS)
     assert said.startswith("No plan was found that keeps any of these floors.")
