@@ -2,8 +2,8 @@
 
 Tables are written as JSON, of a farm only what differs from the defaults, and deflated with a preset dictionary of the
 names that stand in most farms. Before them go the format's number, one byte, and the check sum of the JSON, four. A
-share link writes these bytes in digits and capitals: nothing in it is cut off by a messenger, and a picture code holds
-such letters in two thirds of the room.
+share link writes these bytes in digits and capitals, after one for the format: nothing in it is cut off by a
+messenger, and a picture code holds such letters in two thirds of the room.
 
 What is packed by one version opens in it and in newer ones: the dictionary of a format never changes, a new one is a
 new format. As a farm's file does, it says nothing of what is as the defaults have it.
@@ -43,7 +43,7 @@ def pack(farm: Scenario) -> str:
     while number:
         number, digit = divmod(number, len(_DIGITS))
         letters.append(_DIGITS[digit])
-    return "".join(reversed(letters))
+    return _DIGITS[FORMAT] + "".join(reversed(letters))
 
 
 def unpack(text: str, name: str) -> Scenario:
@@ -56,11 +56,15 @@ def unpack(text: str, name: str) -> Scenario:
         raise ScenarioError([Problem(name, "", "packed_too_large")])
     if not text or not (text.isascii() and text.isalnum()):
         raise ScenarioError([Problem(name, "", "packed_damaged")])
+    if int(text[0], len(_DIGITS)) > FORMAT:
+        raise ScenarioError([Problem(name, "", "packed_newer")])
     number = 0
-    for place in range(0, len(text), _AT_A_TIME):
+    for place in range(1, len(text), _AT_A_TIME):
         part = text[place : place + _AT_A_TIME]
         number = number * len(_DIGITS) ** len(part) + int(part, len(_DIGITS))
     data = number.to_bytes((number.bit_length() + 7) // 8, "big")
+    if text[0] != _DIGITS[FORMAT] or data[:2] != bytes([1, FORMAT]):
+        raise ScenarioError([Problem(name, "", "packed_damaged")])
     return scenario_of(unpacked(data[1:], name), name)
 
 

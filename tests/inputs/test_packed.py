@@ -36,16 +36,17 @@ def test_any_farm_comes_back_whole(technique):
 def test_a_cut_or_changed_text_is_refused_in_one_sentence():
     text = pack(demo_scenario())
     for place in range(0, len(text), 29):
-        assert refused(lambda: unpack(text[:place], "link")) in ("packed_damaged", "packed_newer")  # noqa: B023
-        other = "A" if text[place] != "A" else "B"
+        assert refused(lambda: unpack(text[:place], "link")) == "packed_damaged"  # noqa: B023
+        other = "0" if not place else "A" if text[place] != "A" else "B"
         changed = text[:place] + other + text[place + 1 :]
-        assert refused(lambda: unpack(changed, "link")) in ("packed_damaged", "packed_newer")  # noqa: B023
+        assert refused(lambda: unpack(changed, "link")) == "packed_damaged"  # noqa: B023
     assert refused(lambda: unpack(text + "!", "link")) == "packed_damaged"
 
 
 def test_a_newer_or_swollen_text_is_refused():
     data = packed({"about": {"name": "A"}})
     assert refused(lambda: unpacked(bytes([FORMAT + 1]) + data[1:], "link")) == "packed_newer"
+    assert refused(lambda: unpack("2" + pack(demo_scenario())[1:], "link")) == "packed_newer"
     assert refused(lambda: unpacked(bytes([0]) + data[1:], "link")) == "packed_damaged"
     assert refused(lambda: unpack("1" * (MOST_LETTERS + 1), "link")) == "packed_too_large"
     squeeze = zlib.compressobj(9, zlib.DEFLATED, -15)

@@ -7,6 +7,7 @@ from screens.looking import SECTIONS, free_port, served
 from screens.looking import visit as look
 
 from renovation.inputs import ScenarioError, SeasonRecord, demo_names, demo_scenario
+from renovation.inputs.packed import pack
 from renovation.screens.memory.device import Kept, as_text, from_text
 from renovation.screens.memory.state import InHand
 from renovation.words import Words
@@ -207,3 +208,20 @@ def test_what_has_not_changed_is_not_sent_again(browser, dashboard):
         seen.page.get_by_role("link", name=WORDS("screen.page.numbers")).click()
         seen.settle()
         assert sum(text in bytes(frame) for frame in got) == 1
+
+
+@browsing
+def test_the_share_link_of_the_largest_demo_farm_opens_on_a_phone_and_a_cut_one_is_refused(browser, dashboard):
+    name = max(demo_names(), key=lambda name: len(pack(demo_scenario(name))))
+    farm = demo_scenario(name).changed(about__name="Shared with you")
+    with look(browser, dashboard, width=390) as seen:
+        seen.open(f"{dashboard}/?shared=1#{pack(farm)}")
+        assert seen.page.get_by_role("heading", name="Shared with you", exact=True).is_visible()
+        seen.page.reload()
+        seen.settle()
+        assert seen.page.get_by_role("heading", name="Shared with you", exact=True).is_visible()
+    for text in (pack(farm)[:-9], "", pack(farm)[:50] + pack(farm)[51:]):
+        with look(browser, dashboard, width=390) as seen:
+            seen.open(f"{dashboard}/?shared=1#{text}")
+            assert seen.page.get_by_text(WORDS("error.packed_damaged", file=WORDS("screen.share.name"))).is_visible()
+            assert seen.page.get_by_role("heading", name=FARM.about.name, exact=True).is_visible()

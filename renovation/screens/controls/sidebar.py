@@ -64,6 +64,8 @@ def _which_farm(words: Words) -> None:
             help=words("screen.sidebar.save_help"),
             width="stretch",
         )
+        st.caption(words("screen.share.help"))
+        st.code(device.share_link(farm), language=None, height=80)
         if device.is_kept():
             st.caption(words("screen.device.kept"))
             st.button(words("screen.device.forget"), on_click=device.forget, width="stretch")

@@ -29,18 +29,21 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
+from urllib.parse import urlsplit, urlunsplit
 
 import streamlit as st
 
-from renovation.inputs import ScenarioError, SeasonRecord, demo_names, demo_scenario
+from renovation.inputs import Scenario, ScenarioError, SeasonRecord, demo_names, demo_scenario
 from renovation.inputs.files import scenario_of, written
 from renovation.inputs.overrides import Table
-from renovation.inputs.packed import packed, unpacked
+from renovation.inputs.packed import pack, packed, unpack, unpacked
 from renovation.screens import jobs
 from renovation.screens.memory import season, state
 from renovation.screens.memory.state import InHand
 
 COOKIE = "renovation_farm"
+SHARED = "shared"
+"""In an address: the farm itself stands after its `#`, which no server is sent."""
 _KEY = "device"
 
 
@@ -111,7 +114,8 @@ def arrived() -> bool:
     """Whether the farm in hand is there to be drawn; until the device has answered a sentence stands in its place."""
     mine = state.memory(_KEY)
     heard = mine.pop("heard", None)
-    if heard is None and not mine.get("begun") and st.context.cookies.get(COOKIE) == "1":
+    expected = st.context.cookies.get(COOKIE) == "1" or SHARED in st.query_params
+    if heard is None and not mine.get("begun") and expected:
         _mount("leave", wait=True)
         with st.container(key="opening"):
             st.info(state.words()("screen.device.opening"))
@@ -119,6 +123,8 @@ def arrived() -> bool:
         return False
     if heard is not None:
         _begin(heard)
+        if SHARED in st.query_params:
+            _open_shared(str(heard.get("shared") or ""))
     mine["begun"] = True
     return True
 
@@ -137,6 +143,7 @@ def _begin(heard: Mapping[str, Any]) -> None:
         return
     state.memory(_KEY)["sent"] = _stamp(str(text))
     asked = st.query_params.to_dict()
+    asked.pop(SHARED, None)
     question = asked.pop("question", None)  # where on the pages, nothing of a farm
     if state.is_untouched() and (heard.get("again") or not asked or asked == kept.link):
         st.session_state["link_read"] = True
@@ -148,6 +155,25 @@ def _begin(heard: Mapping[str, Any]) -> None:
             season.keep(kept.record[0], as_planned=kept.record[1])
     else:
         state.leave(kept.held if kept.held.is_changed else kept.left)
+
+
+def _open_shared(text: str) -> None:
+    """Take up the farm of a share link; what is cut, changed or newer is refused in a sentence."""
+    words = state.words()
+    del st.query_params[SHARED]
+    try:
+        farm = unpack(text, words("screen.share.name"))
+    except ScenarioError as error:
+        state.say_once("device", [error.sentences(words)[0]])
+        return
+    st.session_state["link_read"] = True
+    state.take_up(farm, farm.about.name, is_demo=False)
+
+
+def share_link(farm: Scenario) -> str:
+    """The address that opens this farm in another browser."""
+    here = urlsplit(st.context.url or "")
+    return urlunsplit((here.scheme, here.netloc, "/", f"{SHARED}=1", pack(farm)))
 
 
 # What is in hand now
