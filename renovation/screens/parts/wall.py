@@ -27,7 +27,7 @@ def draw(plan: Plan, words: Words) -> None:
     with st.container(horizontal=True):
         for key, chosen in (("save", (1,)), ("save_all", tuple(range(1, years + 1)))):
             st.download_button(
-                words(f"screen.sheet.{key}", n=years),
+                plain(words(f"screen.sheet.{key}", n=years)),
                 partial(wall_sheet, plan, words, date.today(), chosen),
                 file_name=f"{stem}{'' if key == 'save' else 's'}.html",
                 mime="text/html",
