@@ -27,6 +27,7 @@ from renovation.decide.plan.solver import Program, solve_program
 from renovation.inputs import Scenario, month_count
 from renovation.inputs.loans import LoanOffer, Payout
 from renovation.inputs.scenario import twelve
+from renovation.inputs.shapes import bounds, fields
 from renovation.types import FloatArray, IntArray
 
 What = Literal["living_costs", "savings", "floor", "loan", "hands", "money", "later"]
@@ -42,6 +43,8 @@ MOST_DAYS = 25.0
 """Days a month that might be hired beside those stated: one more pair of hands (common practice, no source)."""
 USUAL_RATE, USUAL_MONTHS, USUAL_GRACE = 0.15, 60, 12
 """Of a loan where the farm speaks of none: nominal rate a year, term and grace (common practice, no source)."""
+MOST_LENT = bounds(fields(LoanOffer)["limit"]).upper or np.inf
+"""What an offer may state at most."""
 CLOSE = 1e-6
 """Share of a least change that the solver may be wrong by."""
 
@@ -150,7 +153,12 @@ def _kinds(problem: PlanProblem, plan: Plan) -> Iterator[_Kind]:
     offer = _offer(scenario)
     if offer is not None:
         lent = planning.loan.limit if planning.loan else 0.0
-        yield _Kind("loan", lent + year, partial(_lent, scenario, problem, offer), partial(_lend, scenario, offer))
+        yield _Kind(
+            "loan",
+            min(lent + year, MOST_LENT),
+            partial(_lent, scenario, problem, offer),
+            partial(_lend, scenario, offer),
+        )
     if problem.stated_hired_limit is not None:
         short = next((breach.month for breach in plan.broken if breach.promise == "hands"), None)
         if short is not None:
@@ -249,11 +257,11 @@ def _offer(scenario: Scenario) -> LoanOffer | None:
     None where the instalments would not end within the horizon.
     """
     household = scenario.household
-    room = household.savings + household.floor + 2 * sum(twelve(household.living_costs)) + 1.0
+    room = min(MOST_LENT, household.savings + household.floor + 2 * sum(twelve(household.living_costs)) + 1.0)
     named = [loan for loan in scenario.loans if not loan.running]
     if scenario.planning.loan is not None:
         offer = scenario.planning.loan
-        return offer.model_copy(update={"limit": offer.limit + room})
+        return offer.model_copy(update={"limit": min(MOST_LENT, offer.limit + room)})
     if named:
         terms = {name: value for name, value in named[0] if name in LoanOffer.model_fields}
         return LoanOffer(**{**terms, "limit": room})

@@ -313,10 +313,11 @@ def test_a_loan_stands_beside_the_new_crop(path):
         schedule = read.table(WORDS("report.table.schedule", loan=loan.name))
         headings = [heading.rpartition(",")[0] or heading for heading in schedule.headings]
         column, paid = headings.index("Repaid by it"), headings.index("Payment")
-        first = next(row for row in schedule.rows if number(row[column]))  # the first month in which debt is repaid
         amount, _, said = cells["First instalment"][place].partition(" in ")
         assert WORDS.month(judged.as_stated.label(judged.as_stated.schedule.first_instalment_month)) == said
-        assert first[0] == f"{said[:3]}\xa0{said[-4:]}"
+        at = [row[0] for row in schedule.rows].index(f"{said[:3]}\xa0{said[-4:]}")
+        first, before = schedule.rows[at], schedule.rows[:at]
+        assert not any(number(row[column]) for row in before)  # nothing is repaid before
         assert number(re.sub(r"[^\d.,]", "", amount)) == number(first[paid])
         living = [float(row[3]) for row in map(list, cash_tables.cover(judged, WORDS).rows)]
         assert cells["Lowest coverage after living costs"][place].startswith(f"{min(living):.2f} in ")
