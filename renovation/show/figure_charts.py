@@ -1,6 +1,7 @@
 """A figure drawn: the curve of a crown as its table states it, with the ends of its range."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from renovation.show import drawing as draw
 from renovation.show.vega import Chart, Layer, Part, encoding
@@ -33,7 +34,9 @@ def curve_chart(name: str, points: Points, low: Points, high: Points, words: Wor
         "point", filled=True, size=70, opacity=1
     )
     finding = words("chart.curve.finding", name=name, points=curve_in_words(points, words))
-    return draw.finish([lines, dots.encode(**channels)], words("chart.curve.share"), finding, height)
+    chart = draw.finish([lines, dots.encode(**channels)], words("chart.curve.share"), finding, height)
+    # in a narrow drawing the highest label is set without being measured
+    return replace(chart, properties=Part(chart.properties, padding=Part(left=14, right=5, top=5, bottom=5)))
 
 
 def curve_in_words(points: Points, words: Words) -> str:

@@ -192,7 +192,7 @@ def test_a_browser_that_keeps_nothing_is_told_of_the_file(browser, dashboard):
         )
         seen.open(dashboard)
         type_price(seen, "3,5")
-        assert seen.page.get_by_text(WORDS("screen.device.refused")).is_visible()
+        seen.page.get_by_text(WORDS("screen.device.refused")).wait_for()
         assert price(seen).input_value() == "3.5"
 
 

@@ -89,6 +89,8 @@ def test_a_year_from_the_farm_put_in_to_the_plan_of_the_next(browser, dashboard,
         assert seen.page.get_by_text(WORDS("screen.season.opened", month=start)).is_visible()
         make_a_plan(seen)
         assert later.plan
+        seen.page.get_by_text(WORDS("screen.plan.tab.rules"), exact=True).first.click()
+        seen.settle()
         assert seen.page.get_by_text(WORDS("plan.table.rule.carried_on")).first.is_visible()
         seen.page.get_by_text(WORDS("screen.plan.records"), exact=True).click()
         seen.settle()

@@ -9,13 +9,12 @@ from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
 
 
-def begin_button(place: str, *, main: bool = False) -> None:
-    """The button. place: where it stands, for there are several. main: whether it is what the page is about."""
+def begin_button(place: str) -> None:
+    """The button. place: where it stands, for there are several."""
     words = state.words()
     name = "begin" if state.is_demo() else "begin_again"
     st.button(
         words(f"notebook.{name}"),
-        type="primary" if main else "secondary",
         width="stretch",
         key=key_of(f"begin.{place}"),
         on_click=_begin,

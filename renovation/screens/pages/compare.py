@@ -30,7 +30,7 @@ def draw() -> None:
     """Draw the page."""
     farm, words = head.begin()
     if state.is_demo():
-        begin_button("compare", main=True)
+        begin_button("compare")
     comparison = results.compared(farm)
     bullets(most_telling(comparison, words))
     st.caption(plain(sentences.subject(comparison, words)))

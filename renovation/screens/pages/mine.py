@@ -27,7 +27,7 @@ def draw() -> None:
         st.title(words("screen.page.mine"), anchor=False)
         st.markdown(words("notebook.lead"))
         st.info(words("notebook.invented"))
-        begin_button("mine", main=True)
+        begin_button("mine")
         return
     name = st.session_state.get("question", NAMES[0])
     if name in NAMES:
@@ -52,9 +52,7 @@ def _question(farm: Scenario, question: Question, words: Words) -> None:
             told = before[row] if row < len(before) else {}
             for entry in question.of_measure(measure):
                 _entry(farm, question, entry, row, told.get(entry.name), words)
-        st.form_submit_button(
-            words("notebook.next"), type="primary", width="stretch", on_click=_next, args=(name, measure, count)
-        )
+        st.form_submit_button(words("notebook.next"), width="stretch", on_click=_next, args=(name, measure, count))
     if question.many:
         st.button(
             words("notebook.another"), width="stretch", key=key_of(f"another.{name}"), on_click=_another, args=(name,)
@@ -163,7 +161,6 @@ def _done(farm: Scenario, words: Words) -> None:
         bullets(most_telling(results.compared(farm), words))
     st.button(
         words("notebook.to_plan"),
-        type="primary",
         width="stretch",
         key=key_of("to_plan"),
         on_click=go_to,

@@ -30,9 +30,7 @@ def draw(farm: Scenario, record: SeasonRecord, words: Words, *, as_planned: bool
             bullets(said)
     name = next_name(found.farm)
     with st.container(horizontal=True):
-        st.button(
-            words("screen.season.open"), key=key_of("open_next"), type="primary", on_click=_open, args=(found, name)
-        )
+        st.button(words("screen.season.open"), key=key_of("open_next"), on_click=_open, args=(found, name))
         st.download_button(
             words("screen.season.save_next"),
             next_file(found, words),

@@ -53,7 +53,7 @@ def draw(farm: Scenario, words: Words) -> None:
                         plain(_label(row, farm, words)), key=_key(row), help=_help(row, words), autocomplete=NUMBER
                     )
         st.toggle(words("screen.season.as_planned"), key=key_of("season_as_planned"))
-        st.form_submit_button(words("screen.season.take_in"), on_click=_take_in, type="primary")
+        st.form_submit_button(words("screen.season.take_in"), on_click=_take_in)
     if refused := state.memory("notes").get(NOTE):
         st.error("\n\n".join(map(plain, refused)))
 

@@ -31,7 +31,6 @@ def draw(plan: Plan, words: Words) -> None:
                 partial(wall_sheet, plan, words, date.today(), chosen),
                 file_name=f"{stem}{'' if key == 'save' else 's'}.html",
                 mime="text/html",
-                type="primary" if key == "save" else "secondary",
                 on_click="ignore",
                 key=key_of(f"sheet_{key}"),
             )
@@ -46,5 +45,5 @@ def drawings(plan: Plan, laid_out: Sheet, words: Words) -> None:
         for kind in dict.fromkeys(kinds):
             with st.container(width=3 * SIDE):
                 drawn = pictures.svg(pictures.of_work(kind)).replace("currentColor", ink)
-                st.image(drawn, width=SIDE)
+                st.image(drawn, width=SIDE, alt=plain(voice.work(kind)))
                 st.caption(plain(voice.work(kind)))
