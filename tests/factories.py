@@ -218,3 +218,14 @@ def techniques(draw: st.DrawFn) -> dict[str, Any]:
             },
         )
     return technique_data(**changes)
+
+
+def poor_farm(**changes):
+    """A farm that lives above its means: doing nothing breaks the floor whatever is planned."""
+    household = {"family_days": 20.0, "wage_per_day": 8.0, "savings": 10.0, "living_costs": 30.0, **changes}
+    way = technique_data(
+        start_months=(1, 7),
+        mature_crop=figure(1.2, "kg/tree/year"),
+        operations={"work": operation("start", 0, 0.1)},
+    )
+    return scenario({"way_a": way}, household=household)

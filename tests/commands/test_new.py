@@ -4,6 +4,7 @@ import io
 from datetime import date
 
 import pytest
+from own_farm import ROWS
 
 from renovation.commands.program import main
 from renovation.inputs import ScenarioError, load_scenario
@@ -23,17 +24,6 @@ TYPED = [
     *("",),
     *("20", "5", "", ""),
 ]
-ROWS = {
-    "place": [{"country": "Ghana"}],
-    "fields": [{"trees": 200}, {"trees": 180}, {"trees": 140}],
-    "crop": [{"sacks": 2.5, "kg_per_sack": 64.0}],
-    "hands": [{"people": 2, "days_each": 8.0}],
-    "price": [{"price_per_kg": 30.0}],
-    "wage": [{"wage_per_day": 60.0}],
-    "money": [{"savings": 900.0}],
-    "needs": [{"living_costs": 700.0, "other_income": 500.0}],
-    "grafts": [{"made": 20, "taken": 5}],
-}
 
 
 def ended(capsys, *argv):

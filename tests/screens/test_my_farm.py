@@ -4,6 +4,7 @@ import re
 from datetime import date
 
 import pytest
+from own_farm import ROWS
 from screens.visiting import farm, key, run, said, visit
 
 from renovation.inputs.notebook import QUESTIONS, answered, new_farm
@@ -23,18 +24,6 @@ TYPED = {
     "grafts": {"0.made": "20", "0.taken": "5"},
 }
 """An invented notebook: fifteen entries with the country."""
-ROWS = {
-    "place": [{"country": "Ghana"}],
-    "fields": [{"trees": 200}, {"trees": 180}, {"trees": 140}],
-    "crop": [{"sacks": 2.5, "kg_per_sack": 64.0}],
-    "hands": [{"people": 2, "days_each": 8.0}],
-    "price": [{"price_per_kg": 30.0}],
-    "wage": [{"wage_per_day": 60.0}],
-    "money": [{"savings": 900.0}],
-    "needs": [{"living_costs": 700.0, "other_income": 500.0}],
-    "grafts": [{"made": 20, "taken": 5}],
-}
-"""The same, as the program holds it."""
 
 
 def own():

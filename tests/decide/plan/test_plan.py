@@ -8,7 +8,7 @@ from math import log2
 import numpy as np
 import pytest
 from counted import CENT, as_counted
-from factories import figure, operation, scenario, stand, technique_data, use
+from factories import figure, operation, poor_farm, scenario, stand, technique_data, use
 from factories import loan_offer as offer
 from farm_files import FARMS
 from random_farms import changed_planning, random_farm
@@ -236,17 +236,6 @@ def test_caution_costs_money_and_in_the_end_cannot_be_had():
 
 
 # Promises
-
-
-def poor_farm(**changes):
-    """A farm that lives above its means: doing nothing breaks the floor whatever is planned."""
-    household = {"family_days": 20.0, "wage_per_day": 8.0, "savings": 10.0, "living_costs": 30.0, **changes}
-    way = technique_data(
-        start_months=(1, 7),
-        mature_crop=figure(1.2, "kg/tree/year"),
-        operations={"work": operation("start", 0, 0.1)},
-    )
-    return scenario({"way_a": way}, household=household)
 
 
 def test_the_smallest_breach_is_named_and_kept():

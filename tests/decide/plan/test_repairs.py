@@ -3,23 +3,12 @@
 import itertools
 
 import pytest
-from factories import figure, operation, scenario, stand, technique_data
+from factories import figure, operation, poor_farm, scenario, stand, technique_data
 from tiny_farms import tiny_farm
 
 from renovation.decide.plan import build, make_plan, repairs, solve
 from renovation.inputs import Planning
 from renovation.inputs.scenario import twelve
-
-
-def poor_farm(**changes):
-    """A farm that lives above its means: doing nothing breaks the floor whatever is planned."""
-    household = {"family_days": 20.0, "wage_per_day": 8.0, "savings": 10.0, "living_costs": 30.0, **changes}
-    way = technique_data(
-        start_months=(1, 7),
-        mature_crop=figure(1.2, "kg/tree/year"),
-        operations={"work": operation("start", 0, 0.1)},
-    )
-    return scenario({"way_a": way}, household=household)
 
 
 def solved_anew(farm):
