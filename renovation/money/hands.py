@@ -134,7 +134,8 @@ class CurveHands:
 
         ceiling = math.log1p(-self.highest) if self.highest < 1 else -math.inf
         with np.errstate(divide="ignore"):
-            fails = np.maximum(ceiling, log_expit(-np.sinh(z)) + np.log(self._left(before, y)))
+            failing = log_expit(-np.sinh(z)) + np.log(self._left(before, y))  # above 0 by rounding alone
+            fails = np.minimum(0.0, np.maximum(ceiling, failing))
             return np.log(-np.expm1(fails)), fails
 
     def own(self, z: FloatArray) -> FloatArray:
