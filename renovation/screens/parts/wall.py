@@ -45,5 +45,5 @@ def drawings(plan: Plan, laid_out: Sheet, words: Words) -> None:
         for kind in dict.fromkeys(kinds):
             with st.container(width=3 * SIDE):
                 drawn = pictures.svg(pictures.of_work(kind)).replace("currentColor", ink)
-                st.image(drawn, width=SIDE, alt=plain(voice.work(kind)))
+                st.image(drawn, width=SIDE, alt=voice.work(kind))
                 st.caption(plain(voice.work(kind)))
