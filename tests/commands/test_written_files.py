@@ -3,13 +3,14 @@
 import errno
 import os
 import resource
+import sys
 from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
 from command_line import refused, said
 
-from renovation.inputs import scenario_folder
+from renovation.inputs import load_scenario, scenario_folder, season_cells, season_csv
 from renovation.whole import write_whole
 
 FIRST = scenario_folder() / "first_grafters.toml"
@@ -17,19 +18,25 @@ WRITERS = {
     "report": ("report", FIRST, "-o", "out.html"),
     "workbook": ("workbook", FIRST, "-o", "out.xlsx"),
     "demo": ("demo", "-o", "out.toml"),
+    "sheet": ("sheet", FIRST, "-o", "out.html"),
+    "new": ("new", "--blank", "-o", "out.toml"),
     "season": ("season", FIRST, "--blank", "-o", "out.html"),
+    "next": ("next", FIRST, "--record", "../season.csv", "-o", "out.toml"),
+    "tally": ("tally", FIRST, "../walk.csv", "-o", "out.toml"),
     "csv": ("compare", FIRST, "--csv", "out.csv"),
 }
 
 
 @contextmanager
 def room_for(size):
-    """No file may grow beyond this many bytes, as on a disk that is filling up."""
+    """No file may grow beyond this many bytes, as on a disk that is filling up; Python's own would be cut too."""
     before = resource.getrlimit(resource.RLIMIT_FSIZE)
+    kept, sys.dont_write_bytecode = sys.dont_write_bytecode, True
     resource.setrlimit(resource.RLIMIT_FSIZE, (size, before[1]))
     try:
         yield
     finally:
+        sys.dont_write_bytecode = kept
         resource.setrlimit(resource.RLIMIT_FSIZE, before)
 
 
@@ -39,11 +46,20 @@ def full_disk(*_):
 
 @pytest.fixture
 def folder(tmp_path, monkeypatch):
-    """An empty folder to work in; report and workbook, which take seconds to draw, stand ready."""
-    monkeypatch.chdir(tmp_path)
+    """An empty folder to work in, with a walk and an empty record of a season above it.
+
+    Report, workbook and sheet, which take seconds to search and to draw, stand ready.
+    """
+    here = tmp_path / "here"
+    here.mkdir()
+    monkeypatch.chdir(here)
+    (tmp_path / "walk.csv").write_text("tree,pods\n" + "".join(f"{tree},20\n" for tree in range(1, 601)))
+    (tmp_path / "season.csv").write_text(season_csv(season_cells(load_scenario(FIRST))))
     monkeypatch.setattr("renovation.show.report.report", lambda *_: "report" * 1000)
     monkeypatch.setattr("renovation.show.workbook.workbook", lambda *_: b"workbook" * 1000)
-    return tmp_path
+    monkeypatch.setattr("renovation.show.sheet.wall_sheet", lambda *_: "sheet" * 1000)
+    monkeypatch.setattr("renovation.decide.dossier.Dossier.family_plan", None)
+    return here
 
 
 def files(folder: Path) -> dict[str, bytes]:
@@ -80,6 +96,7 @@ def test_a_full_device_is_told(capsys):
         ("report", "out.pdf", ".html"),
         ("report", "out", ".html"),
         ("report", "html", ".html"),
+        ("sheet", "out.pdf", ".html"),
         ("workbook", "out.ods", ".xlsx"),
         ("workbook", "out.xls", ".xlsx"),
         ("workbook", "out.xlsx.pdf", ".xlsx"),
