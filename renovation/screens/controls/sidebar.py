@@ -9,7 +9,8 @@ from renovation.inputs.quantities import LAST_MONTH
 from renovation.screens.controls import drivers
 from renovation.screens.controls.begin import begin_button
 from renovation.screens.controls.fields import choice, decimal_input
-from renovation.screens.memory import device, state
+from renovation.screens.controls.text import plain
+from renovation.screens.memory import device, history, state
 from renovation.screens.memory.state import key_of
 from renovation.show.voice import Voice
 from renovation.words import Words
@@ -23,8 +24,10 @@ _LEFT = ""
 def draw() -> None:
     """Draw all of it."""
     words = state.words()
+    history.note()
     with st.sidebar:
         _which_farm(words)
+        _take_back(words)
         farm = state.scenario()
         st.subheader(words("screen.sidebar.compared"))
         _compared(farm, words)
@@ -69,6 +72,15 @@ def _which_farm(words: Words) -> None:
         if device.is_kept():
             st.caption(words("screen.device.kept"))
             st.button(words("screen.device.forget"), on_click=device.forget, width="stretch")
+
+
+def _take_back(words: Words) -> None:
+    """Take back the last change, or do again what was taken back; each button names it."""
+    for name, do in (("back", history.take_back), ("again", history.do_again)):
+        what = history.last(name)
+        label = words(f"change.{name}", what=what) if what else words(f"change.{name}_nothing")
+        told = plain(words("change.help", n=history.MOST))
+        st.button(plain(label), key=f"history.{name}", on_click=do, disabled=not what, help=told, width="stretch")
 
 
 def _farm_name(name: str) -> str:

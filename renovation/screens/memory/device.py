@@ -38,7 +38,7 @@ from renovation.inputs.files import scenario_of, written
 from renovation.inputs.overrides import Table
 from renovation.inputs.packed import pack, packed, unpack, unpacked
 from renovation.screens import jobs
-from renovation.screens.memory import season, state
+from renovation.screens.memory import history, season, state
 from renovation.screens.memory.state import InHand
 
 COOKIE = "renovation_farm"
@@ -228,12 +228,12 @@ def is_refused() -> bool:
 def forget() -> None:
     """Take everything off the device and out of the session: the next person at this computer finds a new visitor's."""
     jobs.drop()
-    edition = state.edition()
+    edition, before = state.edition(), history.moment()
     st.session_state.clear()
     st.session_state["edition"] = edition + 1
     st.session_state["link_read"] = True
     st.session_state[_KEY] = {"begun": True, "asked": True, "forgot": secrets.token_hex(6)}
-    state.scenario()
+    history.forgotten(before)
     state.say_once("opened", [state.words()("screen.device.forgotten")])
 
 

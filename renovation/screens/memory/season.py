@@ -15,6 +15,11 @@ def keep(record: SeasonRecord, *, as_planned: bool) -> None:
     st.session_state[_NAME] = (record, as_planned)
 
 
+def put(held: tuple[SeasonRecord, bool] | None) -> None:
+    """Have in hand what was held before, or nothing."""
+    st.session_state[_NAME] = held
+
+
 def held() -> tuple[SeasonRecord, bool] | None:
     """The record in hand, whatever farm it is of, and whether the plan was followed."""
     found: tuple[SeasonRecord, bool] | None = st.session_state.get(_NAME)
