@@ -287,7 +287,7 @@ def _climb(
     best: tuple[Rank, Plan, PlanProblem, IntArray] | None = None
     while True:
         assumed, needed, last = footing.assumed, footing.needed, footing.trees
-        problem = _resting_on(build(all_take(scenario, learners, assumed), planning), learners, needed)
+        problem = resting_on(build(all_take(scenario, learners, assumed), planning), learners, needed)
         try:
             plan = _solved(problem, footing, options)
         except OutOfReach:
@@ -301,7 +301,7 @@ def _climb(
         rank = (judged.keeps_promises, plan.impossible is None, judged.aim)
         if best is None or rank > best[0]:
             best = rank, plan, honest, trees
-        asks = _needed(practice, grafts)
+        asks = practice_needed(practice, grafts)
         # a plan whose own takes are those it was made for, for the same practice, would only be found again
         same = own == assumed and needed is not None and bool((asks == needed).all())
         stopped = options.cancel is not None and options.cancel()
@@ -318,7 +318,7 @@ def _climb(
         ended: Ended = next((p.solution.status for p in (plan, found) if p.solution.status != "proven"), "given")
         plan = plan_of(honest, chosen, found.impossible, ended)
     own, grafts = own_takes(honest, chosen)
-    footing = _Footing(own, _needed(practice, grafts), chosen, found.impossible is not None)
+    footing = _Footing(own, practice_needed(practice, grafts), chosen, found.impossible is not None)
     return _Climb(plan, settled, tuple(rounds), rank, footing)
 
 
@@ -337,8 +337,8 @@ def _solved(problem: PlanProblem, footing: _Footing, options: _Options) -> Plan:
     return options.known[key]
 
 
-def _needed(practice: Practice, grafts: tuple[float, ...]) -> FloatArray:
-    """Grafts the plan must make before each year so that its take is at least the assumed one, (H,).
+def practice_needed(practice: Practice, grafts: tuple[float, ...]) -> FloatArray:
+    """Grafts to be made before each year so that its take is at least that of a plan with these grafts by year, (H,).
 
     The fewest that reach it: a take at its highest asks for no more practice than brings it there.
     """
@@ -346,7 +346,7 @@ def _needed(practice: Practice, grafts: tuple[float, ...]) -> FloatArray:
     return np.array([practice.fewest(practice.before, float(most)) for most in made])
 
 
-def _resting_on(problem: PlanProblem, learners: tuple[str, ...], needed: FloatArray | None) -> PlanProblem:
+def resting_on(problem: PlanProblem, learners: tuple[str, ...], needed: FloatArray | None) -> PlanProblem:
     """The problem with the practice that its takes rest on asked for, less what trees that wait bring by themselves."""
     if needed is None:
         return problem

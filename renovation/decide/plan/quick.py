@@ -49,7 +49,7 @@ def quick_plan(
     if practice is not None:
         scenario = all_take(scenario, learners, (practice.take(practice.before),))
     problem = build(scenario, planning)
-    trees = _at_once(problem)
+    trees = liked_at_once(problem)
     if trees is None:
         solution = solve(problem, QUICK_GAP, QUICK_SECONDS, cancel)
         if solution is None or (solution.status == "stopped" and not solution.account.trees.any()):
@@ -64,8 +64,11 @@ def quick_plan(
     return LearnedPlan(plan, False, takes, learners, grafts, (), held_of(scenario, planning), None)
 
 
-def _at_once(problem: PlanProblem) -> IntArray | None:
-    """Trees of a plan: those the relaxation likes, with whole tools for them; None where it is none worth showing."""
+def liked_at_once(problem: PlanProblem) -> IntArray | None:
+    """Trees of a plan: those the relaxation likes, with whole tools for them; None where it is none worth showing.
+
+    (n,), of each candidate; the loan that suits them is another question.
+    """
     pieces = in_pieces(problem)
     model = pieces.model
     answer = at_once(problem, pieces, QUICK_GAP, AT_ONCE_SECONDS)

@@ -290,7 +290,7 @@ def _least(problem: PlanProblem, kind: _Kind, known: Sequence[IntArray], cancel:
         return None if tried is None else _repair(kind, 0.0, 0.0, smallest=False, tried=tried)
     model, program, column = kind.seek()
     unit = model.scale if kind.is_money else 1.0
-    relaxed = solve_program(replace(program, whole=np.zeros_like(program.whole)), time_limit_seconds=SECONDS)
+    relaxed = solve_program(program.relaxed, time_limit_seconds=SECONDS)
     if relaxed.point is None:
         return None
     least = max(0.0, float(relaxed.point[column])) * unit

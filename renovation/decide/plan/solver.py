@@ -39,6 +39,11 @@ class Program:
     whole: BoolArray
     constant: float = 0.0
 
+    @property
+    def relaxed(self) -> "Program":
+        """The same programme with nothing asked to be whole."""
+        return replace(self, whole=np.zeros_like(self.whole))
+
     def with_bounds(self, lower: FloatArray, upper: FloatArray) -> "Program":
         """The same programme with other bounds on its variables."""
         return replace(self, lower=lower, upper=upper)

@@ -16,8 +16,8 @@ from renovation.decide.plan.learned import LearnedPlan, learned_plan
 from renovation.decide.plan.plan import Plan
 from renovation.decide.plan.quick import quick_plan
 from renovation.decide.risk.answers import Answers, Estimate, RiskResult, chance_of, judged_on
+from renovation.decide.risk.careful_practice import seek_careful
 from renovation.decide.risk.careful_rows import SHARE
-from renovation.decide.risk.careful_search import CarefulSearch
 from renovation.decide.risk.futures import draw_futures
 from renovation.decide.risk.hands import practice_counted
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE, Strategy, lay_out
@@ -187,8 +187,8 @@ def careful_plan(
     risk = scenario.risk if risk is None else risk
     years, seed = scenario.appraisal.horizon_years, risk.seed
     hands = practice_counted(scenario) is not None
-    search = CarefulSearch(expected, draw_futures(risk, years, training, seed + 1, hands=hands), on_round, cancel)
-    careful = search.strategy(*search.run())
+    found = seek_careful(expected, draw_futures(risk, years, training, seed + 1, hands=hands), on_round, cancel)
+    search, careful = found.search, found.strategy
     judged = draw_futures(risk, years, fresh, seed + 2, hands=hands)
     made = Strategy(EXPECTED, expected.treatments, _loans(expected))
     layouts = [lay_out(as_held(scenario, s.treatments), s) for s in (Strategy(LEAVE), made, careful)]
@@ -209,6 +209,6 @@ def careful_plan(
         careful,
         result,
         kept,
-        search.rounds,
-        settled=not search.stopped,
+        found.rounds,
+        settled=not found.stopped,
     )

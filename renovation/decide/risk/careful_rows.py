@@ -6,6 +6,7 @@ of lowest balances lies under, whatever the plan (Künzi-Bay & Mayer 2006). Wher
 instalment than of another, its balance is lowered by what more is asked, and the line falls with that too.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
@@ -34,6 +35,33 @@ SHARE = 0.9
 FEW = 0.01
 """Share of the futures looked at where some have been given up."""
 HALVINGS_OF_REACH = 40
+
+
+def trees_begun(problem: PlanProblem, treatments: Iterable[Treatment]) -> IntArray:
+    """Trees of each candidate in what a strategy begins, (n,)."""
+    begun: dict[tuple[str, str, int], int] = {}
+    for one in treatments:
+        at = one.stand, one.technique, problem.scenario.month_of(one.start)
+        begun[at] = begun.get(at, 0) + one.trees
+    plots = problem.scenario.plots
+    named = ((plots[c.stand].name, c.technique, c.start) for c in problem.candidates)
+    return np.array([begun.get(at, 0) for at in named], dtype=np.int64)
+
+
+def strategy_of(problem: PlanProblem, trees: IntArray, loan: float) -> Strategy:
+    """Trees of each candidate and a loan as a strategy; `trees_begun` is the way back."""
+    first, plots = month_count(problem.scenario.appraisal.start), problem.scenario.plots
+    chosen = sorted(zip(problem.candidates, trees, strict=True), key=lambda one: one[0].start)
+    treatments = tuple(
+        Treatment(
+            stand=plots[c.stand].name, technique=c.technique, trees=int(number), start=year_month(first + c.start)
+        )
+        for c, number in chosen
+        if number
+    )
+    offer = problem.planning.loan
+    taken = (offered_loan(offer, loan),) if offer and loan >= problem.money_unit / 2 else ()
+    return Strategy(CAREFUL, treatments, taken)
 
 
 def tenth_of(number: int) -> int:
@@ -168,8 +196,8 @@ class Tried:
 class PlansOnFutures:
     """The planner's programme, and what whole plans come to on the futures to plan on."""
 
-    def __init__(self, expected: Plan, futures: Futures) -> None:
-        """Begin from the plan on expected figures and the futures to plan on."""
+    def __init__(self, expected: Plan, futures: Futures, start: Trees | None = None) -> None:
+        """Begin from the plan on expected figures and the futures to plan on; start: a bold plan, that one if None."""
         self.expected, self.narrowed = expected, False
         self.problem: PlanProblem = expected.problem
         self.scenario = expected.problem.scenario.model_copy(update={"planning": expected.problem.planning})
@@ -180,7 +208,7 @@ class PlansOnFutures:
         self.learned: list[tuple[Trees, Seen]] = []
         self.floor = self.scenario.household.floor
         self.nothing: Trees = (np.zeros(len(self.problem.candidates), dtype=np.int64), 0.0)
-        self.start: Trees = (np.rint(expected.account.trees).astype(np.int64), expected.account.loan)
+        self.start = start or (np.rint(expected.account.trees).astype(np.int64), expected.account.loan)
         self.owes = self._months_of_instalments()
 
     @cached_property
@@ -222,21 +250,7 @@ class PlansOnFutures:
 
     def strategy(self, trees: IntArray, loan: float) -> Strategy:
         """A plan as a strategy."""
-        first, plots = month_count(self.scenario.appraisal.start), self.scenario.plots
-        chosen = sorted(zip(self.problem.candidates, trees, strict=True), key=lambda one: one[0].start)
-        treatments = tuple(
-            Treatment(
-                stand=plots[c.stand].name,
-                technique=c.technique,
-                trees=int(number),
-                start=year_month(first + c.start),
-            )
-            for c, number in chosen
-            if number
-        )
-        offer = self.problem.planning.loan
-        taken = (offered_loan(offer, loan),) if offer and loan >= self.problem.money_unit / 2 else ()
-        return Strategy(CAREFUL, treatments, taken)
+        return strategy_of(self.problem, trees, loan)
 
     def _see(self, plan: Trees, futures: Futures, rest: IntArray | None = None, raised: float = 0.0) -> Seen:
         """Work a plan out on some futures, the worst tenth looked at, or the worst few of the rest.

@@ -16,9 +16,8 @@ month, and those of the plan on expected figures. A whole plan is then the relax
 need, rounded (`pieces.at_once`): a quarter of a second, where proving each best took half a minute. So nothing is
 claimed of how much better another careful plan may be. With few starts each plan is proven.
 
-Where grafts were counted each future has hands of its own, and their takes rest on the practice that the plan on
-expected figures brings, whatever plan is tried: with its own a balance would be concave no more. The plans that are
-judged in the end have their own.
+Where hands learn, takes rest on the practice of the plan that the search begins from, whatever plan is tried: with its
+own a balance would be concave no more. How a plan comes to its own practice stands in `careful_practice`.
 
 Where no such plan is found, the futures that the best plan breaks are given up and the worst of the rest are planned
 against. If that fails too, the plan keeps the smallest breach that was found, and says so beside a bound that is
@@ -31,7 +30,7 @@ amount (by how much more is asked of those months); a plan that borrows nothing 
 keeps the instalments, the level is sought without them, and it is said.
 """
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -69,10 +68,21 @@ class CarefulSearch(PlansOnFutures):
     """The planner's programme with rows added until its best plan keeps the promise."""
 
     def __init__(
-        self, expected: Plan, futures: Futures, on_round: Callable[[int], None] | None, cancel: Cancel | None
+        self,
+        expected: Plan,
+        futures: Futures,
+        on_round: Callable[[int], None] | None = None,
+        cancel: Cancel | None = None,
+        *,
+        start: Trees | None = None,
+        known: Sequence[Trees] = (),
     ) -> None:
-        """Begin from the plan on expected figures and the futures to plan on."""
-        super().__init__(expected, futures)
+        """Begin from the plan on expected figures and the futures to plan on.
+
+        start: a bold plan, that one where None. known: plans that may do; none worth less is looked for.
+        """
+        super().__init__(expected, futures, start)
+        self.known = tuple(known)
         self.on_round, self.cancel = on_round, cancel
         self.tried: list[Tried] = []
         self.rounds, self.stopped, self.sought = 0, False, False
@@ -92,8 +102,10 @@ class CarefulSearch(PlansOnFutures):
         The plan on expected figures is worth most of all; where it keeps the promise it is the answer.
         """
         start = self._try(self.start, self._see(self.start, self.futures))
-        if self._keeps(start):
+        if self.keeps(start):
             return start.plan
+        for plan in self.known:
+            self._try(plan, self._see(plan, self.futures))
         for plan in (self.nothing, self.start):
             self._learn(self.tail, plan, self._see(plan, self.futures))
         self.guarded = bool(self.owes.any()) and self.floor < 0
@@ -107,12 +119,12 @@ class CarefulSearch(PlansOnFutures):
         self.guarded = bool(self.owes.any()) and self.instalments and self.level < 0
         self.depth = -self.level if self.guarded else 0.0
         start = self.tried[0]
-        keeping = [tried for tried in self.tried if self._keeps(tried)]
+        keeping = [tried for tried in self.tried if self.keeps(tried)]
         if start not in keeping and (self.level < self.floor or self.sought):
             high = max(tried.mean(self.depth) for tried in keeping)
             self._halve(high)
             self._worth_most(high, max(LAST_GAP, self.problem.planning.gap))
-        return max((tried for tried in self.tried if self._keeps(tried)), key=lambda tried: tried.worth).plan
+        return max((tried for tried in self.tried if self.keeps(tried)), key=lambda tried: tried.worth).plan
 
     def _halve(self, high: float) -> bool:
         """Seek the lowest mean to ask for at which the promise is kept, at most this; whether any plan keeps it."""
@@ -120,11 +132,9 @@ class CarefulSearch(PlansOnFutures):
         for _ in range(HALVINGS if low < high else 0):
             middle = (low + high) / 2
             found = self._worth_most(middle, ROUGH_GAP)
-            if found is not None and self._keeps(found):
-                high = middle
-            else:
-                low = middle
-        return any(self._keeps(tried) for tried in self.tried)
+            kept = found is not None and self.keeps(found)
+            low, high = (low, middle) if kept else (middle, high)
+        return any(self.keeps(tried) for tried in self.tried)
 
     def _narrow(self) -> None:
         """Leave out the starts that are liked neither by the safest plan nor by those that are a little bolder.
@@ -133,7 +143,7 @@ class CarefulSearch(PlansOnFutures):
         """
         low, high = self.tried[0].mean(self.depth), self.floor
         middle = self._asking((low + high) / 2)
-        for _ in self._rounds(_without_wholeness(middle), NARROWING_ROUNDS, LEVEL_GAP):
+        for _ in self._rounds(middle.relaxed, NARROWING_ROUNDS, LEVEL_GAP):
             pass
         aims = minimising(self.model, "floor"), self._asking(low / 4 + 3 * high / 4), middle
         kept = np.flatnonzero(np.any([self._liked(aim) for aim in aims], axis=0))
@@ -156,7 +166,7 @@ class CarefulSearch(PlansOnFutures):
 
     # What the promise asks
 
-    def _keeps(self, tried: Tried) -> bool:
+    def keeps(self, tried: Tried) -> bool:
         """Whether enough of the training futures keep the level, and the instalments where they are promised."""
         return self._level(tried) >= self.level - self.close
 
@@ -206,7 +216,7 @@ class CarefulSearch(PlansOnFutures):
     def _relaxed_safest(self) -> float:
         """Learn rows at the plans with the highest mean, without wholeness; the highest that it is proven to be."""
         aim, proven = minimising(self.model, "floor"), self.floor
-        for answer, _, _ in self._rounds(_without_wholeness(aim), RELAXED_ROUNDS, LEVEL_GAP):
+        for answer, _, _ in self._rounds(aim.relaxed, RELAXED_ROUNDS, LEVEL_GAP):
             bound = self.floor + (0.0 if answer.bound is None else answer.bound) * self.model.scale
             proven = min(proven, bound)
             if bound < self.floor and not self.guarded:  # at the floor it says nothing: no higher mean was looked for
@@ -219,12 +229,12 @@ class CarefulSearch(PlansOnFutures):
         Without wholeness first, for the rows and the bound; what it finds is no plan.
         """
         proven = self._relaxed_safest()
-        if self.bound is not None and self.narrowed:
+        if self.bound is not None and self.narrowed and not self.learns:  # nothing is claimed where hands learn
             self.bound = self._bound_of_all()
         highest = max(self._reach(tried) for tried in self.tried)
         for _, plan, seen in self._rounds(minimising(self.model, "floor"), WHOLE_ROUNDS, LEVEL_GAP):
             tried = self._try(plan, seen)
-            if self._keeps(tried):
+            if self.keeps(tried):
                 return True
             highest = max(highest, self._reach(tried))
             if highest >= proven - LEVEL_GAP * (self.floor - proven) - self.close:
@@ -233,8 +243,8 @@ class CarefulSearch(PlansOnFutures):
 
     def _leaving_it_does(self) -> bool:
         """Leave the farm as it is, where that breaks no promise; whether it keeps the floor in enough futures."""
-        allowed = account(self.problem, *self.nothing).keeps_promises
-        return allowed and self._keeps(self._try(self.nothing, self._see(self.nothing, self.futures)))
+        kept = account(self.problem, *self.nothing).keeps_promises
+        return kept and self.keeps(self._try(self.nothing, self._see(self.nothing, self.futures)))
 
     def _seek_smallest_breach(self) -> bool:
         """Give up the futures that break the best plan so far, and seek the plan that is best in the worst of the rest.
@@ -250,7 +260,7 @@ class CarefulSearch(PlansOnFutures):
             lines = Lines()
             self._learn(lines, best.plan, self._see(best.plan, self.futures, rest, raised))
             for _, plan, seen in self._rounds(aim, TRIMMED_ROUNDS, LEVEL_GAP, lines, rest):
-                if self._keeps(self._try(plan, seen)):
+                if self.keeps(self._try(plan, seen)):
                     return True
             better = max(self.tried, key=self._safety)
             if self._level(better) <= self._level(best) + self.close:
@@ -268,12 +278,12 @@ class CarefulSearch(PlansOnFutures):
         A plan on the way to it that keeps the promise is worth more still, and will do.
         """
         program = self._asking(asked)
-        best = max((tried.worth for tried in self.tried if self._keeps(tried)), default=-np.inf)
+        best = max((tried.worth for tried in self.tried if self.keeps(tried)), default=-np.inf)
         for answer, plan, seen in self._rounds(program, WHOLE_ROUNDS, gap):
             if answer.bound is not None and answer.bound * self.model.scale <= best:
                 return None
             tried = self._try(plan, seen)
-            if tried.mean(self.depth) >= asked - self.close or self._keeps(tried):
+            if tried.mean(self.depth) >= asked - self.close or self.keeps(tried):
                 return tried
         return None
 
@@ -288,8 +298,8 @@ class CarefulSearch(PlansOnFutures):
 
         By the relaxed programme with the rows learned.
         """
-        liked: BoolArray = self.start[0] > 0
-        relaxed = relax(self._grown(replace(program, whole=np.zeros_like(program.whole)), self.tail).whole_pool)
+        liked: BoolArray = np.any([plan[0] > 0 for plan in (self.start, *self.known)], axis=0)
+        relaxed = relax(self._grown(program.relaxed, self.tail).whole_pool)
         if relaxed.point is None:
             return np.ones_like(liked)
         best: dict[tuple[int, str, int], int] = {}
@@ -388,8 +398,3 @@ class CarefulSearch(PlansOnFutures):
             return trees, 0.0
         unit = self.problem.money_unit
         return trees, float(np.rint(point[self.model.loan] * self.model.scale / unit) * unit)
-
-
-def _without_wholeness(program: Program) -> Program:
-    """The programme relaxed."""
-    return replace(program, whole=np.zeros_like(program.whole))

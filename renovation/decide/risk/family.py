@@ -11,6 +11,7 @@ from renovation.decide.plan.plan import Plan
 from renovation.decide.plan.question import build
 from renovation.decide.plan.search import Solution
 from renovation.decide.risk.careful import CarefulPlan
+from renovation.decide.risk.careful_rows import trees_begun
 
 
 def family_plan(found: CarefulPlan) -> Plan:
@@ -29,13 +30,7 @@ def family_plan(found: CarefulPlan) -> Plan:
     if found.same:
         return found.expected
     problem = found.expected.problem
-    begun: dict[tuple[str, str, int], int] = {}
-    for one in found.careful.treatments:
-        at = one.stand, one.technique, problem.scenario.month_of(one.start)
-        begun[at] = begun.get(at, 0) + one.trees
-    plots = problem.scenario.plots
-    named = ((plots[c.stand].name, c.technique, c.start) for c in problem.candidates)
-    trees = np.array([begun.get(at, 0) for at in named], dtype=np.int64)
+    trees = trees_begun(problem, found.careful.treatments)
     if (practice := practice_of(problem.scenario, problem.planning)) is not None:
         own, _ = own_takes(problem, trees)
         taught = all_take(problem.scenario, practice.learners, own)
