@@ -158,6 +158,11 @@ class CashSide:
         return tuple(int(month) for month in np.flatnonzero(self.balance < self.floor - allowed))
 
     @cached_property
+    def short_years(self) -> tuple[int, ...]:
+        """Years in which money runs short, counted from 1: a month of theirs ends below the floor."""
+        return tuple(sorted({month // 12 + 1 for month in self.months_below_floor}))
+
+    @cached_property
     def final_balance(self) -> float:
         """The balance at the end of the horizon."""
         return float(self.balance[-1])

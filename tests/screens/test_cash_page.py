@@ -15,6 +15,7 @@ from renovation.inputs import demo_names, demo_scenario, month_count, write_scen
 from renovation.screens.controls.text import plain
 from renovation.screens.parts import plan as plan_part
 from renovation.show.cash import sentences as cash_sentences
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -67,10 +68,17 @@ def test_a_farm_without_plan_says_so_and_offers_one():
     assert header(at) == plain(cash_sentences.family_answer(cash_of(farm(at)), WORDS)[0])
 
 
-@pytest.mark.parametrize(("living_costs", "told"), [(0.0, False), (400.0, True)])
-def test_what_running_short_means_is_said_where_it_does(living_costs, told):
-    at = open_with("cash", household__living_costs=living_costs)
-    assert (plain(WORDS("screen.cash.short_means")) in [caption.value for caption in at.caption]) == told
+@pytest.mark.parametrize(
+    ("living_costs", "savings", "told"),
+    [(0.0, 1000.0, []), (400.0, 0.0, ["short_means", "spends_more_means"]), (400.0, 1e6, ["spends_more_means"])],
+)
+def test_what_running_short_means_is_said_where_it_does(living_costs, savings, told):
+    """Each of two things has its name: a balance below the floor, and a year that savings carry."""
+    at = open_with("cash", household__living_costs=living_costs, household__savings=savings)
+    floor = Voice.of(farm(at), WORDS).money(farm(at).household.floor)
+    said = {name: plain(WORDS(f"screen.cash.{name}", floor=floor)) for name in ("short_means", "spends_more_means")}
+    shown = " ".join(caption.value for caption in at.caption)
+    assert [name for name in said if said[name] in shown] == told
 
 
 def plan_page():

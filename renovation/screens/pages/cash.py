@@ -34,9 +34,9 @@ def _answer(farm: Scenario, found: Family, words: Words) -> None:
     """The answer in sentences, the first one large."""
     cash = found.cash
     st.caption(plain(_subject(farm, found, words)))
-    first, second, third = cash_sentences.family_answer(cash, words)
+    first, *rest = cash_sentences.family_answer(cash, words)
     st.header(plain(first), anchor=False)
-    st.markdown(f"**{plain(second)} {plain(third)}**")
+    st.markdown(f"**{plain(' '.join(rest))}**")
     st.markdown(plain(" ".join([*cash_sentences.low_months(cash, words), *cash_sentences.hands(found.labour, words)])))
 
 
@@ -59,9 +59,19 @@ def _balance(farm: Scenario, found: Family, words: Words) -> None:
     show_chart(cash_charts.balance_chart(found.cash, words, years=years), key=f"balance_{years}")
     if farm.plan or farm.loans:
         bullets(cash_sentences.beside_no_plan(found.cash, words))
-    short = found.cash.with_plan.gap_years or found.cash.without.gap_years
-    meant = [words("screen.cash.short_means")] if short else []
-    small([*meant, cash_sentences.money_note(farm.appraisal.inflation, words)])
+    small([*_meant(found, words), cash_sentences.money_note(farm.appraisal.inflation, words)])
+
+
+def _meant(found: Family, words: Words) -> list[str]:
+    """What it means that money runs short, and that a year spends more than it brings, where either is said."""
+    sides = (found.cash.with_plan, found.cash.without)
+    said = []
+    if any(side.short_years for side in sides):
+        floor = Voice.about(found.cash, words).money(sides[0].floor)
+        said.append(words("screen.cash.short_means", floor=floor))
+    if any(side.gap_years for side in sides):
+        said.append(words("screen.cash.spends_more_means"))
+    return said
 
 
 def _years_drawn(farm: Scenario, words: Words) -> int | None:

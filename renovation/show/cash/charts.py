@@ -12,7 +12,7 @@ import numpy as np
 from renovation.farm import HouseholdCash, Labour
 from renovation.inputs import Scenario
 from renovation.show import drawing as draw
-from renovation.show.cash.sentences import deepest, gap
+from renovation.show.cash.sentences import deepest, short, spends_more
 from renovation.show.plan.work_calendar import planned_kinds
 from renovation.show.vega import Chart, Layer, Part, Rows, columns, encoding
 from renovation.show.voice import Voice
@@ -20,7 +20,7 @@ from renovation.types import FloatArray
 from renovation.words import Words
 
 SHADE = "#D98C5F"
-"""The ground of a year in which money runs short."""
+"""The ground of a year that spends more than it brings."""
 LETTERS_OF_LEGEND = 30
 """Letters in a row of a legend that names years: as many as a telephone has room for."""
 BY_WHOM = {"family": draw.COLOURS[0], "hired": "#E8B26A", "short": "#8C1D18"}
@@ -29,7 +29,7 @@ SHOWN_YEARS = 5
 
 
 def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None, height: int = 380) -> Chart:
-    """The balance by month with the plan and without it, from the savings on; years short of money are shaded.
+    """The balance by month with the plan and without it, from the savings on; years that spend more are shaded.
 
     years: only so many years from the first on; all where None.
     """
@@ -78,8 +78,10 @@ def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None
 
 
 def balance_finding(cash: HouseholdCash, words: Words) -> str:
-    """The finding of the balance chart: years short of money with the plan, the lowest point, the same without."""
-    return " ".join([gap(cash, cash.with_plan, words), deepest(cash, words), gap(cash, cash.without, words)])
+    """The finding of the balance chart: short years with the plan, lowest point, shaded years, short without."""
+    side = cash.with_plan
+    said = [short(cash, side, words), deepest(cash, words), spends_more(cash, side, words)]
+    return " ".join([*said, short(cash, cash.without, words)])
 
 
 def _rows(
@@ -98,12 +100,12 @@ def _rows(
 
 
 def _shaded_years(cash: HouseholdCash, last: int, x: Part, words: Words) -> list[Any]:
-    """A shade behind the years up to `last` in which money runs short with the plan, named in a legend."""
+    """A shade behind the years up to `last` that spend more than they bring with the plan, named in a legend."""
     voice = Voice.about(cash, words)
     years = tuple(year for year in cash.with_plan.gap_years if year <= last)
     if not years:
         return []
-    name = words("chart.balance.gap", years=voice.years(years))
+    name = words("chart.balance.spends_more", years=voice.years(years))
     first = draw.calendar_time(cash.start, 12.0 * (np.array(years) - 1))
     table = columns(year=first, until=first + 1, what=name)
     rows = textwrap.wrap(name, LETTERS_OF_LEGEND, break_long_words=False)

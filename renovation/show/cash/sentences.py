@@ -23,19 +23,32 @@ FEW_STRETCHES = 4
 
 def family_answer(cash: HouseholdCash, words: Words) -> list[str]:
     """In which years money runs short with the plan, how deep, and what reserve carries the family over."""
-    return [gap(cash, cash.with_plan, words), deepest(cash, words), reserve(cash, words)]
+    return [
+        short(cash, cash.with_plan, words),
+        deepest(cash, words),
+        spends_more(cash, cash.with_plan, words),
+        reserve(cash, words),
+    ]
 
 
-def gap(cash: HouseholdCash, side: CashSide, words: Words) -> str:
-    """The cash-gap years of one side, with the plan or without."""
-    voice = Voice.about(cash, words)
-    which = "with_plan" if side is cash.with_plan else "without"
-    number = len(side.gap_years)
-    if number == side.gap_by_year.size:
-        return words(f"cash.gap.{which}.all")
-    if not number:
-        return words(f"cash.gap.{which}.none")
-    return words(f"cash.gap.{which}.some", n=number, years=voice.years(side.gap_years))
+def short(cash: HouseholdCash, side: CashSide, words: Words) -> str:
+    """The years of one side, with the plan or without, in which the balance falls below the floor."""
+    return _years_of(cash, side, "short", side.short_years, words)
+
+
+def spends_more(cash: HouseholdCash, side: CashSide, words: Words) -> str:
+    """The years of one side that spend more than they bring, whether or not savings carry them."""
+    return _years_of(cash, side, "spends_more", side.gap_years, words)
+
+
+def _years_of(cash: HouseholdCash, side: CashSide, what: str, years: tuple[int, ...], words: Words) -> str:
+    """None, all or some of the years, in the words of a kind and a side."""
+    key = f"cash.{what}.{'with_plan' if side is cash.with_plan else 'without'}"
+    if len(years) == side.gap_by_year.size:
+        return words(f"{key}.all")
+    if not years:
+        return words(f"{key}.none")
+    return words(f"{key}.some", n=len(years), years=Voice.about(cash, words).years(years))
 
 
 def deepest(cash: HouseholdCash, words: Words) -> str:
@@ -80,14 +93,14 @@ def low_months(cash: HouseholdCash, words: Words) -> list[str]:
 
 
 def beside_no_plan(cash: HouseholdCash, words: Words) -> list[str]:
-    """What the plan changes: dip years, the gap without the plan, both balances at the end."""
+    """What the plan changes: dip years, short years without the plan, both balances at the end."""
     voice = Voice.about(cash, words)
     without = cash.without
     said = [words("cash.dip.none")]
     if cash.dip_years:
         years = voice.years(cash.dip_years)
         said = [words("cash.dip.some", n=len(cash.dip_years), years=years)]
-    said.append(gap(cash, without, words))
+    said += [short(cash, without, words), spends_more(cash, without, words)]
     lowest = voice.money(without.deepest)
     month = words.month(cash.months[without.deepest_month])
     said.append(words("cash.deepest.without", money=lowest, month=month))

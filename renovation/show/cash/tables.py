@@ -53,7 +53,7 @@ def cash_years(cash: HouseholdCash, words: Words, *, side: Literal["with_plan", 
             month_cell(cash.months[12 * (row["year"] - 1)], words),
             *(words.number(row[name], digits[name]) for name in shown),
             month_cell(cash.months[row["lowest_month"]], words),
-            _happens(row["cash_gap"], row["year"] in dip_years, words),
+            _happens(row["year"] in chosen.short_years, row["cash_gap"], row["year"] in dip_years, words),
         )
         for row in rows
     )
@@ -69,9 +69,10 @@ def cash_years(cash: HouseholdCash, words: Words, *, side: Literal["with_plan", 
     return Table(title, columns, cells)
 
 
-def _happens(is_gap: bool, is_dip: bool, words: Words) -> str:
-    """What a year is: short of money, a dip, both, or neither."""
-    return ", ".join(words(f"cash.cell.{name}") for name, is_so in (("gap", is_gap), ("dip", is_dip)) if is_so)
+def _happens(is_short: bool, is_gap: bool, is_dip: bool, words: Words) -> str:
+    """What a year is: short of money, spending more than it brings, a dip; several, or none."""
+    happens = (("short", is_short), ("spends_more", is_gap), ("dip", is_dip))
+    return ", ".join(words(f"cash.cell.{name}") for name, is_so in happens if is_so)
 
 
 LABOUR_COLUMNS = ("days", "family_days", "hired_days", "hired_cost", "short_days", "hired_days_without")

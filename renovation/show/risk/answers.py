@@ -105,11 +105,20 @@ def money_low(result: RiskResult, answer: Answers, words: Words) -> str:
 
 
 def chances(result: RiskResult, answer: Answers, words: Words) -> str:
-    """How often a year does not pay for itself and an instalment is missed, and in which year most often."""
-    parts = [_chance(result, answer, "gap", words)]
+    """How often money runs short, a year spends more than it brings, an instalment is missed; the worst year."""
+    parts = [_short(result, answer, words), _chance(result, answer, "gap", words)]
     if answer.strategy.loans:
         parts.append(_chance(result, answer, "missed", words))
     return " ".join(parts)
+
+
+def _short(result: RiskResult, answer: Answers, words: Words) -> str:
+    """How often money runs short: the balance falls below the floor."""
+    way = at_head(Voice.of(result.scenario, words).strategy_inside(answer.key))
+    found = answer.below_floor
+    return words(
+        f"risk.answer.short.{'some' if found.value else 'none'}", way=way, often=often(found, result.number, words)
+    )
 
 
 def _chance(result: RiskResult, answer: Answers, kind: str, words: Words) -> str:

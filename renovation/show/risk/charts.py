@@ -177,7 +177,7 @@ def fan_finding(result: RiskResult, answer: Answers, words: Words) -> str:
 
 
 def chance_chart(result: RiskResult, key: str, words: Words, *, height: int = 330) -> Chart:
-    """Chance by year of a year that does not pay for itself (bars) and of a missed instalment (diamonds)."""
+    """Chance by year of a year that spends more than it brings (bars) and of a missed instalment (diamonds)."""
     voice = Voice.of(result.scenario, words)
     scenario, answer = result.scenario, result.answers[key]
     style = strategy_styles(scenario, list(result.answers))[key]

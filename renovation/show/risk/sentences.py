@@ -35,6 +35,7 @@ def strategy_said(result: RiskResult, answer: Answers, words: Words) -> list[str
         said.append(words("risk.npv", expected=told(answer.expected_npv), **worth))
         said.append(words("risk.worst_tenth", money=told(answer.worst_tenth.value)))
         said.append(_chance_said("risk.worse", answer.worse_than_leaving, result, words))
+    said.append(_chance_said("risk.short", answer.below_floor, result, words))
     said.append(_chance_said("risk.gap", answer.any_gap, result, words, year=_worst_year(result, answer, "gap", words)))
     if answer.strategy.loans:
         worst = _worst_year(result, answer, "missed", words)

@@ -56,7 +56,9 @@ def judged(**changes):
 
 def test_the_answer_to_the_family():
     assert " ".join(cash_sentences.family_answer(household(side(TROUGH)), WORDS)) == (
-        "Money runs short in 2 years: 2028 and 2029. The deepest point is -$340 in March 2029. Keep $340 in reserve."
+        "Money runs short in 3 years: 2028 to 2030. The deepest point is -$340 in March 2029. "
+        "2 years spend more than they bring: 2028 and 2029. "
+        "Keep $340 in reserve."
     )
 
 
@@ -66,43 +68,50 @@ def test_the_answer_to_the_family():
         (
             side(TROUGH, savings=400.0),
             (),
-            "Money runs short in 2 years: 2028 and 2029. The lowest balance is $60.00 in March 2029. "
+            "Money is enough in every year. The lowest balance is $60.00 in March 2029. "
+            "2 years spend more than they bring: 2028 and 2029. "
             "The savings carry the family through. No further reserve is needed.",
         ),
         (
             side(TROUGH, savings=400.0),
             (Loan(name="A", amount=1.0, payouts=(Payout(month="2027-01"),), rate_per_year=0.0, term_months=2),),
-            "Money runs short in 2 years: 2028 and 2029. The lowest balance is $60.00 in March 2029. "
+            "Money is enough in every year. The lowest balance is $60.00 in March 2029. "
+            "2 years spend more than they bring: 2028 and 2029. "
             "Savings and loan carry the family through. No further reserve is needed.",
         ),
         (
             side(TROUGH, floor=60.0),
             (),
-            "Money runs short in 2 years: 2028 and 2029. The deepest point is -$340 in March 2029. "
+            # 0 below a floor of 60 until November 2027, 100 in December, below it again from June 2028 to April 2030
+            "Money runs short in every year. The deepest point is -$340 in March 2029. "
+            "2 years spend more than they bring: 2028 and 2029. "
             "Keep $400 in reserve, so that the balance stays at $60.00 or above.",
         ),
         (
             side({0: 5.0, 4: -25.0, 8: 30.0}),
             (),
-            "Money is enough in every year. The deepest point is -$20.00 in May 2027. Keep $20.00 in reserve.",
+            "Money runs short in 1 year: 2027. The deepest point is -$20.00 in May 2027. "
+            "No year spends more than it brings. Keep $20.00 in reserve.",
         ),
         (
             side(dict.fromkeys(range(48), -1.0), savings=48.0),
             (),
-            "Money runs short in every year. The lowest balance is $0.00 in December 2030. "
+            "Money is enough in every year. The lowest balance is $0.00 in December 2030. "
+            "Every year spends more than it brings. "
             "The savings carry the family through. No further reserve is needed.",
         ),
         (
             side({3: -1.0, 12: 2.0}, savings=5.0),
             (),
-            "Money runs short in 1 year: 2027. The lowest balance is $4.00 in April 2027. "
+            "Money is enough in every year. The lowest balance is $4.00 in April 2027. "
+            "1 year spends more than it brings: 2027. "
             "The savings carry the family through. No further reserve is needed.",
         ),
         (
             side({}),
             (),
             "Money is enough in every year. The lowest balance is $0.00 in January 2027. "
-            "No reserve beyond the savings is needed.",
+            "No year spends more than it brings. No reserve beyond the savings is needed.",
         ),
     ],
 )
@@ -111,10 +120,10 @@ def test_every_case_of_the_answer_to_the_family(chosen, loans, said):
 
 
 def test_years_that_do_not_begin_in_january_are_named_by_their_months():
-    told = cash_sentences.gap(cash := household(side(TROUGH), start="2027-04"), cash.with_plan, WORDS)
-    assert told == "Money runs short in 2 years: April 2028 to March 2030."
-    one = household(side({13: -1.0}), start="2027-04")
-    assert cash_sentences.gap(one, one.with_plan, WORDS) == ("Money runs short in 1 year: the year from April 2028.")
+    told = cash_sentences.spends_more(cash := household(side(TROUGH), start="2027-04"), cash.with_plan, WORDS)
+    assert told == "2 years spend more than they bring: April 2028 to March 2030."
+    one = household(side({13: -1.0, 20: 2.0}), start="2027-04")
+    assert cash_sentences.short(one, one.with_plan, WORDS) == ("Money runs short in 1 year: the year from April 2028.")
 
 
 def test_what_stands_beside_no_plan():
@@ -122,6 +131,7 @@ def test_what_stands_beside_no_plan():
     assert cash_sentences.beside_no_plan(cash, WORDS) == [
         "The farm brings less than without the plan in 2 years: 2028 and 2029.",
         "Without the plan, money runs short in 1 year: 2030.",
+        "Without the plan, 1 year spends more than it brings: 2030.",
         "Without the plan, the lowest balance is -$30.00 in May 2030.",
         "At the end of December 2030 the balance is $260 with the plan and -$30.00 without it.",
     ]
@@ -302,9 +312,9 @@ def test_the_year_table_of_the_family():
     ]
     assert [row["what"] for row in table.records()] == [
         "",
-        "money short, farm brings less",
-        "money short, farm brings less",
-        "",
+        "money runs short, spends more than it brings, farm brings less",
+        "money runs short, spends more than it brings, farm brings less",
+        "money runs short",
     ]
     assert [row["balance"] for row in table.records()] == ["100", "-200", "-240", "260"]
     assert table.records()[2]["lowest_month"].split() == ["Mar", "2029"]

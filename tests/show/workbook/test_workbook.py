@@ -771,7 +771,7 @@ def test_the_sheet_on_risk_holds_the_programs_own_values(name: str) -> None:
     money = [figure for answer in answers for figure in (answer.npv.p10.value, answer.npv.p10.error)]
     assert by_name["Worth, one in ten is lower"][1 : 1 + len(money)] == pytest.approx(money)
     chances = [figure for answer in answers for figure in (answer.any_gap.value, answer.any_gap.error)]
-    assert by_name["Chance of a year that does not pay for itself"][1 : 1 + len(chances)] == pytest.approx(chances)
+    assert by_name["Chance of a year that spends more than it brings"][1 : 1 + len(chances)] == pytest.approx(chances)
     first_year = Voice(WORDS, "USD", base.appraisal.start).year(1)
     years = [row for row in rows if row[0] == first_year]
     assert len(years) == 2
