@@ -18,7 +18,7 @@ One tree, side-grafted in the sixth month: kg of dry beans from the old and the 
     >>> tree.old_kg.shape == tree.new_kg.shape == (1, scenario.appraisal.months)
     True
 
-Every way on the same trees, beside leaving them as they are; tidy tables on demand.
+Every way on the same trees, beside the farm as it is; tidy tables on demand.
 
     >>> comparison = renovation.compare(scenario, techniques=["side_graft", "rooted_cutting"])
     >>> outcome = comparison.outcomes["side_graft"]

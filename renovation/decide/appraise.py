@@ -18,7 +18,7 @@ from renovation.types import FloatArray
 
 
 def appraise_plan(scenario: Scenario, flows: FarmFlows) -> Measures:
-    """Every measure of a whole plan, tools included, beside the farm left alone (method §5).
+    """Every measure of a whole plan, tools included, beside the farm as it is (method §5).
 
     Example:
         >>> from renovation.farm import farm_flows

@@ -1,6 +1,6 @@
 """Compare the ways of renovating the same trees: crop, work, money, return, break-even (method §§4, 5).
 
-Every way is weighed against leaving the trees as they are, on the same number of trees of one stand, each
+Every way is weighed against leaving the farm as it is, on the same number of trees of one stand, each
 started as early as its calendar and its nursery allow.
 """
 

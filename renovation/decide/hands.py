@@ -30,7 +30,7 @@ class Turn:
     """A take of all grafts at which another way becomes the one worth most.
 
     take: share, the same in every season and every try. below, above: the way worth most on either side; None where
-    leaving the trees as they are is.
+    leaving the farm as it is is.
     """
 
     take: float
@@ -38,7 +38,7 @@ class Turn:
     above: str | None
 
     def as_dict(self) -> dict[str, Any]:
-        """Stable keys; None stands for leaving the trees as they are."""
+        """Stable keys; None stands for leaving the farm as it is."""
         return fields_of(self)
 
 
@@ -99,7 +99,7 @@ def months_tried(technique: Technique, start: int, horizon_months: int) -> tuple
 def turns(worth: Mapping[str, float], curves: Mapping[str, TakeCurve]) -> tuple[Turn, ...]:
     """The takes at which another way becomes the one worth most, ascending; all grafts take alike (method §5).
 
-    worth: NPV of each way as stated, beside leaving the trees as they are, which is worth 0. curves: NPV by take of
+    worth: NPV of each way as stated, beside leaving the farm as it is, which is worth 0. curves: NPV by take of
     the ways whose take moves; the others stay as they are. Each NPV is a polynomial in the take: the ways that are
     worth most can change only where two of them tie, so the ties are found and what lies between them is looked at.
 
@@ -125,7 +125,7 @@ def turns(worth: Mapping[str, float], curves: Mapping[str, TakeCurve]) -> tuple[
 
 
 def worth_most(worth: Mapping[str, float], curves: Mapping[str, TakeCurve], take: float) -> str | None:
-    """The way worth most where all grafts take alike; None where leaving the trees as they are is.
+    """The way worth most where all grafts take alike; None where leaving the farm as it is is.
 
     Example:
         >>> worth_most({"plant": -2.0, "graft": 0.0}, {}, 0.5) is None

@@ -292,7 +292,7 @@ class HouseholdCash:
 
 
 def household_cash(scenario: Scenario, flows: FarmFlows, loans: Sequence[Loan] | None = None) -> HouseholdCash:
-    """The household's balance by month with the plan and its loans, beside the farm left alone without them.
+    """The household's balance by month with the plan and its loans, beside the farm as it is without them.
 
     flows: the scenario's, from `farm_flows`. loans: the scenario's own where None; its running loans are on both sides.
     Raises LoanError, with the loan's name, for a loan that cannot be.

@@ -39,10 +39,20 @@ def at_head(text: str) -> str:
     """A text as it stands at the head of a sentence, where the name of a way may come first.
 
     Example:
-        >>> at_head("replanting from rooted cuttings pays back.")
-        'Replanting from rooted cuttings pays back.'
+        >>> at_head("rooted cutting pays back.")
+        'Rooted cutting pays back.'
     """
     return text[:1].upper() + text[1:]
+
+
+def inside(name: str) -> str:
+    """A name of the catalogue as it stands inside a sentence.
+
+    Example:
+        >>> inside("Rooted cutting")
+        'rooted cutting'
+    """
+    return name[:1].lower() + name[1:]
 
 
 @dataclass(frozen=True)
@@ -216,13 +226,13 @@ class Voice:
         return self.words.name("technique", key, self._label(key))
 
     def way_inside(self, key: str) -> str:
-        """A way inside a sentence: its own label as it stands, else the catalogue's words.
+        """The same name inside a sentence: a farm's own label as it stands, else the catalogue's with a small letter.
 
         Example:
             >>> Voice(Words("en"), "USD", "2027-01").way_inside("rooted_cutting")
-            'replanting from rooted cuttings'
+            'rooted cutting'
         """
-        return self.words.name("compare.way", key, self._label(key))
+        return self._label(key) or inside(self.way(key))
 
     def strategy(self, key: str) -> str:
         """A strategy as a heading: the plan, leaving the farm as it is, or a way.

@@ -16,6 +16,7 @@ from command_line import refused, said
 from factories import some_plain
 from farm_files import BAD, FARMS, MOST, SMALL, TESTS, expected_of
 from masked import Masked, letters_left
+from naming import other_names
 
 import renovation
 from renovation.commands import COMMANDS, cash, plan, risk, season
@@ -121,6 +122,13 @@ def test_csv_holds_every_year_at_full_precision(capsys, path, tmp_path):
     target = tmp_path / "years.csv"
     assert f"Written: {target}" in said(capsys, "compare", path, "--csv", target)
     assert target.read_text("utf-8") == here
+
+
+@pytest.mark.parametrize(
+    "asked", [("compare", HANDS, "--years"), ("cash", HANDS), ("loan", HANDS), ("sensitivity", HANDS)]
+)
+def test_nothing_at_a_terminal_has_a_second_name(capsys, asked):
+    assert other_names(said(capsys, *map(str, asked))) == {}
 
 
 def test_the_measures_table_as_csv(capsys):

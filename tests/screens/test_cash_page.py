@@ -4,6 +4,7 @@ import json
 
 import pytest
 from factories import some_plain
+from naming import other_names
 from results import cash_of
 from screens.looking import AXE, PAGES, missing
 from screens.looking import visit as look
@@ -55,6 +56,7 @@ def test_every_part_opens_on_every_farm_and_says_what_the_program_says(page, nam
     for section in SECTIONS[page][1:]:
         choose(at, page, section)
         assert not said(at)
+        assert other_names(" ".join(block.value for block in (*at.markdown, *at.caption))) == {}
 
 
 def test_a_farm_without_plan_says_so_and_offers_one():

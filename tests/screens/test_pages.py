@@ -5,7 +5,8 @@ import re
 import pandas as pd
 import pytest
 from factories import some_plain
-from screens.visiting import choose, farm, key, type_in, visit
+from naming import other_names
+from screens.visiting import choose, farm, key, shown, tables_of, type_in, visit
 from streamlit.elements.table import marshall_table
 from streamlit.proto.ArrowData_pb2 import ArrowData
 
@@ -42,6 +43,7 @@ def test_every_part_of_every_page_opens_on_every_farm(page, name):
     assert farm(at).about.name == demo_scenario(name).about.name
     for section in SECTIONS[page][1:]:
         choose(at, page, section)
+        assert other_names(shown(at) + " ".join(said for table in tables_of(at) for row in table for said in row)) == {}
 
 
 def test_the_sources_say_why_a_figure_is_what_it_is():

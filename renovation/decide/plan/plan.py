@@ -55,7 +55,7 @@ class Plan:
     """How many trees of which stand, by which way, in which month; and what is known about how good that is.
 
     problem: what was solved, eased where no plan keeps every promise. solution: the exact account, the status, and the
-    bound that no plan passes, each apart. nothing: the farm left alone, without a loan. impossible: why promises had
+    bound that no plan passes, each apart. nothing: the farm as it is, without a loan. impossible: why promises had
     to be eased; None where they did not.
     """
 

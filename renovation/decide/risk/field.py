@@ -84,7 +84,7 @@ class WorthField:
         return np.asarray(sales - day * days - trees.cost[rows])
 
     def gap(self, pair: tuple[str, str | None], at: Mapping[str, npt.ArrayLike]) -> FloatArray:
-        """NPV of the first less that of the second (None: leaving the trees as they are), (P,)."""
+        """NPV of the first less that of the second (None: leaving the farm as it is), (P,)."""
         first = self.npv(pair[0], at)
         return first - self.npv(pair[1], at) if pair[1] else first
 

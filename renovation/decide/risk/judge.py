@@ -110,7 +110,7 @@ def _npv(layout: Layout, futures: Futures, stray: FloatArray | None) -> FloatArr
     """NPV of the incremental economic account, (n,): the expected one, and what each future adds to it.
 
     Of year y: price·crop on gross sales, crop on deductions and harvest work, wage on work, inputs on supplies and
-    tools. The economic account is linear, so the farm left alone is taken off beforehand.
+    tools. The economic account is linear, so the farm as it is is taken off beforehand.
     """
     scenario, change, tools = layout.scenario, layout.change, layout.tools
     market, household = scenario.market, scenario.household

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     import pandas as pd
 
 NO_WAY = -1
-"""In `WinMap.best`: leaving the trees as they are wins."""
+"""In `WinMap.best`: leaving the farm as it is wins."""
 POINTS = 41
 
 
@@ -55,7 +55,7 @@ class Axis:
 class TieLine:
     """Where two ways are worth the same and no other is worth more: points (P, 2) of x and y, by rising x.
 
-    second: None for leaving the trees as they are.
+    second: None for leaving the farm as it is.
     """
 
     first: str
@@ -72,7 +72,7 @@ class WinMap:
     """Which way is worth most over two drivers.
 
     headline: the technique that take, clone's crop and months to bearing belong to. npv: (K, X, Y) of each of
-    `techniques`. best: (X, Y) position of the way worth most in `techniques`, −1 for leaving the trees as they are.
+    `techniques`. best: (X, Y) position of the way worth most in `techniques`, −1 for leaving the farm as it is.
     """
 
     comparison: Comparison
@@ -86,7 +86,7 @@ class WinMap:
 
     @property
     def shares(self) -> dict[str | None, float]:
-        """The share of the map on which each way wins; None stands for leaving the trees as they are."""
+        """The share of the map on which each way wins; None stands for leaving the farm as it is."""
         found: dict[str | None, float] = {
             key: float((self.best == position).mean()) for position, key in enumerate(self.techniques)
         }
@@ -188,7 +188,7 @@ def values_where_equal(
 ) -> tuple[float, ...]:
     """Every value of a driver within limits at which two techniques are worth the same, ascending.
 
-    second: None for leaving the trees as they are, which is the break-even value. at: other drivers' values.
+    second: None for leaving the farm as it is, which is the break-even value. at: other drivers' values.
     Price, wage and crop in closed form, the take as the root of a polynomial, the rate as a root of the
     difference of the flows; months to bearing between whole months, where the NPV is straight if the curve's ages are
     whole and it begins at 0, and searched if not. Empty where there is none, or where the two are always equal.

@@ -39,7 +39,7 @@ from renovation.types import FloatArray
 
 LEAVE, PLAN = "leave", "plan"
 EXPECTED, CAREFUL = "expected_plan", "robust_plan"
-"""Names of strategies, as they stand in the JSON: the farm left alone, the stated plan, and the two plans sought."""
+"""Names of strategies, as they stand in the JSON: the farm as it is, the stated plan, and the two plans sought."""
 
 
 @dataclass(frozen=True)
@@ -148,7 +148,7 @@ class Layout:
 
     @cached_property
     def change_by_month(self) -> Parts:
-        """The expected run less the farm left alone, by month, (T,)."""
+        """The expected run less the farm as it is, by month, (T,)."""
         side, other = self.flows.with_plan, self.flows.without
         return Parts(
             side.sales - other.sales,
@@ -164,7 +164,7 @@ class Layout:
 
     @cached_property
     def tools(self) -> FloatArray:
-        """Money for tools by project year beyond what the farm left alone buys, (H,)."""
+        """Money for tools by project year beyond what the farm as it is buys, (H,)."""
         return by_year(self.flows.with_plan.tools - self.flows.without.tools)
 
     @cached_property

@@ -87,7 +87,7 @@ def case_of_best(comparison: Comparison) -> str:
 
 
 def worth_facts(comparison: Comparison, words: Words) -> dict[str, str]:
-    """The way worth most of all, and how much more or less than leaving the trees as they are."""
+    """The way worth most of all, and how much more or less than leaving the farm as it is."""
     voice = Voice.of(comparison.scenario, words)
     top = max(comparison.outcomes.values(), key=lambda outcome: outcome.npv)
     return {"way": voice.way_inside(top.technique), "money": voice.money(abs(top.npv))}

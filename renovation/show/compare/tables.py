@@ -167,7 +167,7 @@ NOT_MONEY = ("crop_change_kg", "days_change", "hired_days_change")
 
 
 def years(comparison: Comparison, technique: str, words: Words) -> Table:
-    """The year table of one technique: all compared trees, more or less than leaving them as they are."""
+    """The year table of one technique: all compared trees, more or less than leaving the farm as it is."""
     voice = Voice.of(comparison.scenario, words)
     rows = comparison.outcomes[technique].year_rows()
     digits = {n: digits_of([row[n] for row in rows], 1 if n in NOT_MONEY else 2) for n in YEAR_COLUMNS}

@@ -43,7 +43,7 @@ def said(found: CarefulPlan, words: Words) -> list[str]:
 
 
 def _often(found: CarefulPlan, chances: dict[str, Estimate], words: Words) -> dict[str, str]:
-    """How often something happens with either plan and with the farm left as it is."""
+    """How often something happens with either plan and with the farm as it is."""
     names = (("robust", CAREFUL), ("expected", EXPECTED), ("leave", LEAVE))
     return {name: often(chances[key], found.result.number, words) for name, key in names}
 

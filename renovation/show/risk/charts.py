@@ -26,9 +26,9 @@ CRITICAL, OTHER = draw.COLOURS[1], draw.COLOURS[0]
 
 
 def strategy_styles(scenario: Scenario, shown: Sequence[str]) -> dict[str, draw.Style]:
-    """A style for each strategy: the headline's ways as on the compare page, others in turn, the farm left alone grey.
+    """A style for each strategy: the headline's ways as on the compare page, others in turn, the farm as it is grey.
 
-    At most four beside the farm left alone can be told apart: ValueError for more.
+    At most four beside the farm as it is can be told apart: ValueError for more.
     """
     pair = [key for key in scenario.compared_pair if key]
     turn = [*pair, *(key for key in shown if key not in (*pair, LEAVE))]
@@ -109,7 +109,7 @@ def fan_span(result: RiskResult) -> list[float]:
 def fan_chart(
     result: RiskResult, key: str, words: Words, *, span: list[float] | None = None, height: int = 420
 ) -> Chart:
-    """Money in hand at each year's end: eight of ten futures, the middle one, and the middle of the farm left alone."""
+    """Money in hand at each year's end: eight of ten futures, the middle one, and the middle of the farm as it is."""
     voice = Voice.of(result.scenario, words)
     scenario, answer = result.scenario, result.answers[key]
     alone = result.answers[LEAVE]

@@ -115,7 +115,7 @@ def winning_range(found: WinMap, axis: Axis) -> tuple[float | None, float | None
 
 
 def _colours(found: WinMap) -> dict[str | None, str]:
-    """The headline pair as on the other pages, the farm left alone grey, the rest from the one worth most on."""
+    """The headline pair as on the other pages, the farm as it is grey, the rest from the one worth most on."""
     comparison = found.comparison
     pair = [key for key in (comparison.headline, comparison.against) if key]
     others = sorted(set(comparison.outcomes) - set(pair), key=lambda key: -comparison.outcomes[key].npv)

@@ -1,4 +1,4 @@
-"""The sheets of months: the farm left alone and with the plan (method §4).
+"""The sheets of months: the farm as it is and with the plan (method §4).
 
 Kilograms, days beside the harvest, supplies and tools stand as numbers; sales, harvest days, who works and the
 two accounts are formulas over the inputs.

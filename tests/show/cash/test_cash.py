@@ -129,11 +129,11 @@ def test_years_that_do_not_begin_in_january_are_named_by_their_months():
 def test_what_stands_beside_no_plan():
     cash = household(side(TROUGH), without=side({0: 50.0, 40: -80.0}))
     assert cash_sentences.beside_no_plan(cash, WORDS) == [
-        "The farm brings less than without the plan in 2 years: 2028 and 2029.",
-        "Without the plan, money runs short in 1 year: 2030.",
-        "Without the plan, 1 year spends more than it brings: 2030.",
-        "Without the plan, the lowest balance is -$30.00 in May 2030.",
-        "At the end of December 2030 the balance is $260 with the plan and -$30.00 without it.",
+        "In 2 years the plan brings less than the farm as it is: 2028 and 2029.",
+        "With the farm as it is, money runs short in 1 year: 2030.",
+        "With the farm as it is, 1 year spends more than it brings: 2030.",
+        "With the farm as it is, the lowest balance is -$30.00 in May 2030.",
+        "At the end of December 2030 the balance is $260 with the plan, and -$30.00 with the farm as it is.",
     ]
 
 
@@ -312,8 +312,8 @@ def test_the_year_table_of_the_family():
     ]
     assert [row["what"] for row in table.records()] == [
         "",
-        "money runs short, spends more than it brings, farm brings less",
-        "money runs short, spends more than it brings, farm brings less",
+        "money runs short, spends more than it brings, brings less than the farm as it is",
+        "money runs short, spends more than it brings, brings less than the farm as it is",
         "money runs short",
     ]
     assert [row["balance"] for row in table.records()] == ["100", "-200", "-240", "260"]

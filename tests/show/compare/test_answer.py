@@ -40,10 +40,9 @@ def asked(pair, begin, after):
             {"side_graft": 100.0, "rooted_cutting": 300.0},
             {"side_graft": 400.0, "rooted_cutting": 300.0},
             [
-                "With hands that begin, replanting from rooted cuttings is worth most: "
-                "$300 more in today's money than leaving the trees as they are.",
-                "After practice, side graft is worth most: "
-                "$400 more in today's money than leaving the trees as they are.",
+                "With hands that begin, rooted cutting is worth most: "
+                "$300 more in today's money than leaving the farm as it is.",
+                "After practice, side graft is worth most: $400 more in today's money than leaving the farm as it is.",
             ],
         ),
         (
@@ -51,17 +50,16 @@ def asked(pair, begin, after):
             {"side_graft": 400.0, "rooted_cutting": 300.0},
             [
                 "Side graft is worth most, with hands that begin and after practice: "
-                "$310 and $400 more in today's money than leaving the trees as they are.",
+                "$310 and $400 more in today's money than leaving the farm as it is.",
             ],
         ),
         (
             {"side_graft": -50.0, "rooted_cutting": -60.0},
             {"side_graft": 400.0, "rooted_cutting": -60.0},
             [
-                "With hands that begin, no way is worth more than leaving the trees as they are; "
+                "With hands that begin, no way is worth more than leaving the farm as it is; "
                 "side graft comes nearest, at $50.00 less.",
-                "After practice, side graft is worth most: "
-                "$400 more in today's money than leaving the trees as they are.",
+                "After practice, side graft is worth most: $400 more in today's money than leaving the farm as it is.",
             ],
         ),
         (
@@ -69,14 +67,14 @@ def asked(pair, begin, after):
             {"side_graft": 400.0},
             [
                 "With hands that begin, side graft is worth $50.00 less in today's money "
-                "than leaving the trees as they are.",
-                "After practice, side graft is worth $400 more in today's money than leaving the trees as they are.",
+                "than leaving the farm as it is.",
+                "After practice, side graft is worth $400 more in today's money than leaving the farm as it is.",
             ],
         ),
         (
             {"side_graft": 310.0, "rooted_cutting": 300.0},
             None,
-            ["Side graft is worth most: $310 more in today's money than leaving the trees as they are."],
+            ["Side graft is worth most: $310 more in today's money than leaving the farm as it is."],
         ),
     ],
 )
@@ -90,17 +88,17 @@ def test_the_way_worth_most_is_said_for_both_hands(pair, begin, after, said):
         (
             (Turn(0.3472, "rooted_cutting", "side_graft"),),
             [
-                "The answer turns where 34.7% of grafts take: below, replanting from rooted cuttings is worth most; "
-                "above, side graft.",
+                "The answer turns where 34.7% of grafts take. Below that the best is rooted cutting; "
+                "above it, side graft.",
             ],
         ),
         (
             (Turn(0.05, None, "rooted_cutting"), Turn(0.5, "rooted_cutting", "side_graft")),
             [
-                "The answer turns where 5.0% of grafts take: below, leaving the trees as they are is worth most; "
-                "above, replanting from rooted cuttings.",
-                "The answer turns where 50.0% of grafts take: below, replanting from rooted cuttings is worth most; "
-                "above, side graft.",
+                "The answer turns where 5.0% of grafts take. Below that the best is the farm as it is; "
+                "above it, rooted cutting.",
+                "The answer turns where 50.0% of grafts take. Below that the best is rooted cutting; "
+                "above it, side graft.",
             ],
         ),
     ],
@@ -114,8 +112,8 @@ def test_the_take_at_which_the_answer_turns_is_named(pair, turns, said):
 @pytest.mark.parametrize(
     ("cutting", "said"),
     [
-        (1e6, "Whatever share of grafts takes, replanting from rooted cuttings is worth most."),
-        (-1.0, "Whatever share of grafts takes, leaving the trees as they are is worth most."),
+        (1e6, "Whatever share of grafts takes, rooted cutting is worth most."),
+        (-1.0, "Whatever share of grafts takes, nothing is worth more than leaving the farm as it is."),
     ],
 )
 def test_an_answer_that_does_not_turn_says_so(pair, cutting, said):

@@ -59,7 +59,7 @@ def test_a_farm_that_states_one_take_is_told_what_it_stands_for(comparison):
         ),
         (
             "grafted_seedling",
-            "Replanting with grafted seedlings: a tree on which it fails is tried again in April 2028.",
+            "Grafted seedling: a tree on which it fails is tried again in April 2028.",
         ),
         ("hard_pruning", ""),
     ],

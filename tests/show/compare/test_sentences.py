@@ -48,33 +48,32 @@ AFTER_3_4, AFTER_7_2 = 3 + 4 / 12, 7 + 2 / 12
         (
             AFTER_3_4,
             AFTER_7_2,
-            "Side graft pays back in 3 years 4 months; replanting from rooted cuttings in 7 years 2 months.",
+            "Side graft pays back in 3 years 4 months; rooted cutting in 7 years 2 months.",
         ),
-        (AFTER_3_4, 0.0, "Side graft pays back in 3 years 4 months; replanting from rooted cuttings is never behind."),
+        (AFTER_3_4, 0.0, "Side graft pays back in 3 years 4 months; rooted cutting is never behind."),
         (
             1.0,
             None,
-            "Side graft pays back in 1 year; replanting from rooted cuttings does not pay back within 25 years.",
+            "Side graft pays back in 1 year; rooted cutting does not pay back within 25 years.",
         ),
-        (0.0, AFTER_7_2, "Side graft is never behind; replanting from rooted cuttings pays back in 7 years 2 months."),
-        (0.0, 0.0, "Neither side graft nor replanting from rooted cuttings is ever behind."),
+        (0.0, AFTER_7_2, "Side graft is never behind; rooted cutting pays back in 7 years 2 months."),
+        (0.0, 0.0, "Neither side graft nor rooted cutting is ever behind."),
         (
             0.0,
             None,
-            "Side graft is never behind; replanting from rooted cuttings does not pay back within 25 years.",
+            "Side graft is never behind; rooted cutting does not pay back within 25 years.",
         ),
         (
             None,
             AFTER_7_2,
-            "Side graft does not pay back within 25 years; "
-            "replanting from rooted cuttings pays back in 7 years 2 months.",
+            "Side graft does not pay back within 25 years; rooted cutting pays back in 7 years 2 months.",
         ),
         (
             None,
             0.0,
-            "Side graft does not pay back within 25 years; replanting from rooted cuttings is never behind.",
+            "Side graft does not pay back within 25 years; rooted cutting is never behind.",
         ),
-        (None, None, "Neither side graft nor replanting from rooted cuttings pays back within 25 years."),
+        (None, None, "Neither side graft nor rooted cutting pays back within 25 years."),
     ],
 )
 def test_the_headline_says_every_pair_of_paybacks(pair, first, second, sentence):
@@ -99,11 +98,11 @@ def test_a_headline_is_given_where_no_way_is_possible(pair):
     nothing = empty(pair, PAIR)
     assert answer.answer(nothing, (), WORDS) == [
         "None of the ways can start within 25 years. There is nothing to compare.",
-        "Side graft and replanting from rooted cuttings are left out: no month within the years looked at suits them.",
+        "Side graft and rooted cutting are left out: no month within the years looked at suits them.",
     ]
     one = replace(pair, not_possible=("air_layer",))
     assert sentences.not_possible(one, WORDS) == (
-        "Replanting from air layers is left out: no month within the years looked at suits it."
+        "Air layer is left out: no month within the years looked at suits it."
     )
     assert sentences.not_possible(pair, WORDS) == ""
 
@@ -120,20 +119,19 @@ def test_the_spans_of_the_headline_are_those_of_the_running_sum(pair):
 def test_the_best_way_is_named_with_its_money(pair):
     changed = with_measures(pair, side_graft={"npv": 1234.4}, rooted_cutting={"npv": 99.5})
     assert sentences.best(changed, WORDS) == (
-        "Side graft is worth most: $1,234 more in today's money than leaving the trees as they are."
+        "Side graft is worth most: $1,234 more in today's money than leaving the farm as it is."
     )
     lost = with_measures(pair, side_graft={"npv": -300.0}, rooted_cutting={"npv": -20.0})
     assert sentences.best(lost, WORDS) == (
-        "No way is worth more than leaving the trees as they are; "
-        "replanting from rooted cuttings comes nearest, at $20.00 less."
+        "No way is worth more than leaving the farm as it is; rooted cutting comes nearest, at $20.00 less."
     )
     one = with_measures(alone(pair), side_graft={"npv": 300.0})
     assert sentences.best(one, WORDS) == (
-        "Side graft is worth $300 more in today's money than leaving the trees as they are."
+        "Side graft is worth $300 more in today's money than leaving the farm as it is."
     )
     one_lost = with_measures(alone(pair), side_graft={"npv": -300.0})
     assert sentences.best(one_lost, WORDS) == (
-        "Side graft is worth $300 less in today's money than leaving the trees as they are."
+        "Side graft is worth $300 less in today's money than leaving the farm as it is."
     )
 
 
@@ -316,7 +314,7 @@ def test_young_plants_live_where_grafts_take(pair):
     changed = with_break_even(pair, "rooted_cutting", 100.0, take_curve=points, take=(0.4,))
     tries = pair.scenario.techniques["rooted_cutting"].attempts.value
     assert sentences.break_even(changed, "rooted_cutting", WORDS)[0] == (
-        "Replanting from rooted cuttings still pays if at least 40% of the young plants live. "
+        "Rooted cutting still pays if at least 40% of the young plants live. "
         f"That share counts for every season and each of {tries} tries on a tree."
     )
 
@@ -368,25 +366,25 @@ def test_where_the_pair_ties(pair):
     }
     tied = stated(pair, outcomes=outcomes, ties=Ties(2.5, 20.0, (0.05, 0.1427), (0.4,)))
     assert sentences.ties(tied, WORDS) == [
-        "Side graft and replanting from rooted cuttings are worth the same at a price of $2.50 a kilogram. "
-        "Above it, replanting from rooted cuttings is worth more.",
-        "Side graft and replanting from rooted cuttings are worth the same where a day of work costs $20.00. "
+        "Side graft and rooted cutting are worth the same at a price of $2.50 a kilogram. "
+        "Above it, rooted cutting is worth more.",
+        "Side graft and rooted cutting are worth the same where a day of work costs $20.00. "
         "Above it, side graft is worth more.",
-        "Side graft and replanting from rooted cuttings are worth the same at a discount rate of 5.0% and 14.3%.",
-        "Side graft would be worth the same as replanting from rooted cuttings if 40.0% of its grafts took.",
+        "Side graft and rooted cutting are worth the same at a discount rate of 5.0% and 14.3%.",
+        "Side graft would be worth the same as rooted cutting if 40.0% of its grafts took.",
     ]
     beyond = stated(tied, ties=Ties(None, None, (-0.3, 0.067, 6.458), ()))
     assert sentences.ties(beyond, WORDS) == [
-        "Side graft and replanting from rooted cuttings are worth the same at a discount rate of 6.7%."
+        "Side graft and rooted cutting are worth the same at a discount rate of 6.7%."
     ]
     never = stated(pair, ties=Ties(None, None, (), ()))
     assert sentences.ties(never, WORDS) == [
-        "No price, wage, discount rate or take makes side graft and replanting from rooted cuttings worth the same."
+        "No price, wage, discount rate or take makes side graft and rooted cutting worth the same."
     ]
     assert sentences.ties(alone(pair), WORDS) == []
     other = stated(pair, headline="rooted_cutting", against="side_graft", ties=Ties(None, None, (), (0.4,)))
     assert sentences.ties(other, WORDS) == [
-        "Replanting from rooted cuttings would be worth the same as side graft if 40.0% of its young plants lived."
+        "Rooted cutting would be worth the same as side graft if 40.0% of its young plants lived."
     ]
 
 
@@ -429,7 +427,7 @@ def test_the_start_names_its_nursery(pair):
     assert months > 0
     field = farm.month_of(pair.outcomes["rooted_cutting"].treatment.start)
     assert sentences.start(pair, "rooted_cutting", WORDS) == (
-        "Replanting from rooted cuttings: work starts in "
+        "Rooted cutting: work starts in "
         f"{Voice.of(farm, WORDS).month(field - months)}, in the trees in "
         f"{Voice.of(farm, WORDS).month(field)}."
     )

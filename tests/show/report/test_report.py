@@ -18,6 +18,7 @@ from factories import some_plain
 from farm_files import BAD
 from farm_files import FARMS as PATHS
 from masked import Masked, letters_left
+from naming import other_names
 from screens.looking import FLAGS, chromium, missing
 
 import renovation
@@ -181,6 +182,11 @@ def test_the_answer_stands_first_and_the_ten_parts_follow(path):
 
 
 @each_scenario
+def test_nothing_in_the_report_has_a_second_name(path):
+    assert other_names(page(path).text) == {}
+
+
+@each_scenario
 def test_head_and_foot_carry_name_digest_version_and_date(path):
     scenario = load_scenario(path)
     head = page(path).text
@@ -305,7 +311,7 @@ def test_a_loan_stands_beside_the_new_crop(path):
         for title in (WORDS("cash.table.years"), WORDS("cash.table.years_without"))
     )
     year = next(n for n, (more, less) in enumerate(zip(with_plan, without, strict=True), 1) if more > less)
-    assert set(cells["The farm first brings more than without the plan in"]) == {
+    assert set(cells["The plan first brings more than the farm as it is in"]) == {
         Voice(WORDS, "USD", scenario.appraisal.start).year(year)
     }
     for place, (loan, judged) in enumerate(zip(scenario.loans, lending.loans, strict=True)):

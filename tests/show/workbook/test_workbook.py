@@ -23,6 +23,7 @@ import openpyxl
 import pytest
 from factories import operation, scenario, scenario_data, some_plain, stand, technique_data, use
 from farm_files import FARMS as PATHS
+from naming import other_names
 from openpyxl.utils import get_column_letter, range_boundaries
 from screens.looking import missing
 
@@ -417,6 +418,13 @@ ALWAYS_RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
 def written(name: str) -> bytes:
     """The workbook of a case's first scenario."""
     return workbook(case(name).base, WORDS, DAY)
+
+
+def test_nothing_in_the_workbook_has_a_second_name() -> None:
+    book = opened(written("few_hands_as_it_is"))
+    said = [cell.value for sheet in book for row in sheet for cell in row if isinstance(cell.value, str)]
+    assert len(said) > 1000
+    assert other_names(" ".join([*book.sheetnames, *said])) == {}
 
 
 def without_cached_values(data: bytes) -> bytes:
