@@ -38,12 +38,12 @@ def _draw() -> None:
     chosen = st.navigation(pages, position="top")
     if (name := st.session_state.pop("go_to", None)) is not None:
         st.switch_page(next(page for page, known in zip(pages, PAGES, strict=True) if known.name == name))
+    with st.sidebar:
+        phone.fit()
     if not device.arrived():
         return
     drivers.read_link()
     sidebar.draw()
-    with st.sidebar:
-        phone.fit()
     place = st.container()
     device.keep(drivers.link())  # its place is below the page, its time before it: a page may take long
     with place:

@@ -110,9 +110,28 @@ def digits_of(values: Iterable[float], small: int = 2) -> int:
     return 0 if max(map(abs, values), default=0.0) >= 100 else small
 
 
-# On the terminal
+def picked(table: Table, only: Sequence[str] = ()) -> Table:
+    """The table with the columns of these keys, in their order; with all where none is named.
+
+    Example:
+        >>> table = Table("Crops", (Column("stand", "Stand"), Column("kg", "kg", "right")), (("Hill", "12"),))
+        >>> picked(table, ("kg",)).rows
+        (('12',),)
+    """
+    if not only:
+        return table
+    places = {column.key: place for place, column in enumerate(table.columns)}
+    kept = [places[key] for key in only]
+    rows = tuple(tuple(row[place] for place in kept) for row in table.rows)
+    return Table(table.title, tuple(table.columns[place] for place in kept), rows)
+
+
+# In a width
 
 GAP = 2
+NARROW_WIDTH = 12
+"""Letters that a column of a narrow screen is given before its rows become cards."""
+_PARTS = re.compile(r"[ \t\n\v\f\r]+|(?<=-)")
 BLANKS = re.compile(r"[ \t\n\v\f\r]+")
 """Where a line may break: a blank that holds a figure and its unit together is none."""
 
@@ -134,6 +153,24 @@ def render(table: Table, width: int) -> str:
     """
     blocks = [_block(table, chosen, width) for chosen in _blocks(table, width)]
     return "\n\n".join([paragraph(table.title, width), *blocks])
+
+
+def fits(table: Table, width: int) -> bool:
+    """Whether all columns of a table on a screen of so many letters stand side by side, each cell comfortably.
+
+    A screen breaks a line after a hyphen too.
+
+    Example:
+        >>> table = Table("Crops", (Column("stand", "Stand"), Column("kg", "Dry beans, kg")), (("Hill", "12"),))
+        >>> fits(table, 15), fits(table, 14)
+        (True, False)
+    """
+    wanted = 0
+    for place, column in enumerate(table.columns):
+        cells = [row[place] for row in table.rows]
+        longest = max((len(part) for cell in (column.heading, *cells) for part in _PARTS.split(cell)), default=0)
+        wanted += max(longest, min(max(map(len, cells), default=0), NARROW_WIDTH)) + GAP
+    return wanted <= width
 
 
 def paragraph(text: str, width: int, indent: str = "") -> str:

@@ -1,66 +1,136 @@
 """On a phone, in a real Chromium: nothing wider than the screen, number pads, a menu that closes, room for a finger."""
 
-import pytest
-from screens.looking import PAGES, SECTIONS, visit
+import json
+import re
+from pathlib import Path
 
+import pytest
+from screens.looking import AXE, PAGES, SECTIONS, missing, visit
+
+import renovation
 from renovation.inputs import demo_names
 from renovation.screens.controls.fields import adds
 
 PHONE = 390
-FINGER = 44
 FARMS = [pytest.param(name, marks=() if not place else pytest.mark.long) for place, name in enumerate(demo_names())]
 
-FAULTS = """finger => {
+FAULTS = """() => {
   const faults = [];
   const say = (kind, e) => faults.push([kind, e.dataset.testid, (e.innerText || e.ariaLabel || '').slice(0, 50)]);
   const main = document.querySelector('[data-testid="stMain"]');
   for (const e of [document.documentElement, main]) if (e.scrollWidth > e.clientWidth) say('page is wider', e);
-  const scrolls = e => ['auto', 'scroll'].includes(getComputedStyle(e).overflowX);
   for (const e of main.querySelectorAll('*')) {
     if (!e.checkVisibility() || e.closest('svg')) continue;
-    if (scrolls(e) && e.scrollWidth > e.clientWidth + 1 && e.tagName !== 'INPUT') {
-      if (!getComputedStyle(e).backgroundImage.includes('gradient') || e.tabIndex !== 0) say('scrolls unseen', e);
-    }
     const box = e.getBoundingClientRect();
-    let inside = e.parentElement;
-    while (inside && inside !== main && !scrolls(inside)) inside = inside.parentElement;
-    if (inside === main && box.width > 1 && box.right > innerWidth + 1) say('over the edge', e);
+    const goesOn = getComputedStyle(e).overflowX !== 'visible' && e.scrollWidth > e.clientWidth + 1;
+    if (goesOn && box.width > 1 && e.tagName !== 'INPUT') say('goes on unseen', e);
+    if (box.width > 1 && box.right > innerWidth + 1) say('over the edge', e);
+    if (e.childElementCount === 0 && e.innerText && e.scrollWidth > e.clientWidth + 1 && e.clientWidth) say('cut', e);
   }
-  const pressed = '[data-testid^="stBaseButton"], [data-testid="stButtonGroup"] button, summary, ' +
-    '[data-testid="stTextInputRootElement"], [data-testid="stTooltipHoverTarget"] > button[aria-label]';
-  for (const e of main.querySelectorAll(pressed))
-    if (e.checkVisibility() && !e.closest('[data-testid="stElementToolbar"]') &&
-        e.getBoundingClientRect().height < finger - 0.5) say('low', e);
   for (const e of document.querySelectorAll('[data-testid="stTextInputField"][autocomplete="off"]'))
     if (e.inputMode !== 'decimal') say('no number pad', e);
   return faults;
 }"""
 """Each place where a phone's page is wrong: what is wrong, and the words that stand there."""
+TARGETS = {"runOnly": {"type": "rule", "values": ["target-size"]}, "rules": {"target-size": {"enabled": True}}}
+"""What is pressed is 24 by 24 pixels or stands free of its neighbours: WCAG 2.2, 2.5.8 AA, as axe-core judges it."""
 
 CLOSED = """() => { const menu = document.querySelector('[data-testid="stSidebar"]');
   return !menu || !menu.checkVisibility() || menu.getBoundingClientRect().right <= 1; }"""
 """The menu no longer covers the page."""
 
 
+def small_targets(seen):
+    found = seen.page.evaluate("rules => axe.run(document, rules)", TARGETS)
+    return [node["html"][:160] for fault in found["violations"] for node in fault["nodes"]]
+
+
+def walk(seen, address, farm):
+    """Open every page and every part of it from the menu, as a phone does."""
+    seen.open(f"{address}/?farm={farm}")
+    for page in PAGES:
+        seen.page.get_by_test_id("stExpandSidebarButton").click()
+        link = seen.page.locator(f'[data-testid="stSidebarNavLink"][href$="/{PAGES[page]}"]').first
+        link.click()
+        seen.settle()
+        seen.page.wait_for_function(CLOSED, timeout=5_000)
+        for part in range(max(1, seen.page.locator(SECTIONS).count())):
+            if part:
+                seen.page.locator(SECTIONS).nth(part).click()
+                seen.settle()
+            yield page, part
+
+
 @pytest.mark.browser
+@pytest.mark.parametrize("width", [PHONE])
 @pytest.mark.parametrize("farm", FARMS)
-def test_every_page_fits_a_phone(browser, dashboard, farm):
-    with visit(browser, dashboard, width=PHONE) as seen:
-        seen.open(f"{dashboard}/?farm={farm}")
+def test_every_page_fits_a_phone(browser, dashboard, farm, width):
+    if not AXE.exists():
+        missing("axe-core")
+    with visit(browser, dashboard, width=width) as seen:
         found = {}
-        for page in PAGES:
-            seen.page.get_by_test_id("stExpandSidebarButton").click()
-            link = seen.page.locator(f'[data-testid="stSidebarNavLink"][href$="/{PAGES[page]}"]').first
-            link.click()
-            seen.settle()
-            seen.page.wait_for_function(CLOSED, timeout=5_000)
-            for part in range(max(1, seen.page.locator(SECTIONS).count())):
-                if part:
-                    seen.page.locator(SECTIONS).nth(part).click()
-                    seen.settle()
-                if faults := seen.page.evaluate(FAULTS, FINGER):
-                    found[page, part] = faults
-        assert found == {}
+        for place in walk(seen, dashboard, farm):
+            if not seen.page.evaluate("'axe' in window"):
+                seen.page.evaluate(AXE.read_text("utf-8"))
+            if faults := [*seen.page.evaluate(FAULTS), *small_targets(seen)]:
+                found[f"{place}"] = faults
+        assert not found, json.dumps(found, indent=1)
+
+
+@pytest.mark.browser
+def test_a_screen_tells_that_it_is_narrow_once_and_a_wide_one_tells_nothing(browser, dashboard):
+    with visit(browser, dashboard) as seen:
+        sent = []
+        seen.page.on("websocket", lambda socket: socket.on("framesent", lambda frame: sent.append(frame)))
+
+        def quiet():
+            before = len(sent)
+            seen.page.wait_for_timeout(2_000)
+            return len(sent) == before
+
+        tables = seen.page.get_by_test_id("stTableStyledTable")
+        seen.open(f"{dashboard}/cash")
+        assert seen.page.evaluate("window.renovationPhone.told") is None
+        assert tables.count() == 1
+        seen.page.set_viewport_size({"width": PHONE, "height": 800})
+        tables.wait_for(state="detached")
+        seen.settle()
+        assert quiet()
+        seen.page.reload()
+        seen.settle()
+        assert tables.count() == 0
+        assert quiet()
+        seen.page.set_viewport_size({"width": 1280, "height": 800})
+        tables.wait_for()
+        seen.settle()
+        assert quiet()
+
+
+@pytest.mark.browser
+def test_a_target_that_is_too_small_would_be_found(browser):
+    page = browser.new_page()
+    page.set_content("<main>" + '<button style="width: 12px; height: 12px; margin: 0">a</button>' * 3 + "</main>")
+    page.evaluate(AXE.read_text("utf-8"))
+    found = page.evaluate("rules => axe.run(document, rules)", TARGETS)
+    page.close()
+    assert [fault["id"] for fault in found["violations"]] == ["target-size"]
+
+
+STYLE = re.compile(
+    r"\.style\b|cssText|setAttribute\(\s*[\"']style|<style|insertRule|adoptedStyleSheets|unsafe_allow_html"
+)
+
+
+def test_no_file_of_the_dashboard_sets_a_style():
+    """How a page looks is the library's and its theme's; a table's column alone is told on which side it stands."""
+    room = Path(renovation.__file__).parent / "screens"
+    found = {}
+    for file in [*room.rglob("*.js"), *room.rglob("*.py"), room.parents[1] / "app.py"]:
+        if lines := [line.strip() for line in file.read_text("utf-8").splitlines() if STYLE.search(line)]:
+            found[file.name] = lines
+    assert found == {"text.py": ["styler: Any = frame.style"]}
+    assert STYLE.search("cell.style.left = 0")
+    assert STYLE.search("sheet.insertRule('p {}')")
 
 
 def test_a_number_is_said_back_only_where_that_adds_something():

@@ -1,8 +1,9 @@
 """What the screen library leaves undone on a phone, done in the browser by `phone.js`.
 
-Number pads come up where numbers are typed, the menu closes when a page is chosen, what is pressed is as high as a
-finger needs (44 px, WCAG 2.5.5), and a table wider than the screen shows by a shade that it goes on. It begins once and
-then follows the page: nothing is sent to the server, no page waits for it.
+Number pads come up where numbers are typed, the menu closes when a page is chosen, and a table that goes on at the side
+can be reached with the keyboard. It begins once and then follows the page. A narrow screen tells the server once how
+many letters of a table it holds side by side, for a table that does not fit becomes cards (`text.show_table`); a wide
+one tells nothing, and no page waits for it.
 """
 
 from functools import cache
@@ -13,6 +14,7 @@ import streamlit as st
 
 NUMBER = "off"
 """The `autocomplete` of a field for a number: no list of old entries covers the page, and the number pad comes up."""
+_KEY = "phone"
 
 
 @cache
@@ -22,4 +24,10 @@ def _component() -> Any:
 
 def fit() -> None:
     """Have the browser see to it, from the first page on."""
-    _component()(key="phone")
+    _component()(key=_KEY, data={"letters": letters()})
+
+
+def letters() -> int | None:
+    """How many letters a narrow screen holds in a line of a table; None for a wide one, and until it has told."""
+    told = st.session_state.get(_KEY, {}).get("letters")
+    return max(int(told), 1) if isinstance(told, int | float) else None

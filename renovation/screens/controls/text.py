@@ -7,8 +7,9 @@ from typing import Any, Literal, TypeVar
 import pandas as pd
 import streamlit as st
 
+from renovation.screens.controls import phone
 from renovation.screens.memory.state import key_of, words
-from renovation.show.grid import Table
+from renovation.show.grid import Table, blank, fits, picked
 from renovation.show.vega import Chart
 
 Thing = TypeVar("Thing")
@@ -75,14 +76,41 @@ def show_chart(chart: Chart, key: str) -> None:
 def show_table(table: Table, *, only: tuple[str, ...] = ()) -> None:
     """Show a table whole, each word of it readable and printable; `only` names its columns in order.
 
+    On a screen that is too narrow for it each row is a card.
     Streamlit sets words to the left in each cell's own style; only a stronger one lets numbers stand right.
     """
-    places = {column.key: place for place, column in enumerate(table.columns)}
-    kept = [places[key] for key in only or places]
-    cells = [[plain(row[place]) for place in kept] for row in table.rows]
-    frame = pd.DataFrame(cells, columns=[plain(table.columns[place].heading) for place in kept], dtype="str")
-    right = [place for place, column in enumerate(kept) if table.columns[column].align == "right"]
+    table = picked(table, only)
+    room = phone.letters()
+    if room is not None and not fits(table, room):
+        _show_cards(table)
+        return
+    cells = [[plain(cell) for cell in row] for row in table.rows]
+    frame = pd.DataFrame(cells, columns=[plain(column.heading) for column in table.columns], dtype="str")
+    right = [place for place, column in enumerate(table.columns) if column.align == "right"]
     st.table(to_the_right(frame, right), border="horizontal", hide_index=True, alt=table.title)
+
+
+def _show_cards(table: Table) -> None:
+    """Each row of a table as a card: the first cell leads, the others follow a line each, each after its heading."""
+    for row in table.rows[:CARDS]:
+        with st.container(border=True, gap=None):
+            st.markdown(_card(table, row))
+    if rest := table.rows[CARDS:]:
+        with st.expander(words()("screen.more_cards", n=len(rest))):
+            st.markdown("\n\n---\n\n".join(_card(table, row) for row in rest))
+
+
+def _card(table: Table, row: Sequence[str]) -> str:
+    """One row in lines, its first cell above, with its heading where it is a number; what says nothing is left out."""
+    nothing = {"", blank(words())}
+    cells = list(zip(table.columns, row, strict=True))
+    lead = f"{plain(table.columns[0].heading)}: {plain(row[0])}" if row[0][:1].isdigit() else plain(row[0])
+    told = [f"{plain(column.heading)}: {plain(cell)}" for column, cell in cells[1:] if cell not in nothing]
+    return "  \n".join([f"**{lead}**", *told])
+
+
+CARDS = 12
+"""Cards that stand open; of a longer table the others are unfolded."""
 
 
 def to_the_right(frame: pd.DataFrame, places: Sequence[int]) -> Any:
