@@ -220,6 +220,32 @@ def techniques(draw: st.DrawFn) -> dict[str, Any]:
     return technique_data(**changes)
 
 
+@st.composite
+def beside_the_crop(draw: st.DrawFn) -> dict[str, Any]:
+    """What a technique may state of losses, permanent shade and payments, as plain data."""
+    by_year = st.lists(amounts, min_size=1, max_size=3).map(tuple)
+    more: dict[str, Any] = {
+        "tree_loss_per_year": draw(st.none() | st.floats(0, 0.9).map(lambda loss: figure(loss, "share/year"))),
+        "pods_lost": draw(st.none() | shares.map(lambda lost: figure(lost, "share"))),
+    }
+    if draw(st.booleans()):
+        more["permanent_shade"] = {
+            "crop_factor": figure(draw(st.floats(0, 2)), "factor on the crop"),
+            "income": figure(draw(by_year), "USD/place/year by year after the start"),
+            "days": figure(draw(by_year), "person-days/place/year by year after the start"),
+        }
+    payments = []
+    for number in range(draw(st.integers(0, 3))):
+        anchor = draw(st.sampled_from(["start", "established"]))
+        month = draw(st.integers(-9 if anchor == "start" else 0, 30))
+        until = draw(st.none() | st.integers(max(0, month), 60))
+        amount = figure(draw(amounts), "USD/tree")
+        payments.append(
+            {"name": f"Payment {number}", "anchor": anchor, "month": month, "until": until, "amount": amount}
+        )
+    return {**more, "payments": tuple(payments)}
+
+
 def poor_farm(**changes):
     """A farm that lives above its means: doing nothing breaks the floor whatever is planned."""
     household = {"family_days": 20.0, "wage_per_day": 8.0, "savings": 10.0, "living_costs": 30.0, **changes}

@@ -20,12 +20,12 @@ TAKE, CROP, BEARING = "take", "mature_crop", "months_to_bearing"
 NEW_CROWN, OLD_CROWN = "new_crown", "old_crown"
 ON_A_MAP = (PRICE, WAGE, CROP, TAKE, RATE, BEARING)
 """Drivers that a map may be drawn over."""
+LOSSES = ("tree_loss_per_year", "pods_lost")
 OF_THE_WAY = (TAKE, CROP, BEARING)
 """Those of them that belong to one way; the others are the farm's."""
 SWING = 0.20
 """What a family states moves by this share of itself, down and up: common practice, no source."""
 
-End = float | tuple[float, ...] | None
 Form = Literal["line", "share_lost", "take", "rate", "smooth", "practice", "table", "curve", "count"]
 Put = Callable[[Scenario, Any], Scenario]
 Change = Callable[[Scenario], Scenario]
@@ -63,30 +63,6 @@ class Driver:
     def to(self, value: Any) -> Change:
         """The change that puts the figure at a value."""
         return lambda scenario: self.put(scenario, value)
-
-
-def plain(end: Any) -> End:
-    """A number or a table by year; None for a curve.
-
-    Example:
-        >>> plain(2), plain((0.25, 0.5)), plain(((0, 0.0), (24, 1.0)))
-        (2.0, (0.25, 0.5), None)
-    """
-    if isinstance(end, tuple):
-        return None if end and isinstance(end[0], tuple) else end
-    return float(end)
-
-
-def times(value: Any, factor: float) -> Any:
-    """A number, a table or a curve's shares, times a factor.
-
-    Example:
-        >>> times(3.0, 2), times((0.1, 0.2), 2), times(((24, 0.5),), 2)
-        (6.0, (0.2, 0.4), ((24, 1.0),))
-    """
-    if not isinstance(value, tuple):
-        return value * factor
-    return tuple((entry[0], entry[1] * factor) if isinstance(entry, tuple) else entry * factor for entry in value)
 
 
 # What the family states
@@ -151,10 +127,11 @@ def _of_stand(scenario: Scenario, name: str) -> Iterator[Driver]:
         return of("pods")(of("crop_per_tree")(scenario, value), None)
 
     forms: dict[str, Any] = {"decline_per_year": {"form": "smooth", "bounds": (-0.2, 0.6)}}
-    for field in ("crop_per_tree", "decline_per_year", "upkeep_days", "upkeep_inputs"):
+    forms |= {"tree_loss_per_year": {"form": "smooth", "bounds": (0.0, 0.9)}, "pods_lost": {"bounds": (0.0, 1.0)}}
+    for field in ("crop_per_tree", "decline_per_year", "upkeep_days", "upkeep_inputs", *LOSSES):
         value = stand.kg_per_tree if field == "crop_per_tree" else getattr(stand, field)
         put = crop if field == "crop_per_tree" else of(field)
-        called = f"old_{field}" if field.startswith("upkeep") else field
+        called = f"old_{field}" if field in ("upkeep_days", "upkeep_inputs", *LOSSES) else field
         found = _stated(called, "Stand", field, value, put, **forms.get(field, {}))
         yield replace(found, **range_of_guess(scenario, f"stands.{scenario.stands.index(stand)}.{field}"))
 
@@ -263,6 +240,8 @@ def of_technique(technique: Technique, key: str) -> Iterator[Driver]:
         CROP: "line",
         NEW_CROWN: "curve",
         "shade": "line",
+        "tree_loss_per_year": "smooth",
+        "pods_lost": "line",
         "attempts": "count",
         "gap_months": "count",
         "upkeep_days": "table",
@@ -273,13 +252,14 @@ def of_technique(technique: Technique, key: str) -> Iterator[Driver]:
         if field not in not_there and (figure := getattr(technique, field)) is not None:
             put = in_technique(key, (field,))
             put = with_facts_kept(put, key, field) if form == "count" else put
-            yield _figure(field, figure, put, form, (0.0, 1.0 if field == "shade" else NO_END))
+            highest = {"shade": 1.0, "tree_loss_per_year": 0.9, "pods_lost": 1.0}.get(field, NO_END)
+            yield _figure(field, figure, put, form, (0.0, highest))
     if technique.old_crown is not None:
         yield _figure(OLD_CROWN, technique.old_crown.curve, in_technique(key, (OLD_CROWN, "curve")), "curve")
 
 
 def of_operations(technique: Technique, key: str) -> Iterator[Driver]:
-    """Days of each operation, quantities of its supplies, shares lost before use; the crop between young trees."""
+    """Days of each operation, quantities of its supplies, shares lost before use; crops and shade beside, payments."""
     for name, operation in technique.operations.items():
         yield _figure(f"days.{name}", operation.days, in_technique(key, ("operations", name, "days")), "line")
         for item, use in operation.materials.items():
@@ -292,6 +272,14 @@ def of_operations(technique: Technique, key: str) -> Iterator[Driver]:
         for field in ("income", "days"):
             put = in_technique(key, ("intercrop", position, field))
             yield _figure(f"intercrop_{field}.{position + 1}", getattr(span, field), put, "line")
+    for position, payment in enumerate(technique.payments):
+        put = in_technique(key, ("payments", position, "amount"))
+        yield _figure(f"payment.{position + 1}", payment.amount, put, "line")
+    if (trees := technique.permanent_shade) is not None:
+        at = "permanent_shade"
+        yield _figure("permanent_crop_factor", trees.crop_factor, in_technique(key, (at, "crop_factor")), "line")
+        yield _figure("permanent_income", trees.income, in_technique(key, (at, "income")), "table")
+        yield _figure("permanent_days", trees.days, in_technique(key, (at, "days")), "table")
 
 
 def of_supplies(scenario: Scenario, technique: Technique) -> Iterator[Driver]:

@@ -1,7 +1,8 @@
 """Which guesses move an answer most: each alone at its low and at its high end, all else as it is."""
 
 from renovation.decide.compare import Comparison
-from renovation.decide.drivers import Driver, plain, stated
+from renovation.decide.drivers import Driver, stated
+from renovation.decide.ends import plain
 from renovation.decide.ranges import Swing
 from renovation.farm import by_year, farm_flows, farm_left_alone
 from renovation.inputs import Scenario

@@ -14,7 +14,8 @@ from pydantic import ValidationError
 
 from renovation.decide.appraise import worth_of_change
 from renovation.decide.compare import Comparison
-from renovation.decide.drivers import CROP, NEW_CROWN, OLD_CROWN, TAKE, Change, Driver, of_technique, plain, price
+from renovation.decide.drivers import CROP, NEW_CROWN, OLD_CROWN, TAKE, Change, Driver, of_technique, price
+from renovation.decide.ends import plain
 from renovation.decide.plain import fields_of
 from renovation.farm import Flows, farm_flows, farm_left_alone
 from renovation.inputs import Market, Scenario, Technique

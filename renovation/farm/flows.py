@@ -88,7 +88,8 @@ def _path(kind: str, typed: tuple[float, ...], persistence: float, long_run: flo
 class Flows:
     """What happens month by month, each (T,); for one tree or a whole farm.
 
-    old_kg, new_kg: kg of dry beans. sales: money after deductions. other_income: money of the temporary crop.
+    old_kg, new_kg: kg of dry beans. sales: money after deductions. other_income: money of the temporary crop, of
+    permanent shade and of payments; payments: those alone.
     days: person-days. materials: money for supplies. tools: money. wage_per_day, labour_value: as the scenario
     states. family_days: person-days the family has; none for a single tree.
     """
@@ -103,6 +104,7 @@ class Flows:
     family_days_available: FloatArray
     wage_per_day: float
     labour_value: float
+    payments: FloatArray
 
     @cached_property
     def benefits(self) -> FloatArray:
@@ -265,10 +267,11 @@ def tree_flows(scenario: Scenario, tree: Profile, material: str | None = None) -
         family_days_available=nothing,
         wage_per_day=scenario.household.wage_per_day,
         labour_value=scenario.household.labour_value,
+        payments=tree.payments[rows],
     )
 
 
-_LINEAR = ("old_kg", "new_kg", "sales", "other_income", "days", "materials")
+_LINEAR = ("old_kg", "new_kg", "sales", "other_income", "days", "materials", "payments")
 
 
 def farm_left_alone(scenario: Scenario) -> Flows:

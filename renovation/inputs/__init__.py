@@ -39,9 +39,7 @@ from renovation.inputs.scenario import (
     Household,
     LoanTest,
     Market,
-    Pods,
     Scenario,
-    Stand,
     Treatment,
     WetBeans,
     twelve,
@@ -51,7 +49,9 @@ from renovation.inputs.season_checks import season_problems
 from renovation.inputs.season_csv import load_season, read_season
 from renovation.inputs.season_table import season_cells, season_csv
 from renovation.inputs.seasons import Season, season_from_window, window_names
+from renovation.inputs.side_income import Payment, PermanentShade
 from renovation.inputs.standing import UnderWay
+from renovation.inputs.stands import Pods, Stand
 from renovation.inputs.techniques import (
     IntercropSpan,
     Item,
@@ -86,7 +86,9 @@ __all__ = [
     "OldCrown",
     "Operation",
     "Parameter",
+    "Payment",
     "Payout",
+    "PermanentShade",
     "Planning",
     "Pods",
     "Practice",

@@ -28,8 +28,9 @@ from renovation.inputs.guesses import at
 from renovation.inputs.loans import LoanConditions, Sum
 from renovation.inputs.planning import GraftRecord
 from renovation.inputs.quantities import Model, Quantity
-from renovation.inputs.scenario import Household, Market, Pods, Scenario, Stand
+from renovation.inputs.scenario import Household, Market, Scenario
 from renovation.inputs.seasons import window_names
+from renovation.inputs.stands import Pods, Stand
 
 Kind = Literal["number", "text", "choice", "month"]
 

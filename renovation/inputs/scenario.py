@@ -18,13 +18,11 @@ from renovation.inputs.planning import Planning
 from renovation.inputs.quantities import (
     FrozenDict,
     Key,
-    Keys,
     Model,
     Name,
     Named,
     NotNegative,
     Quantity,
-    Share,
     TwelveMonths,
     YearMonth,
     month_count,
@@ -35,14 +33,15 @@ from renovation.inputs.quantities import (
 from renovation.inputs.risk import Risk
 from renovation.inputs.seasons import Season
 from renovation.inputs.standing import ToolsOwned, UnderWay
+from renovation.inputs.stands import Stand
 from renovation.inputs.techniques import Supplies, Technique, WorksOn
 
 MOST_CROSS_CHECKED = 1000
 """Where the fields alone refuse more than this, nobody looks for what stands between them."""
 SAID_ONLY_IF_STATED = {
     "": ("under_way", "tools_owned", "guessed"),
-    "stands": ("empty_places", "part_of"),
-    "techniques": ("take_by_month",),
+    "stands": ("empty_places", "part_of", "tree_loss_per_year", "pods_lost"),
+    "techniques": ("take_by_month", "permanent_shade", "tree_loss_per_year", "pods_lost", "payments"),
     "loans": ("running", "owed"),
     "records": ("work",),
 }
@@ -77,63 +76,6 @@ class About(Model):
     name: Name
     invented: bool = False
     note: Annotated[str, Field(max_length=2000)] = ""
-
-
-class Pods(Model):
-    """A crop stated as a pod count: kg = pods / pods per kg, less the share lost to disease (method §2)."""
-
-    pods_per_tree: Annotated[float, Field(ge=0, le=500), Quantity("pods/tree/year")]
-    pods_per_kg: Annotated[float, Field(ge=5, le=100), Quantity("pods/kg dry")]
-    lost_share: Annotated[Share, Quantity("share")]
-
-    @property
-    def kg_per_tree(self) -> float:
-        """Crop after losses, kg of dry beans per tree and year."""
-        return self.pods_per_tree / self.pods_per_kg * (1 - self.lost_share)
-
-
-class Stand(Model):
-    """A group of trees alike enough to treat alike."""
-
-    name: Name
-    trees: Annotated[int, Field(ge=1, le=1_000_000), Quantity("trees")]
-    empty_places: Annotated[int, Field(ge=0, le=1_000_000), Quantity("places")] = 0
-    """Places of the stand, beside its trees, on which nothing stands."""
-    crop_per_tree: Annotated[float | None, Field(ge=0, le=20), Quantity("kg/tree/year")] = None
-    pods: Pods | None = None
-    decline_per_year: Annotated[float, Field(ge=-0.2, le=0.6), Quantity("share/year")]
-    hectares: Annotated[float | None, Field(gt=0, le=100_000), Quantity("hectares")] = None
-    upkeep_days: Annotated[float, Field(ge=0, le=5), Quantity("person-days/tree/year")]
-    upkeep_inputs: Annotated[NotNegative, Quantity("money/tree/year")] = 0.0
-    techniques: Keys | None = None
-    """Only these techniques suit this stand; all that the scenario considers where absent."""
-    untouched: bool = False
-    """Kept as it is whatever the plan."""
-    part_of: Name | None = None
-    """The stand of which these trees are a class, as a walk told them; it is not itself listed."""
-
-    @model_validator(mode="after")
-    def _one_crop(self) -> Self:
-        if (self.crop_per_tree is None) == (self.pods is None):
-            raise problem("crop_stated_none" if self.pods is None else "crop_stated_both")
-        return self
-
-    @property
-    def kg_per_tree(self) -> float:
-        """Today's crop after losses, kg of dry beans per tree and year."""
-        return self.pods.kg_per_tree if self.pods else float(self.crop_per_tree or 0.0)
-
-    @property
-    def emptied(self) -> "Stand":
-        """Its empty places as a stand of their own, which bears nothing and costs nothing."""
-        nothing = {
-            "crop_per_tree": 0.0,
-            "pods": None,
-            "decline_per_year": 0.0,
-            "upkeep_days": 0.0,
-            "upkeep_inputs": 0.0,
-        }
-        return self.model_copy(update={"trees": self.empty_places, "empty_places": 0, **nothing})
 
 
 class Plot(NamedTuple):

@@ -12,7 +12,8 @@ from renovation.inputs.defaults import default_tree_classes
 from renovation.inputs.errors import Problem, ScenarioError
 from renovation.inputs.quantities import FrozenDict, Model, Quantity, problem
 from renovation.inputs.rows import read_rows
-from renovation.inputs.scenario import Pods, Scenario, Stand
+from renovation.inputs.scenario import Scenario
+from renovation.inputs.stands import Pods, Stand
 
 CLASSES = ("good", "average", "poor", "bare")
 """From the best to those that bear nothing."""

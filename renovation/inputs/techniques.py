@@ -26,6 +26,7 @@ from renovation.inputs.quantities import (
     refuse_all,
     without_reasons,
 )
+from renovation.inputs.side_income import Payment, PermanentShade
 
 Anchor = Literal["start", "attempt", "established", "never"]
 WorksOn = Literal["trees", "empty places"]
@@ -169,6 +170,12 @@ class Technique(Model):
     upkeep_days: Annotated[Figure[ByYear], Quantity("person-days/tree/year by year of age")]
     upkeep_inputs: Annotated[Figure[ByYear], Quantity("money/tree/year by year of age")]
     intercrop: Annotated[tuple[IntercropSpan, ...], Field(max_length=MOST_NAMED)] = ()
+    permanent_shade: PermanentShade | None = None
+    tree_loss_per_year: Annotated[Figure[Annotated[float, Field(ge=0, le=0.9)]] | None, Quantity("share/year")] = None
+    """Yearly chance that a tree is lost from the start of the work on; the stand's where absent."""
+    pods_lost: Annotated[Figure[Share] | None, Quantity("share")] = None
+    """Share of pods lost from then on, beyond what the crops stated leave out; the stand's where absent."""
+    payments: Annotated[tuple[Payment, ...], Field(max_length=MOST_NAMED)] = ()
     cautions: Keys = ()
     """Keys of the cautions to show, in the word catalogue under `caution`."""
 

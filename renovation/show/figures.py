@@ -50,7 +50,7 @@ def named_figures(technique: Technique, supplies: Supplies, words: Words) -> lis
     """The figures of a technique by name in words."""
     named: list[tuple[str, Figure[Any]]] = []
     leading = ("attempts", "gap_months", "take", "take_without_shade", "attempt_factor", "take_by_month")
-    for name in (*leading, "mature_crop", "new_crown", "shade"):
+    for name in (*leading, "mature_crop", "new_crown", "shade", "tree_loss_per_year", "pods_lost"):
         figure = getattr(technique, name)
         if figure is not None and (name != "take_without_shade" or technique.temporary_shade):
             named.append((words(f"figure.{name}"), figure))
@@ -70,6 +70,10 @@ def named_figures(technique: Technique, supplies: Supplies, words: Words) -> lis
         months = {"first": words.number(span.first_month), "last": words.number(span.last_month)}
         named.append((words("figure.intercrop_income", **months), span.income))
         named.append((words("figure.intercrop_days", **months), span.days))
+    if shade := technique.permanent_shade:
+        parts: dict[str, Figure[Any]] = {"crop_factor": shade.crop_factor, "income": shade.income, "days": shade.days}
+        named += [(words(f"figure.permanent_{part}"), figure) for part, figure in parts.items()]
+    named += [(words("figure.payment", name=payment.name), payment.amount) for payment in technique.payments]
     return named
 
 

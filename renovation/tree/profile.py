@@ -10,6 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from renovation.inputs import Operation, Stand, Supplies, Technique
+from renovation.tree.beside import grown_beside, payments, upkeep
 from renovation.tree.crowns import (
     Attempts,
     attempts,
@@ -17,6 +18,7 @@ from renovation.tree.crowns import (
     new_crown_share,
     old_crown_share,
 )
+from renovation.tree.losses import Shares, left_alone_shares, worked_shares
 from renovation.types import FloatArray, IntArray
 
 
@@ -38,13 +40,14 @@ class Setting:
 
     months: the horizon T. season: (T,) share of the year's crop that ripens in each project month.
     harvest_days_per_kg: person-days to harvest, open, ferment and dry one kg of dry beans. start_calendar_month:
-    calendar month (1–12) of month 0.
+    calendar month (1–12) of month 0. spared: (T,) share of all trees that an event leaves standing; None for no event.
     """
 
     months: int
     season: FloatArray
     harvest_days_per_kg: float
     start_calendar_month: int
+    spared: FloatArray | None = None
 
 
 @dataclass(frozen=True)
@@ -54,7 +57,8 @@ class Profile:
     old_rate, new_rate: (S, T) crop of the old and the new crown at the annual rate, kg/tree/year.
     season: (T,). touched: (O, S, T) trees (a share of one) that each operation touches in each month.
     operations: the O operation keys. operation_days, upkeep_days, intercrop_days: (S, T) person-days/tree.
-    operation_cost, upkeep_cost: (S, T) money/tree for supplies. other_income: (S, T) money/tree.
+    operation_cost, upkeep_cost: (S, T) money/tree for supplies. other_income: (S, T) money/tree beside the crop, of
+    which payments: (S, T) money/tree.
 
     The method's five arrays are `old_kg`, `new_kg`, `days`, `materials_cost` and `other_income`.
     """
@@ -72,6 +76,7 @@ class Profile:
     operation_cost: FloatArray
     upkeep_cost: FloatArray
     other_income: FloatArray
+    payments: FloatArray
 
     @cached_property
     def old_kg(self) -> FloatArray:
@@ -115,7 +120,7 @@ def untouched(stand: Stand, setting: Setting) -> Profile:
     """The tree left as it is: the yardstick of every comparison. All arrays have S = 1."""
     shape = (1, setting.months)
     nothing = np.zeros(shape)
-    return Profile(
+    tree = Profile(
         starts=np.zeros(1, dtype=np.int64),
         season=setting.season,
         harvest_days_per_kg=setting.harvest_days_per_kg,
@@ -129,7 +134,18 @@ def untouched(stand: Stand, setting: Setting) -> Profile:
         operation_cost=nothing,
         upkeep_cost=np.full(shape, stand.upkeep_inputs / 12),
         other_income=nothing,
+        payments=nothing,
     )
+    return _after_losses(tree, left_alone_shares(stand, setting.months, setting.spared))
+
+
+def _after_losses(tree: Profile, shares: Shares | None) -> Profile:
+    """The tree with crop and upkeep times what still stands, the crop times what is kept of it."""
+    if shares is None:
+        return tree
+    left = {name: getattr(tree, name) * shares.standing for name in ("upkeep_days", "upkeep_cost")}
+    borne = {name: getattr(tree, name) * (shares.standing * shares.kept) for name in ("old_rate", "new_rate")}
+    return replace(tree, **left, **borne)
 
 
 def profile(
@@ -239,6 +255,7 @@ _PER_TREE = (
     "operation_cost",
     "upkeep_cost",
     "other_income",
+    "payments",
 )
 
 
@@ -253,9 +270,11 @@ def _profile_of(technique: Technique, stand: Stand, supplies: Supplies, setting:
     new_rate = technique.mature_crop.value * (chance * born * (1 - loss * shading)).sum(axis=1)
     touched = _touched(technique, tries, setting.months)
     days_each, cost_each = _per_touch(technique, supplies)
-    upkeep_days, upkeep_cost = _upkeep(technique, stand, chance, age, standing)
-    income, income_days = _intercrop(technique, tries.start, month)
-    return Profile(
+    upkeep_days, upkeep_cost = upkeep(technique, stand, chance, age, standing)
+    income, income_days = grown_beside(technique, tries.start, month)
+    shares = worked_shares(technique, stand, tries.start, setting.months, setting.spared)
+    paid = payments(technique, tries, setting.months, None if shares is None else shares.standing)
+    tree = Profile(
         starts=tries.start,
         season=setting.season,
         harvest_days_per_kg=setting.harvest_days_per_kg,
@@ -268,8 +287,10 @@ def _profile_of(technique: Technique, stand: Stand, supplies: Supplies, setting:
         intercrop_days=income_days,
         operation_cost=np.tensordot(cost_each, touched, axes=1),
         upkeep_cost=upkeep_cost,
-        other_income=income,
+        other_income=income + paid if technique.payments else income,
+        payments=paid,
     )
+    return _after_losses(tree, shares)
 
 
 def _old_crown(
@@ -334,30 +355,3 @@ def _per_touch(technique: Technique, supplies: Supplies) -> tuple[FloatArray, Fl
         ]
     )
     return days, cost
-
-
-def _upkeep(
-    technique: Technique, stand: Stand, chance: FloatArray, age: IntArray, standing: FloatArray
-) -> tuple[FloatArray, FloatArray]:
-    """Upkeep by month, (S, T): the stand's figures while the old crown stands, the technique's by year of age."""
-    days = standing * stand.upkeep_days
-    cost = standing * stand.upkeep_inputs
-    if technique.mature_crop.value > 0:
-        alive = chance * (age >= 0)
-        year_of_age = np.maximum(age, 0) // 12
-        for total, figure in ((days, technique.upkeep_days), (cost, technique.upkeep_inputs)):
-            table = np.asarray(figure.value)
-            total += (alive * table[np.minimum(year_of_age, table.size - 1)]).sum(axis=1)
-    return days / 12, cost / 12
-
-
-def _intercrop(technique: Technique, start: IntArray, month: IntArray) -> tuple[FloatArray, FloatArray]:
-    """Income and person-days of the temporary crop per tree place, (S, T) each; 0 outside its spans."""
-    age = month - start[:, None]
-    income = np.zeros(age.shape)
-    days = np.zeros(age.shape)
-    for span in technique.intercrop:
-        inside = (age >= span.first_month) & (age <= span.last_month)
-        income += inside * span.income.value
-        days += inside * span.days.value
-    return income, days

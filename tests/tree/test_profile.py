@@ -1,12 +1,11 @@
 """One tree by month, against a plain simulation of single trees, identities, and cases for paper."""
 
-import itertools
-
 import numpy as np
 import pytest
-from factories import curves, figure, operation, stand, supplies, technique, techniques, use
+from factories import beside_the_crop, curves, figure, operation, stand, supplies, technique, techniques, use
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from plain_tree import ARRAYS, FIRST_MONTH, MONTHS, SEASON, SETTING, expected_tree
 
 from renovation.inputs import Technique
 from renovation.tree import (
@@ -20,108 +19,24 @@ from renovation.tree import (
     untouched,
 )
 
-MONTHS = 48
-FIRST_MONTH = 11
-SEASON = np.resize(np.array([1, 0, 0, 2, 3, 0, 0, 0, 1, 2, 2, 1]) / 12, MONTHS)
-SETTING = Setting(MONTHS, SEASON, 0.05, FIRST_MONTH)
-ARRAYS = ("old_kg", "new_kg", "days", "materials_cost", "other_income")
-
-
-# --- a second program: one definite tree, month by month, in plain Python -----------------------------------
-
-
-def interpolate(points, age, before):
-    """Piecewise linear by hand: `before` ahead of the first point, the last share after the last."""
-    if not points:
-        return before
-    if age < points[0][0]:
-        return before
-    for (a, x), (b, y) in itertools.pairwise(points):
-        if a <= age < b:
-            return x + (y - x) * (age - a) / (b - a)
-    return points[-1][1]
-
-
-def add_operations(way, goods, start, success, made, days, cost):
-    """Add the work and supplies of a tree that goes this way."""
-    gap = way.gap_months.value
-    tried = range(made if success is None else success + 1)
-    born = None if success is None else start + success * gap
-    for op in way.operations.values():
-        anchors = {
-            "start": [start],
-            "attempt": [start + j * gap for j in tried],
-            "established": [] if born is None else [born],
-            "never": [start + (made - 1) * gap] if success is None else [],
-        }[op.anchor]
-        for anchor in anchors:
-            t, count = anchor + op.month, 0
-            while t < MONTHS and (op.times is None or count < op.times):
-                days[t] += op.days.value
-                for item, used in op.materials.items():
-                    lost = used.loss_before_use.value if used.loss_before_use else 0.0
-                    cost[t] += used.quantity.value / (1 - lost) * goods.items[item].unit_cost.value
-                if op.every is None:
-                    break
-                t, count = t + op.every, count + 1
-
-
-def one_tree(way, field, goods, start, success, made):
-    """Simulate a tree whose attempt number `success` works (None: none of the `made` attempts does)."""
-    kg_old, kg_new, days, cost, other = (np.zeros(MONTHS) for _ in range(5))
-    born = None if success is None else start + success * way.gap_months.value
-    for t in range(MONTHS):
-        if way.old_crown.anchor == "start":
-            old = interpolate(way.old_crown.curve.value, t - start, 1.0)
-        elif born is None or t < born:
-            old = 1.0
-        else:
-            old = interpolate(way.old_crown.curve.value, t - born, 1.0)
-        kg_old[t] = field.kg_per_tree * (1 - field.decline_per_year) ** (t / 12) * old * SEASON[t]
-        days[t] += min(1, old) * field.upkeep_days / 12
-        cost[t] += min(1, old) * field.upkeep_inputs / 12
-        if born is not None and t >= born:
-            share = interpolate(way.new_crown.value, t - born, 0.0)
-            kg_new[t] = way.mature_crop.value * share * (1 - way.shade.value * min(1, old)) * SEASON[t]
-            if way.mature_crop.value > 0:
-                year = (t - born) // 12
-                days[t] += way.upkeep_days.value[min(year, len(way.upkeep_days.value) - 1)] / 12
-                cost[t] += way.upkeep_inputs.value[min(year, len(way.upkeep_inputs.value) - 1)] / 12
-        days[t] += (kg_old[t] + kg_new[t]) * SETTING.harvest_days_per_kg
-        for span in way.intercrop:
-            if span.first_month <= t - start <= span.last_month:
-                other[t] += span.income.value
-                days[t] += span.days.value
-    add_operations(way, goods, start, success, made, days, cost)
-    return kg_old, kg_new, days, cost, other
-
-
-def expected_tree(way, field, goods, start):
-    """Weigh every way a tree can go by its chance."""
-    gap = way.gap_months.value
-    made = sum(start + j * gap < MONTHS for j in range(way.attempts.value))
-    total = [np.zeros(MONTHS) for _ in ARRAYS]
-    still_without = 1.0
-    for j in range(made):
-        year = (start + j * gap) // 12
-        chance = way.take.value[min(year, len(way.take.value) - 1)]
-        if way.attempt_factor and j < len(way.attempt_factor.value):
-            chance *= way.attempt_factor.value[j]
-        if way.take_by_month:
-            chance *= way.take_by_month.value[(FIRST_MONTH - 1 + start + j * gap) % 12]
-        for array, part in zip(total, one_tree(way, field, goods, start, j, made), strict=True):
-            array += still_without * chance * part
-        still_without *= 1 - chance
-    for array, part in zip(total, one_tree(way, field, goods, start, None, made), strict=True):
-        array += still_without * part
-    return total
-
 
 @settings(max_examples=150, deadline=None)
 @given(techniques(), st.integers(6, MONTHS - 1), st.floats(0, 2), st.floats(-0.1, 0.4))
 def test_the_expected_tree_is_the_mixture_of_all_definite_trees(data, start, crop, decline):
     way = Technique.model_validate(data)
     field = stand(crop_per_tree=crop, decline_per_year=decline, upkeep_days=0.3, upkeep_inputs=0.7)
+    check_against_plain_tree(way, field, start)
+
+
+@settings(max_examples=50, deadline=None)
+@given(techniques(), beside_the_crop(), st.integers(6, MONTHS - 1), st.floats(0, 0.9), st.floats(0, 1))
+def test_losses_shade_and_payments_are_those_of_single_trees_month_by_month(data, more, start, loss, pods):
+    way = Technique.model_validate(data | more)
+    field = stand(upkeep_days=0.3, upkeep_inputs=0.7, tree_loss_per_year=loss, pods_lost=pods)
+    check_against_plain_tree(way, field, start)
+
+
+def check_against_plain_tree(way, field, start):
     tree = profile(way, field, supplies(), SETTING, [start])
     expected = expected_tree(way, field, supplies(), start)
     for name, array in zip(ARRAYS, expected, strict=True):
@@ -142,7 +57,7 @@ def test_many_starts_at_once_equal_one_at_a_time(data, starts):
             np.testing.assert_array_equal(getattr(together, name)[row], getattr(alone, name)[0])
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(techniques(), st.integers(6, 40))
 def test_no_crown_ever_bears_less_than_nothing(data, start):
     tree = profile(Technique.model_validate(data), stand(decline_per_year=0.2), supplies(), SETTING, [start])
@@ -151,7 +66,7 @@ def test_no_crown_ever_bears_less_than_nothing(data, start):
     assert (tree.days >= -1e-12).all()
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(techniques(), st.integers(6, 40))
 def test_chances_of_the_attempts_sum_to_one(data, start):
     tries = attempts(Technique.model_validate(data), np.array([start]), MONTHS, start_calendar_month=FIRST_MONTH)

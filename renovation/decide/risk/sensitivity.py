@@ -14,7 +14,8 @@ from scipy.optimize import brentq
 
 from renovation.decide.appraise import worth_of_change
 from renovation.decide.compare import Comparison, Outcome
-from renovation.decide.drivers import Driver, End, drivers, plain, times
+from renovation.decide.drivers import Driver, drivers
+from renovation.decide.ends import End, plain, times
 from renovation.decide.plain import fields_of
 from renovation.decide.ranges import Swing, moved, ranges, to_end
 from renovation.farm import farm_flows

@@ -20,6 +20,9 @@ INPUTS: Mapping[str, Callable[[Scenario], BaseModel | None]] = {
 }
 """The parts of a scenario that the family states as plain numbers; stands and loans have tables of their own."""
 
+ONLY_WHERE_STATED = ("empty_places", "tree_loss_per_year", "pods_lost")
+"""Figures of a stand that are left out where no stand has any."""
+
 
 def stated(scenario: Scenario, words: Words) -> Table:
     """Every number that the family states of household, market, time and loan test; defaults name their source."""
@@ -47,7 +50,7 @@ def stated_stands(scenario: Scenario, words: Words) -> Table:
                 name = words(said.label_key)
                 if value is None or said.field == "name" or not said.unit:
                     continue
-                if said.field == "empty_places" and not any(one.empty_places for one in scenario.stands):
+                if said.field in ONLY_WHERE_STATED and not any(getattr(one, said.field) for one in scenario.stands):
                     continue
                 units[name] = _unit(said.unit, currency, words)
                 cells = rows.setdefault(name, [blank(words)] * len(scenario.stands))

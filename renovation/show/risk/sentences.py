@@ -144,6 +144,8 @@ def driver_name(found: Sensitivity, bar: Bar, words: Words) -> str:
     if root.startswith("intercrop"):
         span = technique.intercrop[int(parts[0]) - 1]
         facts |= {"first": words.number(span.first_month), "last": words.number(span.last_month)}
+    if root == "payment":
+        facts["name"] = technique.payments[int(parts[0]) - 1].name
     return words(f"sensitivity.driver.{root}", **facts)
 
 
