@@ -60,6 +60,7 @@ def _way_text(comparison: Comparison, key: str, words: Words, width: int) -> str
         tried(comparison, key, words),
         sentences.trough(comparison, key, words),
         sentences.rate_of_return(comparison, key, words),
+        words("compare.each_alone"),
         *sentences.break_even(comparison, key, words),
     ]
     return lines(filter(None, said), width)

@@ -187,6 +187,7 @@ def _rests_on(comparison: Comparison, words: Words) -> None:
 
 def _break_even(comparison: Comparison, shown: list[str], words: Words) -> None:
     """Where each way just pays, and where the pair is worth the same."""
+    st.markdown(words("compare.each_alone"))
     for key in shown:
         st.markdown(f"**{plain(Voice.of(comparison.scenario, words).way(key))}**")
         said = [

@@ -159,7 +159,8 @@ def _turns(npv: float, alone: Sequence[Swing], voice: Voice) -> str:
     drivers = voice.words.listing([voice(f"compare.driver.{swing.driver}") for swing in turning or alone])
     if not turning:
         return voice.sentence("compare.range.holds" if gains else "compare.range.never_gains", drivers=drivers)
-    return voice.sentence("compare.range.turns" if gains else "compare.range.turns_to_gain", drivers=drivers)
+    key = "compare.range.turns" if gains else "compare.range.turns_to_gain"
+    return voice.sentence(key, n=len(turning), drivers=drivers)
 
 
 def break_even_case(line: Line, at: float | None) -> str:
@@ -176,7 +177,7 @@ def break_even_case(line: Line, at: float | None) -> str:
 
 
 def break_even(comparison: Comparison, technique: str, words: Words) -> list[str]:
-    """One sentence for each driver: take, price, wage and mature crop at which the way just pays.
+    """One sentence for each driver: take, price, wage and mature crop at which the way just pays, each moved alone.
 
     A value is rounded to the side on which the way still pays.
     """

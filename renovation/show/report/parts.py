@@ -246,6 +246,7 @@ def _just_pays(dossier: Dossier, words: Words) -> Html:
     return join(
         [
             tag("h4", words("report.heading.break_even")),
+            tag("p", words("compare.each_alone")),
             bullets([*said, *sentences.ties(comparison, words)]),
             tag("h4", words("report.heading.starts")),
             bullets([*starts, *(sentences.rate_of_return(comparison, key, words) for key in spoken(dossier))]),

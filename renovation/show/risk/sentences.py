@@ -166,7 +166,8 @@ def rests_on(found: Sensitivity, words: Words) -> list[str]:
         said.append(words("sensitivity.none_critical"))
     turning = [driver_name(found, bar, words) for bar in found.bars if _turns(bar, found.npv)]
     if turning:
-        said.append(words(f"sensitivity.turns_{'loss' if found.npv > 0 else 'gain'}", drivers=words.listing(turning)))
+        key = f"sensitivity.turns_{'loss' if found.npv > 0 else 'gain'}"
+        said.append(words(key, n=len(turning), drivers=words.listing(turning)))
     else:
         said.append(words("sensitivity.holds"))
     return said

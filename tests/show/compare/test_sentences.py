@@ -174,7 +174,7 @@ def test_the_range_of_a_loss_says_what_could_turn_it(pair):
     changed = with_measures(pair, side_graft={"npv": -500.0})
     rising = (Swing("mature_crop", 0.5, 1.5, -900.0, 100.0), Swing("old_crown", None, None, 20.0, -600.0))
     assert sentences.rests_on(changed, "side_graft", rising, WORDS)[-1] == (
-        "One figure alone can turn it into a gain: the crop of the grown tree and how fast the old crown goes."
+        "2 figures can each alone turn it into a gain: the crop of the grown tree and how fast the old crown goes."
     )
     sunk = (Swing("mature_crop", 0.5, 1.5, -900.0, -100.0),)
     said = sentences.rests_on(changed, "side_graft", sunk, WORDS)

@@ -210,6 +210,7 @@ def test_every_sentence_of_cash_loan_and_comparison_stands_in_the_report(path):
         *(sentence for judged in lending.loans for sentence in cash_sentences.loan_said(judged, WORDS)),
         *answer.answer(comparison, swings, WORDS),
         *sentences.break_even(comparison, comparison.headline, WORDS),
+        WORDS("compare.each_alone"),
         *sentences.ties(comparison, WORDS),
         *sentences.notes(scenario, WORDS),
         WORDS("lending.band.source"),

@@ -145,6 +145,8 @@ def test_the_bars_mark_what_is_critical():
     said = " ".join(say.rests_on(found, WORDS))
     for bar in found.critical:
         assert say.driver_name(found, bar, WORDS) in said
+    turning = [bar for bar in found.bars if any((end or 0) * found.npv < 0 for end in (bar.npv_low, bar.npv_high))]
+    assert (f"{len(turning)} figures can each alone turn it into a" in said) == (len(turning) > 1)
     table = risk_tables.bars(found, WORDS, only=5)
     assert len(table.rows) == 5
     marks = [row["critical"] for row in table.records()]
