@@ -2,7 +2,7 @@
 
 from argparse import Namespace
 
-from renovation.commands.shared import Parser, Refused, read_scenario, refuse_output, under_stamp, usage, worded, write
+from renovation.commands.shared import Parser, Refused, open_scenario, refuse_output, under_stamp, usage, worded, write
 from renovation.words import Words
 
 
@@ -20,13 +20,13 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.inputs import load_season
     from renovation.show.season.next_year import next_file, next_text
 
-    farm = read_scenario(args, words)
+    farm, text_read = open_scenario(args, words)
     if args.record is None:
         raise Refused(words("command.error.missing_record", usage=usage(args.command, words)))
     refuse_output(args, ".toml", words)
     record = load_season(args.record, farm)
     with worded(words):
         found = next_year(farm, record, as_planned=args.as_planned)
-        content = next_file(found, words)
+        content = next_file(found, words, text_read)
     said = write(args.output, content, words)
     return under_stamp(found.farm, words, next_text(found, words), said)

@@ -10,8 +10,9 @@ from datetime import date
 from pathlib import Path
 from typing import Any, NoReturn
 
-from renovation.inputs import Scenario, load_scenario
+from renovation.inputs import Scenario
 from renovation.inputs.errors import near
+from renovation.inputs.files import opened
 from renovation.version import __version__
 from renovation.whole import write_whole
 from renovation.words import Words, languages
@@ -126,9 +127,14 @@ def whole_number(found: str | None) -> int | None:
 
 def read_scenario(args: argparse.Namespace, words: Words) -> Scenario:
     """Read the scenario file that the arguments name."""
+    return open_scenario(args, words)[0]
+
+
+def open_scenario(args: argparse.Namespace, words: Words) -> tuple[Scenario, str]:
+    """Read the scenario file that the arguments name, with its text for what is written over it."""
     if args.file is None:
         raise Refused(words("command.error.missing_file", usage=usage(args.command, words)))
-    return load_scenario(args.file)
+    return opened(args.file)
 
 
 def asked(args: argparse.Namespace, words: Words, *tables: str) -> tuple[Scenario, str]:

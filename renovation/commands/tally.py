@@ -7,7 +7,7 @@ from renovation.commands.shared import (
     Parser,
     Refused,
     chosen,
-    read_scenario,
+    open_scenario,
     refuse_output,
     under_stamp,
     usage,
@@ -36,7 +36,7 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.show import tidy
     from renovation.show.grid import lines, render
 
-    farm = read_scenario(args, words)
+    farm, text_read = open_scenario(args, words)
     if args.table_file is None:
         raise Refused(words("command.error.missing_table", usage=usage(args.command, words)))
     if args.output is not None:
@@ -53,7 +53,7 @@ def do(args: Namespace, words: Words) -> str:
     tally = read_tally(content, path.name)
     pods_per_kg = _pods_per_kg(args, words) or default_pods_per_kg(farm, stand)
     walk = walked(farm, stand, tally, lambda key: words(f"tally.class.{key}"), pods_per_kg)
-    written = [write(args.output, write_scenario(walk.farm), words)] if args.output else []
+    written = [write(args.output, write_scenario(walk.farm, text_read), words)] if args.output else []
     if args.json:
         document = {"stand": walk.stand, "pods_per_kg": pods_per_kg, **tally.model_dump(mode="json")}
         return tidy.json_text({"stamp": stamp_of(farm), "tally": document}) + "\n"

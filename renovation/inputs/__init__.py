@@ -1,5 +1,7 @@
 """What people state (floor 0): frozen, strict models and scenario files in and out."""
 
+from typing import TYPE_CHECKING
+
 from renovation.inputs.appraisal import Appraisal
 from renovation.inputs.decimals import read_decimal, write_decimal
 from renovation.inputs.declared import Declared, Parameter, declared, json_schema, models, parameter_table
@@ -12,15 +14,7 @@ from renovation.inputs.defaults import (
     default_tree_classes,
 )
 from renovation.inputs.errors import Problem, ScenarioError, unit_words
-from renovation.inputs.files import (
-    demo_names,
-    demo_scenario,
-    load_scenario,
-    read_scenario,
-    save_scenario,
-    scenario_folder,
-    write_scenario,
-)
+from renovation.inputs.files import demo_names, demo_scenario, load_scenario, read_scenario, scenario_folder
 from renovation.inputs.loans import Loan, LoanOffer, Payout
 from renovation.inputs.planning import GraftRecord, Learning, Planning, Practice
 from renovation.inputs.quantities import (
@@ -62,6 +56,10 @@ from renovation.inputs.techniques import (
     Tool,
     Use,
 )
+from renovation.on_demand import on_demand
+
+if TYPE_CHECKING:
+    from renovation.inputs.document import save_scenario, write_scenario
 
 __all__ = [
     "About",
@@ -143,3 +141,5 @@ __all__ = [
     "write_scenario",
     "year_month",
 ]
+
+__getattr__ = on_demand(__name__, document=("save_scenario", "write_scenario"))

@@ -1,4 +1,4 @@
-"""Scenario files in and out: TOML to a `Scenario` and back, losslessly, every mistake listed at once."""
+"""Scenario files in, every mistake listed at once, and the tables that say a scenario; `document` writes them."""
 
 from collections.abc import Mapping
 from functools import lru_cache
@@ -6,7 +6,6 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
-import tomli_w
 from pydantic import ValidationError
 
 from renovation.inputs.appraisal import Appraisal
@@ -20,7 +19,6 @@ from renovation.inputs.scenario import Scenario
 from renovation.inputs.seasons import season_from_window, window_names
 from renovation.inputs.shapes import bounds, fields
 from renovation.inputs.techniques import Supplies, Technique
-from renovation.whole import write_whole
 
 EVEN_SEASON = (1 / 12,) * 12
 
@@ -34,7 +32,16 @@ def load_scenario(path: str | Path) -> Scenario:
         >>> load_scenario(scenario_folder() / f"{demo_names()[0]}.toml").about.invented
         True
     """
-    return read_scenario(*content_of(path))
+    return opened(path)[0]
+
+
+def opened(path: str | Path) -> tuple[Scenario, str]:
+    """Read a scenario file, and give its text too: what is written over it keeps its comments.
+
+    Errors: as of `load_scenario`.
+    """
+    content, name = content_of(path)
+    return read_scenario(content, name), content.decode("utf-8")
 
 
 def content_of(path: str | Path) -> tuple[bytes, str]:
@@ -61,6 +68,7 @@ def read_scenario(content: str | bytes, name: str) -> Scenario:
     Errors: ScenarioError listing every mistake.
 
     Example:
+        >>> from renovation.inputs import write_scenario
         >>> scenario = demo_scenario()
         >>> read_scenario(write_scenario(scenario), "again.toml") == scenario
         True
@@ -284,14 +292,6 @@ def priced_supplies(currency: str, per_usd: float) -> Table:
 # Out
 
 
-def write_scenario(scenario: Scenario) -> str:
-    """Write a scenario as TOML, of techniques and supplies only what differs from the defaults.
-
-    `read_scenario` gives the same scenario back.
-    """
-    return tomli_w.dumps(written(scenario))
-
-
 def written(scenario: Scenario) -> Table:
     """The tables of a scenario's file, in the order in which people read them."""
     data = scenario.model_dump()
@@ -327,11 +327,6 @@ def _name_window(scenario: Scenario, table: Table) -> None:
         table["market"]["season"] = {"window": season.window}
 
 
-def save_scenario(scenario: Scenario, path: str | Path) -> None:
-    """Write a scenario file whole or not at all, over one that stands there."""
-    write_whole(path, write_scenario(scenario).encode("utf-8"), over=True)
-
-
 # The farms that ship with the program
 
 
@@ -353,4 +348,14 @@ FIRST_DEMO = "first_grafters"
 @lru_cache(maxsize=16)
 def demo_scenario(name: str | None = None) -> Scenario:
     """An invented farm by name, the first where none is given."""
-    return load_scenario(scenario_folder() / f"{name or demo_names()[0]}.toml")
+    return load_scenario(_demo_path(name))
+
+
+@lru_cache(maxsize=16)
+def demo_text(name: str) -> str:
+    """The file of an invented farm as it was written."""
+    return _demo_path(name).read_text("utf-8")
+
+
+def _demo_path(name: str | None) -> Path:
+    return scenario_folder() / f"{name or demo_names()[0]}.toml"

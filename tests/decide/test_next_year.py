@@ -24,6 +24,7 @@ from renovation.inputs import (
     season_problems,
 )
 from renovation.inputs.errors import ScenarioError
+from renovation.inputs.files import demo_text
 from renovation.inputs.quantities import month_count
 from renovation.show.season.next_year import next_file, note_sentences
 from renovation.words import Words
@@ -396,3 +397,17 @@ def test_the_plan_is_carried_on_through_several_years():
     assert month_count(later.appraisal.start) == month_count(base.appraisal.start) + 4 * YEAR
     begun = sum(entry.trees for entry in base.plan if base.month_of(entry.start) < 4 * YEAR)
     assert begun / 2 < sum(entry.trees for entry in later.under_way) <= sum(entry.trees for entry in base.plan)
+
+
+def test_next_years_file_keeps_this_years_comments_and_only_its_own_notes():
+    farm = demo_scenario("few_hands")
+    texts = [demo_text("few_hands")]
+    for _ in range(2):
+        found = next_year(farm, SeasonRecord(season=farm.appraisal.start, money_in_hand=90000.0))
+        texts.append(next_file(found, WORDS, texts[-1]))
+        farm = read_scenario(texts[-1], "next.toml")
+        assert farm == found.farm
+    head = "# " + WORDS("next.file_head", name=farm.about.name)
+    assert [text.count(head) for text in texts] == [0, 1, 1]
+    for comment in ("# Every number is invented.", "# An hour's walk away, half forgotten."):
+        assert [text.count(comment) for text in texts] == [1, 1, 1]

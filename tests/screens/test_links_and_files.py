@@ -1,9 +1,13 @@
 """Links and files: what they bring is in hand, what they ask in vain is told, a bad file is refused whole."""
 
+from pathlib import Path
+
 import pytest
+from screens.looking import visit as look
 from screens.visiting import farm, key, run, said, type_in, upload, visit
 
 from renovation.inputs import demo_names, demo_scenario, read_scenario, write_scenario
+from renovation.inputs.files import demo_text
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -91,3 +95,25 @@ def test_a_changed_farm_left_for_another_can_be_gone_back_to():
 def test_what_is_saved_is_what_is_in_hand():
     at = type_in(visit(), PRICE, "3,5")
     assert read_scenario(write_scenario(farm(at)), "saved.toml") == farm(at)
+
+
+@pytest.mark.browser
+def test_a_file_written_by_hand_is_saved_with_its_comments_after_a_reload_too(browser, dashboard):
+    text = demo_text("few_hands").replace("# An hour's walk away", "# Over the hill")
+    content = {"name": "farm.toml", "mimeType": "application/toml", "buffer": text.encode()}
+    with look(browser, dashboard) as seen:
+        seen.open(f"{dashboard}/sources")
+        seen.page.get_by_text(WORDS("screen.sidebar.files")).click()
+        seen.page.locator('[data-testid="stFileUploaderDropzoneInput"]').set_input_files(content)
+        seen.settle()
+        wage = seen.page.get_by_label(WORDS("screen.sidebar.wage"), exact=True)
+        wage.fill("3100")
+        wage.press("Enter")
+        seen.settle()
+        seen.page.reload()
+        seen.settle()
+        seen.page.get_by_text(WORDS("screen.sidebar.files")).click()
+        with seen.page.expect_download() as saved:
+            seen.page.get_by_role("button", name=WORDS("screen.sidebar.save"), exact=True).click()
+        expected = text.replace("wage_per_day = 3000.0", "wage_per_day = 3100.0")
+        assert Path(saved.value.path()).read_text("utf-8") == expected

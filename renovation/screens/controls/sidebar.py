@@ -57,10 +57,10 @@ def _which_farm(words: Words) -> None:
             args=(upload,),
             help=words("screen.sidebar.open_help"),
         )
-        farm = state.scenario()
+        farm, text = state.scenario(), state.text()
         st.download_button(
             words("screen.sidebar.save"),
-            write_scenario(farm),
+            lambda: write_scenario(farm, text),
             file_name=file_name(farm),
             mime="application/toml",
             on_click="ignore",
@@ -117,7 +117,8 @@ def _open_file(key: str) -> None:
         state.memory("notes")["upload"] = [head, *problems]
     else:
         drivers.set_beside([])
-        state.say_once("opened", [state.words()("screen.upload.opened", name=upload.name)])
+        said = [state.words()("screen.upload.opened", name=upload.name)]
+        state.say_once("opened", said if state.text() else [*said, state.words()("screen.upload.long")])
 
 
 def file_name(farm: Scenario) -> str:

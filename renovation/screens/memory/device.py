@@ -79,6 +79,7 @@ def _as_table(held: InHand) -> Table:
         "origin": held.origin,
         "is_demo": held.is_demo,
         "changed": held.is_changed,
+        "text": held.text,
     }
 
 
@@ -104,7 +105,7 @@ def from_text(text: str) -> Kept:
 def _held(table: Table, name: str) -> InHand:
     farm = scenario_of(table["farm"], name)
     is_demo = table["is_demo"] is True and table["origin"] in demo_names()
-    return InHand(farm, str(table["origin"]), is_demo, None if table["changed"] else farm)
+    return InHand(farm, str(table["origin"]), is_demo, None if table["changed"] else farm, str(table.get("text", "")))
 
 
 # The start of a session

@@ -9,6 +9,8 @@ import streamlit as st
 
 from renovation.farm import loan_schedule
 from renovation.inputs import Problem, Scenario, ScenarioError, demo_names, demo_scenario, read_scenario
+from renovation.inputs.document import LONGEST_KEPT
+from renovation.inputs.files import demo_text
 from renovation.money.loan_terms import LoanError
 from renovation.screens import jobs
 from renovation.show.cash.sentences import refusal
@@ -45,13 +47,15 @@ class InHand:
     """A farm with where it came from.
 
     origin: the demo farm's name, or the name of the file it came from. taken_up: the farm as it was then; None where
-    that is not known any more, but that it was another.
+    that is not known any more, but that it was another. text: the file that it came from, as it was written; empty
+    where it came from none, or one too long to be written over.
     """
 
     farm: Scenario
     origin: str
     is_demo: bool
     taken_up: Scenario | None
+    text: str = ""
 
     @property
     def is_changed(self) -> bool:
@@ -62,17 +66,17 @@ class InHand:
 def in_hand() -> InHand:
     """The farm in hand, with where it came from."""
     farm = scenario()
-    return InHand(farm, origin(), is_demo(), st.session_state["taken_up"])
+    return InHand(farm, origin(), is_demo(), st.session_state["taken_up"], str(st.session_state.get("text", "")))
 
 
-def take_up(farm: Scenario, name: str, *, is_demo: bool) -> None:
+def take_up(farm: Scenario, name: str, *, is_demo: bool, text: str = "") -> None:
     """Put another farm in hand; every control starts again from it. One that was changed is kept to go back to.
 
-    name: the demo farm's name, or the name of the file it came from.
+    name: the demo farm's name, or the name of the file it came from. text: that file.
     """
     if "scenario" in st.session_state and in_hand().is_changed:
         leave(in_hand())
-    _hold(InHand(farm, name, is_demo, farm))
+    _hold(InHand(farm, name, is_demo, farm, text if len(text) <= LONGEST_KEPT else ""))
 
 
 def put_back(held: InHand, left: InHand | None) -> None:
@@ -90,6 +94,7 @@ def go_back(held: InHand) -> None:
 def _hold(held: InHand) -> None:
     """Let this be the farm in hand."""
     st.session_state["scenario"], st.session_state["taken_up"] = held.farm, held.taken_up
+    st.session_state["text"] = held.text
     st.session_state["origin"], st.session_state["is_demo"] = held.origin, held.is_demo
     st.session_state["notes"] = {name: said for name, said in memory("notes").items() if name == "device"}
     jobs.drop()
@@ -120,6 +125,11 @@ def origin() -> str:
 def is_demo() -> bool:
     """Whether the farm in hand came with the program."""
     return bool(st.session_state.get("is_demo", False))
+
+
+def text() -> str:
+    """The file that the farm in hand came from, as it was written; empty where there is none to write over."""
+    return demo_text(origin()) if is_demo() else str(st.session_state.get("text", ""))
 
 
 def edition() -> int:
@@ -206,7 +216,7 @@ def open_file(content: bytes, name: str) -> list[str]:
         farm = read_scenario(content, name)
     except ScenarioError as error:
         return error.sentences(words())
-    take_up(farm, name, is_demo=False)
+    take_up(farm, name, is_demo=False, text=content.decode("utf-8"))
     return []
 
 

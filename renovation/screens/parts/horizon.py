@@ -1,10 +1,9 @@
 """Years looked at, rates, currency."""
 
 import streamlit as st
-import tomli_w
 
 from renovation.inputs import Scenario, ScenarioError, read_decimal
-from renovation.inputs.files import read_scenario, written
+from renovation.inputs.files import scenario_of, written
 from renovation.screens.controls.fields import Path, Place, as_text, field_words, number, numbers
 from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import plain
@@ -53,6 +52,6 @@ def _take_currency() -> None:
         table["appraisal"].pop("currency_per_usd", None)
         if code != "USD":
             table["appraisal"]["currency_per_usd"] = rate
-        state.reread(read_scenario(tomli_w.dumps(table), state.origin()))
+        state.reread(scenario_of(table, state.origin()))
     except ScenarioError as error:
         notes["currency"] = [*error.sentences(words), words("screen.numbers.currency_kept")]

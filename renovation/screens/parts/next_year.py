@@ -28,12 +28,12 @@ def draw(farm: Scenario, record: SeasonRecord, words: Words, *, as_planned: bool
         if said := note_sentences(found, words, assumed=assumed):
             st.markdown(f"**{words(f'next.{name}')}**")
             bullets(said)
-    name = next_name(found.farm)
+    name, text = next_name(found.farm), state.text()
     with st.container(horizontal=True):
         st.button(words("screen.season.open"), key=key_of("open_next"), on_click=_open, args=(found, name))
         st.download_button(
             words("screen.season.save_next"),
-            next_file(found, words),
+            lambda: next_file(found, words, text),
             file_name=name,
             mime="application/toml",
             on_click="ignore",
@@ -55,6 +55,6 @@ def next_name(farm: Scenario) -> str:
 def _open(found: NextYear, name: str) -> None:
     """Put next year's farm in hand, and say so; last year's plan is not one of it."""
     st.session_state.pop("plan_found", None)
-    state.take_up(found.farm, name, is_demo=False)
     words = state.words()
+    state.take_up(found.farm, name, is_demo=False, text=next_file(found, words, state.text()))
     state.say_once("opened", [words("screen.season.opened", month=words.month(found.farm.appraisal.start))])

@@ -37,8 +37,10 @@ def next_text(found: NextYear, words: Words) -> str:
     return "\n".join(parts)
 
 
-def next_file(found: NextYear, words: Words) -> str:
+def next_file(found: NextYear, words: Words, over: str = "") -> str:
     """Next year's scenario file, under comments that say what was taken over and what was assumed.
+
+    over: the text of this year's file, whose comments and order stay, but for what was said so at its own head.
 
     Example:
         >>> from renovation.decide.next_year import next_year
@@ -51,7 +53,10 @@ def next_file(found: NextYear, words: Words) -> str:
     head = words("next.file_head", name=found.farm.about.name)
     lines = [head, "", *next_text(found, words).splitlines()]
     printable = ["".join(letter if letter.isprintable() else " " for letter in line) for line in lines]
-    return "\n".join(f"# {line}".rstrip() for line in printable).rstrip("#\n ") + "\n\n" + write_scenario(found.farm)
+    notes = "\n".join(f"# {line}".rstrip() for line in printable).rstrip("#\n ")
+    _, end, rest = over.partition("\n\n")
+    body = rest if end and over.startswith(notes.partition("\n")[0] + "\n") else over
+    return f"{notes}\n\n{write_scenario(found.farm, body)}"
 
 
 def _said(note: Note, farm: Scenario, voice: Voice) -> str:
