@@ -10,6 +10,7 @@ from renovation.commands.shared import Parser, Refused, refuse_output, under_sta
 from renovation.inputs import Scenario, ScenarioError
 from renovation.inputs.errors import near
 from renovation.inputs.notebook import QUESTIONS, Entry, Question, Row, Unanswered, answered, new_farm, read_entry
+from renovation.inputs.tally import CLASSES
 from renovation.words import Words
 
 
@@ -23,7 +24,7 @@ def do(args: Namespace, words: Words) -> str:
     """Ask, or set out an empty file; write it. The end of what is typed ends it with nothing written."""
     from renovation.inputs import write_scenario
     from renovation.inputs.blank import blank_file
-    from renovation.show.guesses import counted
+    from renovation.show.guesses import counted, held
 
     refuse_output(args, ".toml", words)
     if args.blank:
@@ -34,6 +35,7 @@ def do(args: Namespace, words: Words) -> str:
         for place, question in enumerate(QUESTIONS, start=1):
             progress = words("notebook.progress", n=place, of=len(QUESTIONS))
             _tell("", progress, *(words(f"notebook.{part}.{question.name}") for part in ("question", "why")))
+            _tell(*held(farm, question, words))
             farm = _asked(farm, question, words)
     except EOFError:
         raise Refused(words("notebook.ended")) from None
@@ -59,34 +61,50 @@ def _asked(farm: Scenario, question: Question, words: Words) -> Scenario:
 
 
 def _rows(farm: Scenario, question: Question, words: Words) -> list[Row]:
-    """What is typed for a question: a line of entries, or line after line until one begins empty."""
+    """What is typed for a question: a line of entries, or line after line until one begins empty.
+
+    What few can tell is asked for at the end, of all lines, where somebody says yes.
+    """
     measure = ""
     if question.measures:
         names = {words(f"notebook.measure.{one}"): one for one in question.measures}
-        measure = names.get(_chosen(words("notebook.measure.ask"), [*names], words) or "", "")
-        if not measure:
-            return []
-    rows: list[Row] = []
-    while True:
-        first, *others = question.of_measure(measure)
+        measure = names.get(_chosen(words("notebook.measure.ask"), [*names], words) or "", question.measures[0])
+    entries = question.of_measure(measure)
+    first, *others = [entry for entry in entries if not entry.aside]
+    rows: list[dict[str, Any]] = []
+    while question.many or not rows:
         begun = _typed(farm, question, first, len(rows), words)
         if begun is None and (question.many or not others):
-            return rows
-        row = {first.name: begun} | {entry.name: _typed(farm, question, entry, len(rows), words) for entry in others}
-        rows.append({**row, "measure": measure} if measure else row)
-        if not question.many:
-            return rows
+            break
+        rows.append(
+            {first.name: begun} | {entry.name: _typed(farm, question, entry, len(rows), words) for entry in others}
+        )
+    told = [row for row in rows if any(value is not None for value in row.values())]
+    if told and (rest := [entry for entry in entries if entry.aside]) and _wanted(question, words):
+        for number, row in enumerate(told):
+            row |= {entry.name: _typed(farm, question, entry, number, words) for entry in rest}
+    called = {one: words(f"tally.class.{one}") for one in CLASSES}
+    return [{**row, **({"measure": measure, "called": called} if measure else {})} for row in told]
+
+
+def _wanted(question: Question, words: Words) -> bool:
+    """Whether what few can tell is to be asked for."""
+    yes = words("notebook.yes")
+    asked = words("notebook.aside_too", what=words(f"notebook.aside.{question.name}"), yes=yes)
+    return input(f"{asked} ").strip().casefold() in (yes.casefold(), yes[:1].casefold())
 
 
 def _typed(farm: Scenario, question: Question, entry: Entry, row: int, words: Words) -> Any:
     """One entry, asked again until it can be read; None where it is left empty."""
     label = words(f"notebook.entry.{entry.name}")
     if question.many:
-        label = words("notebook.entry_of_row", what=label, n=row + 1)
+        label = words(f"notebook.line.{question.name}", what=label, n=row + 1)
     if entry.kind == "choice":
         return _chosen(label, entry.options, words)
     if entry.kind == "month":
         label = words("notebook.month_like", what=label, month=farm.appraisal.start)
+    elif entry.kind == "number" and entry.declared.unit.startswith("money"):
+        label = words("notebook.in_money", what=label, money=farm.appraisal.currency)
     while True:
         try:
             return read_entry(entry, input(f"{label}: "), farm.appraisal.currency)
@@ -95,10 +113,12 @@ def _typed(farm: Scenario, question: Question, entry: Entry, row: int, words: Wo
 
 
 def _chosen(label: str, options: Sequence[str], words: Words) -> str | None:
-    """One of a few names, large or small letters; None where nothing is typed."""
-    known = {option.casefold(): option for option in options}
+    """One of a few names, by its number or as it stands, large or small letters; None where nothing is typed."""
+    numbered = {str(number): option for number, option in enumerate(options, start=1)}
+    known = numbered | {option.casefold(): option for option in options}
+    shown = ", ".join(f"{number} {option}" for number, option in numbered.items())
     while True:
-        typed = input(f"{words('notebook.choice', what=label, options=', '.join(options))}: ").strip()
+        typed = input(f"{words('notebook.choice', what=label, options=shown)}: ").strip()
         if not typed or typed.casefold() in known:
             return known.get(typed.casefold())
         nearest = near(typed, [*options])

@@ -1,6 +1,7 @@
 """A farm of which nothing is known yet, and what each answer of the notebook changes in it."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Container, Mapping, Sequence
+from itertools import count
 from typing import Any
 
 from renovation.inputs.defaults import DEFAULT_CURRENCY, default_notebook, default_techniques, default_tree_classes
@@ -9,6 +10,7 @@ from renovation.inputs.guesses import Guess
 from renovation.inputs.planning import Learning
 from renovation.inputs.quantities import month_count, year_month
 from renovation.inputs.scenario import Scenario
+from renovation.inputs.tally import CLASSES, Tally, TreeClass, walked
 
 HORIZON_YEARS = 25
 """Years looked at: trees need twenty or more; common practice, no source."""
@@ -20,6 +22,15 @@ GRAFTS = "side_graft"
 
 Row = Mapping[str, Any]
 Changes = dict[str, Any]
+
+
+class Unanswered(ValueError):  # noqa: N818 - the name says what happened
+    """A part of an answer is missing beside its other parts; `entry` names it."""
+
+    def __init__(self, entry: str) -> None:
+        """Keep the entry."""
+        super().__init__(entry)
+        self.entry = entry
 
 
 # The farm that nothing is known of
@@ -104,9 +115,13 @@ def put_place(farm: Scenario, rows: Sequence[Row]) -> Changes:
     if country is not None:
         tables["market"] = {**tables["market"], "season": {"window": country}}
     tables["guessed"] = _as_tables(guessed)
-    after = scenario_of(tables, farm.about.name)
-    names = [*type(after).model_fields]
-    return {name: getattr(after, name) for name in names if getattr(after, name) != getattr(farm, name)}
+    return _between(farm, scenario_of(tables, farm.about.name))
+
+
+def _between(before: Scenario, after: Scenario) -> Changes:
+    """The sections in which two farms differ."""
+    names = type(after).model_fields
+    return {name: getattr(after, name) for name in names if getattr(after, name) != getattr(before, name)}
 
 
 def _set(tables: dict[str, Any], path: str, value: float) -> None:
@@ -117,21 +132,82 @@ def _set(tables: dict[str, Any], path: str, value: float) -> None:
     node[last] = value
 
 
+def told_fields(farm: Scenario) -> list[dict[str, Any]]:
+    """The fields whose trees were told, as rows."""
+    return [
+        {"name": stand.name, "trees": stand.trees, "empty_places": stand.empty_places or None}
+        for place, stand in enumerate(farm.stands)
+        if f"stands.{place}.trees" not in farm.guessed
+    ]
+
+
 def put_fields(farm: Scenario, rows: Sequence[Row]) -> Changes:
-    """The fields and their trees; what was told of the whole farm's crop stays its whole crop."""
+    """The fields and their trees: by number all of them; by rows walked or a tally those that are added.
+
+    What was told of the whole farm's crop stays its whole crop. A tally with pods makes a stand of each class, called
+    as the row's `called` says.
+    Errors: Unanswered for a tally without trees, or with pods for some of its classes only.
+    """
+    told = [] if any(row.get("trees") is not None for row in rows) else told_fields(farm)
+    counted = [{**row, "trees": _trees(row)} for row in rows]
+    after = farm.changed(**_fields(farm, [*told, *counted]))
+    for place, row in reversed([*enumerate(counted, start=len(told))]):
+        if (tally := _tally(row)) is not None:
+            name, pods_per_kg = after.stands[place].name, default_tree_classes().pods_per_kg.value
+            after = walked(after, name, tally, _called(row), pods_per_kg).farm
+    return _between(farm, after)
+
+
+def _trees(row: Row) -> int:
+    """Trees of a field as they were told: a number, rows times the trees of a row, or the classes of a tally."""
+    if row.get("trees") is not None:
+        return int(row["trees"])
+    if row.get("rows") is not None:
+        return int(row["rows"] * row["trees_per_row"])
+    trees = sum(row.get(f"{name}_trees") or 0 for name in CLASSES)
+    if not trees:
+        raise Unanswered(f"{CLASSES[0]}_trees")
+    return int(trees)
+
+
+def _tally(row: Row) -> Tally | None:
+    """The tally of a field; None where no pods were counted."""
+    trees = {name: row.get(f"{name}_trees") or 0 for name in CLASSES}
+    pods = {name: row.get(f"{name}_pods") for name in CLASSES[:-1]}
+    if all(one is None for one in pods.values()):
+        return None
+    for name, one in pods.items():
+        if trees[name] and one is None:
+            raise Unanswered(f"{name}_pods")
+    classes: dict[str, Any] = {
+        name: TreeClass(trees=trees[name], pods_per_tree=pods.get(name) or 0.0) for name in CLASSES
+    }
+    return Tally(**classes, empty_places=row.get("empty_places") or 0)
+
+
+def _called(row: Row) -> Callable[[str], str]:
+    """What the trees of a class are called, beside the name of their field."""
+    names: Mapping[str, str] = row.get("called") or {}
+    return lambda name: names.get(name, name)
+
+
+def _fields(farm: Scenario, rows: Sequence[Row]) -> Changes:
+    """These fields and no others; what each had before stays, a new one is like the last."""
     before = sum(stand.trees for stand in farm.stands)
     after = sum(row["trees"] for row in rows)
-    stands, guessed = [], {p: g for p, g in farm.guessed.items() if not p.startswith("stands.")}
+    stands: list[dict[str, Any]] = []
+    guessed = {p: g for p, g in farm.guessed.items() if not p.startswith("stands.")}
     for place, row in enumerate(rows):
         like = min(place, len(farm.stands) - 1)
         stand = farm.stands[like].model_dump()
         own = {path: guess for path, guess in farm.guessed.items() if path.startswith(f"stands.{like}.")}
+        if like != place and stand["part_of"]:
+            stand |= _beside_classes(farm, own, f"stands.{like}.crop_per_tree")
         if stand["crop_per_tree"] is not None and f"stands.{like}.crop_per_tree" not in own:
             stand["crop_per_tree"] *= before / after
         empty = row.get("empty_places")
-        name = row.get("name") or (
-            stand["name"] if like == place else f"{farm.stands[0].name.removesuffix(' 1')} {place + 1}"
-        )
+        taken = {one["name"] for one in stands} | {one.name for one in farm.stands[place:]}
+        name = row.get("name") or (stand["name"] if like == place else _next_name(farm, taken))
         stand |= {
             "name": name,
             "trees": row["trees"],
@@ -152,11 +228,35 @@ def put_fields(farm: Scenario, rows: Sequence[Row]) -> Changes:
     return changes
 
 
+def _next_name(farm: Scenario, taken: Container[str]) -> str:
+    """What a field that has no name is called: as the first, with the next number."""
+    wholes = [*dict.fromkeys(stand.part_of or stand.name for stand in farm.stands)]
+    called = wholes[0].removesuffix(" 1")
+    return next(name for number in count(len(wholes) + 1) if (name := f"{called} {number}") not in taken)
+
+
+def _beside_classes(farm: Scenario, own: dict[str, Guess], crop_path: str) -> Row:
+    """The crop of a field that comes beside one told by class: as all bear where that is told, else a guess."""
+    if all(stand.pods is None for stand in farm.stands):
+        return {"part_of": None, "crop_per_tree": _whole_crop(farm) / sum(stand.trees for stand in farm.stands)}
+    value, low, high = _priced(1.0)["crop_per_tree"]
+    own[crop_path] = Guess(low=low, high=high)
+    return {"part_of": None, "pods": None, "crop_per_tree": value}
+
+
+def _whole_crop(farm: Scenario) -> float:
+    """Kilograms of a year, all fields together."""
+    return sum(stand.trees * stand.kg_per_tree for stand in farm.stands)
+
+
 def put_crop(farm: Scenario, rows: Sequence[Row]) -> Changes:
-    """What the trees bear: the whole farm's kilograms or sacks shared out by trees, or pods of a tree."""
+    """What the trees bear: kilograms or sacks of the whole farm, shared out by trees, or pods of a tree.
+
+    Trees that were told class by class keep what one bears beside another.
+    """
     row = rows[-1]
     pods: dict[str, float] | None = None
-    crop: float | None = None
+    crops: list[float | None] = [None] * len(farm.stands)
     if row.get("pods_per_tree") is not None:
         each = row.get("pods_per_kg")
         shipped = default_tree_classes().pods_per_kg.value
@@ -164,9 +264,11 @@ def put_crop(farm: Scenario, rows: Sequence[Row]) -> Changes:
         pods["lost_share"] = row.get("lost_share") or 0.0
     else:
         kg = row["kg"] if row.get("kg") is not None else row["sacks"] * row["kg_per_sack"]
-        crop = kg / sum(stand.trees for stand in farm.stands)
+        whole = _whole_crop(farm) if any(stand.part_of for stand in farm.stands) else 0.0
+        even = kg / sum(stand.trees for stand in farm.stands)
+        crops = [kg * stand.kg_per_tree / whole if whole else even for stand in farm.stands]
     changes: Changes = {}
-    for place in range(len(farm.stands)):
+    for place, crop in enumerate(crops):
         changes |= {f"stands__{place}__crop_per_tree": crop, f"stands__{place}__pods": pods}
     return changes | {"guessed": _without(farm, *(f"stands.{i}.crop_per_tree" for i in range(len(farm.stands))))}
 

@@ -12,6 +12,7 @@ from renovation.inputs.answers import (
     OF_THE_MARKET,
     Changes,
     Row,
+    Unanswered,
     new_farm,
     put_crop,
     put_fields,
@@ -20,6 +21,7 @@ from renovation.inputs.answers import (
     put_hands,
     put_loans,
     put_place,
+    told_fields,
 )
 from renovation.inputs.decimals import read_decimal
 from renovation.inputs.declared import Declared, declared
@@ -31,6 +33,7 @@ from renovation.inputs.quantities import Model, Quantity
 from renovation.inputs.scenario import Household, Market, Scenario
 from renovation.inputs.seasons import window_names
 from renovation.inputs.stands import Pods, Stand
+from renovation.inputs.tally import CLASSES, TreeClass
 
 Kind = Literal["number", "text", "choice", "month"]
 
@@ -41,24 +44,20 @@ class Told(Model):
     kg: Annotated[float, Field(ge=0, le=10_000_000), Quantity("kg/year")]
     sacks: Annotated[float, Field(ge=0, le=1_000_000), Quantity("sacks/year")]
     kg_per_sack: Annotated[float, Field(gt=0, le=200), Quantity("kg/sack")]
+    rows: Annotated[int, Field(ge=1, le=10_000), Quantity("rows")]
+    trees_per_row: Annotated[float, Field(gt=0, le=10_000), Quantity("trees/row")]
     people: Annotated[int, Field(ge=1, le=100), Quantity("people")]
     days_each: Annotated[float, Field(ge=0, le=31), Quantity("days/month")]
     owed: Annotated[Sum, Quantity("money")]
     months_left: Annotated[int, Field(ge=1, le=12 * HORIZON_YEARS), Quantity("months")]
 
 
-class Unanswered(ValueError):  # noqa: N818 - the name says what happened
-    """A part of an answer is missing beside its other parts; `entry` names it."""
-
-    def __init__(self, entry: str) -> None:
-        """Keep the entry."""
-        super().__init__(entry)
-        self.entry = entry
-
-
 @dataclass(frozen=True)
 class Entry:
-    """One thing that is asked. model, field: where a number is declared. only: the measure that it belongs to."""
+    """One thing that is asked. model, field: where a number is declared. only: the measure that it belongs to.
+
+    aside: few can tell it, so that it stands behind the others.
+    """
 
     name: str
     model: type[Model] = Told
@@ -66,6 +65,7 @@ class Entry:
     kind: Kind = "number"
     needed: bool = True
     only: str = ""
+    aside: bool = False
 
     @property
     def declared(self) -> Declared:
@@ -117,7 +117,9 @@ class Question:
 def _measure(question: Question, row: Row) -> str:
     """The measure in which a row is told: the one that is named, else the first that anything is told in."""
     told = {entry.only for entry in question.entries if entry.only and row.get(entry.name) is not None}
-    return str(row.get("measure") or next((one for one in question.measures if one in told), ""))
+    return str(
+        row.get("measure") or next((one for one in question.measures if one in told), (*question.measures, "")[0])
+    )
 
 
 def _stated(model: type[Model], *fields: str, needed: bool = False) -> tuple[Entry, ...]:
@@ -130,7 +132,7 @@ QUESTIONS = (
         ("market.season", "appraisal.currency"),
         (
             Entry("country", kind="choice"),
-            Entry("currency", kind="choice", needed=False),
+            Entry("currency", kind="choice", needed=False, aside=True),
         ),
         put_place,
     ),
@@ -138,12 +140,17 @@ QUESTIONS = (
         "fields",
         ("stands.*.trees", "stands.*.empty_places"),
         (
-            Entry("trees", Stand),
-            Entry("name", Stand, kind="text", needed=False),
-            Entry("empty_places", Stand, needed=False),
+            Entry("trees", Stand, only="number"),
+            Entry("rows", only="rows"),
+            Entry("trees_per_row", only="rows"),
+            *(Entry(f"{name}_trees", TreeClass, "trees", needed=False, only="tally") for name in CLASSES),
+            *(Entry(f"{name}_pods", TreeClass, "pods_per_tree", needed=False, only="tally") for name in CLASSES[:-1]),
+            Entry("name", Stand, kind="text", needed=False, aside=True),
+            Entry("empty_places", Stand, needed=False, aside=True),
         ),
         put_fields,
         many=True,
+        measures=("number", "rows", "tally"),
     ),
     Question(
         "crop",
@@ -153,8 +160,8 @@ QUESTIONS = (
             Entry("sacks", only="sacks"),
             Entry("kg_per_sack", only="sacks"),
             Entry("pods_per_tree", Pods, only="pods"),
-            Entry("pods_per_kg", Pods, needed=False, only="pods"),
-            Entry("lost_share", Pods, needed=False, only="pods"),
+            Entry("pods_per_kg", Pods, needed=False, only="pods", aside=True),
+            Entry("lost_share", Pods, needed=False, only="pods", aside=True),
         ),
         put_crop,
         measures=("kg", "sacks", "pods"),
@@ -186,7 +193,7 @@ QUESTIONS = (
             Entry("owed"),
             Entry("rate_per_year", LoanConditions),
             Entry("months_left"),
-            Entry("lender", kind="text", needed=False),
+            Entry("lender", kind="text", needed=False, aside=True),
         ),
         put_loans,
         many=True,
@@ -197,7 +204,7 @@ QUESTIONS = (
         (
             Entry("made", GraftRecord),
             Entry("taken", GraftRecord),
-            Entry("season", GraftRecord, kind="month", needed=False),
+            Entry("season", GraftRecord, kind="month", needed=False, aside=True),
         ),
         put_grafts,
         many=True,
@@ -246,11 +253,7 @@ def read_entry(entry: Entry, text: str, currency: str) -> Any:
 def told_before(farm: Scenario, question: Question) -> list[Row]:
     """An answer as it was given before, for what the farm still holds as it was told."""
     if question.name == "fields":
-        return [
-            {"name": stand.name, "trees": stand.trees, "empty_places": stand.empty_places or None}
-            for place, stand in enumerate(farm.stands)
-            if f"stands.{place}.trees" not in farm.guessed
-        ]
+        return [*told_fields(farm)]
     if question.name == "grafts":
         own = [record for record in farm.planning.records if record.technique == GRAFTS]
         return [{"made": one.made, "taken": one.taken, "season": one.season} for one in own]
@@ -273,6 +276,21 @@ def told_before(farm: Scenario, question: Question) -> list[Row]:
 def open_paths(farm: Scenario, question: Question) -> tuple[str, ...]:
     """The paths of a question that are still guesses."""
     return tuple(path for path in farm.guessed if any(_matches(path, one) for one in question.answers))
+
+
+def unanswered(farm: Scenario, question: Question) -> bool:
+    """Whether nothing of what a question asks has been told; none, where none is an answer, is told.
+
+    Example:
+        >>> [question.name for question in QUESTIONS if unanswered(new_farm("2027-01", "My farm", "Field 1"), question)]
+        ['place', 'fields', 'crop', 'hands', 'price', 'wage', 'money', 'needs']
+    """
+    if question.name == "place":
+        return farm.market.season.window is None
+    asked = [path.replace("*", str(place)) for path in question.answers for place in range(len(farm.stands))]
+    return any(path in farm.guessed for path in asked) and not any(
+        path not in farm.guessed and isinstance(at(farm, path), int | float) for path in asked if "empty" not in path
+    )
 
 
 def _matches(path: str, pattern: str) -> bool:
@@ -313,4 +331,5 @@ __all__ = [
     "range_of_guess",
     "read_entry",
     "told_before",
+    "unanswered",
 ]

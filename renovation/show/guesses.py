@@ -1,6 +1,7 @@
 """What is guessed of a farm, in words: figure by figure, and how many there are."""
 
-from collections.abc import Iterator
+import re
+from collections.abc import Iterable, Iterator
 
 from renovation.decide import Comparison
 from renovation.decide.guesses import telling
@@ -18,8 +19,8 @@ def _shape(path: str) -> Shape:
     return found
 
 
-def figure_name(farm: Scenario, path: str, words: Words) -> str:
-    """What a figure is called, and of which field it is where there are several.
+def figure_name(farm: Scenario, path: str, words: Words, *, of_all: bool = False) -> str:
+    """What a figure is called, and of which field it is where there are several; of no field where of all alike.
 
     Example:
         >>> from renovation.inputs import demo_scenario
@@ -29,7 +30,7 @@ def figure_name(farm: Scenario, path: str, words: Words) -> str:
     shape = _shape(path)
     name = words(f"field.{shape.model}.{shape.field}.label")
     parts = path.split(".")
-    if parts[0] == "stands" and len(farm.stands) > 1:
+    if parts[0] == "stands" and len(farm.stands) > 1 and not of_all:
         return words("notebook.of_field", figure=name, stand=farm.stands[int(parts[1])].name)
     return name
 
@@ -44,26 +45,28 @@ def amount(farm: Scenario, path: str, value: float, words: Words) -> str:
     return words("notebook.value_unit", value=words.number(value), unit=said).strip()
 
 
-def figure_sentence(farm: Scenario, path: str, words: Words) -> str:
-    """A figure as it stands, and that it is guessed where it is, with its range."""
-    name, value = figure_name(farm, path, words), at(farm, path)
+def _bounds(farm: Scenario, path: str, words: Words) -> dict[str, str]:
+    """The ends of a guess, the unit said once."""
+    guess = farm.guessed[path]
+    low, high = (amount(farm, path, end, words) for end in (guess.low, guess.high))
+    unit = high.removeprefix(words.number(guess.high))
+    return {"low": low.removesuffix(unit) if unit != high else low, "high": high}
+
+
+def figure_sentence(farm: Scenario, path: str, words: Words, *, of_all: bool = False) -> str:
+    """A figure as it stands, and that it is guessed where it is, with its range. of_all: of every field alike."""
+    name, value = figure_name(farm, path, words, of_all=of_all), at(farm, path)
     if isinstance(value, tuple):
         value = sum(twelve(value)) / len(value)
     said = amount(farm, path, value, words)
-    guess = farm.guessed.get(path)
-    if guess is None:
+    if path not in farm.guessed:
         return words("notebook.held_told", figure=name, value=said)
-    low, high = (amount(farm, path, end, words) for end in (guess.low, guess.high))
-    return words("notebook.held_guess", figure=name, value=said, low=low, high=high)
+    return words("notebook.held_guess", figure=name, value=said, **_bounds(farm, path, words))
 
 
 def guessed_range(farm: Scenario, path: str, words: Words) -> str:
     """That a figure is our guess, and between which ends; empty where somebody has said it."""
-    guess = farm.guessed.get(path)
-    if guess is None:
-        return ""
-    low, high = (amount(farm, path, end, words) for end in (guess.low, guess.high))
-    return words("notebook.our_guess", low=low, high=high)
+    return words("notebook.our_guess", **_bounds(farm, path, words)) if path in farm.guessed else ""
 
 
 def counted(farm: Scenario, words: Words) -> str:
@@ -87,8 +90,28 @@ def most_telling(comparison: Comparison, words: Words) -> list[str]:
 
 
 def held(farm: Scenario, question: Question, words: Words) -> list[str]:
-    """What the farm holds now of that which a question asks, where it is a number."""
-    return [figure_sentence(farm, path, words) for path in _paths(farm, question)]
+    """What the farm holds now of that which a question asks, where it is a number; once where all fields are alike."""
+    return sentences(farm, _paths(farm, question), words)
+
+
+def guesses(farm: Scenario, words: Words) -> list[str]:
+    """Every figure that is guessed, with its range; once where all fields are alike."""
+    return sentences(farm, farm.guessed, words)
+
+
+def sentences(farm: Scenario, paths: Iterable[str], words: Words) -> list[str]:
+    """Figures in sentences, in the order of their paths; of several fields once where all are alike."""
+    by_figure: dict[str, list[str]] = {}
+    for path in paths:
+        by_figure.setdefault(re.sub(r"\.[0-9]+\.", ".*.", path), []).append(path)
+    said = []
+    for group in by_figure.values():
+        alike = {(at(farm, path), farm.guessed.get(path)) for path in group}
+        if len(alike) == 1 and len(group) == len(farm.stands):
+            said.append(figure_sentence(farm, group[0], words, of_all=True))
+        else:
+            said += [figure_sentence(farm, path, words) for path in group]
+    return said
 
 
 def _paths(farm: Scenario, question: Question) -> Iterator[str]:

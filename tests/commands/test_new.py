@@ -14,7 +14,7 @@ from renovation.words import Words
 WORDS = Words("en")
 TYPED = [
     *("Ghana", ""),
-    *("200", "", "", "180", "", "", "140", "", "", ""),
+    *("", "200", "180", "140", "", ""),
     *("sacks", "2,5", "64"),
     *("2", "8"),
     *("30", ""),
@@ -50,7 +50,7 @@ def test_what_is_typed_is_the_farm_of_the_same_answers(monkeypatch, capsys, tmp_
 
 
 def test_a_bad_line_is_asked_again_and_the_end_of_input_writes_nothing(monkeypatch, capsys, tmp_path):
-    typing(monkeypatch, ["Gana", "Ghana", "", "many", "200"])
+    typing(monkeypatch, ["Gana", "Ghana", "", "1", "many", "200"])
     path = tmp_path / "mine.toml"
     code, out, error = ended(capsys, "new", "-o", str(path))
     assert code == 2

@@ -1,6 +1,7 @@
 """A farm of one's own: nothing inherited, each figure answered, guessed or a default; any order is one farm."""
 
 import itertools
+import re
 
 import pytest
 from hypothesis import given, settings
@@ -8,8 +9,10 @@ from hypothesis import strategies as st
 from pydantic import BaseModel
 
 from renovation.inputs import ScenarioError, default_supplies, default_techniques, read_scenario, write_scenario
+from renovation.inputs.defaults import default_tree_classes
 from renovation.inputs.guesses import at
 from renovation.inputs.notebook import QUESTIONS, Unanswered, answered, new_farm, open_paths, question_of
+from renovation.words import Words
 
 NAMED = {question.name: question for question in QUESTIONS}
 ANSWERS = {
@@ -186,3 +189,55 @@ def test_any_answers_in_any_order_are_a_sound_farm(order, data):
         assert guess.low <= at(farm, path) <= guess.high
     names = [stand.name for stand in farm.stands]
     assert all(one != other for one, other in itertools.combinations(names, 2))
+
+
+def test_rows_walked_and_trees_sorted_are_added_to_the_fields_that_were_told():
+    fields, crop = NAMED["fields"], NAMED["crop"]
+    farm = answered(begun(), fields, [{"measure": "rows", "rows": 12, "trees_per_row": 10.0}])
+    assert [(stand.name, stand.trees) for stand in farm.stands] == [("Field 1", 120)]
+    assert "stands.0.trees" not in farm.guessed
+    counts = {"good_trees": 20, "average_trees": 30, "poor_trees": 40, "bare_trees": 10}
+    farm = answered(farm, fields, [{"measure": "tally", **counts}])
+    assert [(stand.name, stand.trees) for stand in farm.stands] == [("Field 1", 120), ("Field 2", 100)]
+    pods = {"good_pods": 30.0, "average_pods": 20.0, "poor_pods": 5.0}
+    called = {"bare": "bare ones"}
+    farm = answered(farm, fields, [{"measure": "tally", **counts, **pods, "called": called, "empty_places": 4}])
+    names = ["Field 1", "Field 2", "Field 3, good", "Field 3, average", "Field 3, poor", "Field 3, bare ones"]
+    assert [stand.name for stand in farm.stands] == names
+    assert [stand.trees for stand in farm.stands][2:] == [20, 30, 40, 10]
+    # on paper: 25 pods make a kilogram (Asare & David 2010/11), so that 30 pods are 1.2 kg
+    assert [stand.kg_per_tree for stand in farm.stands][2:] == pytest.approx([1.2, 0.8, 0.2, 0.0])
+    assert sum(stand.empty_places for stand in farm.stands) == 4
+    assert {f"stands.{place}.decline_per_year" for place in range(6)} <= set(farm.guessed)
+    assert {f"stands.{place}.crop_per_tree" for place in range(6)} & set(farm.guessed) == {
+        "stands.0.crop_per_tree",
+        "stands.1.crop_per_tree",
+    }
+    later = answered(farm, fields, [{"measure": "rows", "rows": 2, "trees_per_row": 5.0}])
+    assert (later.stands[-1].name, later.stands[-1].kg_per_tree) == ("Field 4", 0.35)
+    assert "stands.6.crop_per_tree" in later.guessed
+    whole = answered(farm, crop, [{"kg": 90.0}])
+    assert sum(stand.trees * stand.kg_per_tree for stand in whole.stands) == pytest.approx(90.0)
+    good, average = whole.stands[2:4]
+    assert good.kg_per_tree / average.kg_per_tree == pytest.approx(1.5), "class beside class as it was counted"
+    assert read_scenario(write_scenario(whole), "mine.toml") == whole
+    again = answered(farm, fields, [{"trees": 50}])
+    assert [stand.trees for stand in again.stands] == [50], "numbers are all the fields there are"
+
+
+def test_a_tally_without_trees_or_with_some_pods_is_asked_again():
+    for row, entry in (
+        ({"good_trees": 0}, "good_trees"),
+        ({"good_trees": 3, "poor_trees": 2, "good_pods": 30.0}, "poor_pods"),
+    ):
+        with pytest.raises(Unanswered) as missing:
+            answered(begun(), NAMED["fields"], [{"measure": "tally", **row}])
+        assert missing.value.entry == entry
+
+
+def test_the_classes_are_named_by_their_published_borders():
+    said = {name: Words("en")(f"notebook.entry.{name}_trees") for name in ("good", "average", "poor")}
+    good, average = default_tree_classes().good.value, default_tree_classes().average.value
+    assert [int(n) for n in re.findall("[0-9]+", said["good"])] == [good]
+    assert [int(n) for n in re.findall("[0-9]+", said["average"])] == [average, good - 1]
+    assert [int(n) for n in re.findall("[0-9]+", said["poor"])] == [1, average - 1]

@@ -13,8 +13,8 @@ from renovation.words import Words
 
 WORDS = Words("en")
 TYPED = {
-    "fields": {"0.trees": "200", "1.trees": "180", "2.trees": "140"},
-    "crop": {"0.sacks": "2,5", "0.kg_per_sack": "64"},
+    "fields": {"number.0.trees": "200", "number.1.trees": "180", "number.2.trees": "140"},
+    "crop": {"sacks.0.sacks": "2,5", "sacks.0.kg_per_sack": "64"},
     "hands": {"0.people": "2", "0.days_each": "8"},
     "price": {"0.price_per_kg": "30"},
     "wage": {"0.wage_per_day": "60"},
@@ -99,9 +99,13 @@ def test_half_an_answer_and_what_cannot_be_read_are_refused_in_a_sentence():
 def test_what_was_told_stands_in_its_line_when_one_comes_back():
     at = own()
     press(at, "skip")
-    fill(at, "fields", {"0.trees": "200", "1.trees": "90"})
+    fill(at, "fields", {"number.0.trees": "200", "number.1.trees": "90"})
     press(at, "back")
-    assert [at.text_input(key=key(at, f"question.fields.{row}.trees")).value for row in range(3)] == ["200", "90", ""]
+    assert [at.text_input(key=key(at, f"question.fields.number.{row}.trees")).value for row in range(3)] == [
+        "200",
+        "90",
+        "",
+    ]
     before = farm(at)
     press(at, "next")
     assert farm(at) == before
@@ -114,7 +118,7 @@ def test_each_question_has_its_words(name):
 
 def test_the_sidebar_says_which_figure_is_our_guess_until_it_is_typed():
     at = own()
-    said_of_wage = "Our guess, between 2.5 USD per day of work and 12 USD per day of work."
+    said_of_wage = "Our guess, between 2.5 and 12 USD per day of work."
     assert said_of_wage in [caption.value for caption in at.caption]
     at.text_input(key=key(at, "sidebar.wage.household.wage_per_day")).set_value("6")
     run(at)

@@ -1,6 +1,7 @@
 """The way to a farm of one's own: a button that puts one in hand of which all is guessed, and opens its questions."""
 
 from datetime import date
+from typing import Literal
 
 import streamlit as st
 
@@ -16,6 +17,7 @@ def begin_button(place: str) -> None:
     st.button(
         words(f"notebook.{name}"),
         width="stretch",
+        type="secondary" if place == "sidebar" else stands_out(),
         key=key_of(f"begin.{place}"),
         on_click=_begin,
     )
@@ -38,3 +40,8 @@ def ask(question: str) -> None:
 def go_to(page: str) -> None:
     """Open another page with the next drawing."""
     st.session_state["go_to"] = page
+
+
+def stands_out() -> Literal["primary", "secondary"]:
+    """The kind of the one button that leads on; in the dark a plain one, for nobody reads white on the light accent."""
+    return "secondary" if st.context.theme.type == "dark" else "primary"

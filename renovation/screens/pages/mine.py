@@ -5,18 +5,23 @@ from typing import Any
 import streamlit as st
 
 from renovation.inputs import Scenario, ScenarioError, month_count, write_decimal, year_month
-from renovation.inputs.notebook import QUESTIONS, Entry, Question, Row, Unanswered, open_paths, read_entry, told_before
-from renovation.screens.controls.begin import ask, begin_button, go_to
+from renovation.inputs.notebook import QUESTIONS, Entry, Question, Row, Unanswered, read_entry, told_before, unanswered
+from renovation.inputs.tally import CLASSES
+from renovation.screens.controls.begin import ask, begin_button, go_to, stands_out
+from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import bullets, plain, small
 from renovation.screens.memory import results, state
 from renovation.screens.memory.state import key_of
-from renovation.show.guesses import counted, held, most_telling
+from renovation.screens.parts import search
+from renovation.show.guesses import counted, guesses, held, most_telling
 from renovation.words import Words
 
 NAMES = tuple(question.name for question in QUESTIONS)
 DONE = "done"
-ROWS = {"fields": 3}
-"""Lines that stand ready; one more comes with a button."""
+ROWS = {"number": 3}
+"""Lines that stand ready of a measure; one more comes with a button."""
+ADDED = ("rows", "tally")
+"""Measures in which fields are added to those that were told."""
 _MONTHS_BACK = 60
 
 
@@ -45,18 +50,30 @@ def _question(farm: Scenario, question: Question, words: Words) -> None:
     for sentence in state.memory("notes").pop("question", []):
         st.error(plain(sentence))
     measure = _measure(question, words)
-    before = told_before(farm, question)
-    count = max(len(before), ROWS.get(name, 1)) + state.memory("rows").get(key_of(name), 0)
-    with st.form(key_of(f"question.{name}.{measure}"), border=False):
-        for row in range(count if question.many else 1):
-            told = before[row] if row < len(before) else {}
-            for entry in question.of_measure(measure):
-                _entry(farm, question, entry, row, told.get(entry.name), words)
-        st.form_submit_button(words("notebook.next"), width="stretch", on_click=_next, args=(name, measure, count))
-    if question.many:
-        st.button(
-            words("notebook.another"), width="stretch", key=key_of(f"another.{name}"), on_click=_another, args=(name,)
+    told = told_before(farm, question)
+    before, after = ([], len(told)) if measure in ADDED else (told, 0)
+    count = max(len(before), ROWS.get(measure, 1)) + state.memory("rows").get(key_of(f"{name}.{measure}"), 0)
+    count = count if question.many else 1
+    several = question.many and count + after > 1
+    entries = question.of_measure(measure)
+    with st.form(key_of(f"question.{name}.{measure}"), border=False, enter_to_submit=count * len(entries) == 1):
+        for aside in (False, True):
+            lines = [(row, entry) for row in range(count) for entry in entries if entry.aside == aside]
+            if not lines:
+                continue
+            with st.expander(words(f"notebook.aside.{name}")) if aside else st.container():
+                for row, entry in lines:
+                    label = words(f"notebook.entry.{entry.name}")
+                    if several:
+                        label = words(f"notebook.line.{name}", what=label, n=row + 1 + after)
+                    held_before = before[row].get(entry.name) if row < len(before) else None
+                    _entry(farm, entry, _key(name, measure, row, entry.name), label, held_before, words)
+        st.form_submit_button(
+            words("notebook.next"), type=stands_out(), width="stretch", on_click=_next, args=(name, measure, count)
         )
+    if question.many:
+        more, key = words(f"notebook.another.{name}"), key_of(f"another.{name}")
+        st.button(more, width="stretch", key=key, on_click=_another, args=(f"{name}.{measure}",))
     with st.container(horizontal=True):
         if place:
             back = words("notebook.back")
@@ -81,30 +98,30 @@ def _measure(question: Question, words: Words) -> str:
     return str(chosen or question.measures[0])
 
 
-def _key(question: str, row: int, entry: str) -> str:
-    return key_of(f"question.{question}.{row}.{entry}")
+def _key(question: str, measure: str, row: int, entry: str) -> str:
+    return key_of(".".join(filter(None, ("question", question, measure, str(row), entry))))
 
 
-def _entry(farm: Scenario, question: Question, entry: Entry, row: int, told: Any, words: Words) -> None:
-    """One line to fill in, as it was told before where it was."""
-    label, key = words(f"notebook.entry.{entry.name}"), _key(question.name, row, entry.name)
-    if question.many:
-        label = words("notebook.entry_of_row", what=label, n=row + 1)
+def _entry(farm: Scenario, entry: Entry, key: str, label: str, told: Any, words: Words) -> None:
+    """One line to fill in, as it was told before where it was; the money or the unit stands with its name."""
     if entry.kind == "choice":
         options = entry.options
         now = farm.market.season.window if entry.name == "country" else None
         place = options.index(now) if now in options else None
         st.selectbox(plain(label), options, place, key=key, placeholder=words("notebook.not_chosen"))
-        return
-    if entry.kind == "month":
+    elif entry.kind == "month":
         first = month_count(farm.appraisal.start)
         months = [year_month(month) for month in range(first - 1, max(first - _MONTHS_BACK, 12), -1)]
         place = months.index(told) if told in months else None
         say, none = words.month, words("notebook.not_chosen")
         st.selectbox(plain(label), months, place, key=key, placeholder=none, format_func=say)
-        return
-    text = "" if told is None else told if entry.kind == "text" else write_decimal(told, words, per=entry.factor)
-    st.text_input(plain(label), text, key=key, max_chars=80, autocomplete="off")
+    elif entry.kind == "text":
+        st.text_input(plain(label), told or "", key=key, max_chars=80)
+    else:
+        if entry.declared.unit.startswith("money"):
+            label = words("notebook.in_money", what=label, money=farm.appraisal.currency)
+        text = "" if told is None else write_decimal(told, words, per=entry.factor)
+        st.text_input(plain(label), text, key=key, autocomplete=NUMBER)
 
 
 def _next(name: str, measure: str, count: int) -> None:
@@ -113,10 +130,12 @@ def _next(name: str, measure: str, count: int) -> None:
     question = QUESTIONS[NAMES.index(name)]
     rows: list[Row] = []
     said: list[str] = []
-    for row in range(count if question.many else 1):
+    for row in range(count):
         told: dict[str, Any] = {"measure": measure} if measure else {}
+        if measure == "tally":
+            told["called"] = {one: words(f"tally.class.{one}") for one in CLASSES}
         for entry in question.of_measure(measure):
-            typed = st.session_state.get(_key(name, row, entry.name)) or ""
+            typed = st.session_state.get(_key(name, measure, row, entry.name)) or ""
             try:
                 told[entry.name] = read_entry(entry, str(typed), farm.appraisal.currency)
             except ScenarioError as error:
@@ -141,16 +160,22 @@ def _put(farm: Scenario, question: Question, rows: list[Row], words: Words) -> l
     return state.change(changes) if changes else []
 
 
-def _another(name: str) -> None:
-    """One line more."""
+def _another(lines: str) -> None:
+    """One line more of a question in a measure."""
     rows = state.memory("rows")
-    rows[key_of(name)] = rows.get(key_of(name), 0) + 1
+    rows[key_of(lines)] = rows.get(key_of(lines), 0) + 1
+
+
+def _to_plan() -> None:
+    """Have the plan made, and go where it is shown."""
+    search.begin()
+    go_to("plan")
 
 
 def _done(farm: Scenario, words: Words) -> None:
     """What is still guessed, the way to the plan, and a way back to each question."""
     st.title(words("notebook.done"), anchor=False)
-    left = [question for question in QUESTIONS if open_paths(farm, question)]
+    left = [question for question in QUESTIONS if unanswered(farm, question)]
     if left:
         names = words.listing([words(f"notebook.short.{question.name}") for question in left])
         st.markdown(plain(words("notebook.left", questions=names)))
@@ -159,12 +184,14 @@ def _done(farm: Scenario, words: Words) -> None:
     if farm.guessed:
         st.markdown(plain(counted(farm, words)))
         bullets(most_telling(results.compared(farm), words))
+        with st.expander(words("notebook.all_guesses")):
+            bullets(guesses(farm, words))
     st.button(
         words("notebook.to_plan"),
         width="stretch",
+        type=stands_out(),
         key=key_of("to_plan"),
-        on_click=go_to,
-        args=("plan",),
+        on_click=_to_plan,
     )
     with st.expander(words("notebook.all_questions")):
         for question in QUESTIONS:

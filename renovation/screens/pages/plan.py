@@ -30,7 +30,8 @@ def draw() -> None:
         if plan_results.careful_question(found.farm) != plan_results.careful_question(farm):
             st.warning(words("screen.plan.older"))
         _answer(farm, found, words)
-    with st.expander(words("screen.plan.promises"), expanded=found is None, key=key_of(f"promises_{found is None}")):
+    first = found is None and not search.busy()
+    with st.expander(words("screen.plan.promises"), expanded=first, key=key_of(f"promises_{first}")):
         promises.draw(farm, words)
     with st.expander(words("screen.plan.records"), key=key_of("plan_records")):
         records_part.draw(farm, words)

@@ -74,7 +74,7 @@ def buttons(farm: Scenario, words: Words) -> None:
             at_work()
         return
     again = "make" if found(farm) is None else "make_again"
-    st.button(words(f"screen.plan.{again}"), key=key_of("make_plan"), on_click=_begin)
+    st.button(words(f"screen.plan.{again}"), key=key_of("make_plan"), on_click=begin)
 
 
 def at_work_below(farm: Scenario) -> bool:
@@ -84,7 +84,7 @@ def at_work_below(farm: Scenario) -> bool:
     return job is not None and job.name == shown and found(farm) is not None
 
 
-def _begin() -> None:
+def begin() -> None:
     """Start the search for the farm in hand."""
     farm = state.scenario()
     start("found", plan_results.careful_question(farm), partial(searches.find, farm))
