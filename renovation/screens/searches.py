@@ -15,7 +15,6 @@ from renovation.decide.plan import (
     Repair,
     Sheet,
     Yardstick,
-    learned_plan,
     price_of_caution,
     quick_plan,
     repairs,
@@ -25,7 +24,7 @@ from renovation.decide.plan import (
 )
 from renovation.decide.plan.yardsticks import floors_of
 from renovation.decide.risk import RiskResult, Strategy, risk
-from renovation.decide.risk.careful import CarefulPlan, careful_plan
+from renovation.decide.risk.careful import CarefulPlan, bolder_plan, careful_plan
 from renovation.decide.risk.family import family_plan
 from renovation.inputs import Scenario
 from renovation.words import Words
@@ -65,7 +64,7 @@ def find(farm: Scenario, asker: Asker) -> Found:
 
     if (first := quick_plan(farm, cancel=asker.over)) is not None:
         meanwhile(first)
-    learned = learned_plan(farm, cancel=asker.over)
+    learned = bolder_plan(farm, cancel=asker.over)
     plan = learned.plan
     if plan.broken:
         asker.tell(step="repairs")

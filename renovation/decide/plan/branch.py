@@ -54,12 +54,14 @@ def branch(
     gap: float = 0.0,
     time_limit_seconds: float = float("inf"),
     least: float = float("-inf"),
+    rough_gap: float = 0.0,
 ) -> Answer:
     """Solve a programme to a relative gap by branching on its switches; the other whole columns follow.
 
     switches: columns, whole ones among them. weights: what a whole step of each is worth: the largest is branched on
     first. pool: rows that must be kept too. least: the value of a point that is
-    known: only better ones are looked for, and the answer has no point where there is none.
+    known: only better ones are looked for, and the answer has no point where there is none. rough_gap: what will do
+    once the nodes are spent: HiGHS is asked for no smaller one.
 
     Example (two knapsack items of which one fits; the row waits in the pool):
         >>> none = csr_array((0, 2))
@@ -68,6 +70,7 @@ def branch(
         3.0
     """
     search = _Branching(program, switches, weights, pool, gap, monotonic() + time_limit_seconds, least)
+    search.rough_gap = max(gap, rough_gap)
     try:
         return search.run()
     except _Undecided:
@@ -130,7 +133,7 @@ class _Branching:
         least: float,
     ) -> None:
         self.program, self.switches, self.weights, self.pool = program, switches, weights, pool
-        self.gap, self.until = gap, until
+        self.gap, self.rough_gap, self.until = gap, gap, until
         self.best: FloatArray | None = None
         self.value = least
         self.settled = -np.inf  # no point of the nodes done is worth more
@@ -155,7 +158,10 @@ class _Branching:
                 continue
             if self.leaves == MANY or self.nodes == LONG:
                 self._about_best()
-                return self.as_one(max([self.settled, node.value, *(other.value for other in waiting)]))
+                self.gap, bound = self.rough_gap, max([self.settled, node.value, *(other.value for other in waiting)])
+                if bound <= self.enough:
+                    return Answer("proven", self.best, self.value, max(bound, self.value), self.nodes)
+                return self.as_one(bound)
             self.nodes += 1
             switch = self._most_open(node.point)
             if switch is None and self.best is None and self._first(node):

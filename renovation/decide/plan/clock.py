@@ -53,11 +53,11 @@ class Clock:
         """Solve within the time left: here, or aside where a cancel can call it off; raises Cancelled then."""
         return self._answer(partial(solve_program, program, gap))
 
-    def branch(self, pieces: Pieces, gap: float, least: float) -> Answer:
+    def branch(self, pieces: Pieces, gap: float, least: float, rough_gap: float = 0.0) -> Answer:
         """Branch on the pieces within the time left; least: the value of a plan that is known."""
-        model = pieces.model
+        program, switches, weights = pieces.model.program, pieces.switches, pieces.weights
         return self._answer(
-            partial(branch, model.program, pieces.switches, pieces.weights, pieces.pool, gap, least=least)
+            partial(branch, program, switches, weights, pieces.pool, gap, least=least, rough_gap=rough_gap)
         )
 
     def at_once(self, problem: PlanProblem, pieces: Pieces, gap: float) -> Answer:

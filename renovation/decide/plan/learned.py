@@ -197,20 +197,22 @@ def learned_plan(
     gap: float | None = None,
     time_limit_seconds: float | None = None,
     cancel: Cancel | None = None,
+    rough_gap: float = 0.0,
 ) -> LearnedPlan:
     """Plan with what was recorded and what will be learned; without either, the plain plan, settled.
 
     The repetition is begun twice: from the takes there are without any more practice, and from those that the
     techniques state; the plan of the higher aim by its own takes is given back. time_limit_seconds: of each round.
-    Raises as `make_plan` does.
+    rough_gap: as in `solve`. Raises as `make_plan` does.
     """
     planning = scenario.planning if planning is None else planning
     scenario = with_records(scenario, planning)
     practice = practice_of(scenario, planning)
     wanted = planning.gap if gap is None else gap
-    options = _Options(wanted, time_limit_seconds, cancel)
+    options = _Options(wanted, time_limit_seconds, cancel, rough_gap)
     if practice is None:
-        plan = plan_for(build(scenario, planning), gap=gap, time_limit_seconds=time_limit_seconds, cancel=cancel)
+        problem = build(scenario, planning)
+        plan = plan_for(problem, gap=gap, time_limit_seconds=time_limit_seconds, cancel=cancel, rough_gap=rough_gap)
         return LearnedPlan(plan, True, (), (), (), (), held_of(scenario, planning), None)
     # the ways up are sought roughly; only the last steps of the better one are proven as closely as asked
     rough = replace(options, gap=max(wanted, ROUGH_GAP))
@@ -245,6 +247,7 @@ class _Options:
     gap: float
     time_limit_seconds: float | None
     cancel: Cancel | None
+    rough_gap: float
     known: dict[tuple[Takes, bytes | None, float, bool], Plan] = field(default_factory=dict)
     """Plans found before, by what they were made for."""
 
@@ -333,6 +336,7 @@ def _solved(problem: PlanProblem, footing: _Footing, options: _Options) -> Plan:
             time_limit_seconds=options.time_limit_seconds,
             cancel=options.cancel,
             may_ease=footing.may_ease,
+            rough_gap=options.rough_gap,
         )
     return options.known[key]
 

@@ -308,20 +308,21 @@ def plan_for(
     time_limit_seconds: float | None = None,
     cancel: Cancel | None = None,
     may_ease: bool = True,
+    rough_gap: float = 0.0,
 ) -> Plan:
     """Solve a problem that has been built and read it back; promises are eased where no plan keeps them all.
 
-    Raises OutOfReach where that may not be, or is not enough.
+    rough_gap: as in `solve`. Raises OutOfReach where that may not be, or is not enough.
     """
     seconds = problem.planning.time_limit_seconds if time_limit_seconds is None else time_limit_seconds
     clock = Clock(seconds, cancel)
     nothing = account(problem, np.zeros(len(problem.candidates), dtype=np.int64))
-    solution, impossible = solve(problem, gap, clock.left, cancel), None
+    solution, impossible = solve(problem, gap, clock.left, cancel, rough_gap=rough_gap), None
     if solution is None and not may_ease:
         raise OutOfReach("no plan keeps every promise")
     if solution is None:
         problem, impossible = ease(problem, clock)
-        solution = solve(problem, gap, max(1.0, clock.left), cancel, known=impossible.trees)
+        solution = solve(problem, gap, max(1.0, clock.left), cancel, known=impossible.trees, rough_gap=rough_gap)
     if solution is None:
         raise SolverFailed("no plan keeps even the eased promises")
     return Plan(problem, solution, nothing, impossible)

@@ -21,6 +21,8 @@ from renovation.types import FloatArray, IntArray
 
 Ended = Literal["proven", "stopped", "cancelled", "given"]
 
+DUST = 1e-6
+"""What rounding leaves of a gap."""
 MOST_ROUNDS = 40
 """Rounds of adding months to the floor; each adds at least one of at most 480 months, and few are ever needed."""
 
@@ -54,18 +56,22 @@ def solve(
     cancel: Cancel | None = None,
     held: Held | None = None,
     known: IntArray | FloatArray | None = None,
+    rough_gap: float = 0.0,
 ) -> Solution | None:
     """Find the plan of the highest aim, to a proven relative gap; None where no plan keeps every promise.
 
     gap, time_limit_seconds: the planning's own where None. cancel: asked ten times a second while solving; the
     best plan so far is then given back with status "cancelled". held: techniques and starts held in use or out of
-    it: the best plan of that kind. known: trees of a plan to begin with, beside doing nothing.
+    it: the best plan of that kind. known: trees of a plan to begin with, beside doing nothing. rough_gap: what will do
+    where the gap is not proven with little work, by the planner's own branching (`branch`): so the work done ends the
+    search and not the clock.
     Raises SolverFailed where the solver breaks down.
     """
     planning = problem.planning
     gap = planning.gap if gap is None else gap
     clock = Clock(planning.time_limit_seconds if time_limit_seconds is None else time_limit_seconds, cancel)
     search = _Search(problem, gap, clock, held, known)
+    search.rough_gap = rough_gap
     try:
         return search.run()
     except Cancelled:
@@ -84,6 +90,7 @@ class _Search:
         known: IntArray | FloatArray | None,
     ) -> None:
         self.problem, self.gap, self.clock, self.held = problem, gap, clock, held
+        self.rough_gap = 0.0
         # in pieces the floor is asked in every month that needs it
         first = {min(11, problem.months - 1), problem.months - 1}
         self.floor_months = set(range(problem.months)) if held is None else first
@@ -130,7 +137,10 @@ class _Search:
             return model, self.clock.solve(model.program, self.gap)
         pieces = in_pieces(self.problem, self.margin)
         least = -np.inf if self.best is None else self.best.aim / pieces.model.scale
-        return pieces.model, self.clock.branch(pieces, self.gap, least)
+        answer = self.clock.branch(pieces, self.gap, least, self.rough_gap)
+        if answer.status == "proven" and (answer.gap or 0.0) > self.gap + DUST:  # little work did not prove it
+            self.gap = max(self.gap, self.rough_gap)
+        return pieces.model, answer
 
     def _tighten(self, answer: Answer, model: Model) -> None:
         """Keep the lowest bound seen, in money."""

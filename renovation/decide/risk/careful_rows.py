@@ -252,6 +252,14 @@ class PlansOnFutures:
         """A plan as a strategy."""
         return strategy_of(self.problem, trees, loan)
 
+    def _read(self, point: FloatArray) -> Trees:
+        """Trees of each candidate and the loan, in whole units."""
+        trees = np.floor(point[self.model.trees] + 1e-6).astype(np.int64)
+        if self.model.loan is None:
+            return trees, 0.0
+        unit = self.problem.money_unit
+        return trees, float(np.rint(point[self.model.loan] * self.model.scale / unit) * unit)
+
     def _see(self, plan: Trees, futures: Futures, rest: IntArray | None = None, raised: float = 0.0) -> Seen:
         """Work a plan out on some futures, the worst tenth looked at, or the worst few of the rest.
 

@@ -14,7 +14,8 @@ margin for its size. No more caution is bought than was promised.
 Of many starts only those are looked at further that the relaxed programme likes, of each stand, way and year the best
 month, and those of the plan on expected figures. A whole plan is then the relaxation with the tools that its starts
 need, rounded (`pieces.at_once`): a quarter of a second, where proving each best took half a minute. So nothing is
-claimed of how much better another careful plan may be. With few starts each plan is proven.
+claimed of how much better another careful plan may be. With few starts each plan is proven to be the best of those that
+keep the rows learned; that no other plan keeps the promise and is worth more is not.
 
 Where hands learn, takes rest on the practice of the plan that the search begins from, whatever plan is tried: with its
 own a balance would be concave no more. How a plan comes to its own practice stands in `careful_practice`.
@@ -45,7 +46,7 @@ from renovation.decide.plan.rows import minimising
 from renovation.decide.plan.solver import Answer, Program, relax
 from renovation.decide.risk.careful_rows import SHARE, Lines, PlansOnFutures, Seen, Trees, Tried
 from renovation.decide.risk.futures import Futures
-from renovation.types import BoolArray, FloatArray, IntArray
+from renovation.types import BoolArray, IntArray
 
 RELAXED_ROUNDS, WHOLE_ROUNDS = 15, 8
 """Rows are learned without wholeness first, which takes a hundredth of the time, and then with it."""
@@ -339,6 +340,7 @@ class CarefulSearch(PlansOnFutures):
             except Cancelled:
                 self.stopped = True
                 return
+            self.stopped = self.stopped or clock.run_out  # the clock cut it short
             if answer.point is None:
                 return
             plan = self._read(answer.point)
@@ -390,11 +392,3 @@ class CarefulSearch(PlansOnFutures):
             rows=block_array([[grown.rows, csr_array(due)]], format="csr"),
         )
         return self.pieces.with_program(wider.with_rows(extra, low, np.full(2, np.inf)), width + 1)
-
-    def _read(self, point: FloatArray) -> Trees:
-        """Trees of each candidate and the loan, in whole units."""
-        trees = np.floor(point[self.model.trees] + 1e-6).astype(np.int64)
-        if self.model.loan is None:
-            return trees, 0.0
-        unit = self.problem.money_unit
-        return trees, float(np.rint(point[self.model.loan] * self.model.scale / unit) * unit)

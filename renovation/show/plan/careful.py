@@ -68,7 +68,7 @@ def _otherwise(found: CarefulPlan, words: Words) -> list[str]:
     taken, offered = _borrowed(found.careful.loans), _borrowed((found.expected.loan,) if found.expected.loan else ())
     if taken != offered:
         lines.append(words("risk.robust.loan", amount=voice.money(taken), before=voice.money(offered)))
-    return [*lines, words("risk.robust.sought")]
+    return [*lines, words(f"risk.robust.sought{'_few' if found.narrowed else ''}")]
 
 
 def bolder(found: CarefulPlan, words: Words) -> list[str]:

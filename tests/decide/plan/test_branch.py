@@ -75,6 +75,24 @@ def test_what_is_left_to_highs_is_solved_as_closely(monkeypatch, limit, seed):
     assert (pool.rows @ here.point <= pool.high + 1e-6).all()
 
 
+@pytest.mark.parametrize("limit", ["LONG", "MANY"])
+def test_with_a_rough_gap_the_work_done_ends_the_search(monkeypatch, limit):
+    """HiGHS is not asked where the bound after so many nodes is near enough; where it is not, for no more than that."""
+    monkeypatch.setattr("renovation.decide.plan.branch." + limit, 1)
+    asked = []
+    monkeypatch.setattr("renovation.decide.plan.branch._Branching.as_one", lambda self, _: asked.append(self.gap))
+    for seed in range(3):
+        program, switches, pool = lots(seed)
+        best = solve_program(at_once(program, pool)).value
+        weights = np.ones(switches.size)
+        near = branch(program, switches, weights, pool, least=0.9 * best, rough_gap=0.5)
+        assert asked == []
+        assert near.status == "proven"
+        assert best <= near.bound + 1e-6 <= near.value * 1.5 + 1e-5
+        branch(program, switches, weights, pool, rough_gap=0.001)
+        assert asked.pop() == 0.001
+
+
 def test_what_is_known_is_only_beaten():
     program, switches, pool = lots(3)
     best = branch(program, switches, np.ones(switches.size), pool)

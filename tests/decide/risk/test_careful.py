@@ -10,10 +10,11 @@ from risk_reference import lean_farm
 from tiny_farms import tiny_farm
 
 from renovation.decide.plan import learned_plan, make_plan
+from renovation.decide.plan.clock import Clock
 from renovation.decide.plan.exact import account
 from renovation.decide.plan.rows import minimising
 from renovation.decide.risk import Strategy, draw_futures, judge, lay_out
-from renovation.decide.risk.careful import TRAINING, careful_plan
+from renovation.decide.risk.careful import TRAINING, bolder_plan, careful_plan
 from renovation.decide.risk.careful_rows import SHARE, Lines
 from renovation.decide.risk.careful_search import CarefulSearch
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE
@@ -131,6 +132,43 @@ def test_where_the_floor_cannot_be_kept_the_smallest_breach_is_and_the_bound_hol
     assert found.level >= max(levels) - 0.01 * (floor - max(levels))
     lowest = judge(lay_out(farm, Strategy(LEAVE)), draw_futures(farm.risk, 12, TRAINING, farm.risk.seed + 1)).deepest
     assert found.level >= np.sort(lowest)[place]  # doing nothing breaks the floor by no less
+
+
+def small_farm(savings, trees=12):
+    """The lean farm with few trees, everything else in proportion."""
+    share = trees / 300
+    farm = in_january(lean_farm(savings * share))
+    stand = farm.stands[0].model_copy(update={"trees": trees})
+    household = {"family_days": 8.0 * share, "living_costs": 38.0 * share, "floor": 50.0 * share}
+    household = farm.household.model_copy(update=household)
+    return farm.model_copy(update={"household": household, "stands": (stand,)})
+
+
+@pytest.mark.long
+@pytest.mark.parametrize("savings", [100.0, 200.0, 300.0, 400.0])
+def test_the_level_promised_where_the_floor_is_out_of_reach_is_the_highest_of_all_plans_counted(savings):
+    """Every plan of twelve trees in two Januaries, none left out: that no plan keeps more, within a tree's rounding."""
+    farm = small_farm(savings)
+    plan = make_plan(farm, QUICK)
+    found = careful_plan(plan)
+    futures = draw_futures(farm.risk, 12, TRAINING, farm.risk.seed + 1)
+    place = TRAINING - int(np.ceil((SHARE + 1.645 * np.sqrt(SHARE * (1 - SHARE) / TRAINING)) * TRAINING))
+    levels, search = {}, CarefulSearch(plan, futures)
+    for first in range(13):
+        for second in range(13 - first):
+            trees = np.array([first, second])
+            lowest = np.sort(judge(lay_out(farm, search.strategy(trees, 0.0)), futures).deepest)
+            if not trees.any() or account(plan.problem, trees).keeps_promises:
+                levels[first, second] = lowest[place]
+    highest = max(levels.values())
+    assert len(levels) >= 15
+    assert highest < farm.household.floor  # truly none keeps it
+    assert not found.at_floor
+    assert found.holds
+    assert found.level == pytest.approx(levels[tuple(_trees_of(plan, found.careful))], abs=1e-9)  # its own, no more
+    mends = highest - levels[0, 0]
+    assert mends > 3 * (farm.household.floor - highest)  # of what a plan can mend on this farm
+    assert found.level >= highest - 0.01 * mends
 
 
 def test_a_search_that_is_stopped_gives_the_best_plan_so_far():
@@ -272,6 +310,25 @@ def test_no_bound_is_claimed_where_hands_learn():
     found = careful_plan(learned_plan(lean_farm(200.0), learning).plan, fresh=1024)
     assert not found.at_floor
     assert found.bound is None
+
+
+@pytest.mark.long
+def test_the_work_done_ends_the_search_for_the_bolder_plan_and_not_the_clock(monkeypatch):
+    """The demo farm whose best plan is long to prove: without any clock the plan, its bound and its status stay."""
+    found = bolder_plan(demo_scenario("few_hands")).plan
+    monkeypatch.setattr(Clock, "left", 1e6)
+    unhurried = bolder_plan(demo_scenario("few_hands")).plan
+    assert found.solution.status == unhurried.solution.status == "proven"
+    assert 1e-4 < found.solution.gap <= 0.005
+    assert found.treatments == unhurried.treatments
+    assert found.solution.bound == unhurried.solution.bound
+
+
+def test_a_search_that_the_clock_cuts_short_says_so():
+    plan = make_plan(lean_farm(), QUICK)
+    hurried = replace(plan.problem, planning=QUICK.model_copy(update={"time_limit_seconds": 1e-9}))
+    found = careful_plan(replace(plan, problem=hurried), training=256, fresh=256)
+    assert not found.settled
 
 
 def test_a_plan_that_comes_again_ends_the_rounds():
