@@ -86,3 +86,22 @@ def lean_farm(savings=700.0):
         },
         appraisal={"start": "2027-01", "horizon_years": 12, "discount_rate": 0.1, "currency": "USD"},
     )
+
+
+def paid(farm):
+    """The farm with a grant at the start of each way's work and a yearly payment for trees that live; some are lost."""
+    payments = (
+        {"name": "Grant", "anchor": "start", "month": 1, "amount": figure(0.7, f"{farm.appraisal.currency}/tree")},
+        {
+            "name": "Living",
+            "anchor": "established",
+            "month": 6,
+            "until": 60,
+            "amount": figure(0.4, f"{farm.appraisal.currency}/tree"),
+        },
+    )
+    techniques = {
+        key: {**way.model_dump(), "payments": payments, "tree_loss_per_year": figure(0.03, "share/year")}
+        for key, way in farm.techniques.items()
+    }
+    return farm.changed(techniques=techniques, stands__0__tree_loss_per_year=0.02, stands__0__pods_lost=0.1)

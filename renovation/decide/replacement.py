@@ -9,11 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from renovation.decide.drivers import LOSSES
 from renovation.decide.hands import take_after_practice
 from renovation.decide.held import as_held, takes_by_start
 from renovation.decide.starts import techniques_for
 from renovation.farm import by_project_month, by_year, expected_price_path
-from renovation.inputs import Scenario, Stand, month_count, year_month
+from renovation.inputs import Figure, Scenario, Stand, Technique, month_count, year_month
 from renovation.money.replacement import land_expectation
 from renovation.tree import Profile, Setting, profile, untouched
 from renovation.types import FloatArray
@@ -254,11 +255,13 @@ def renewal_curve(scenario: Scenario, key: str, oldest_years: int = OLDEST_YEARS
     A tree on a free place: the crop of an old crown while it is renewed is left out, as are tools, and a failed
     place stays empty until the next renewal. The year is counted from the first work (of a nursery, its first month).
     For ever after the price is that of the horizon's last year, and the take that of practised hands, the table's last.
+    A place whose tree is lost is renewed at the year's end; the chance is the way's, else the mean of the farm's trees.
     """
     technique = scenario.techniques[key]
     if technique.mature_crop.value <= 0 or technique.works_on != "trees":
         return None
     free = Stand(name="-", trees=1, crop_per_tree=0.0, decline_per_year=0.0, upkeep_days=0.0)
+    technique = technique.model_copy(update={name: _mean_loss(scenario, technique, name) for name in LOSSES})
     setting = _setting(scenario, oldest_years + 1)
     lead = -technique.earliest_month
     start = next(
@@ -269,8 +272,21 @@ def renewal_curve(scenario: Scenario, key: str, oldest_years: int = OLDEST_YEARS
     tree = profile(technique, free, scenario.supplies, setting, [start], np.array([take_after_practice(scenario, key)]))
     economic = _economic(scenario, tree, technique.material, expected_price_path(scenario)[-1:])[0, start - lead :]
     flows = by_year(economic[: 12 * oldest_years])
-    rate = scenario.appraisal.discount_rate
-    return RenewalCurve(key, flows, land_expectation(flows, rate), rate)
+    rate, loss = scenario.appraisal.discount_rate, technique.tree_loss_per_year
+    standing = None
+    if loss is not None:
+        standing = (1 - loss.value) ** (np.maximum(0, 12 * np.arange(1, oldest_years + 1) - lead) / 12)
+    return RenewalCurve(key, flows, land_expectation(flows, rate, standing), rate)
+
+
+def _mean_loss(scenario: Scenario, technique: Technique, name: str) -> Figure[float] | None:
+    """A loss as the way states it, else the mean of all trees of the farm; None where there is none."""
+    own: Figure[float] | None = getattr(technique, name)
+    trees = sum(stand.trees for stand in scenario.stands)
+    mean = sum(getattr(stand, name) * stand.trees for stand in scenario.stands) / trees
+    if own is not None or not mean:
+        return own
+    return Figure[float](value=mean, low=mean, high=mean, unit="share", source="own")
 
 
 def _old_tree_rule(scenario: Scenario, stand: Stand, renewals: Sequence[RenewalCurve]) -> OldTreeRule:

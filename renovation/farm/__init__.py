@@ -5,10 +5,8 @@ from renovation.farm.flows import (
     Flows,
     Treated,
     by_year,
-    expected_price_path,
     farm_flows,
     farm_left_alone,
-    net_prices,
     tool_costs,
     tool_purchases,
     treated_trees,
@@ -25,6 +23,7 @@ from renovation.farm.household import (
 )
 from renovation.farm.labour import Labour, days_short, labour_by_month, month_labels
 from renovation.farm.loans import flow_of_running_loans, loan_schedule, loan_terms, running_loans
+from renovation.farm.prices import expected_price_path, net_prices
 from renovation.farm.standing import Begun, trees_under_way
 from renovation.farm.trees import by_project_month, setting_of
 

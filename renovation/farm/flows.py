@@ -10,15 +10,15 @@ Trees under way stand on both sides (`standing`).
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, fields
-from functools import cached_property, lru_cache
+from functools import cached_property
 from typing import Any
 
 import numpy as np
 
+from renovation.farm.prices import net_prices
 from renovation.farm.standing import Begun, trees_under_way
 from renovation.farm.trees import by_project_month, setting_of, tree_left_alone, tree_treated
 from renovation.inputs import FrozenDict, Scenario, Supplies, Technique, Treatment
-from renovation.money.prices import reverting_path
 from renovation.tree import Profile, Setting
 from renovation.types import BoolArray, FloatArray
 
@@ -43,45 +43,6 @@ def rows_by_year(series: Mapping[str, FloatArray]) -> list[dict[str, Any]]:
     yearly = {name: by_year(values).tolist() for name, values in series.items()}
     each = zip(*yearly.values(), strict=True)
     return [{"year": year, **dict(zip(yearly, sums, strict=True))} for year, sums in enumerate(each, start=1)]
-
-
-def net_prices(scenario: Scenario, material: str | None = None) -> FloatArray:
-    """Farm-gate price less deductions by project month, (T,), money/kg dry.
-
-    Old crop earns price − deductions; new crop of a planting material price · (1 + premium) − deductions; price
-    is today's times its expected path.
-    """
-    market = scenario.market
-    premium = market.premium.get(material, 0.0) if material else 0.0
-    return expected_price_path(scenario) * market.dry_price_per_kg * (1 + premium) - market.deductions_per_kg
-
-
-def expected_price_path(scenario: Scenario, years: int | None = None) -> FloatArray:
-    """Expected price by project month as a share of today's, (T,), the same all through a year (method §9).
-
-    Constant, typed by year with the last share holding, or on the way to a long-run level. years: the horizon
-    where None.
-
-    Example:
-        >>> from renovation.inputs import demo_scenario
-        >>> set(expected_price_path(demo_scenario()).tolist())
-        {1.0}
-    """
-    risk, years = scenario.risk, years or scenario.appraisal.horizon_years
-    return _path(risk.price_path, risk.price_by_year, risk.price_persistence, risk.long_run_price, years)
-
-
-@lru_cache(maxsize=64)
-def _path(kind: str, typed: tuple[float, ...], persistence: float, long_run: float, years: int) -> FloatArray:
-    """A price path by month, one array for all who state the same; not to be written to."""
-    path = np.ones(years)
-    if kind == "typed":
-        path = np.asarray(typed)[np.minimum(np.arange(years), len(typed) - 1)]
-    elif kind == "reverting":
-        path = reverting_path(persistence, long_run, years)
-    path = np.repeat(path, 12)
-    path.flags.writeable = False
-    return path
 
 
 @dataclass(frozen=True)
@@ -281,7 +242,11 @@ def farm_left_alone(scenario: Scenario) -> Flows:
 
 
 def farm_flows(
-    scenario: Scenario, treatments: Iterable[Treatment], without: Flows | None = None, now: int = 0
+    scenario: Scenario,
+    treatments: Iterable[Treatment],
+    without: Flows | None = None,
+    now: int = 0,
+    setting: Setting | None = None,
 ) -> FarmFlows:
     """The whole farm by month, left alone and with the treatments.
 
@@ -297,7 +262,7 @@ def farm_flows(
         >>> bool((flows.economic_change == 0).all())
         True
     """
-    setting = setting_of(scenario)
+    setting = setting or setting_of(scenario)
     treated = treated_trees(scenario, treatments, setting)
     _refuse_too_many(scenario, treated)
     begun = trees_under_way(scenario, setting, now)

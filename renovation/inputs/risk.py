@@ -29,6 +29,10 @@ class Stress(Model):
     wage_rise: Annotated[float, Field(ge=0, le=10), Quantity("share of the wage", "common practice")] = 0.5
     hand_days: Annotated[float, Field(ge=0, le=31), Quantity("person-days/month", "common practice")] = 20.0
     """What one hired hand works in a month."""
+    lost_trees: Annotated[Share, Quantity("share")] = 0.0
+    """A share of all trees, old and new, that is lost at once; 0 leaves the case out."""
+    lost_trees_year: Annotated[int, Field(ge=1, le=40), Quantity("project year", "invented")] = 3
+    """The project year at whose beginning they are lost."""
 
 
 class Risk(Model):

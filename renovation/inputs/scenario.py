@@ -297,6 +297,9 @@ class Scenario(Model):
             for part, field in itertools.product(parts[place], names):
                 if not part[field]:
                     del part[field]
+        if not self.risk.stress.lost_trees:
+            for field in ("lost_trees", "lost_trees_year"):
+                del table["risk"]["stress"][field]
         for way in ways:
             if way["works_on"] == "trees":
                 del way["works_on"]

@@ -11,15 +11,11 @@ Economics and Finance, §7.6.2.
 """
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 import numpy.typing as npt
 
 from renovation.types import BoolArray, FloatArray
-
-if TYPE_CHECKING:
-    pass
 
 
 def perpetuity_of(cycle: npt.ArrayLike, discount_factor: float) -> float:
@@ -83,21 +79,66 @@ def replacement(earnings: npt.ArrayLike, cost: float, discount_factor: float) ->
     return Replacement(values, values <= replaced + 1e-12 * scale)
 
 
-def land_expectation(flows: npt.ArrayLike, rate_per_year: float) -> FloatArray:
+def renewal_under_loss(kept: npt.ArrayLike, renewed: npt.ArrayLike, loss: float, discount_factor: float) -> Replacement:
+    """Keep or renew what may be lost by chance before it is a year older, every year, for ever.
+
+        V(a) = max{ k(a) + δ [(1 − h)·V(a + 1) + h·V(1)],  c(a) + δ V(1) },  the oldest age staying the oldest.
+
+    kept, renewed: (A,) what an asset of age 1 … A earns in a year if it is kept, or renewed. loss: h, the chance that
+    one that is kept is lost; it begins again at age 1, as one that is renewed does. Solved by policy iteration: each
+    policy's values are a linear system. Source: the forest of the MDP toolbox (states 1 … S, fire p).
+
+    Example (three ages, 4 for keeping the oldest, 1 or 2 for cutting, fire 0.1, δ = 0.9: wait always):
+        >>> result = renewal_under_loss([0, 0, 4], [0, 1, 2], 0.1, 0.9)
+        >>> result.values.round(3).tolist(), result.replace.any()
+        ([26.244, 29.484, 33.484], np.False_)
+    """
+    keep, renew = np.asarray(kept, dtype=np.float64), np.asarray(renewed, dtype=np.float64)
+    if keep.ndim != 1 or keep.size == 0 or keep.shape != renew.shape:
+        raise ValueError("earnings are needed for each age, of one kept and of one renewed")
+    if not (0 <= loss <= 1 and 0 < discount_factor < 1):
+        raise ValueError(f"a chance lies in [0, 1] and a discount factor in (0, 1), not {loss} and {discount_factor}")
+    ages = np.arange(keep.size)
+    older = np.zeros((keep.size, keep.size))
+    older[ages, np.minimum(ages + 1, keep.size - 1)] = 1 - loss
+    older[:, 0] += loss
+    anew = np.zeros_like(older)
+    anew[:, 0] = 1.0
+    chosen = np.zeros(keep.size, dtype=bool)
+    while True:
+        system = np.eye(keep.size) - discount_factor * np.where(chosen[:, None], anew, older)
+        values: FloatArray = np.asarray(np.linalg.solve(system, np.where(chosen, renew, keep)), dtype=np.float64)
+        gain = renew + discount_factor * (anew @ values) - keep - discount_factor * (older @ values)
+        scale = 1e-12 * max(1.0, float(np.abs(values).max()))
+        better = np.where(np.abs(gain) <= scale, chosen, gain > 0)
+        if (better == chosen).all():
+            return Replacement(values, chosen)
+        chosen = better
+
+
+def land_expectation(flows: npt.ArrayLike, rate_per_year: float, standing: npt.ArrayLike | None = None) -> FloatArray:
     """Land expectation value of renewing every 1 … N years, (N,), from a cycle's yearly flows (N,).
 
-    Flows fall at the end of their year. Raises ValueError for a rate not above 0: for ever is then worth no
-    finite sum.
+    Flows fall at the end of their year. standing: (N,) chance s_i that what was renewed still stands at the end of year
+    i; what is lost is renewed at the end of its year, and the flows are then those expected. The next cycle is worth,
+    with d = 1/(1+r) and s_0 = 1, Σ_{i≤n} (s_{i−1} − s_i) d^i + s_n d^n of this one, in place of d^n.
+    Raises ValueError for a rate not above 0: for ever is then worth no finite sum.
 
-    Example (100 a year for ever at 10 %, however often it is cut up):
+    Example (100 a year for ever at 10 %, however often it is cut up, or lost):
         >>> land_expectation([100.0, 100.0], 0.1).round(6).tolist()
+        [1000.0, 1000.0]
+        >>> land_expectation([100.0, 90.0], 0.1, [0.9, 0.81]).round(6).tolist()
         [1000.0, 1000.0]
     """
     f = np.asarray(flows, dtype=np.float64)
     if not rate_per_year > 0:
         raise ValueError(f"the rate must be above 0, not {rate_per_year}")
     factors = (1 + rate_per_year) ** -np.arange(1.0, f.size + 1)
-    return np.asarray(np.cumsum(f * factors) / (1 - factors))
+    again = factors
+    if standing is not None:
+        share = np.asarray(standing, dtype=np.float64)
+        again = np.cumsum(-np.diff(share, prepend=1.0) * factors) + share * factors
+    return np.asarray(np.cumsum(f * factors) / (1 - again))
 
 
 def rotation_values(

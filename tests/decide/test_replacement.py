@@ -9,7 +9,14 @@ from hypothesis import strategies as st
 from renovation.decide.compare import weigh
 from renovation.decide.replacement import renewal_curve, start_curves, when_to_renovate
 from renovation.inputs import demo_scenario
-from renovation.money.replacement import land_expectation, marginal_age, perpetuity_of, replacement, rotation_values
+from renovation.money.replacement import (
+    land_expectation,
+    marginal_age,
+    perpetuity_of,
+    renewal_under_loss,
+    replacement,
+    rotation_values,
+)
 
 AGES = np.arange(6)
 EARNINGS = 50 - 2.5 * AGES - 2.5 * AGES**2
@@ -41,6 +48,41 @@ def test_dairy_cow_replacement():
     result = replacement(0.9 * milk, 500.0, 0.9)
     assert result.age == 8
     assert milk[0] + result.values[0] == pytest.approx(17231.74388607, abs=5e-8)
+
+
+def test_forest_under_fire():
+    """I6: MDP toolbox, forest example: S = 3, r1 = 4, r2 = 2, fire 0.1, discount 0.9: wait always."""
+    result = renewal_under_loss([0.0, 0.0, 4.0], [0.0, 1.0, 2.0], 0.1, 0.9)
+    assert result.values == pytest.approx([26.244, 29.484, 33.484], abs=5e-4)
+    assert not result.replace.any()
+
+
+@given(st.lists(st.floats(-50, 100), min_size=2, max_size=8), st.floats(0, 0.9), st.floats(0.02, 0.3))
+def test_the_best_land_expectation_under_loss_is_that_of_the_replacement_programme(flows, loss, rate):
+    """What stands at the beginning of year i earns f_i at its end; then it is lost with chance h, or renewed.
+
+    Two programs: cycles with their chance of ending early, and policy iteration; the oldest has to be renewed.
+    """
+    earned, years = np.array(flows), np.arange(len(flows))
+    lev = land_expectation(earned * (1 - loss) ** years, rate, (1 - loss) ** (years + 1))
+    kept = np.where(years == len(flows) - 1, -1e6, earned)
+    programme = renewal_under_loss(kept, earned, loss, 1 / (1 + rate))
+    assert lev.max() == pytest.approx(programme.values[0] / (1 + rate), rel=1e-7, abs=1e-6)
+
+
+def test_the_renewal_curve_of_a_farm_counts_the_chance_of_loss():
+    """Second loop: cycles of the same yearly flows, ended early where the tree is lost."""
+    farm = demo_scenario()
+    farm = farm.changed(**{f"stands__{place}__tree_loss_per_year": 0.08 for place in range(len(farm.stands))})
+    curve, plain = (renewal_curve(one, "side_graft") for one in (farm, demo_scenario()))
+    nursery = -farm.techniques["side_graft"].earliest_month
+    rate, worth, early, standing = farm.appraisal.discount_rate, 0.0, 0.0, 1.0
+    for year, flow in enumerate(curve.flows, start=1):
+        worth += flow / (1 + rate) ** year
+        before, standing = standing, 0.92 ** ((12 * year - nursery) / 12)
+        early += (before - standing) / (1 + rate) ** year
+        assert curve.lev[year - 1] == pytest.approx(worth / (1 - early - standing / (1 + rate) ** year))
+    assert curve.highest < plain.highest
 
 
 @given(

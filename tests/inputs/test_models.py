@@ -95,6 +95,8 @@ def test_a_farm_that_states_none_of_the_later_fields_keeps_its_digest():
     for one in table["stands"]:
         assert one.pop("empty_places") == one.pop("tree_loss_per_year") == one.pop("pods_lost") == 0
         assert not one.pop("part_of")
+    assert table["risk"]["stress"].pop("lost_trees") == 0
+    assert table["risk"]["stress"].pop("lost_trees_year")
     assert table["loans"]
     for loan in table["loans"]:
         assert loan.pop("running") is False

@@ -94,8 +94,8 @@ class Seen:
 class _OneTrees:
     """What one tree of each candidate adds to the farm, by month: the slopes of every balance.
 
-    parts: (n, 4·T) sales, kg, days, supplies as expected. other: (n, T) other income. kinds: candidates that share
-    attempts and seasons, their outcomes (c, J, 4·T) and a layout that has them.
+    parts: (n, 4·T) sales, kg, days, supplies as expected, (n, 5·T) with payments. other: (n, T) other income but those.
+    kinds: candidates that share attempts and seasons, their outcomes (c, J, 4·T or 5·T) and a layout that has them.
     """
 
     parts: FloatArray
@@ -106,8 +106,10 @@ class _OneTrees:
     @classmethod
     def of(cls, layouts: list[Layout], months: int) -> "_OneTrees":
         """Gather the layouts of farms on which one tree is treated; there may be none."""
-        changes = [one.change_by_month.side_by_side() for one in layouts]
-        other = [one.flows.with_plan.other_income - one.flows.without.other_income for one in layouts]
+        changes = [one.change_by_month for one in layouts]
+        sides = [(one.flows.with_plan, one.flows.without) for one in layouts]
+        other = [(w.other_income - w.payments) - (o.other_income - o.payments) for w, o in sides]
+        each = [one.side_by_side() for one in changes]
         alike: dict[Any, list[int]] = {}
         for place, one in enumerate(layouts):
             if one.outcomes:
@@ -115,7 +117,7 @@ class _OneTrees:
                 drawn = None if one.practice is None else kind.factors
                 alike.setdefault((kind.takes, kind.seasons, drawn), []).append(place)
         return cls(
-            np.array(changes).reshape(len(layouts), 4 * months),
+            np.array(each).reshape(len(layouts), each[0].size if each else 4 * months),
             np.array(other).reshape(len(layouts), months),
             tuple(
                 (np.array(places), np.array([layouts[i].outcomes_by_month for i in places]), layouts[places[0]])
@@ -332,7 +334,8 @@ class PlansOnFutures:
         market = self.scenario.market
         paid = wage * self.problem.wage * seen.hired
         kg = (price - 1) * crop * market.deductions_per_kg - paid * (crop - 1) * market.harvest_days_per_kg
-        weights = np.concatenate([part * until for part in (price * crop, kg, -paid, -inputs)], axis=1)
+        each = [part * until for part in (price * crop, kg, -paid, -inputs)]
+        weights = np.concatenate(each if self.trees.parts.shape[1] == 4 * until.shape[1] else [*each, until], axis=1)
         slopes: FloatArray = self.trees.parts @ weights.mean(axis=0) + self.trees.other @ until.mean(axis=0)
         stray = self.trees.stray_in(seen.futures)
         moved = product(np.ascontiguousarray(stray[seen.rows].T), weights) / len(weights)

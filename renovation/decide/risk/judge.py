@@ -114,7 +114,7 @@ def _npv(layout: Layout, futures: Futures, stray: FloatArray | None) -> FloatArr
     """
     scenario, change, tools = layout.scenario, layout.change, layout.tools
     market, household = scenario.market, scenario.household
-    sales, kg, days, materials = strayed(change, layout.outcomes_by_year, stray)
+    sales, kg, days, materials, *paid = strayed(change, layout.outcomes_by_year, stray)
     crop, wage, inputs = futures.crop, futures.wage, futures.inputs
     earned = sales * (futures.price * crop)
     earned += (futures.price - 1) * crop * market.deductions_per_kg * kg
@@ -126,35 +126,36 @@ def _npv(layout: Layout, futures: Futures, stray: FloatArray | None) -> FloatArr
     spent = (materials + tools) * inputs
     spent -= change.materials + tools
     earned -= spent
+    if change.payments is not None:
+        earned += paid[0] - change.payments
     rate = scenario.appraisal.discount_rate
     earned *= discount_factors(rate, futures.years)
     return np.asarray(layout.expected_npv + earned.sum(axis=1))
 
 
-def strayed(
-    expected: Parts, outcomes: FloatArray, stray: FloatArray | None
-) -> tuple[FloatArray, FloatArray, FloatArray, FloatArray]:
-    """Sales, kg, days and supplies in each future: as expected, moved by trees that went another way."""
-    whole = (expected.sales, expected.kg, expected.days, expected.materials)
+def strayed(expected: Parts, outcomes: FloatArray, stray: FloatArray | None) -> tuple[FloatArray, ...]:
+    """The parts in each future, sales first: as expected, moved by trees that went another way."""
+    whole = expected.each
     if stray is None:
         return whole
     moved = product(stray, outcomes)
     moved += np.concatenate(whole)
-    sales, kg, days, materials = np.split(moved, 4, axis=1)
-    return sales, kg, days, materials
+    return tuple(np.split(moved, len(whole), axis=1))
 
 
 def farm_cash(layout: Layout, futures: Futures, stray: FloatArray | None, rows: slice) -> tuple[FloatArray, FloatArray]:
     """The farm's cash account and its hired days by month in some futures, (n, T) each, as `Flows.cash` sums it."""
     scenario, side = layout.scenario, layout.flows.with_plan
     market = scenario.market
-    part = Parts(side.sales, side.old_kg + side.new_kg, side.days, side.materials)
+    part = Parts.of(scenario, side)
     some = None if stray is None else stray[rows]
-    sales, kg, days, materials = strayed(part, layout.outcomes_by_month, some)
+    sales, kg, days, materials, *paid = strayed(part, layout.outcomes_by_month, some)
     price, crop = futures.price[rows], futures.crop[rows]
     cash = sales * _monthly(price * crop)
     cash += _monthly((price - 1) * crop * market.deductions_per_kg) * kg
     cash += side.other_income
+    if paid:
+        cash += paid[0] - side.payments
     spent = _monthly(futures.inputs[rows])
     cash -= materials * spent
     cash -= side.tools * spent

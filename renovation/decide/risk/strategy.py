@@ -88,20 +88,42 @@ def one_way(scenario: Scenario, technique: str) -> Strategy:
 
 @dataclass(frozen=True, eq=False)
 class Parts:
-    """Monthly series that futures multiply, (..., T): money of sales, kg, person-days, money for supplies."""
+    """Monthly series that futures multiply, (..., T): money of sales, kg, person-days, money for supplies.
+
+    payments: money for the work, which no future multiplies but which goes as the trees go; None where no way of the
+    farm is paid for.
+    """
 
     sales: FloatArray
     kg: FloatArray
     days: FloatArray
     materials: FloatArray
+    payments: FloatArray | None = None
+
+    @classmethod
+    def of(cls, scenario: Scenario, flows: Flows) -> "Parts":
+        """The parts of a tree's or a farm's flows, (..., T)."""
+        paid = flows.payments if pays(scenario) else None
+        return cls(flows.sales, flows.old_kg + flows.new_kg, flows.days, flows.materials, paid)
+
+    @property
+    def each(self) -> tuple[FloatArray, ...]:
+        """The series in turn: four, or five where there are payments."""
+        four = self.sales, self.kg, self.days, self.materials
+        return four if self.payments is None else (*four, self.payments)
 
     def by_year(self) -> "Parts":
         """The same summed by project year, (..., H)."""
-        return Parts(by_year(self.sales), by_year(self.kg), by_year(self.days), by_year(self.materials))
+        return Parts(*(by_year(part) for part in self.each))
 
     def side_by_side(self) -> FloatArray:
-        """The four in one row, (..., 4·T)."""
-        return np.concatenate([self.sales, self.kg, self.days, self.materials], axis=-1)
+        """All in one row, (..., 4·T) or (..., 5·T)."""
+        return np.concatenate(self.each, axis=-1)
+
+
+def pays(scenario: Scenario) -> bool:
+    """Whether any way of a farm is paid for."""
+    return any(technique.payments for technique in scenario.techniques.values())
 
 
 @dataclass(frozen=True, eq=False)
@@ -155,6 +177,7 @@ class Layout:
             side.old_kg + side.new_kg - other.old_kg - other.new_kg,
             side.days - other.days,
             side.materials - other.materials,
+            side.payments - other.payments if pays(self.scenario) else None,
         )
 
     @cached_property
@@ -167,16 +190,20 @@ class Layout:
         """Money for tools by project year beyond what the farm as it is buys, (H,)."""
         return by_year(self.flows.with_plan.tools - self.flows.without.tools)
 
+    @property
+    def _parts(self) -> int:
+        return 5 if pays(self.scenario) else 4
+
     @cached_property
     def outcomes_by_month(self) -> FloatArray:
-        """Every outcome's sales, kg, days and supplies side by side, (ΣJ, 4·T)."""
-        none = np.zeros((0, 4 * self.scenario.appraisal.months))
+        """Every outcome's parts side by side, (ΣJ, 4·T), or 5·T where there are payments."""
+        none = np.zeros((0, self._parts * self.scenario.appraisal.months))
         return np.concatenate([none, *(outcome.parts.side_by_side() for outcome in self.outcomes)])
 
     @cached_property
     def outcomes_by_year(self) -> FloatArray:
-        """What they change by project year, (ΣJ, 4·H): nothing where they stand on both sides."""
-        none = np.zeros((0, 4 * self.scenario.appraisal.horizon_years))
+        """What they change by project year, (ΣJ, 4·H) or 5·H: nothing where they stand on both sides."""
+        none = np.zeros((0, self._parts * self.scenario.appraisal.horizon_years))
         return np.concatenate([none, *(one.parts.by_year().side_by_side() * (not one.begun) for one in self.outcomes)])
 
 
@@ -256,8 +283,7 @@ def _outcomes_begun(scenario: Scenario, item: Begun, drawn: bool) -> Outcomes:
         rows = under_way(sure, stand, scenario.supplies, setting, start, made_in)
         weights = np.zeros(done + 2)
         weights[done] = entry.waiting
-        one = tree_flows(scenario, weighted(rows, weights), technique.material)
-        return Parts(one.sales, one.old_kg + one.new_kg, one.days, one.materials)
+        return Parts.of(scenario, tree_flows(scenario, weighted(rows, weights), technique.material))
 
     parts = _less([waiting_if(int(j)) for j in at], waiting_if(None))
     seasons = tuple((tries.month[done, at] // 12).tolist())
@@ -269,8 +295,8 @@ def _outcomes_begun(scenario: Scenario, item: Begun, drawn: bool) -> Outcomes:
 
 def _less(rows: Sequence[Parts], never: Parts) -> Parts:
     """Each row less the same trees if no attempt succeeds, (J, T)."""
-    names = ("sales", "kg", "days", "materials")
-    return Parts(*(np.stack([getattr(row, name) - getattr(never, name) for row in rows]) for name in names))
+    by_part = zip(*(row.each for row in rows), strict=True)
+    return Parts(*(np.stack(part) - without for part, without in zip(by_part, never.each, strict=True)))
 
 
 def _if_attempt(
@@ -278,15 +304,14 @@ def _if_attempt(
 ) -> Parts:
     """All trees of a group if this attempt (counted from 0) succeeds on every one; None if none does, (T,)."""
     sure = certain_attempt(technique, succeeds)
-    total = Parts(*(np.zeros(scenario.appraisal.months) for _ in range(4)))
+    totals: list[FloatArray] = []
     for treatment in group:
         stand = scenario.found_by(treatment.technique, treatment.stand)
         tree = profile(sure, stand, scenario.supplies, setting_of(scenario), [start])
-        one = tree_flows(scenario, tree, technique.material)
-        kg = one.old_kg + one.new_kg
-        for name, value in (("sales", one.sales), ("kg", kg), ("days", one.days), ("materials", one.materials)):
-            getattr(total, name)[:] += treatment.trees * value
-    return total
+        one = Parts.of(scenario, tree_flows(scenario, tree, technique.material))
+        some = [treatment.trees * part for part in one.each]
+        totals = [total + part for total, part in zip(totals, some, strict=True)] if totals else some
+    return Parts(*totals)
 
 
 def certain_attempt(technique: Technique, succeeds: int | None) -> Technique:

@@ -24,6 +24,7 @@ from renovation.farm import (
     farm_flows,
     farm_left_alone,
     household_cash,
+    setting_of,
     treated_trees,
 )
 from renovation.inputs import FrozenDict, Scenario, Season, Technique, Treatment, month_count, year_month
@@ -35,14 +36,16 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
-PRICE_SLUMP, BEGINNERS, LOST_CROP, DEAR_WORK, HAND_SHORT = (
+PRICE_SLUMP, BEGINNERS, LOST_CROP, DEAR_WORK, HAND_SHORT, LOST_TREES = (
     "price_slump",
     "beginners",
     "lost_main_crop",
     "dear_work",
     "hand_short",
+    "lost_trees",
 )
-CASES = (PRICE_SLUMP, BEGINNERS, LOST_CROP, DEAR_WORK, HAND_SHORT)
+CASES = (PRICE_SLUMP, BEGINNERS, LOST_CROP, DEAR_WORK, HAND_SHORT, LOST_TREES)
+"""The last only where a scenario states a share of trees."""
 TOGETHER = "together"
 PUT_OFF = "_put_off"
 SLUMP_YEARS = 5
@@ -112,12 +115,16 @@ class StressResult:
 
 @dataclass(frozen=True)
 class _Case:
-    """A bad case at work: the changed scenario, its treatments, the crop kept by month (T,), trees that had to wait."""
+    """A bad case at work: the changed scenario, its treatments, the crop kept by month (T,), trees that had to wait.
+
+    spared: (T,) share of all trees that is left standing; None for all.
+    """
 
     scenario: Scenario
     treatments: tuple[Treatment, ...]
     kept: FloatArray
     put_off: int = 0
+    spared: FloatArray | None = None
 
 
 def stress_tests(scenario: Scenario, strategies: Sequence[Strategy] | None = None) -> StressResult:
@@ -133,7 +140,8 @@ def stress_tests(scenario: Scenario, strategies: Sequence[Strategy] | None = Non
         ('together', True)
     """
     chosen = strategies_of(scenario) if strategies is None else tuple(strategies)
-    possible = tuple(case for case in CASES if _lies_within(scenario, case))
+    asked = tuple(case for case in CASES if case != LOST_TREES or scenario.risk.stress.lost_trees)
+    possible = tuple(case for case in asked if _lies_within(scenario, case))
     expected, rows = {}, {}
     for strategy in chosen:
         plain = _Case(as_held(scenario, strategy.treatments), strategy.treatments, np.ones(scenario.appraisal.months))
@@ -145,18 +153,21 @@ def stress_tests(scenario: Scenario, strategies: Sequence[Strategy] | None = Non
             whole = _MAKE[case](whole)
         together = _row(TOGETHER, strategy, whole, base)
         rows[strategy.key] = (*sorted(alone, key=lambda row: row.npv), together)
-    not_possible = tuple(case for case in CASES if case not in possible)
+    not_possible = tuple(case for case in asked if case not in possible)
     return StressResult(scenario, expected, rows, not_possible, worst_years(SLUMP_YEARS)[0])
 
 
 def _lies_within(scenario: Scenario, case: str) -> bool:
-    return case != LOST_CROP or scenario.risk.stress.lost_crop_year <= scenario.appraisal.horizon_years
+    stress = scenario.risk.stress
+    year = {LOST_CROP: stress.lost_crop_year, LOST_TREES: stress.lost_trees_year}.get(case, 1)
+    return year <= scenario.appraisal.horizon_years
 
 
 def _row(case: str, strategy: Strategy, at_work: _Case, base: StressRow | None) -> StressRow:
     """Work a case out through the same calls as the expected run."""
     scenario = at_work.scenario
-    flows = with_crop_kept(scenario, farm_flows(scenario, at_work.treatments), at_work.kept)
+    setting = None if at_work.spared is None else replace(setting_of(scenario), spared=at_work.spared)
+    flows = with_crop_kept(scenario, farm_flows(scenario, at_work.treatments, setting=setting), at_work.kept)
     npv = float(worth_of_change(scenario, flows.with_plan.economic, flows.without.economic))
     cash = household_cash(scenario, flows, strategy.loans).with_plan
     late = np.flatnonzero(missed(cash.debt_service, cash.balance))
@@ -246,6 +257,12 @@ def _lost_main_crop(case: _Case) -> _Case:
     return replace(case, kept=np.where(lost, 0.0, case.kept))
 
 
+def _lost_trees(case: _Case) -> _Case:
+    """A share of all trees, old and new, is lost at the beginning of a project year, and with it what they need."""
+    stress, months = case.scenario.risk.stress, np.arange(case.scenario.appraisal.months)
+    return replace(case, spared=np.where(months < 12 * (stress.lost_trees_year - 1), 1.0, 1 - stress.lost_trees))
+
+
 def main_crop_months(season: Season) -> tuple[int, ...]:
     """Calendar months of the main crop: of the named harvest window, else the six in a row that bear most.
 
@@ -316,4 +333,5 @@ _MAKE: dict[str, Callable[[_Case], _Case]] = {
     LOST_CROP: _lost_main_crop,
     DEAR_WORK: _dear_work,
     HAND_SHORT: _hand_short,
+    LOST_TREES: _lost_trees,
 }

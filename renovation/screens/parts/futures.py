@@ -17,6 +17,9 @@ FUTURES = tuple(1 << power for power in range(10, 17))
 MOST_YEARS = 40
 
 
+LOST_TREES = ("lost_trees", "lost_trees_year")
+
+
 def draw(farm: Scenario, words: Words) -> None:
     """Draw every figure that the futures are drawn from, in four boxes."""
     st.markdown(words("screen.risk.figures_lead"))
@@ -31,7 +34,7 @@ def draw(farm: Scenario, words: Words) -> None:
         for field in ("crop_sd", "take_spread", "wage_drift_sd", "input_drift_sd"):
             _figure(Risk, field, words)
         _box(words("screen.risk.hard_head"))
-        for field in ("beginner_take", "beginner_seasons", "lost_crop_year", "wage_rise", "hand_days"):
+        for field in ("beginner_take", "beginner_seasons", "lost_crop_year", "wage_rise", "hand_days", *LOST_TREES):
             _figure(Stress, field, words)
     st.caption(words("screen.risk.again"))
 

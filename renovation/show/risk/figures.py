@@ -22,13 +22,15 @@ OF_FUTURES = (
     "seed",
 )
 OF_CASES = ("beginner_take", "beginner_seasons", "lost_crop_year", "wage_rise", "hand_days")
+OF_LOST_TREES = ("lost_trees", "lost_trees_year")
 
 
 def drawn_from(scenario: Scenario, words: Words) -> Table:
     """Every figure that the futures and the hard cases are drawn from: value, as shipped, unit, source, citation."""
     risk, currency = scenario.risk, scenario.appraisal.currency
+    cases = (*OF_CASES, *OF_LOST_TREES) if risk.stress.lost_trees else OF_CASES
     rows = [_stated(Risk, risk, field, currency, words) for field in OF_FUTURES]
-    rows += [_stated(Stress, risk.stress, field, currency, words) for field in OF_CASES]
+    rows += [_stated(Stress, risk.stress, field, currency, words) for field in cases]
     columns = (
         Column("figure", words("column.figure")),
         Column("value", words("column.value")),

@@ -108,6 +108,8 @@ def case_notes(result: StressResult, words: Words) -> list[str]:
         "year": voice.year(stress.lost_crop_year),
         "rise": words.percent(stress.wage_rise),
         "days": words("unit.days", n=round(stress.hand_days)),
+        "lost": words.percent(stress.lost_trees),
+        "lost_year": voice.year(stress.lost_trees_year),
     }
     cases = dict.fromkeys(row.case for rows in result.rows.values() for row in rows[:-1])
     late = {PRICE_SLUMP: "_board"} if scenario.risk.price_setting == "board" else {}

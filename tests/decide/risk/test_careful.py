@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from factories import loan_offer
 from random_farms import changed_planning, random_farm
-from risk_reference import lean_farm
+from risk_reference import lean_farm, paid
 from tiny_farms import tiny_farm
 
 from renovation.decide.plan import learned_plan, make_plan
@@ -211,7 +211,7 @@ def _point(search, plan):
 
 def _farms_with_everything():
     """Hired limits, several ways and stands, tools, premiums; with and without a loan; many trees and few."""
-    yield lean_farm(), QUICK
+    yield paid(lean_farm()), QUICK
     yield random_farm(0, stands=2, years=2, horizon=14)
     for seed in (2, 5, 7, 9):
         yield tiny_farm(seed)

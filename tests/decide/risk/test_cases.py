@@ -111,7 +111,7 @@ def test_the_hardest_case_stands_first_and_all_together_last(name):
     for key, rows in result.rows.items():
         alone = [row.npv for row in rows[:-1]]
         assert alone == sorted(alone)
-        assert {row.case for row in rows} == {*CASES, TOGETHER}
+        assert {row.case for row in rows} == {*CASES, TOGETHER} - {"lost_trees"}
         assert rows[-1].case == TOGETHER
         assert result.expected[key].npv_change == 0
     assert len(result.table()) == len(result.rows) * 7
@@ -120,7 +120,39 @@ def test_the_hardest_case_stands_first_and_all_together_last(name):
 def test_a_lost_crop_beyond_the_horizon_is_said_not_to_be_possible():
     result = stress_tests(demo_scenario().changed(risk__stress__lost_crop_year=30))
     assert result.not_possible == ("lost_main_crop",)
-    assert {row.case for row in result.rows["plan"]} == {*CASES, TOGETHER} - {"lost_main_crop"}
+    assert {row.case for row in result.rows["plan"]} == {*CASES, TOGETHER} - {"lost_main_crop", "lost_trees"}
+
+
+def test_a_fifth_of_the_trees_lost_is_a_fifth_of_crop_and_upkeep_of_every_crown():
+    """Lost at the very beginning: the farm with four fifths of each crop and upkeep, stated by hand."""
+    farm = demo_scenario().changed(risk__stress__lost_trees=0.2, risk__stress__lost_trees_year=1)
+    less = {}
+    for place, stand in enumerate(farm.stands):
+        at = f"stands__{place}__"
+        less |= {f"{at}crop_per_tree": 0.8 * stand.kg_per_tree, f"{at}pods": None}
+        less |= {f"{at}{field}": 0.8 * getattr(stand, field) for field in ("upkeep_days", "upkeep_inputs")}
+    techniques = farm.model_dump()["techniques"]
+    for way in techniques.values():
+        for field in ("mature_crop", "upkeep_days", "upkeep_inputs"):
+            for end in ("value", "low", "high"):
+                whole = way[field][end]
+                way[field][end] = 0.8 * whole if field == "mature_crop" else tuple(0.8 * x for x in whole)
+    by_hand = farm.changed(**less, techniques=techniques)
+    for strategy in strategies_of(farm):
+        row = row_of(stress_tests(farm, [strategy]), strategy.key, "lost_trees")
+        assert row.npv == pytest.approx(npv_of(by_hand, strategy.treatments), rel=1e-9)
+        assert row.npv != pytest.approx(npv_of(farm, strategy.treatments))
+
+
+def test_later_losses_of_trees_cost_less_and_beyond_the_horizon_they_are_not_possible():
+    farm = demo_scenario().changed(risk__stress__lost_trees=0.2)
+    worth = [
+        row_of(stress_tests(farm.changed(risk__stress__lost_trees_year=year)), "plan", "lost_trees").npv_change
+        for year in (5, 10, 20)
+    ]
+    assert worth == sorted(worth)
+    assert worth[0] < worth[-1] < 0
+    assert stress_tests(farm.changed(risk__stress__lost_trees_year=40)).not_possible == ("lost_trees",)
 
 
 # Bars

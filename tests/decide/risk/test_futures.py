@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from factories import figure, operation, scenario, some_plain, stand, technique_data
 from farm_files import MOST, stated
-from risk_reference import one_future
+from risk_reference import one_future, paid
 from scipy import stats
 
 from renovation.decide.held import as_held
@@ -161,6 +161,16 @@ def test_each_future_holds_the_factors_by_try_and_by_month():
     months = {(m - 1 + j * way.gap_months.value) % 12 for m in way.start_months for j in range(way.attempts.value)}
     assert len({twelve[m] for m in months}) > 2
     each_future_alone(farm)
+
+
+def test_payments_go_as_the_trees_go_in_each_future():
+    farm = paid(demo_scenario())
+    assert all(layout.outcomes_by_month.shape[1] == 5 * 12 * farm.appraisal.horizon_years for layout in laid_out(farm))
+    each_future_alone(farm)
+
+
+def laid_out(farm):
+    return [lay_out(farm, strategy) for strategy in strategies_of(farm)]
 
 
 def each_future_alone(farm):
