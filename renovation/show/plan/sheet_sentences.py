@@ -90,7 +90,11 @@ def cash_sentences(laid_out: Sheet, plan: Plan, words: Words) -> list[str]:
     return lines
 
 
+def caution_keys(laid_out: Sheet, plan: Plan) -> list[str]:
+    """The cautions of the year's work, of the loan, and of every plan, by their keys."""
+    return [*laid_out.cautions, *(["debt"] if plan.loan is not None else []), "planning_aid"]
+
+
 def caution_lines(laid_out: Sheet, plan: Plan, words: Words) -> list[str]:
-    """The cautions of the year's work, of the loan, and of every plan."""
-    keys = [*laid_out.cautions, *(["debt"] if plan.loan is not None else []), "planning_aid"]
-    return [words(f"caution.{key}") for key in keys if f"caution.{key}" in words]
+    """These cautions in words."""
+    return [words(f"caution.{key}") for key in caution_keys(laid_out, plan) if f"caution.{key}" in words]

@@ -8,8 +8,10 @@ from renovation.decide.plan import Plan, replay, sheet
 from renovation.show import pictures
 from renovation.show.report.document import file_of
 from renovation.show.report.html import Html, bullets, join, paragraphs, tag
-from renovation.show.sheet.fit import columns_of, size_of
-from renovation.show.sheet.wall import LINE, Card, Check, Month, Row, Wall, wall_of
+from renovation.show.sheet.baskets import Basket
+from renovation.show.sheet.fit import POINT, WIDTH, column_widths, columns_below, columns_of, fitted, looks_width
+from renovation.show.sheet.months import Column, Month
+from renovation.show.sheet.wall import Card, Check, Row, Wall
 from renovation.version import __version__
 from renovation.words import Words
 
@@ -29,10 +31,10 @@ def wall_sheet(plan: Plan, words: Words, day: date, years: Iterable[int] = (1,))
     replayed = replay(plan)
     facts = {"version": __version__, "digest": plan.scenario.digest, "date": words.day(day)}
     stamp = words("command.stamp", **facts)
-    walls = [wall_of(plan, sheet(plan, year, replayed), words) for year in years]
+    walls = [fitted(plan, sheet(plan, year, replayed), words) for year in years]
     style = resources.files("renovation.show.sheet").joinpath("sheet.css").read_text("utf-8")
-    title = words("sheet.title", name=plan.scenario.about.name, season=walls[0].season)
-    return file_of(title, Html(style), join(_page(wall, stamp, words) for wall in walls), words)
+    title = words("sheet.title", name=plan.scenario.about.name, season=walls[0][0].season)
+    return file_of(title, Html(style), join(_page(wall, size, stamp, words) for wall, size in walls), words)
 
 
 def drawing(name: str) -> Html:
@@ -40,33 +42,29 @@ def drawing(name: str) -> Html:
     return Html(pictures.svg(name).replace("<svg", '<svg aria-hidden="true"', 1))
 
 
-def _page(wall: Wall, stamp: str, words: Words) -> Html:
+def _page(wall: Wall, points: float, stamp: str, words: Words) -> Html:
     """One season."""
     invented = [tag("p", wall.invented, class_="invented")] if wall.invented else []
-    columns = [tag("div", _titled("buy", "sheet.buy", words), _items(wall), class_="buy")]
-    columns.append(tag("div", _titled("beware", "sheet.beware", words), bullets(wall.cautions), class_="beware"))
-    checks = []
-    if wall.checks:
-        checks.append(_titled("look", "sheet.checks", words))
-        checks.append(_side_by_side(map(_check, wall.checks), columns_of(wall.checks)))
+    across = WIDTH / points / POINT
+    cards = _side_by_side(map(_card, wall.cards), columns_of(wall, across))
+    checks = tag(
+        "table",
+        tag("colgroup", tag("col", style=f"width:{looks_width(wall):.2f}em"), tag("col")),
+        tag("tbody", *map(_check, wall.checks)),
+    )
     return tag(
         "section",
         tag("header", tag("h1", wall.name), *invented, tag("p", wall.season, class_="season")),
         paragraphs(wall.marks, class_="mark"),
-        tag("h2", wall.head, class_="head"),
-        _side_by_side(map(_card, wall.cards), columns_of(wall.cards)) if wall.cards else "",
-        paragraphs(wall.notes),
-        tag("h2", words("sheet.months")),
-        tag("div", *map(_month, wall.months), class_="months"),
-        tag("p", wall.money_note, class_="note"),
-        *(
-            [_titled("look", "sheet.checks", words), _side_by_side(map(_check, wall.checks), columns_of(wall.checks))]
-            * bool(wall.checks)
-        ),
-        tag("div", *columns, class_="below"),
+        tag("div", tag("h2", wall.head), paragraphs(wall.notes), class_="head"),
+        *[cards] * bool(wall.cards),
+        _months(wall, words),
+        tag("p", wall.months_note, class_="note"),
+        *[_titled("look", wall.look), checks] * bool(wall.checks),
+        _below(wall, columns_below(wall, across)),
         tag("footer", stamp),
         class_="sheet",
-        style=f"font-size:{size_of(wall):g}pt",
+        style=f"font-size:{points:g}pt",
     )
 
 
@@ -75,9 +73,9 @@ def _side_by_side(parts: Iterable[Html], columns: int) -> Html:
     return tag("div", *parts, class_="parts", style=f"grid-template-columns:repeat({columns},1fr)")
 
 
-def _titled(sign: str, key: str, words: Words) -> Html:
+def _titled(sign: str, said: str) -> Html:
     """A title with its drawing."""
-    return tag("h2", drawing(pictures.sign(sign)), words(key))
+    return tag("h2", drawing(pictures.sign(sign)), said)
 
 
 def _card(card: Card) -> Html:
@@ -85,44 +83,79 @@ def _card(card: Card) -> Html:
     return tag("div", drawing(card.picture), tag("span", card.trees, class_="figure"), how, class_="card")
 
 
-def _month(month: Month) -> Html:
-    works = tag("div", *(_line(picture, said) for picture, said in month.works), class_="works")
-    also = [tag("p", month.also)] if month.also else []
-    money = [_line(pictures.sign("money"), month.money, "strong")] if month.money else []
-    hands = _line(pictures.sign("hands"), month.hands, "hands")
-    return tag("div", tag("h3", month.name), works, *also, hands, *money, class_="month")
-
-
-def _line(picture: str, said: str, class_: str | None = None) -> Html:
-    return tag("div", drawing(picture), tag("span", said), class_=" ".join(["line", class_ or ""]).strip())
-
-
-def _check(check: Check) -> Html:
-    fields = [
-        tag("div", *[tag("b", field.name)] * bool(field.name), *map(_row, field.rows), class_="field")
-        for field in check.fields
+def _months(wall: Wall, words: Words) -> Html:
+    """A row for each month."""
+    names, figures = column_widths(wall)
+    widths = [f"width:{names:.2f}em", None, *(f"width:{wide:.2f}em" for wide in figures)]
+    title = tag("div", words("sheet.months"), class_="title")
+    few = [tag("div", wall.few)] if wall.few else []
+    heads = [
+        tag("th", drawing(column.picture), tag("div", column.name), scope="col", class_="figures")
+        for column in wall.columns
     ]
-    more = [tag("p", check.more)] if check.more else []
     return tag(
-        "div", tag("h3", drawing(check.picture), check.name), paragraphs(check.said), *fields, *more, class_="check"
+        "table",
+        tag("colgroup", *(tag("col", style=width) for width in widths)),
+        tag("thead", tag("tr", tag("th", title, *few, colspan="2", class_="title"), *heads)),
+        tag("tbody", *(_month(month, wall.columns) for month in wall.months)),
+        class_="months",
     )
 
 
-def _row(row: Row) -> Html:
-    said = tag("span", tag("b", row.month), " ", _written(row.alive), " ", row.expected)
-    return tag("div", tag("span", class_="box"), said, class_="row")
-
-
-def _written(said: str) -> Html:
-    """A text in which the room for a number is a line to write on."""
-    before, room, after = said.partition(LINE)
-    return join([before, *[tag("span", class_="write")] * bool(room), after])
-
-
-def _items(wall: Wall) -> Html:
-    rows = [
-        tag("tr", tag("td", what, " ", tag("small", by)), tag("td", cost, class_="right"))
-        for what, by, cost in wall.items
+def _month(month: Month, columns: Iterable[Column]) -> Html:
+    works = [_line(picture, said) for picture, said in month.works]
+    also = [tag("div", month.also, class_="line")] if month.also else []
+    figures = [
+        tag("td", figure, class_="figures strong" if column.strong else "figures")
+        for figure, column in zip(month.figures, columns, strict=True)
     ]
-    more = [tag("p", wall.more_items)] if wall.more_items else []
-    return join([tag("table", tag("tbody", *rows)) if rows else Html(""), *more, tag("p", tag("b", wall.total))])
+    return tag("tr", tag("th", month.name, scope="row"), tag("td", tag("div", *works, *also, class_="works")), *figures)
+
+
+def _below(wall: Wall, columns: int) -> Html:
+    """What to buy and the cautions: run on in columns, or the one above the other."""
+    buy = _titled("buy", wall.buy)
+    things = [
+        *(map(_listed, wall.baskets) if wall.priced else map(_named, wall.baskets)),
+        paragraphs([wall.more_items]),
+    ]
+    beware, cautions = _titled("beware", wall.beware), bullets(wall.cautions)
+    style = f"columns:{columns}"
+    if wall.priced:
+        return tag("div", buy, *things, beware, cautions, class_="below", style=style)
+    return join([buy, *things, beware, tag("div", cautions, class_="below", style=style)])
+
+
+def _line(picture: str, said: str) -> Html:
+    """Words beside a drawing."""
+    return tag("div", drawing(picture), tag("span", said), class_="line")
+
+
+def _check(check: Check) -> Html:
+    said = [_line(picture, line) for picture, line in check.said]
+    boxes = [_row(row, field.name if row is field.rows[0] else "") for field in check.fields for row in field.rows]
+    more = [tag("span", check.more)] if check.more else []
+    return tag("tr", tag("th", check.name, scope="row"), tag("td", tag("div", *said, *boxes, *more, class_="works")))
+
+
+def _row(row: Row, field: str) -> Html:
+    """A box to write a number in, between its month and the trees; the first after the name of its field."""
+    name = [tag("b", field), " "] if field else []
+    box = tag("span", row.month, tag("span", class_="write"), row.trees, " ", row.expected, class_="whole")
+    return tag("span", *name, box)
+
+
+def _listed(basket: Basket) -> Html:
+    """What to buy by a month, a line each with a box to tick."""
+    items = [_item(what, tag("span", cost, class_="cost")) for what, cost in basket.items]
+    return join([*[tag("h3", basket.by)] * bool(basket.by), *items])
+
+
+def _named(basket: Basket) -> Html:
+    """What to buy by a month, side by side."""
+    head = tag("b", basket.by, class_="item")
+    return tag("div", head, *(_item(what) for what, _ in basket.items), class_="items")
+
+
+def _item(what: str, *cost: Html) -> Html:
+    return tag("div", tag("span", class_="box"), tag("span", what), *cost, class_="item")

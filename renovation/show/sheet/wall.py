@@ -1,30 +1,50 @@
 """What stands on the wall sheet, in words: nothing is left out without saying so, and no height is known here."""
 
-import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from renovation.decide.plan import Look, MonthOfWork, Plan, Sheet, Start, ToBuy
+from renovation.decide.plan import Look, Plan, Sheet, Start
 from renovation.show import pictures
 from renovation.show.plan.broken import broken_sentences, headline, in_hand_note
 from renovation.show.plan.sentences import head_sentence
-from renovation.show.plan.sheet_sentences import amount_of, caution_lines, clone_sentences
-from renovation.show.plan.work_calendar import EVERY_YEAR
+from renovation.show.plan.sheet_sentences import caution_keys
+from renovation.show.sheet.baskets import Basket, baskets_of
+from renovation.show.sheet.months import SALES, Column, Month, column_of, keys_of, month_name, month_of, planned
 from renovation.show.voice import LEAST_DAYS, Voice
 from renovation.words import Words
 
-MOST_CARDS, MOST_NAMED = 6, 8
-"""Fields that get a large figure each; more that are named in a sentence."""
-MOST_DRAWN = 12
-"""Works of a month that have a drawing each; the others are named in a line."""
-MOST_LOOKS = 6
-"""Looks of one kind that have a line each."""
-MOST_ITEMS = 16
-"""Things to buy that have a line each."""
-LEAST_MONEY = 0.5
-WHOLE_DAYS = 10
-LINE = "\N{NO-BREAK SPACE}" * 10
-"""Room for a number, underlined on paper."""
+HALF = 0.5
+"""A day's."""
+
+
+@dataclass(frozen=True)
+class Room:
+    """How much stands one by one; what is beyond it is named or summed in a sentence.
+
+    cards: fields and ways with a large figure. works: of a month, with a drawing and days; those of less than `little`
+    days have neither. looks: of one kind. items: to buy; priced: with the cost of each, else of a month's.
+    """
+
+    cards: int
+    works: int
+    looks: int
+    items: int
+    priced: bool = True
+    little: float = HALF
+
+
+ROOMS = (
+    Room(6, 12, 12, 18, little=0.25),
+    Room(6, 8, 12, 18),
+    Room(6, 8, 12, 18, priced=False),
+    Room(3, 6, 8, 18, priced=False),
+    Room(3, 3, 4, 18, priced=False),
+    Room(2, 3, 3, 12, priced=False),
+    Room(2, 2, 2, 6, priced=False),
+)
+"""From the fullest down."""
+MOST_NAMED = 8
+"""Fields without a card that a sentence names."""
 COUNTED = {("graft", "month"), ("replant", "months_8")}
 """Looks at which the number that is expected to live says something."""
 
@@ -40,28 +60,17 @@ class Card:
 
 
 @dataclass(frozen=True)
-class Month:
-    """A month: lines of work with a drawing each, other works in a line, who works, money to have."""
-
-    name: str
-    works: tuple[tuple[str, str], ...]
-    also: str
-    hands: str
-    money: str
-
-
-@dataclass(frozen=True)
 class Row:
-    """A line to tick: when, how many live of how many, how many we expect."""
+    """A box to write in how many live: when, of how many, how many we expect."""
 
     month: str
-    alive: str
+    trees: str
     expected: str
 
 
 @dataclass(frozen=True)
 class Field:
-    """The lines of one field, under its name; none where the line bears it."""
+    """The boxes of one field, beside its name."""
 
     name: str
     rows: tuple[Row, ...]
@@ -69,18 +78,20 @@ class Field:
 
 @dataclass(frozen=True)
 class Check:
-    """One of the three looks: its name, what a live tree looks like, the lines of each field."""
+    """One of the three looks: its name, a drawing and what lives by family, the boxes of each field."""
 
     name: str
-    picture: str
-    said: tuple[str, ...]
+    said: tuple[tuple[str, str], ...]
     fields: tuple[Field, ...]
     more: str
 
 
 @dataclass(frozen=True)
 class Wall:
-    """One season's sheet in words. marks: said in a frame above all else. items: what, by when, cost."""
+    """One season's sheet in words.
+
+    marks: said in a frame above all else. columns: of figures beside the works of each month.
+    """
 
     name: str
     season: str
@@ -89,21 +100,29 @@ class Wall:
     head: str
     cards: tuple[Card, ...]
     notes: tuple[str, ...]
+    columns: tuple[Column, ...]
+    few: str
     months: tuple[Month, ...]
-    money_note: str
+    months_note: str
+    look: str
     checks: tuple[Check, ...]
-    items: tuple[tuple[str, str, str], ...]
+    buy: str
+    baskets: tuple[Basket, ...]
+    priced: bool
     more_items: str
-    total: str
+    beware: str
     cautions: tuple[str, ...]
 
 
-def wall_of(plan: Plan, laid_out: Sheet, words: Words) -> Wall:
+def wall_of(plan: Plan, laid_out: Sheet, words: Words, room: Room = ROOMS[0]) -> Wall:
     """The sheet of one project year of a plan, in words."""
     about, voice = plan.scenario.about, Voice.of(plan.scenario, words)
-    cards, notes = _cards(laid_out.starts, plan, words)
+    cards, notes = _cards(laid_out.starts, voice, room)
     first, last = (words.month(laid_out.months[at].month) for at in (0, -1))
-    items, more_items = _items(laid_out.shopping, voice)
+    baskets, more_items = baskets_of(laid_out.shopping, room.items, voice, priced=room.priced)
+    keys = keys_of(laid_out.months)
+    months = tuple(month_of(month, keys, room.works, room.little, voice) for month in laid_out.months)
+    few = any(LEAST_DAYS <= days < room.little for month in laid_out.months for days in planned(month).values())
     return Wall(
         name=about.name,
         season=voice("plan.season", first=first, last=last),
@@ -113,49 +132,25 @@ def wall_of(plan: Plan, laid_out: Sheet, words: Words) -> Wall:
         if laid_out.starts
         else head_sentence(plan, words, laid_out.year),
         cards=cards,
-        notes=(*notes, *clone_sentences(laid_out, plan, words)),
-        months=tuple(_month(month, voice) for month in laid_out.months),
-        money_note=in_hand_note(plan, words),
-        checks=tuple(_checks(laid_out.looks, voice)),
-        items=items,
+        notes=(*notes, *_clones(laid_out, words)),
+        columns=tuple(column_of(key, voice) for key in keys),
+        few=words(f"sheet.little.{'half' if room.little == HALF else 'quarter'}") if few else "",
+        months=months,
+        months_note=" ".join(
+            [
+                in_hand_note(plan, words) if plan.broken else words("sheet.in_hand"),
+                *[words("sheet.sales")] * (SALES in keys),
+            ]
+        ),
+        look=words("sheet.checks"),
+        checks=tuple(_checks(laid_out.looks, voice, room)),
+        baskets=baskets,
+        buy=voice("sheet.buy", cost=voice.money(laid_out.shopping_cost)) if baskets else voice("sheet.buy_nothing"),
+        priced=room.priced,
         more_items=more_items,
-        total=voice("sheet.total", cost=voice.money(laid_out.shopping_cost))
-        if items
-        else voice("sheet.nothing_to_buy"),
-        cautions=tuple(caution_lines(laid_out, plan, words)),
+        beware=words("sheet.beware"),
+        cautions=tuple(_cautions(laid_out, plan, words)),
     )
-
-
-def _items(shopping: tuple[ToBuy, ...], voice: Voice) -> tuple[tuple[tuple[str, str, str], ...], str]:
-    """Supplies a line each, the tools of a month in one; a sentence for those that there is no room for."""
-    words = voice.words
-    named = [voice("sheet.bought", name=_name(item, words), amount=amount_of(item, words)) for item in shopping]
-    lines: dict[tuple[str, str], list[tuple[str, float]]] = {}
-    for number, (item, said) in enumerate(zip(shopping, named, strict=True)):
-        month = item.months[0] if item.months else ""
-        if item.kind == "tool":
-            tool = voice("sheet.tool", name=_name(item, words), n=words.number(item.quantity))
-            lines.setdefault(("tools", month), []).append((tool, item.cost))
-        else:
-            lines[str(number), month] = [(said, item.cost)]
-    rows = [
-        (
-            voice("sheet.tools", tools=words.listing([said for said, _ in parts])) if kind == "tools" else parts[0][0],
-            voice("sheet.by", month=words.month(month)) if month else "",
-            math.fsum(cost for _, cost in parts),
-        )
-        for (kind, month), parts in lines.items()
-    ]
-    shown, more = rows[:MOST_ITEMS], rows[MOST_ITEMS:]
-    cost = voice.money(math.fsum(cost for *_, cost in more))
-    return (
-        tuple((what, by, voice.money(cost)) for what, by, cost in shown),
-        voice("sheet.more_items", n=len(more), cost=cost) if more else "",
-    )
-
-
-def _name(item: ToBuy, words: Words) -> str:
-    return words.name(item.kind, item.key, item.label)
 
 
 def _marks(plan: Plan, words: Words) -> Iterable[str]:
@@ -166,103 +161,92 @@ def _marks(plan: Plan, words: Words) -> Iterable[str]:
         yield words("sheet.guessed", n=len(plan.scenario.guessed))
 
 
-def _cards(starts: tuple[Start, ...], plan: Plan, words: Words) -> tuple[tuple[Card, ...], list[str]]:
+# Trees
+
+
+def _cards(starts: tuple[Start, ...], voice: Voice, room: Room) -> tuple[tuple[Card, ...], list[str]]:
     """The trees of each field and way, large; those for which there is no room in a sentence."""
-    voice = Voice.of(plan.scenario, words)
+    words = voice.words
     groups: dict[tuple[str, str], list[Start]] = {}
     for start in starts:
         groups.setdefault((start.stand, start.technique), []).append(start)
     cards, sums = [], []
-    for (stand, way), mine in groups.items():
+    for (stand, way), mine in sorted(groups.items(), key=lambda group: -sum(start.trees for start in group[1])):
         trees = sum(start.trees for start in mine)
-        when = [voice("sheet.card_part", n=words.number(s.trees), month=words.month(s.month)) for s in mine]
+        parts = [
+            voice("sheet.card_part", n=words.number(start.trees), month=month_name(start.month, words, "abbreviated"))
+            for start in mine
+        ]
         sums.append((stand, trees))
         cards.append(
             Card(
-                pictures.of_family(plan.scenario.techniques[way].family),
+                pictures.of_family(voice.techniques[way].family),
                 words.number(trees),
                 voice("sheet.card", stand=stand),
                 voice(
                     "sheet.card_when",
                     way=voice.way(way),
-                    months=words.listing(when) if len(when) > 1 else words.month(mine[0].month),
+                    months=words.listing(parts) if len(parts) > 1 else month_name(mine[0].month, words),
                 ),
             )
         )
-    named, unnamed = sums[MOST_CARDS:][:MOST_NAMED], sums[MOST_CARDS + MOST_NAMED :]
+    more, unnamed = sums[room.cards :][:MOST_NAMED], sums[room.cards + MOST_NAMED :]
     notes = []
-    if named:
-        parts = [voice("sheet.more_field", trees=voice.trees(trees), stand=stand) for stand, trees in named]
+    if more:
+        parts = [voice("sheet.more_field", trees=voice.trees(trees), stand=stand) for stand, trees in more]
         notes.append(voice("sheet.more_fields", parts=words.listing(parts)))
     if unnamed:
         notes.append(voice("sheet.most_fields", trees=voice.trees(sum(trees for _, trees in unnamed))))
-    return tuple(cards[:MOST_CARDS]), notes
+    return tuple(cards[: room.cards]), notes
 
 
-def _month(month: MonthOfWork, voice: Voice) -> Month:
-    """One month: the plan's work first, then what the farm has every year."""
-    kinds = sorted((kind for kind, days in month.work.items() if days >= LEAST_DAYS), key=lambda k: k in EVERY_YEAR)
-    lines = [(pictures.of_work(kind), _work(kind, month.work[kind], voice)) for kind in kinds]
-    others = [said for _, said in lines[MOST_DRAWN:]]
-    hired = "hired" if month.hired_days >= LEAST_DAYS else "family"
-    hands = voice(f"sheet.{hired}", family=_days(month.family_days, voice), hired=_days(month.hired_days, voice))
-    money = ""
-    if month.in_hand >= LEAST_MONEY:
-        key = "money_short" if month.short_until_sales >= LEAST_MONEY else "money"
-        short = voice.money(month.short_until_sales)
-        money = voice(f"sheet.{key}", amount=voice.money(month.in_hand), short=short)
-    return Month(
-        voice.words.month(month.month),
-        tuple(lines[:MOST_DRAWN]),
-        voice("sheet.also", works=voice.words.listing(others)) if others else "",
-        hands if lines else voice("sheet.rest"),
-        money,
-    )
+def _clones(laid_out: Sheet, words: Words) -> Iterable[str]:
+    """How to split the new trees of each field between two clones."""
+    if laid_out.clones:
+        parts = [
+            words("sheet.clones_field", stand=stand, first=words.number(first), second=words.number(second))
+            for stand, (first, second) in laid_out.clones.items()
+        ]
+        yield words("sheet.clones", parts=words.listing(parts))
 
 
-def _work(kind: str, days: float, voice: Voice) -> str:
-    """A kind of work, in fewer words where the sheet has such, and its days."""
-    short = f"sheet.short.{kind}"
-    return voice("sheet.work", work=voice(short) if short in voice.words else voice.work(kind), days=_days(days, voice))
+# Looks
 
 
-def _days(days: float, voice: Voice) -> str:
-    """A number of days as the voice rounds it; the title says that it is days."""
-    return voice.words.number(round(days) if days >= WHOLE_DAYS else round(days, 1))
-
-
-def _checks(looks: tuple[Look, ...], voice: Voice) -> Iterable[Check]:
+def _checks(looks: tuple[Look, ...], voice: Voice, room: Room) -> Iterable[Check]:
     """The three looks, those that fall into the season."""
     for when in ("days_15", "month", "months_8"):
         mine = [look for look in looks if look.when == when]
         if not mine:
             continue
-        shown, more = mine[:MOST_LOOKS], sum(look.trees for look in mine[MOST_LOOKS:])
-        families = dict.fromkeys(look.family for look in mine)
+        largest = sorted(mine, key=lambda look: -look.trees)
+        more = sum(look.trees for look in largest[room.looks :])
         fields: dict[str, list[Look]] = {}
-        for look in shown:
+        for look in (look for look in mine if look in largest[: room.looks]):
             fields.setdefault(look.stand, []).append(look)
+        families = dict.fromkeys(look.family for look in mine)
         yield Check(
             voice(f"sheet.when.{when}"),
-            pictures.of_look(next(iter(families))),
-            tuple(voice(f"sheet.look.{family}.{when}") for family in families),
-            tuple(_field(stand, looks, voice) for stand, looks in fields.items()),
+            tuple((pictures.of_family(family), voice(f"sheet.look.{family}.{when}")) for family in families),
+            tuple(Field(stand, tuple(_row(look, voice) for look in looks)) for stand, looks in fields.items()),
             voice("sheet.more_looks", trees=voice.trees(more)) if more else "",
         )
 
 
-def _field(stand: str, looks: list[Look], voice: Voice) -> Field:
-    """The lines of a field; a single one bears its name."""
-    if len(looks) == 1:
-        return Field("", (_row(looks[0], voice, stand),))
-    return Field(stand, tuple(_row(look, voice) for look in looks))
-
-
-def _row(look: Look, voice: Voice, stand: str = "") -> Row:
-    """A line to tick at a look."""
-    expects, month = (look.family, look.when) in COUNTED, voice.words.month(look.month, "abbreviated")
+def _row(look: Look, voice: Voice) -> Row:
+    """A box to fill in at a look."""
+    expects = (look.family, look.when) in COUNTED and round(look.expected_alive)
     return Row(
-        voice("sheet.check", month=month, stand=stand) if stand else month,
-        voice("sheet.alive", line=LINE, trees=voice.words.number(look.trees)),
+        month_name(look.month, voice.words, "abbreviated"),
+        voice("sheet.of", trees=voice.words.number(look.trees)),
         voice("sheet.expected", alive=voice.words.number(round(look.expected_alive))) if expects else "",
     )
+
+
+def _cautions(laid_out: Sheet, plan: Plan, words: Words) -> Iterable[str]:
+    """The cautions in fewer words, where the sheet has such; of clones where no note says it already."""
+    for key in caution_keys(laid_out, plan):
+        if key == "mixed_clones" and laid_out.clones:
+            continue
+        short = f"sheet.caution.{key}"
+        yield words(short if short in words else f"caution.{key}")

@@ -1,4 +1,4 @@
-"""The wall sheet printed by Chromium: one page a season, on every demo farm, in every language, the plan's figures."""
+"""The wall sheet printed by Chromium: one page a season in type to read at arm's length, with the plan's figures."""
 
 import re
 import shutil
@@ -8,12 +8,19 @@ from datetime import date
 import pytest
 from screens.looking import FLAGS, chromium, missing
 
+from renovation.decide.dossier import Dossier
 from renovation.decide.plan import make_plan, sheet
-from renovation.inputs import demo_names, demo_scenario
+from renovation.inputs import Planning, demo_names, demo_scenario
+from renovation.inputs.answers import new_farm
 from renovation.show.sheet import wall_sheet
+from renovation.show.sheet.fit import POINT, fitted, height
+from renovation.show.sheet.months import rounded_up
 from renovation.words import Words, languages
 
+DAY = date(2026, 11, 29)
 WIDE = '"Liberation Sans", Arial, Helvetica, "DejaVu Sans Condensed", sans-serif'
+HEIGHTS = """() => [...document.querySelectorAll('.sheet')].map(s =>
+  [s.getBoundingClientRect().height, parseFloat(getComputedStyle(s).fontSize)])"""
 
 
 def printed(html, folder):
@@ -38,27 +45,87 @@ def words_on(pdf, number):
     return re.sub(r"\s+", " ", subprocess.run(run, check=True, capture_output=True, text=True).stdout)
 
 
+def measured(html):
+    """Height of each sheet and size of its type, in pixels of Chromium's, as it would be printed."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as player:
+        browser = player.chromium.launch(executable_path=chromium(), args=FLAGS)
+        page = browser.new_page()
+        page.emulate_media(media="print")
+        page.set_content(html)
+        found = page.evaluate(HEIGHTS)
+        browser.close()
+    return found
+
+
+def check(plan, folder):
+    """One page a season, in every language and without the named fonts; type of ten points; heights counted closely."""
+    years = range(1, plan.problem.years + 1)
+    for language in languages():
+        words = Words(language)
+        html = wall_sheet(plan, words, DAY, years)
+        pdf = printed(html, folder)
+        assert pages(pdf) == len(years)
+        for made in (html, html.replace(WIDE, '"DejaVu Sans"')):
+            for year, (tall, em) in zip(years, measured(made), strict=True):
+                wall, points = fitted(plan, sheet(plan, year), words)
+                assert points >= 10
+                assert points * 96 / 72 == pytest.approx(em, abs=0.01)
+                counted = height(wall, points) / (points * POINT)
+                assert 0.92 * counted <= tall / em <= counted
+        assert pages(printed(html.replace(WIDE, '"DejaVu Sans"'), folder)) == len(years)
+        yield words, printed(html, folder)
+
+
 @pytest.mark.browser
 @pytest.mark.parametrize("name", demo_names())
 def test_a_season_is_one_page_with_the_plan_s_figures(name, tmp_path):
-    farm = demo_scenario(name)
-    plan = make_plan(farm, farm.planning.model_copy(update={"gap": 0.02, "time_limit_seconds": 15.0}))
-    assert plan.starts
-    years = range(1, plan.problem.planning.years_of(farm.appraisal.horizon_years) + 1)
-    for language in languages():
-        words = Words(language)
-        html = wall_sheet(plan, words, date(2026, 11, 29), years)
-        pdf = printed(html, tmp_path)
-        assert pages(pdf) == len(years)
-        for year in years:
+    plan = Dossier(demo_scenario(name)).family_plan
+    for words, pdf in check(plan, tmp_path):
+        for year in range(1, plan.problem.years + 1):
             laid_out, said = sheet(plan, year), words_on(pdf, year)
-            assert words.number(laid_out.trees) in said
-            for amount in (laid_out.shopping_cost, *(month.in_hand for month in laid_out.months)):
-                assert amount < 0.5 or re.sub(r"\s", " ", words.round_money(amount, laid_out.currency)) in said
+            assert laid_out.trees == 0 or words.number(laid_out.trees) in said
+            sums = [words.number(rounded_up(month.in_hand)) for month in laid_out.months if month.in_hand >= 0.5]
+            bought = laid_out.shopping_cost
+            for amount in [*sums, *[words.round_money(bought, laid_out.currency)] * bool(laid_out.shopping)]:
+                assert re.sub(r"\s", " ", amount) in said
             for month in laid_out.months:
-                for days in (month.family_days, *month.work.values()):
-                    shown = words.number(round(days) if days >= 10 else round(days, 1))
+                for days in (month.family_days, month.work.get("upkeep", 0.0), month.work.get("harvest", 0.0)):
+                    shown = words.number(round(days) if days >= 5 else max(0.5, round(2 * days) / 2))
                     assert days < 0.05 or re.search(rf"(?<![\d.,]){re.escape(shown)}(?![\d])", said)
-            assert farm.digest in said
-        # a machine without the named fonts: wide letters are set as narrow ones
-        assert pages(printed(html.replace(WIDE, '"DejaVu Sans"'), tmp_path)) == len(years)
+            assert plan.scenario.digest in said
+
+
+@pytest.mark.browser
+def test_a_farm_with_everything_guessed_is_one_page_and_says_so(tmp_path):
+    farm = new_farm("2026-12", "My farm", "Field 1")
+    plan = make_plan(farm, Planning(years=2, gap=0.05, time_limit_seconds=15.0))
+    for words, pdf in check(plan, tmp_path):
+        assert words("sheet.guessed", n=len(farm.guessed)) in words_on(pdf, 1)
+
+
+@pytest.mark.browser
+def test_a_plan_that_breaks_a_promise_is_one_page_and_says_so(tmp_path):
+    farm = demo_scenario("few_hands")
+    poor = farm.model_copy(update={"household": farm.household.model_copy(update={"savings": 0.0, "floor": 1e6})})
+    plan = make_plan(poor, Planning(years=2, gap=0.05, time_limit_seconds=15.0))
+    assert plan.broken
+    for words, pdf in check(plan, tmp_path):
+        assert words("plan.broken.head") in words_on(pdf, 1)
+
+
+@pytest.mark.browser
+def test_twelve_fields_with_names_of_forty_letters_are_one_page(tmp_path):
+    farm = demo_scenario("first_grafters")
+    names = [f"{number:02d} The old field beyond the river bend" for number in range(12)]
+    names = [name + "x" * (40 - len(name)) for name in names]
+    stands = tuple(farm.stands[0].model_copy(update={"name": name, "trees": 60}) for name in names)
+    household = farm.household.model_copy(update={"savings": 3000.0, "family_days": (60.0,) * 12})
+    comparison = farm.comparison.model_copy(update={"stand": names[0], "trees": 20})
+    changed = {"stands": stands, "plan": (), "household": household, "comparison": comparison}
+    plan = make_plan(farm.model_copy(update=changed), Planning(years=1, gap=0.2, time_limit_seconds=20.0))
+    assert len({start.stand for start in plan.starts}) > 6
+    for words, pdf in check(plan, tmp_path):
+        said = words_on(pdf, 1)
+        assert words("sheet.trees", trees=words.number(sheet(plan).trees)) in said

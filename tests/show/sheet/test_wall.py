@@ -11,8 +11,8 @@ from renovation.decide.plan import make_plan, sheet
 from renovation.inputs import Planning, demo_scenario
 from renovation.show.plan.broken import headline
 from renovation.show.sheet import wall_sheet
-from renovation.show.sheet.fit import HEIGHT, SIZES, height, size_of
-from renovation.show.sheet.wall import MOST_ITEMS, MOST_LOOKS, wall_of
+from renovation.show.sheet.fit import HEIGHT, LEAST, SIZES, fitted, height, size_of
+from renovation.show.sheet.wall import ROOMS, wall_of
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -30,6 +30,13 @@ def money(amount: float) -> str:
     return WORDS.round_money(amount, "GHS").replace("\N{NO-BREAK SPACE}", " ")
 
 
+def in_hand(amount: float) -> str:
+    """A sum to have in hand as the sheet says it: three digits, rounded up; worked out on its digits."""
+    digits = str(int(-(-amount // 1)))
+    kept = int(digits[:3]) + (int(digits[3:] or 0) > 0)
+    return WORDS.number(int(f"{kept}{'0' * len(digits[3:])}"))
+
+
 def text_of(html: str) -> str:
     """What a reader sees, from the file."""
     body = html.partition("<body>")[2]
@@ -43,9 +50,9 @@ def test_the_figures_are_the_plan_s(plan):
     for start in laid_out.starts:
         assert f"in {start.stand}" in said
     for month in laid_out.months:
-        assert WORDS.month(month.month) in said
-        assert f"Have {money(month.in_hand)}" in said
-    assert money(laid_out.shopping_cost) in said
+        assert f"{WORDS.month_name(int(month.month[-2:]))} " in said
+        assert in_hand(month.in_hand) in said
+    assert f"What to buy: {money(laid_out.shopping_cost)}" in said
     assert plan.scenario.digest in said
     assert "invented farm" in said
 
@@ -58,13 +65,29 @@ def test_a_page_a_season_and_nothing_fetched(plan):
 
 def test_no_work_month_or_look_is_left_out(plan):
     laid_out = sheet(plan)
+    for room in ROOMS:
+        wall = wall_of(plan, laid_out, WORDS, room)
+        assert len(wall.months) == 12
+        for month, shown in zip(laid_out.months, wall.months, strict=True):
+            own = [d for kind, d in month.work.items() if d >= 0.05 and kind not in ("upkeep", "harvest")]
+            others = len(re.split(", | and ", shown.also)) * bool(shown.also)
+            assert len(shown.works) + others == len(own)
     wall = wall_of(plan, laid_out, WORDS)
-    assert len(wall.months) == 12
     assert sum(len(field.rows) for check in wall.checks for field in check.fields) == len(laid_out.looks)
-    for month, shown in zip(laid_out.months, wall.months, strict=True):
-        assert len(shown.works) + len(shown.also.split(",")) * bool(shown.also) == len(
-            [days for days in month.work.values() if days >= 0.05]
-        )
+
+
+def test_days_stand_as_halves_and_hands_hired_are_named(plan):
+    """The days of a month's row, worked out here from the plan's sheet."""
+    wall = wall_of(plan, sheet(plan), WORDS)
+    names = [column.name for column in wall.columns]
+    assert names[:4] == ["Harvest", "Upkeep", "Family", "Have GHS"]
+    april = wall.months[1]
+    assert april.name == "April"
+    shown = dict(zip(names, april.figures, strict=True))
+    (month,) = [m for m in sheet(plan).months if m.month.endswith("-04")]
+    assert shown["Family"] == f"{month.family_days:.0f}, hire {month.hired_days:.0f}"
+    assert shown["Upkeep"] == f"{month.work['upkeep']:.0f}"
+    assert april.works[0][1] == f"Graft {month.work['graft']:.0f}"
 
 
 def test_what_has_no_room_is_said_with_its_sum(plan):
@@ -72,23 +95,35 @@ def test_what_has_no_room_is_said_with_its_sum(plan):
     items = tuple(replace(laid_out.shopping[0], key=f"thing {n}", label=f"Thing {n}", cost=10.0) for n in range(40))
     looks = laid_out.looks[:1] * 20
     starts = tuple(replace(laid_out.starts[0], stand=f"Field {n}", trees=7) for n in range(30))
-    wall = wall_of(plan, replace(laid_out, shopping=items, looks=looks, starts=starts), WORDS)
-    assert len(wall.items) == MOST_ITEMS
-    assert (
-        wall.more_items
-        == f"And {40 - MOST_ITEMS} more things, {WORDS.round_money(240, 'GHS')}: they stand in the plan."
-    )
-    assert wall.checks[0].more.startswith(f"And look at {WORDS.number((20 - MOST_LOOKS) * looks[0].trees)} trees more")
-    told = " ".join([*(f"{card.trees} trees" for card in wall.cards), *wall.notes])
-    assert sum(int(n) for n in re.findall(r"(\d+) trees", told.partition("Use at least")[0])) == 30 * 7
+    for room in ROOMS:
+        wall = wall_of(plan, replace(laid_out, shopping=items, looks=looks, starts=starts), WORDS, room)
+        assert sum(len(basket.items) for basket in wall.baskets) == room.items
+        left = 40 - room.items
+        assert wall.more_items == f"And {left} things more for {WORDS.round_money(10 * left, 'GHS')}: see the plan."
+        assert wall.checks[0].more == f"And {WORDS.number((20 - room.looks) * looks[0].trees)} trees in other fields."
+        told = " ".join([*(f"{card.trees} trees" for card in wall.cards), *wall.notes])
+        assert sum(int(n) for n in re.findall(r"(\d+) trees", told)) == 30 * 7
+
+
+def test_what_is_bought_together_costs_the_same_with_prices_and_without(plan):
+    laid_out = sheet(plan)
+    priced, bare = (wall_of(plan, laid_out, WORDS, room) for room in (ROOMS[0], ROOMS[2]))
+    assert priced.priced
+    assert not bare.priced
+    assert [[what for what, _ in basket.items] for basket in priced.baskets] == [
+        [what for what, _ in basket.items] for basket in bare.baskets
+    ]
+    first = [item for item in laid_out.shopping if item.months[0] == laid_out.shopping[0].months[0]]
+    assert bare.baskets[0].by == f"By April for {WORDS.round_money(sum(item.cost for item in first), 'GHS')}:"
 
 
 def test_the_type_is_the_largest_that_fits(plan):
-    wall = wall_of(plan, sheet(plan), WORDS)
-    size = size_of(wall)
+    wall, size = fitted(plan, sheet(plan), WORDS)
+    assert wall == wall_of(plan, sheet(plan), WORDS)
+    assert size == size_of(wall)
     assert height(wall, size) <= HEIGHT
     assert size == SIZES[0] or height(wall, SIZES[SIZES.index(size) - 1]) > HEIGHT
-    assert size >= 8
+    assert size >= LEAST == 10
 
 
 def test_a_broken_promise_is_the_first_thing_said():
@@ -98,7 +133,7 @@ def test_a_broken_promise_is_the_first_thing_said():
     assert plan.broken
     wall = wall_of(plan, sheet(plan), WORDS)
     assert wall.marks[0].startswith(headline(plan, WORDS))
-    assert "untouched" not in wall.money_note
+    assert WORDS("sheet.in_hand") not in wall.months_note
 
 
 def test_guesses_are_marked(plan):
