@@ -19,12 +19,20 @@ class Stretch:
     last: float
 
 
-def curve_sentence(points: Points, words: Words) -> str:
+def curve_sentence(points: Points, words: Words, *, before: float | None = None) -> str:
     """A curve said by its ends, its level stretches, its turns, and halfway between them; each as its table states it.
 
+    before: the share ahead of the first point, 0 of a new crown and 1 of an old one; not said where None. What holds
+    before the start, age 0, is not said either.
+
     Example:
-        >>> curve_sentence(((9, 0.0), (12, 0.03), (36, 0.58), (60, 1.0), (180, 1.0), (300, 0.8)), Words("en"))
-        'nothing until 9 months, 58% at 3 years, 100% from 5 years to 15 years, 80% from 25 years on'
+        >>> words = Words("en")
+        >>> curve_sentence(((9, 0.0), (12, 0.03), (36, 0.58), (60, 1.0), (180, 1.0), (300, 0.8)), words)
+        'nothing until 9 months, 58% at 3 years, 100% from 5 to 15 years, 80% from 25 years on'
+        >>> curve_sentence(((24, 1.0), (60, 0.5)), words, before=0.0)
+        'nothing before 2 years, 100% at 2 years, 50% from 5 years on'
+        >>> curve_sentence(((-1, 1.0), (0, 0.0)), words, before=1.0)
+        'nothing from the start on'
     """
     said = [
         Stretch(share, group[0][0], group[-1][0])
@@ -33,8 +41,14 @@ def curve_sentence(points: Points, words: Words) -> str:
     ]
     if not said:
         return words("cell.curve_empty")
+    while len(said) > 1 and said[0].last < 0:
+        said = said[1:]
     kept = telling(said)
-    return words("curve.joint").join(_say(kept, place, words) for place in range(len(kept)))
+    parts = [_say(kept, place, words, before) for place in range(len(kept))]
+    if before is not None and before != kept[0].share and kept[0].first > 0:
+        first = age_in_words(kept[0].first, words)
+        parts.insert(0, words("curve.before", share=_share(before, words), first=first))
+    return words("curve.joint").join(parts)
 
 
 def telling(stretches: Sequence[Stretch]) -> list[Stretch]:
@@ -57,28 +71,42 @@ def telling(stretches: Sequence[Stretch]) -> list[Stretch]:
     return kept
 
 
-def _say(kept: Sequence[Stretch], place: int, words: Words) -> str:
-    """One stretch: before it the first stays as it is only where it has not begun to grow, or to go."""
+def _say(kept: Sequence[Stretch], place: int, words: Words, before: float | None) -> str:
+    """One stretch. The first holds until its last age where the same share holds before it too."""
     now = kept[place]
-    share = words.rate(now.share) if now.share else words("curve.nothing")
+    share = _share(now.share, words)
     first, last = age_in_words(now.first, words), age_in_words(now.last, words)
     if place == len(kept) - 1:
         return words("curve.on", share=share, first=first)
-    if place == 0 and (now.share == 0 or (now.share == 1 and kept[1].share < 1)):
+    if place == 0 and now.last > 0 and (now.share == before or (before is None and now.share == 0)):
         return words("curve.until", share=share, last=last)
-    return words("curve.between" if now.first < now.last else "curve.at", share=share, first=first, last=last)
+    if now.first == now.last:
+        return words("curve.at", share=share, first=first)
+    if _in_years(now.first) == _in_years(now.last) and now.first > 0:  # "from 8 to 12 months"
+        first = words.number(now.first / 12 if _in_years(now.first) else now.first)
+    return words("curve.between", share=share, first=first, last=last)
+
+
+def _share(share: float, words: Words) -> str:
+    return words.rate(share) if share else words("curve.nothing")
 
 
 def age_in_words(months: float, words: Words) -> str:
-    """An age in months, or in years where it is a whole number of them, two at least.
+    """An age in months, or in years where it is a whole number of them, two at least; age 0 is the start.
 
     Example:
-        >>> age_in_words(18, Words("en")), age_in_words(36, Words("en"))
-        ('18 months', '3 years')
+        >>> age_in_words(18, Words("en")), age_in_words(36, Words("en")), age_in_words(0, Words("en"))
+        ('18 months', '3 years', 'the start')
     """
-    if months >= 24 and months % 12 == 0:
+    if months == 0:
+        return words("curve.start")
+    if _in_years(months):
         return words("unit.years", n=int(months // 12))
     return words("unit.months", n=int(months) if months == int(months) else months)
+
+
+def _in_years(months: float) -> bool:
+    return months >= 24 and months % 12 == 0
 
 
 def by_year_sentence(entries: Sequence[str], words: Words) -> str:

@@ -1,10 +1,12 @@
-"""A figure drawn: the curve of a crown as its table states it, with the ends of its range."""
+"""A figure drawn: the curve of a crown with the ends of its range, a rate over the years, the crop by month."""
 
 from collections.abc import Sequence
 from dataclasses import replace
 
 from renovation.show import drawing as draw
+from renovation.show.meant import HUNDRED, YEARS
 from renovation.show.vega import Chart, Layer, Part, encoding
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 Points = Sequence[tuple[float, float]]
@@ -47,3 +49,44 @@ def curve_in_words(points: Points, words: Words) -> str:
             for age, share in points
         ]
     )
+
+
+RATE_YEARS = 20
+"""Years over which a rate is drawn."""
+SMALL = 200
+"""Height of a small drawing beside a number."""
+
+
+def discount_chart(rate: float, currency: str, words: Words) -> Chart:
+    """What a hundred of money is worth today by the year in which it comes: 100/(1 + r)^t."""
+    voice = Voice(words, currency)
+    values = [HUNDRED / (1 + rate) ** year for year in range(RATE_YEARS + 1)]
+    facts = {"sum": voice.money(HUNDRED), "now": voice.money(values[YEARS]), "years": voice.whole_years(YEARS)}
+    finding = words("meant.chart.worth_finding", **facts)
+    return _by_year(values, words("meant.chart.worth", **facts), finding, words)
+
+
+def _by_year(values: Sequence[float], title: str, finding: str, words: Words) -> Chart:
+    """One line from now on, a number a year, the point that the finding names marked."""
+    rows = [{"year": year, "amount": value} for year, value in enumerate(values)]
+    channels: Part = {
+        "x": encoding("year:Q", title=words("meant.chart.years"), axis=Part(grid=False, tickCount=5)),
+        "y": encoding("amount:Q", title=None, scale=Part(domain=[0, HUNDRED]), axis=Part(tickCount=5)),
+    }
+    line = Layer(rows).mark("line", strokeWidth=2.5, color=draw.COLOURS[0]).encode(**channels)
+    named = Layer([rows[YEARS]]).mark("point", filled=True, size=70, opacity=1, color=draw.COLOURS[0])
+    return draw.finish([line, named.encode(**channels)], title, finding, SMALL)
+
+
+def season_chart(shares: Sequence[float], words: Words) -> Chart:
+    """The share of the year's crop in each of the twelve calendar months, a bar a month."""
+    names = [words.month_name(month, "abbreviated") for month in range(1, 13)]
+    rows = [{"month": name, "share": share} for name, share in zip(names, shares, strict=True)]
+    bars = Layer(rows).mark("bar", color=draw.COLOURS[0])
+    bars = bars.encode(
+        x=encoding("month:O", title=None, sort=names, axis=Part(labelAngle=-90)),
+        y=encoding("share:Q", title=None, axis=Part(format=".0%", tickCount=4)),
+    )
+    most = max(range(12), key=lambda month: shares[month])
+    finding = words("meant.chart.season_finding", month=words.month_name(most + 1), share=words.percent(shares[most]))
+    return draw.finish([bars], words("meant.chart.season"), finding, SMALL)

@@ -48,32 +48,41 @@ def leading_figures(techniques: Mapping[str, Technique], currency: str, words: W
 
 def named_figures(technique: Technique, supplies: Supplies, words: Words) -> list[tuple[str, Figure[Any]]]:
     """The figures of a technique by name in words."""
-    named: list[tuple[str, Figure[Any]]] = []
+    return [(name, figure) for name, _, figure in placed_figures(technique, supplies, words)]
+
+
+def placed_figures(
+    technique: Technique, supplies: Supplies, words: Words
+) -> list[tuple[str, tuple[str | int, ...], Figure[Any]]]:
+    """The figures of a technique: each one's name in words, where it stands in the technique, and itself."""
+    named: list[tuple[str, tuple[str | int, ...], Figure[Any]]] = []
     leading = ("attempts", "gap_months", "take", "take_without_shade", "attempt_factor", "take_by_month")
     for name in (*leading, "mature_crop", "new_crown", "shade", "tree_loss_per_year", "pods_lost"):
         figure = getattr(technique, name)
         if figure is not None and (name != "take_without_shade" or technique.temporary_shade):
-            named.append((words(f"figure.{name}"), figure))
+            named.append((words(f"figure.{name}"), (name,), figure))
     if technique.old_crown is not None:
-        named.append((words("figure.old_crown"), technique.old_crown.curve))
-    named += [(words(f"figure.{name}"), getattr(technique, name)) for name in ("upkeep_days", "upkeep_inputs")]
+        named.append((words("figure.old_crown"), ("old_crown", "curve"), technique.old_crown.curve))
+    named += [(words(f"figure.{name}"), (name,), getattr(technique, name)) for name in ("upkeep_days", "upkeep_inputs")]
     for key, operation in technique.operations.items():
         name = words.name("operation", key, operation.label)
-        named.append((words("figure.days", operation=name), operation.days))
+        named.append((words("figure.days", operation=name), ("operations", key, "days"), operation.days))
         for item, use in operation.materials.items():
             stated = supplies.items.get(item)
             facts = {"operation": name, "item": words.name("item", item, stated.label if stated else None)}
-            named.append((words("figure.quantity", **facts), use.quantity))
+            at = ("operations", key, "materials", item)
+            named.append((words("figure.quantity", **facts), (*at, "quantity"), use.quantity))
             if use.loss_before_use is not None:
-                named.append((words("figure.loss_before_use", **facts), use.loss_before_use))
-    for span in technique.intercrop:
+                named.append((words("figure.loss_before_use", **facts), (*at, "loss_before_use"), use.loss_before_use))
+    for place, span in enumerate(technique.intercrop):
         months = {"first": words.number(span.first_month), "last": words.number(span.last_month)}
-        named.append((words("figure.intercrop_income", **months), span.income))
-        named.append((words("figure.intercrop_days", **months), span.days))
+        named.append((words("figure.intercrop_income", **months), ("intercrop", place, "income"), span.income))
+        named.append((words("figure.intercrop_days", **months), ("intercrop", place, "days"), span.days))
     if shade := technique.permanent_shade:
         parts: dict[str, Figure[Any]] = {"crop_factor": shade.crop_factor, "income": shade.income, "days": shade.days}
-        named += [(words(f"figure.permanent_{part}"), figure) for part, figure in parts.items()]
-    named += [(words("figure.payment", name=payment.name), payment.amount) for payment in technique.payments]
+        named += [(words(f"figure.permanent_{part}"), ("permanent_shade", part), one) for part, one in parts.items()]
+    for place, payment in enumerate(technique.payments):
+        named.append((words("figure.payment", name=payment.name), ("payments", place, "amount"), payment.amount))
     return named
 
 

@@ -10,11 +10,16 @@ from renovation.inputs.guesses import at
 from renovation.inputs.notebook import Question
 from renovation.inputs.scenario import twelve
 from renovation.inputs.shapes import Shape, locate
+from renovation.show.meant import meant
 from renovation.words import Words
 
 
+def _steps(path: str) -> list[str | int]:
+    return [int(part) if part.isdecimal() else part for part in path.split(".")]
+
+
 def _shape(path: str) -> Shape:
-    found = locate(Scenario, [int(part) if part.isdecimal() else part for part in path.split(".")])
+    found = locate(Scenario, _steps(path))
     assert found is not None, path
     return found
 
@@ -99,6 +104,13 @@ def guesses(farm: Scenario, words: Words) -> list[str]:
     return sentences(farm, farm.guessed, words)
 
 
+def _example(farm: Scenario, path: str, words: Words) -> str:
+    """What a rate among the figures means, as a sentence that follows; empty for another figure."""
+    value = at(farm, path)
+    example = meant(farm, _steps(path), value, words) if isinstance(value, int | float) else ""
+    return f" {example}" if example else ""
+
+
 def sentences(farm: Scenario, paths: Iterable[str], words: Words) -> list[str]:
     """Figures in sentences, in the order of their paths; of several fields once where all are alike."""
     by_figure: dict[str, list[str]] = {}
@@ -108,9 +120,9 @@ def sentences(farm: Scenario, paths: Iterable[str], words: Words) -> list[str]:
     for group in by_figure.values():
         alike = {(at(farm, path), farm.guessed.get(path)) for path in group}
         if len(alike) == 1 and len(group) == len(farm.stands):
-            said.append(figure_sentence(farm, group[0], words, of_all=True))
+            said.append(figure_sentence(farm, group[0], words, of_all=True) + _example(farm, group[0], words))
         else:
-            said += [figure_sentence(farm, path, words) for path in group]
+            said += [figure_sentence(farm, path, words) + _example(farm, path, words) for path in group]
     return said
 
 

@@ -18,6 +18,7 @@ from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
 from renovation.show.guesses import guessed_range
+from renovation.show.meant import meant
 from renovation.words import Words
 
 Path = tuple[str | int, ...]
@@ -103,6 +104,8 @@ def decimal_input(label: str, place: Place, *, name: str = "", help_text: str | 
     st.text_input(plain(label), key=key, help=help_text, on_change=_read, args=(key, place), autocomplete=NUMBER)
     if not _refusal(key) and now is not None and adds(said := say(now, place), label, str(st.session_state[key])):
         st.caption(plain(said))
+    if now is not None and (example := meant(state.scenario(), place.path, now, state.words())):
+        st.caption(plain(example))
     if range_said := guessed_range(state.scenario(), ".".join(map(str, place.path)), state.words()):
         st.caption(plain(range_said))
 

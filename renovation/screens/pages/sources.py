@@ -12,6 +12,7 @@ from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
 from renovation.show import figure_charts, figures
 from renovation.show.compare.reasons import reasons
+from renovation.show.meant import Path, figure_meant, range_meant
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -50,29 +51,38 @@ def _way(farm: Scenario, words: Words) -> None:
 
 
 def _cards(farm: Scenario, way: str, words: Words) -> None:
-    """A card for each figure: what it is, its range and where it comes from; a curve drawn too."""
+    """A card for each figure: what it means, its range and where it comes from; a curve drawn too."""
     technique = farm.techniques[way]
-    stated = dict(figures.named_figures(technique, farm.supplies, words))
-    rows = figures.figures(farm, way, words).records()
-    for row in in_columns(rows, 2):
+    months = words.listing([words.month_name(month) for month in technique.start_months])
+    st.markdown(plain(words("screen.sources.starts", months=months)))
+    for name, at, figure in in_columns(figures.placed_figures(technique, farm.supplies, words), 2):
+        path = ("techniques", way, *at)
         with st.container(border=True):
-            st.markdown(f"**{plain(row['figure'])}**")
-            figure = stated.get(row["figure"])
-            st.markdown(plain(_value(row["value"], row["unit"], figure, words)))
-            if figure is None:
-                continue
-            between = row["range"] or row["value"]
-            st.caption(plain(words("screen.figures.default", range=between, source=row["source"])))
-            if isinstance(figure.value, tuple) and figure.unit.startswith("months") and figure.value:
-                chart = figure_charts.curve_chart(
-                    row["figure"], figure.value, figure.low, figure.high, words, height=220
-                )
-                show_chart(chart, key=key_of(f"sources_chart.{way}.{row['figure']}"))
+            st.markdown(f"**{plain(name)}**")
+            st.markdown(plain(figure_meant(farm, path, figure.value, words) or _value(farm, figure, words)))
+            if at[-1] in ("new_crown", "curve") and figure.value:
+                st.caption(plain(words("screen.figures.source", source=figures.source_cell(figure, words))))
+                chart = figure_charts.curve_chart(name, figure.value, figure.low, figure.high, words, height=220)
+                show_chart(chart, key=key_of(f"sources_chart.{way}.{name}"))
+            else:
+                st.caption(plain(_range(farm, path, figure, words)))
 
 
-def _value(value: str, unit: str, figure: Figure[Any] | None, words: Words) -> str:
+def _range(farm: Scenario, path: Path, figure: Figure[Any], words: Words) -> str:
+    """How low and how high a figure may be, each in the words of its value, and where it comes from."""
+    _, between, _, source = figures.figure_row(figure, farm.appraisal.currency, words)
+    low, high = range_meant(farm, path, figure, words)
+    if figure.low == figure.high:
+        return words("screen.figures.source", source=source)
+    if low and high:
+        return words("screen.sources.range", low=low, high=high, source=source)
+    return words("screen.figures.default", range=between, source=source)
+
+
+def _value(farm: Scenario, figure: Figure[Any], words: Words) -> str:
     """A figure's value with its unit, where that says more than percent, ages and years do; before several numbers."""
-    if figure is None or "share" in figure.unit:
+    value, _, unit, _ = figures.figure_row(figure, farm.appraisal.currency, words)
+    if "share" in figure.unit:
         return value
     return words("cell.of_many" if isinstance(figure.value, tuple) else "cell.of_one", value=value, unit=unit)
 
@@ -93,6 +103,7 @@ def _season(farm: Scenario, words: Words) -> None:
         st.markdown(words("window_help.spread"))
     else:
         st.markdown(words("sources.own_season"))
+    show_chart(figure_charts.season_chart(season.shares, words), key=key_of("sources_season"))
     bullets(
         words("screen.sources.month_share", month=words.month_name(month), share=words.percent(share, 1))
         for month, share in enumerate(season.shares, start=1)

@@ -14,6 +14,7 @@ from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
 from renovation.show import figure_charts, figures
 from renovation.show.held import taught, work_sentences
+from renovation.show.meant import figure_meant
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -128,6 +129,7 @@ def _figure(farm: Scenario, path: Path, label: str, words: Words) -> None:
     figure = value_at(farm, path)
     place = Place(path, put=own(path), value=figure.value)
     decimal_input(label, place)
+    _example(farm, path, figure, words)
     _where_from(farm, path, figure, words)
 
 
@@ -136,7 +138,7 @@ def _by_year(farm: Scenario, path: Path, label: str, words: Words, kind: str) ->
     figure = value_at(farm, path)
     numbers = figure.value
     st.markdown(f"**{plain(label)}**")
-    st.markdown(plain(figures.figure_cell(numbers, figure.unit, words)))
+    _example(farm, path, figure, words)
     for entry, number in enumerate(numbers):
         form = "last" if entry == len(numbers) - 1 else "one"
         name = words(f"screen.figures.{kind}_{form}", n=entry + 1)
@@ -153,6 +155,15 @@ def _by_year(farm: Scenario, path: Path, label: str, words: Words, kind: str) ->
 def _put(path: Path, value: Any) -> None:
     """Put an own value in place."""
     state.say_problems(state.change(own_value(state.scenario(), path, value)))
+
+
+def _example(farm: Scenario, path: Path, figure: Figure[Any], words: Words) -> None:
+    """What a figure means, on a hundred trees or along a curve; the figure in words where it has no such sentence."""
+    if path[0] != "techniques":
+        return
+    example = figure_meant(farm, path, figure.value, words)
+    if example or isinstance(figure.value, tuple):
+        st.markdown(plain(example or figures.figure_cell(figure.value, figure.unit, words)))
 
 
 def _where_from(farm: Scenario, path: Path, figure: Figure[Any], words: Words) -> None:
@@ -182,7 +193,7 @@ def _curve(farm: Scenario, path: Path, label: str, words: Words) -> None:
     """A curve's table, typed as text so that a decimal comma is read right, with its chart beside it."""
     figure = value_at(farm, path)
     st.markdown(f"**{plain(label)}**")
-    st.markdown(plain(figures.figure_cell(figure.value, figure.unit, words)))
+    _example(farm, path, figure, words)
     left, right = st.columns(2)
     with left:
         _curve_editor(path, figure.value, words)

@@ -8,9 +8,10 @@ import streamlit as st
 from renovation.inputs import Scenario, ScenarioError, read_decimal, season_from_window, window_names
 from renovation.screens.controls.fields import as_text, choice, field_words
 from renovation.screens.controls.phone import NUMBER
-from renovation.screens.controls.text import plain
+from renovation.screens.controls.text import plain, show_chart
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
+from renovation.show import figure_charts
 from renovation.words import Words
 
 Changes = Mapping[str, Any]
@@ -33,6 +34,7 @@ def draw(farm: Scenario, words: Words) -> None:
         help_text=help_text,
     )
     st.caption(words("window_help.spread"))
+    show_chart(figure_charts.season_chart(season.shares, words), key=key_of(f"season_chart.{season.shares}"))
     with st.form(key_of("season"), border=True):
         st.markdown(words("screen.numbers.shares_head"))
         for first in range(0, 12, 2):

@@ -6,9 +6,10 @@ from renovation.inputs import Scenario, ScenarioError, read_decimal
 from renovation.inputs.files import scenario_of, written
 from renovation.screens.controls.fields import Path, Place, as_text, field_words, number, numbers
 from renovation.screens.controls.phone import NUMBER
-from renovation.screens.controls.text import plain
+from renovation.screens.controls.text import plain, show_chart
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
+from renovation.show import figure_charts
 from renovation.words import Words
 
 
@@ -17,7 +18,10 @@ def draw(farm: Scenario, words: Words) -> None:
     at: Path = ("appraisal",)
     left, right = st.columns(2)
     with left:
-        numbers(at, "horizon_years", "discount_rate", "inflation")
+        numbers(at, "horizon_years", "discount_rate")
+        rate, currency = farm.appraisal.discount_rate, farm.appraisal.currency
+        show_chart(figure_charts.discount_chart(rate, currency, words), key=key_of(f"discount_chart.{rate}"))
+        numbers(at, "inflation")
         for field in ("finance_rate", "reinvestment_rate"):
             now = getattr(farm.appraisal, field)
             number(Place((*at, field), value=farm.appraisal.discount_rate if now is None else now))

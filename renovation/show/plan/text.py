@@ -32,24 +32,19 @@ def plan_text(
     words: Words,
     width: int,
     repairs: Sequence[Repair] | None = None,
-    which: Sequence[str] = (),
-    limited: Plan | None = None,
 ) -> str:
     """The plan in paragraphs under headings: the answer, simple rules, what holds it back, this year's sheet.
 
-    limits: left out where None. repairs: what would make a plan possible, where none keeps every promise. which: what
-    says which plan it is. limited: the plan on expected figures, which the limits hold back, where it is another.
+    limits: left out where None. repairs: what would make a plan possible, where none keeps every promise.
     """
     plan = learned.plan
-    another = limited is not None and limited is not plan
     parts: list[tuple[str, Sequence[str]]] = [
-        ("", plan_sentences(plan, words, laid_out.year, repairs, which)),
+        ("", plan_sentences(plan, words, laid_out.year, repairs)),
         ("learning", learning_sentences(learned, words)),
-        ("rules", [*yardstick_sentences(plan, rules, words), *([words("plan.which.rules")] if another else [])]),
+        ("rules", yardstick_sentences(plan, rules, words)),
     ]
     if limits is not None:
-        said = limit_sentences(limits, limited or plan, words)
-        parts.append(("limits", [*said, *([words("plan.which.limits")] if another else [])]))
+        parts.append(("limits", limit_sentences(limits, plan, words)))
     parts += [
         ("work", [month_sentence(month, plan, words) for month in laid_out.months if month.work]),
         ("shopping", _shopping(laid_out, plan, words)),
