@@ -8,6 +8,7 @@ import numpy as np
 from renovation.decide.cohorts import YEAR, Note, Went
 from renovation.farm import household_cash, loan_schedule
 from renovation.inputs import Loan, Scenario, SeasonRecord, month_count, year_month
+from renovation.inputs.guesses import at
 from renovation.words import smallest_unit
 
 Table = dict[str, Any]
@@ -184,3 +185,35 @@ def _sales(farm: Scenario, record: SeasonRecord, went: Went, expected: float, de
     if record.price_per_kg is not None:
         return sold * (record.price_per_kg / dry - farm.market.deductions_per_kg * dearer)
     return expected * sold / kg if kg else 0.0
+
+
+def guesses_after(farm: Scenario, data: Table, record: SeasonRecord) -> Table:
+    """What is still a guess a year on: all that was one and that the record does not tell, its range moved with it.
+
+    data: the tables of the new file. A crop or a price that was g and is a·g has a range a times as far; money in hand
+    and trees, which move by a sum, have theirs moved by the same sum, and no lower than the file may hold.
+    """
+    by_stand = record.kg_by_stand
+    all_weighed = any(sale.stand is None and sale.kg is not None for sale in record.sales)
+    told = {
+        *(["household.savings"] if record.money_in_hand is not None else []),
+        *(["market.price_per_kg"] if record.price_per_kg is not None else []),
+        *(
+            f"stands.{place}.crop_per_tree"
+            for place, stand in enumerate(farm.stands)
+            if all_weighed or by_stand.keys() & {stand.name, stand.part_of}
+        ),
+    }
+    kept = {}
+    for path, guess in farm.guessed.items():
+        before, after = at(farm, path), at(data, path)
+        if path in told or not isinstance(after, int | float):
+            continue
+        if path.endswith((".savings", ".trees")):
+            least = min(after, 0.0 if path.endswith(".savings") else 1.0)
+            low, high = (max(end + after - before, least) for end in (guess.low, guess.high))
+        else:
+            factor = after / before if before else 1.0
+            low, high = guess.low * factor, guess.high * factor
+        kept[path] = {"low": min(low, after), "high": max(high, after)}  # products are rounded
+    return kept

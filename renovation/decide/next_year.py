@@ -19,6 +19,7 @@ from renovation.decide.cohorts import YEAR, Group, Note, Went, season_went
 from renovation.decide.held import as_held
 from renovation.decide.next_parts import (
     dry_per_kg_sold,
+    guesses_after,
     loans_after,
     moved_by_a_year,
     offer_after,
@@ -94,6 +95,7 @@ def next_year(farm: Scenario, record: SeasonRecord, *, as_planned: bool = False)
         "plan": tuple(entry.model_dump() for entry in carried.plan),
         "household": {**carried.tables["household"], "savings": carried.savings},
     }
+    data["guessed"] = guesses_after(farm, data, record)
     try:
         return NextYear(Scenario.model_validate(data), carried.notes)
     except ValidationError as error:

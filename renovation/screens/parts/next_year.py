@@ -10,6 +10,7 @@ from renovation.screens.memory import season as kept
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts import head
+from renovation.show.guesses import counted
 from renovation.show.season.next_year import next_file, note_sentences
 from renovation.words import Words
 
@@ -28,6 +29,8 @@ def draw(farm: Scenario, record: SeasonRecord, words: Words, *, as_planned: bool
         if said := note_sentences(found, words, assumed=assumed):
             st.markdown(f"**{words(f'next.{name}')}**")
             bullets(said)
+    if found.farm.guessed:
+        st.markdown(plain(counted(found.farm, words)))
     name, text = next_name(found.farm), state.text()
     with st.container(horizontal=True):
         st.button(words("screen.season.open"), key=key_of("open_next"), on_click=_open, args=(found, name))

@@ -6,6 +6,7 @@ from typing import Any
 from renovation.decide.cohorts import Note
 from renovation.decide.next_year import NextYear
 from renovation.inputs import Scenario, write_scenario
+from renovation.show.guesses import counted
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -29,12 +30,12 @@ def note_sentences(found: NextYear, words: Words, *, assumed: bool) -> list[str]
 
 
 def next_text(found: NextYear, words: Words) -> str:
-    """Both lists under their heads, for the terminal."""
+    """Both lists under their heads, and how many figures are still guesses, for the terminal."""
     parts = []
     for head, assumed in (("taken_over", False), ("assumed", True)):
         lines = note_sentences(found, words, assumed=assumed)
         parts += [words(f"next.{head}"), *(f"- {line}" for line in lines), ""] if lines else []
-    return "\n".join(parts)
+    return "\n".join([*parts, *([counted(found.farm, words), ""] if found.farm.guessed else [])])
 
 
 def next_file(found: NextYear, words: Words, over: str = "") -> str:
