@@ -1,15 +1,18 @@
 """The farm in hand is kept on the visitor's device: after a reload, a lost connection, in a second tab; forgotten."""
 
 import base64
+from pathlib import Path
 
 import pytest
 from screens.looking import SECTIONS, free_port, served
 from screens.looking import visit as look
 
-from renovation.inputs import ScenarioError, SeasonRecord, demo_names, demo_scenario
+from renovation.inputs import ScenarioError, SeasonRecord, demo_names, demo_scenario, packed
+from renovation.inputs.files import written
 from renovation.inputs.packed import pack
 from renovation.screens.memory.device import Kept, as_text, from_text
 from renovation.screens.memory.state import InHand
+from renovation.show.picture_code import picture_code
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -210,18 +213,72 @@ def test_what_has_not_changed_is_not_sent_again(browser, dashboard):
         assert sum(text in bytes(frame) for frame in got) == 1
 
 
+LARGEST = max((demo_scenario(name) for name in demo_names()), key=lambda farm: len(pack(farm)))
+
+
+def of_an_older_version(monkeypatch):
+    """A link that says something which farms do not say any more."""
+    monkeypatch.setattr(packed, "written", lambda farm: {**written(farm), "soil": {"ph": 6.0}})
+    return packed.pack(LARGEST)
+
+
 @browsing
-def test_the_share_link_of_the_largest_demo_farm_opens_on_a_phone_and_a_cut_one_is_refused(browser, dashboard):
-    name = max(demo_names(), key=lambda name: len(pack(demo_scenario(name))))
-    farm = demo_scenario(name).changed(about__name="Shared with you")
+def test_the_share_link_of_the_largest_demo_farm_opens_on_a_phone_and_one_that_cannot_is_refused(
+    browser, dashboard, monkeypatch
+):
+    farm = LARGEST.changed(about__name="Shared with you")
+    link = pack(farm)
     with look(browser, dashboard, width=390) as seen:
-        seen.open(f"{dashboard}/?shared=1#{pack(farm)}")
+        seen.open(f"{dashboard}/?shared=1#{link}")
         assert seen.page.get_by_role("heading", name="Shared with you", exact=True).is_visible()
         seen.page.reload()
         seen.settle()
         assert seen.page.get_by_role("heading", name="Shared with you", exact=True).is_visible()
-    for text in (pack(farm)[:-9], "", pack(farm)[:50] + pack(farm)[51:]):
+    for text, code in {
+        link[:-9]: "damaged",  # cut
+        "": "damaged",
+        link[:50] + link[51:]: "damaged",  # changed
+        "2" + link[1:]: "newer",
+        of_an_older_version(monkeypatch): None,
+    }.items():
         with look(browser, dashboard, width=390) as seen:
             seen.open(f"{dashboard}/?shared=1#{text}")
-            assert seen.page.get_by_text(WORDS("error.packed_damaged", file=WORDS("screen.share.name"))).is_visible()
+            told = seen.page.get_by_test_id("stAlert").filter(has_text=WORDS("screen.share.name"))
+            assert told.count() == 1
+            if code is None:
+                assert "soil" in told.inner_text()
+            else:
+                assert told.inner_text() == WORDS(f"error.packed_{code}", file=WORDS("screen.share.name"))
+            assert told.inner_text().count("\n") == 0
             assert seen.page.get_by_role("heading", name=FARM.about.name, exact=True).is_visible()
+
+
+@browsing
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_the_link_is_copied_by_a_button_and_shown_as_a_picture_on_a_phone(browser, dashboard, scheme):
+    with look(browser, dashboard, width=390, scheme=scheme) as seen:
+        seen.page.context.grant_permissions(["clipboard-read", "clipboard-write"])
+        seen.open(f"{dashboard}/sources?farm={demo_names()[1]}")
+        seen.page.get_by_test_id("stExpandSidebarButton").click()
+        seen.page.get_by_text(WORDS("screen.sidebar.files")).click()
+        link = f"{dashboard}/?shared=1#{pack(OTHER)}"
+        seen.page.get_by_role("button", name=WORDS("screen.share.copy"), exact=True).click()
+        seen.page.get_by_text(WORDS("screen.share.copied")).wait_for()
+        assert seen.page.evaluate("navigator.clipboard.readText()") == link
+        # where there is no clipboard, as on a page that comes without encryption, it is copied the old way
+        seen.page.evaluate("navigator.clipboard.writeText('nothing')")
+        seen.page.evaluate("Object.defineProperty(navigator, 'clipboard', {value: undefined, configurable: true})")
+        seen.page.get_by_role("button", name=WORDS("screen.share.copy"), exact=True).click()
+        seen.settle()
+        seen.page.evaluate("delete navigator.clipboard")
+        assert seen.page.evaluate("navigator.clipboard.readText()") == link
+        seen.page.get_by_role("button", name=WORDS("screen.share.code"), exact=True).click()
+        picture = seen.page.get_by_role("img", name=WORDS("screen.share.alt"))
+        picture.wait_for()
+        box = picture.bounding_box()
+        assert 250 < box["width"] < 390
+        assert abs(box["width"] - box["height"]) < 2
+        with seen.page.expect_download() as saved:
+            seen.page.get_by_role("button", name=WORDS("screen.share.save_code"), exact=True).click()
+        assert Path(saved.value.path()).read_text("utf-8") == picture_code(link)
+        assert not seen.left

@@ -6,7 +6,7 @@ import streamlit as st
 
 from renovation.inputs import Scenario, demo_names, demo_scenario, month_count, write_scenario, year_month
 from renovation.inputs.quantities import LAST_MONTH
-from renovation.screens.controls import drivers
+from renovation.screens.controls import drivers, share
 from renovation.screens.controls.begin import begin_button
 from renovation.screens.controls.fields import choice, decimal_input
 from renovation.screens.controls.text import plain
@@ -67,8 +67,7 @@ def _which_farm(words: Words) -> None:
             help=words("screen.sidebar.save_help"),
             width="stretch",
         )
-        st.caption(words("screen.share.help"))
-        st.code(device.share_link(farm), language=None, height=80)
+        share.draw(farm, words)
         if device.is_kept():
             st.caption(words("screen.device.kept"))
             st.button(words("screen.device.forget"), on_click=device.forget, width="stretch")
