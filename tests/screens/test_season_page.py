@@ -5,6 +5,7 @@ from factories import some_plain
 from screens.visiting import farm, key, run, said, shown, visit
 from streamlit.testing.v1 import AppTest
 
+from renovation.decide.dossier import Dossier
 from renovation.decide.happened import planned_and_happened
 from renovation.decide.next_year import next_year
 from renovation.inputs import (
@@ -22,6 +23,7 @@ from renovation.screens.controls.text import plain
 from renovation.screens.parts.next_year import next_name
 from renovation.show.season.happened import figures_table, happened_sentences, parts_table
 from renovation.show.season.next_year import next_file, note_sentences
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -186,3 +188,12 @@ def test_a_farm_whose_money_cannot_be_reckoned_is_told_to_count_it():
 def test_the_file_that_is_saved_is_the_farm_that_is_opened():
     found = next_year(FARM, RECORD)
     assert read_scenario(next_file(found, WORDS), "next.toml") == found.farm
+
+
+def test_the_season_s_works_are_drawn_each_with_its_words():
+    at = visit("season", farm=NAME)
+    works = {kind for month in range(12) for kind, days in Dossier(FARM).labour.work.items() if days[month] >= 0.05}
+    assert {"graft", "harvest", "upkeep"} <= works
+    drawn = [caption.value for caption in at.caption]
+    for kind in works:
+        assert Voice.of(FARM, WORDS).work(kind) in drawn

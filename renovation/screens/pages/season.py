@@ -1,26 +1,32 @@
 """The season: what the family counted in it, and next year's farm."""
 
+from contextlib import suppress
 from datetime import date
 
 import streamlit as st
 
-from renovation.inputs import ScenarioError, read_season, season_cells, season_csv
+from renovation.inputs import Scenario, ScenarioError, read_season, season_cells, season_csv
+from renovation.money import LoanError
 from renovation.screens.controls.sidebar import file_name
 from renovation.screens.controls.text import plain
+from renovation.screens.memory import cash as cash_results
 from renovation.screens.memory import season as kept
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
-from renovation.screens.parts import happened, head, next_year, season_form
+from renovation.screens.parts import happened, head, next_year, season_form, wall
 from renovation.show.season.blank import season_page
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 NOTE = "season_file"
+YEAR = 12
 
 
 def draw() -> None:
     """Draw the page."""
     farm, words = head.begin("screen.season.title")
     st.markdown(words("screen.season.lead", month=words.month(farm.appraisal.start)))
+    _works(farm, words)
     _tables(words)
     season_form.draw(farm, words)
     found = kept.in_hand(farm)
@@ -28,6 +34,14 @@ def draw() -> None:
         record, as_planned = found
         happened.draw(farm, record, words, as_planned=as_planned)
         next_year.draw(farm, record, words, as_planned=as_planned)
+
+
+def _works(farm: Scenario, words: Words) -> None:
+    """The season's works, drawn; none where a loan that cannot be is refused further down."""
+    with suppress(LoanError):
+        work = cash_results.family(farm).labour.work
+        months = ({kind: float(days[month]) for kind, days in work.items()} for month in range(YEAR))
+        wall.drawings(months, Voice.of(farm, words))
 
 
 def _tables(words: Words) -> None:

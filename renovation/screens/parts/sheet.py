@@ -9,6 +9,7 @@ from renovation.show.plan import charts as plan_charts
 from renovation.show.plan import tables as plan_tables
 from renovation.show.plan.broken import in_hand_note
 from renovation.show.plan.sheet_sentences import caution_lines, clone_sentences, look_sentence
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 FIRST_DRAWN = 10
@@ -21,7 +22,7 @@ def draw(found: Found, words: Words) -> None:
     if not found.checking:
         wall.draw(plan, words)
     st.subheader(words("screen.plan.work"), anchor=False)
-    wall.drawings(plan, laid_out, words)
+    wall.drawings([month.work for month in laid_out.months], Voice.of(plan.scenario, words))
     bullets([*clone_sentences(laid_out, plan, words)])
     show_table(plan_tables.work(laid_out, plan.scenario, words))
     st.subheader(words("screen.cash.balance"), anchor=False)

@@ -1,11 +1,12 @@
 """The sheet for the wall, to take along, and the drawings that stand on it beside their works."""
 
+from collections.abc import Iterable, Mapping
 from datetime import date
 from functools import partial
 
 import streamlit as st
 
-from renovation.decide.plan import Plan, Sheet
+from renovation.decide.plan import Plan
 from renovation.screens.controls.sidebar import file_name
 from renovation.screens.controls.text import plain, small
 from renovation.screens.memory.state import key_of
@@ -34,13 +35,13 @@ def draw(plan: Plan, words: Words) -> None:
                 on_click="ignore",
                 key=key_of(f"sheet_{key}"),
             )
-    small([words("screen.sheet.note")])
+    small([words("screen.sheet.note"), words("screen.sheet.not_page")])
 
 
-def drawings(plan: Plan, laid_out: Sheet, words: Words) -> None:
-    """The works of the year, each drawn as on the sheet, with its words beneath."""
-    voice, ink = Voice.of(plan.scenario, words), INK.get(st.context.theme.type or "light", INK["light"])
-    kinds = [kind for month in laid_out.months for kind, days in month.work.items() if days >= LEAST_DAYS]
+def drawings(work: Iterable[Mapping[str, float]], voice: Voice) -> None:
+    """Each work that takes time, once, drawn as on the sheet, with its words beneath. work: days of each, by month."""
+    ink = INK.get(st.context.theme.type or "light", INK["light"])
+    kinds = [kind for month in work for kind, days in month.items() if days >= LEAST_DAYS]
     with st.container(horizontal=True, gap="medium"):
         for kind in dict.fromkeys(kinds):
             with st.container(width=3 * SIDE):
