@@ -150,14 +150,14 @@ def _kinds(problem: PlanProblem, plan: Plan) -> Iterator[_Kind]:
         yield _Kind("living_costs", most, seek, partial(_spend_less, scenario))
     relief = partial(_relieved, problem, np.ones(problem.months))
     yield _Kind("savings", year, relief, partial(_save_more, scenario))
-    offer = _offer(scenario)
+    offer = offer_of(scenario)
     if offer is not None:
         lent = planning.loan.limit if planning.loan else 0.0
         yield _Kind(
             "loan",
             min(lent + year, MOST_LENT),
             partial(_lent, scenario, problem, offer),
-            partial(_lend, scenario, offer),
+            partial(with_offer, scenario, offer),
         )
     if problem.stated_hired_limit is not None:
         short = next((breach.month for breach in plan.broken if breach.promise == "hands"), None)
@@ -201,7 +201,7 @@ def _more_money(problem: PlanProblem) -> tuple[Model, Program, int]:
 
 def _lent(scenario: Scenario, problem: PlanProblem, offer: LoanOffer) -> tuple[Model, Program, int]:
     """The loan of an offer without a limit to speak of."""
-    lending = _lend(scenario, offer, offer.limit)
+    lending = with_offer(scenario, offer, offer.limit)
     built = build(lending, lending.planning, problem.candidates)
     wider = replace(built, practice=problem.practice, practice_needed=problem.practice_needed)
     model = formulate(wider, np.arange(wider.months))
@@ -246,15 +246,16 @@ def _allow_more(scenario: Scenario, amount: float) -> Scenario:
     return scenario.model_copy(update={"planning": scenario.planning.model_copy(update={"money_per_year": more})})
 
 
-def _lend(scenario: Scenario, offer: LoanOffer, amount: float) -> Scenario:
+def with_offer(scenario: Scenario, offer: LoanOffer, amount: float) -> Scenario:
+    """The farm with the offer, of so much at most."""
     lent = offer.model_copy(update={"limit": amount})
     return scenario.model_copy(update={"planning": scenario.planning.model_copy(update={"loan": lent})})
 
 
-def _offer(scenario: Scenario) -> LoanOffer | None:
-    """The farm's offer, else one by the terms of a loan it speaks of, else by usual ones; with room for any amount.
+def offer_of(scenario: Scenario) -> LoanOffer | None:
+    """What a farm might borrow by: its offer, else the terms of a loan it speaks of, else usual ones.
 
-    None where the instalments would not end within the horizon.
+    With room for any amount. None where the instalments would not end within the horizon.
     """
     household = scenario.household
     room = min(MOST_LENT, household.savings + household.floor + 2 * sum(twelve(household.living_costs)) + 1.0)
@@ -313,8 +314,18 @@ def _least(problem: PlanProblem, kind: _Kind, known: Sequence[IntArray], cancel:
 
 def _rounded(kind: _Kind, amount: float) -> tuple[float, float]:
     """An amount rounded up to a step that people would say, and the step: whole days, two digits of money."""
-    step = 1.0 if not kind.is_money or amount < 10 else float(10.0 ** (np.floor(np.log10(amount)) - 1))
+    step = step_of(amount) if kind.is_money else 1.0
     return max(1.0, float(np.ceil(amount / step - CLOSE))) * step, step
+
+
+def step_of(amount: float) -> float:
+    """The step in which people would say a sum of money: two digits of it, 1 at least.
+
+    Example:
+        >>> step_of(3870.0), step_of(4.2)
+        (100.0, 1.0)
+    """
+    return 1.0 if amount < 10 else float(10.0 ** (np.floor(np.log10(amount)) - 1))
 
 
 def _repair(kind: _Kind, amount: float, step: float, *, smallest: bool, tried: Plan) -> Repair:

@@ -5,7 +5,7 @@ leaving the farm as it is, on futures that neither plan has seen (method §§8, 
 """
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -14,12 +14,14 @@ from renovation.decide.held import as_held
 from renovation.decide.plan.clock import Cancel
 from renovation.decide.plan.learned import LearnedPlan, learned_plan
 from renovation.decide.plan.plan import Plan
+from renovation.decide.plan.question import Eased
 from renovation.decide.plan.quick import quick_plan
 from renovation.decide.risk.answers import Answers, Estimate, RiskResult, chance_of, judged_on
 from renovation.decide.risk.careful_practice import seek_careful
 from renovation.decide.risk.careful_rows import SHARE
 from renovation.decide.risk.futures import draw_futures
 from renovation.decide.risk.hands import practice_counted
+from renovation.decide.risk.mends import Mend, mends
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE, Strategy, lay_out
 from renovation.inputs import Loan, Risk, Scenario, Treatment
 
@@ -42,6 +44,7 @@ class CarefulPlan:
     result: both plans and leaving the farm, on fresh futures. kept: chance that the promise is kept, by
     strategy. rounds: plans tried. settled: False where the search was stopped before its end, by hand or by the clock.
     narrowed: whether it was sought among some of the starts, of each stand, way and year those that promised most.
+    mends: where the floor is not reached, small changes with which the same trees keep it in nine of ten fresh futures.
     """
 
     level: float
@@ -54,6 +57,7 @@ class CarefulPlan:
     rounds: int
     settled: bool
     narrowed: bool
+    mends: tuple[Mend, ...]
 
     @property
     def scenario(self) -> Scenario:
@@ -112,6 +116,7 @@ class CarefulPlan:
                 "instalments": self.instalments,
                 "bound": self.bound,
             },
+            "mends": [mend.as_dict() for mend in self.mends],
             "settled": self.settled,
             "rounds": self.rounds,
             "holds": self.holds,
@@ -205,7 +210,8 @@ def careful_plan(
     risk = scenario.risk if risk is None else risk
     years, seed = scenario.appraisal.horizon_years, risk.seed
     hands = practice_counted(scenario) is not None
-    found = seek_careful(expected, draw_futures(risk, years, training, seed + 1, hands=hands), on_round, cancel)
+    planned_on = draw_futures(risk, years, training, seed + 1, hands=hands)
+    found = seek_careful(expected, planned_on, on_round, cancel)
     search, careful = found.search, found.strategy
     judged = draw_futures(risk, years, fresh, seed + 2, hands=hands)
     made = Strategy(EXPECTED, expected.treatments, _loans(expected))
@@ -219,6 +225,9 @@ def careful_plan(
         for key, answer in answers.items()
     }
     result = RiskResult(scenario, judged.number, seed + 2, answers, any(layout.practice for layout in layouts))
+    mended: tuple[Mend, ...] = ()
+    if search.level < search.floor and not found.stopped:
+        mended = mends(replace(expected.problem, eased=Eased()), careful, planned_on, judged, search.margin)
     return CarefulPlan(
         search.level,
         search.instalments,
@@ -230,4 +239,5 @@ def careful_plan(
         found.rounds,
         settled=not found.stopped,
         narrowed=found.search.narrowed,
+        mends=mended,
     )

@@ -180,11 +180,14 @@ class CarefulSearch(PlansOnFutures):
         self.tried.append(Tried(plan, seen.lowest, seen.due, account(self.problem, *plan).aim))
         return self.tried[-1]
 
+    @property
+    def margin(self) -> float:
+        """What the share to be kept is raised by for the number of training futures: 1.645 standard errors of it."""
+        return float(1.645 * np.sqrt(SHARE * (1 - SHARE) / self.futures.number))
+
     def _may_fail(self) -> int:
         """How many of the training futures may break the promise."""
-        number = self.futures.number
-        share = SHARE + 1.645 * np.sqrt(SHARE * (1 - SHARE) / number)
-        return number - int(np.ceil(share * number))
+        return self.futures.number - int(np.ceil((SHARE + self.margin) * self.futures.number))
 
     # The search
 

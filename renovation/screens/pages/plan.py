@@ -90,8 +90,10 @@ def _answer(farm: Scenario, found: Found, words: Words) -> None:
 def _marked(found: Found, words: Words) -> None:
     """Whether the plan is still being checked, was not checked, or cannot be as careful as it is meant to be."""
     if found.careful is not None:
-        for said in careful_words.out_of_reach(found.careful, words):
-            st.warning(plain(said))
+        if reach := careful_words.out_of_reach(found.careful, words):
+            st.warning(plain(reach[0]))
+            st.markdown(plain(reach[1]))
+            bullets(reach[2:])
     elif found.checking:
         floor = Voice.of(found.farm, words).money(found.farm.household.floor)
         st.info(plain(words("screen.plan.checking", floor=floor)))

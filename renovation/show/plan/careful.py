@@ -4,8 +4,10 @@ import math
 from collections import Counter
 from dataclasses import replace
 
+from renovation.decide.plan.repairs import first_payout
 from renovation.decide.risk import Estimate
 from renovation.decide.risk.careful import CarefulPlan
+from renovation.decide.risk.mends import Mend
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE
 from renovation.inputs import Loan, Treatment, month_count
 from renovation.show.grid import Table, columns, lines, month_cell, render
@@ -89,18 +91,37 @@ def bolder(found: CarefulPlan, words: Words) -> list[str]:
 
 
 def out_of_reach(found: CarefulPlan, words: Words) -> list[str]:
-    """That no plan keeps the floor in nine futures of ten, and what would make this one do so; nothing where it does.
-
-    Savings raise the balance of every month in every future by as much, so the plan that keeps a level keeps the floor
-    with what is missing.
-    """
+    """That no plan keeps the floor in nine futures of ten, and the changes that let this one; nothing where it does."""
     if found.at_floor:
         return []
     voice = Voice.of(found.scenario, words)
     missing = voice.money(_rounded_up(found, found.floor - found.level))
     facts = {"floor": voice.money(found.floor), "level": voice.money(found.level), "missing": missing}
-    mended = [words("risk.robust.mended", **facts)] if found.instalments else []
-    return [words("risk.robust.out_of_reach", **facts), *mended]
+    lead = "none" if not found.mends else "lead" if len(found.mends) > 1 else "lead_one"
+    leading = words(f"risk.mend.{lead}", futures=voice.futures(found.result.number))
+    changes = [_mend(mend, found, words) for mend in found.mends]
+    return [words("risk.robust.out_of_reach", **facts), leading, *changes]
+
+
+def _mend(mend: Mend, found: CarefulPlan, words: Words) -> str:
+    """One change, and what a loan costs that is no part of the plan's worth."""
+    if mend.what == "later":
+        return words("risk.mend.later")
+    voice, loan = Voice.of(found.scenario, words), mend.loan
+    facts = {"amount": voice.money(mend.amount)}
+    if loan is None:
+        return words(f"plan.repair.{mend.what}", **facts)
+    facts |= {
+        "loan": loan.name,
+        "rate": words.rate(loan.rate_per_year),
+        "term": words("unit.months", n=loan.term_months),
+    }
+    offered = found.scenario.planning.loan is not None
+    said = words(f"plan.repair.loan{'_named' if offered else ''}", month=words.month(first_payout(loan)), **facts)
+    if abs(mend.loan_cost) < smallest_unit(found.scenario.appraisal.currency):
+        return said
+    way = "costs" if mend.loan_cost > 0 else "adds"
+    return words(f"plan.repair.loan_{way}", said=said, cost=voice.money(abs(mend.loan_cost)))
 
 
 def _rounded_up(found: CarefulPlan, bound: float) -> float:
