@@ -12,8 +12,9 @@ MOST_SECONDS = 3600
 
 
 def options(parser: Parser) -> None:
-    """A file, a time limit, and how the answer is given."""
+    """A file, which plan, a time limit, and how the answer is given."""
     parser.positional("file", "file")
+    parser.switch("--expected", "expected")
     parser.switch("--why", "why")
     parser.valued("--seconds", name="number", key="seconds")
     parser.outputs(*TABLES)
@@ -21,24 +22,28 @@ def options(parser: Parser) -> None:
 
 def do(args: Namespace, words: Words) -> str:
     """Look for the plan and set out its first year."""
-    from renovation.decide.plan import learned_plan, repairs, sheet, why_not_more, yardsticks
+    from renovation.decide.dossier import Dossier
     from renovation.show.plan import text as plan_text
+    from renovation.show.plan.which import which_sentences
 
     scenario, table = asked(args, words, *TABLES)
+    found = Dossier(scenario, seconds=seconds(args, words), bolder=args.expected)
     with worded(words):
-        learned = learned_plan(scenario, time_limit_seconds=seconds(args, words))
-    laid_out, rules = sheet(learned.plan), yardsticks(learned.plan)
-    limits = why_not_more(learned.plan) if args.why else None
-    mending = repairs(learned.plan) if learned.plan.broken else None
-    document = {
-        "plan": learned.as_dict(),
-        "yardsticks": [rule.as_dict() for rule in rules],
-        "limits": None if limits is None else [limit.as_dict() for limit in limits],
-        "sheet": laid_out.as_dict(),
-        "repairs": None if mending is None else [repair.as_dict() for repair in mending],
-    }
-    text = partial(plan_text.plan_text, learned, rules, limits, laid_out, words, width(), mending)
-    rows = partial(plan_text.plan_rows, learned, laid_out)
+        document = found.as_dict("shown", "plan", "yardsticks", "sheet", "repairs", "robust")
+        document["limits"] = found.as_dict("limits")["limits"] if args.why else None
+    text = partial(
+        plan_text.plan_text,
+        found.shown,
+        found.yardsticks,
+        found.limits if args.why else None,
+        found.sheet,
+        words,
+        width(),
+        found.repairs,
+        which_sentences(found.careful, words, bolder=args.expected),
+        found.plan,
+    )
+    rows = partial(plan_text.plan_rows, found.shown, found.sheet)
     return told(args, scenario, words, lambda stamp: rows(stamp)[table], lambda: document, text)
 
 

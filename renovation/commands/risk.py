@@ -2,8 +2,10 @@
 
 from argparse import Namespace
 from functools import partial
+from typing import Any
 
-from renovation.commands.shared import Parser, Refused, asked, careful_of, told, whole_number, width, worded
+from renovation.commands.shared import Parser, Refused, asked, told, whole_number, width, worded
+from renovation.inputs import Scenario
 from renovation.words import Words
 
 TABLES = ("figures", "years", "cases")
@@ -29,16 +31,29 @@ def do(args: Namespace, words: Words) -> str:
     futures, seed = _futures(args, words), _seed(args, words)
     with worded(words):
         result, tests = risk(scenario, draws=futures, seed=seed), stress_tests(scenario)
-        careful = careful_of(scenario) if args.robust else None
-    document = {"risk": result.as_dict(), "stress": tests.as_dict()}
-    text = tables.risk_text(result, tests, words, width(), with_years=args.years)
-    if careful:
-        from renovation.show.plan import careful as careful_words
-
-        document["robust"] = careful.as_dict()
-        text += "\n\n" + careful_words.text(careful, words, width())
+        document = {"risk": result.as_dict(), "stress": tests.as_dict()}
+        text = tables.risk_text(result, tests, words, width(), with_years=args.years)
+        if args.robust:
+            more, said = _careful(scenario, words)
+            document, text = {**document, **more}, f"{text}\n\n{said}"
     rows = partial(tables.risk_rows, result, tests)
     return told(args, scenario, words, lambda stamp: rows(stamp)[table], lambda: document, lambda: text)
+
+
+def _careful(scenario: Scenario, words: Words) -> tuple[dict[str, Any], str]:
+    """The careful plan for `--json` and for the terminal; where no plan keeps every promise, what would mend that."""
+    from renovation.decide.dossier import Dossier
+    from renovation.show.grid import lines
+    from renovation.show.plan import careful
+    from renovation.show.plan.broken import no_plan_sentences
+
+    dossier = Dossier(scenario)
+    found = dossier.careful
+    if found is None:
+        return dossier.as_dict("robust", "repairs"), lines(
+            no_plan_sentences(dossier.plan, dossier.repairs, words), width()
+        )
+    return dossier.as_dict("robust"), careful.text(found, words, width())
 
 
 def _futures(args: Namespace, words: Words) -> int | None:

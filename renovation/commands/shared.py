@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, NoReturn
+from typing import Any, NoReturn
 
 from renovation.inputs import Scenario
 from renovation.inputs.errors import near
@@ -16,9 +16,6 @@ from renovation.inputs.files import opened
 from renovation.version import __version__
 from renovation.whole import write_whole
 from renovation.words import Words, languages
-
-if TYPE_CHECKING:
-    from renovation.decide.risk.careful import CarefulPlan
 
 DEFAULT_LANGUAGE = "en"
 FALLBACK_WIDTH = 100
@@ -200,13 +197,6 @@ def told(
 def under_stamp(scenario: Scenario, words: Words, *said: str) -> str:
     """A text for the terminal, under its stamp and the name of the farm."""
     return "\n".join([stamp_line(scenario, words), scenario.about.name, "", *said]) + "\n"
-
-
-def careful_of(scenario: Scenario) -> "CarefulPlan":
-    """The plan that keeps floor and instalments in nine futures of ten, beside the one on expected figures."""
-    from renovation.decide.risk.careful import plan_carefully
-
-    return plan_carefully(scenario)
 
 
 @contextmanager

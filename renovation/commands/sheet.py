@@ -12,8 +12,9 @@ ALL = "all"
 
 
 def options(parser: Parser) -> None:
-    """A file, where to write, which season, and a time limit."""
+    """A file, where to write, which plan, which season, and a time limit."""
     parser.positional("file", "file")
+    parser.switch("--expected", "expected")
     parser.valued("-o", "--output", name="path", key="sheet_output")
     parser.valued("--year", name="number", key="sheet_year")
     parser.valued("--seconds", name="number", key="seconds")
@@ -22,15 +23,17 @@ def options(parser: Parser) -> None:
 def do(args: Namespace, words: Words) -> str:
     """Look for the plan and write its sheet."""
     from renovation.decide.dossier import Dossier
+    from renovation.show.plan.which import which_sentences
     from renovation.show.sheet import wall_sheet
 
     scenario = read_scenario(args, words)
     refuse_output(args, ".html", words)
     years = _years(args.year, scenario, words)
     with worded(words):
-        plan = Dossier(scenario, seconds=seconds(args, words)).family_plan
-        content = wall_sheet(plan, words, date.today(), years)
-    return write(args.output, content, words) + "\n"
+        found = Dossier(scenario, seconds=seconds(args, words), bolder=args.expected)
+        content = wall_sheet(found.shown.plan, words, date.today(), years)
+        which = which_sentences(found.careful, words, bolder=args.expected)
+    return "\n".join([*which, write(args.output, content, words)]) + "\n"
 
 
 def _years(found: str | None, scenario: Scenario, words: Words) -> range:

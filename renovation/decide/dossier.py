@@ -4,10 +4,13 @@ The command line, the pages, the report and the workbook read it and work nothin
 no time; an answer costs what its question costs, the first time, and nothing after.
 """
 
+import time
 from collections.abc import Callable, Hashable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
-from typing import TYPE_CHECKING, Any, TypeVar, cast
+from typing import TYPE_CHECKING, Any, Literal, TypeVar, cast
+
+import numpy as np
 
 from renovation.decide.appraise import appraise_plan, changes_by_year
 from renovation.decide.compare import Comparison, compare
@@ -37,6 +40,8 @@ if TYPE_CHECKING:  # planner and futures cost an import of their own: a comparis
     from renovation.decide.risk.careful import CarefulPlan
 
 Answer = TypeVar("Answer")
+ShownAs = Literal["careful", "expected", "breaks_least"]
+"""The careful plan, the one on expected figures, or, where no plan keeps every promise, the one that breaks least."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,9 +49,12 @@ class Dossier:
     """One scenario and the answers to the questions that are asked of it.
 
     draws, seed: futures to judge on, the scenario's where None. seconds: how long the planner may search, as the
-    scenario says where None. cancel: asked between two searches; True ends them. plan_found, careful_found: what a
-    search made elsewhere has found (in a thread, in a given time); where None, the dossier searches when it is asked.
-    happened: the season looked back upon, where its record was given.
+    scenario says where None, and how long the careful plan may be sought, to its end where None. cancel: asked between
+    two searches; True ends them. bolder: whether the plan that is shown is the one made on expected figures, not the
+    careful one. year_is_stated: whether the first year laid out in print is the stated plan's, not that of the plan
+    that is shown. prints_careful: whether the careful plan is set out in print. learned_found, careful_found,
+    repairs_found: what a search made elsewhere has found; where None, the dossier searches when it is asked. happened:
+    the season looked back upon, where its record was given.
 
     Every answer raises as the function does that its docstring names: LoanError for a loan that cannot be,
     StartTooEarly for a start that no nursery is in time for.
@@ -65,8 +73,12 @@ class Dossier:
     seed: int | None = None
     seconds: float | None = None
     cancel: Callable[[], bool] | None = None
-    plan_found: "Plan | None" = None
+    bolder: bool = False
+    year_is_stated: bool = True
+    prints_careful: bool = False
+    learned_found: "LearnedPlan | None" = None
     careful_found: "CarefulPlan | None" = None
+    repairs_found: "tuple[Repair, ...] | None" = None
     happened: "Happened | None" = None
 
     @property
@@ -241,23 +253,16 @@ class Dossier:
         """How many trees this year, with the takes that practice brings: `learned_plan`."""
         from renovation.decide.plan import learned_plan
 
-        return learned_plan(self.scenario, time_limit_seconds=self.seconds, cancel=self.cancel)
+        return self.learned_found or learned_plan(self.scenario, time_limit_seconds=self.seconds, cancel=self.cancel)
 
     @property
     def plan(self) -> "Plan":
-        """The plan that was found elsewhere, else the dossier's own."""
-        return self.plan_found or self.learned.plan
-
-    @cached_property
-    def yardsticks(self) -> "tuple[Yardstick, ...]":
-        """What simple rules come to beside the plan: `yardsticks`."""
-        from renovation.decide.plan import yardsticks
-
-        return yardsticks(self.plan)
+        """The plan on expected figures."""
+        return self.learned.plan
 
     @cached_property
     def limits(self) -> "tuple[Limit, ...] | None":
-        """What holds the plan back: `why_not_more`."""
+        """What holds the plan on expected figures back: `why_not_more`."""
         from renovation.decide.plan import why_not_more
 
         return why_not_more(self.plan, cancel=self.cancel)
@@ -267,21 +272,26 @@ class Dossier:
         """The changes that would each alone make a plan possible; None where the plan keeps every promise."""
         from renovation.decide.plan import repairs
 
-        return repairs(self.plan, cancel=self.cancel) if self.plan.broken else None
+        if not self.plan.broken:
+            return None
+        return repairs(self.plan, cancel=self.cancel) if self.repairs_found is None else self.repairs_found
 
     @cached_property
-    def sheet(self) -> "Sheet":
-        """The plan's first year laid out for the family: `sheet`."""
-        from renovation.decide.plan import sheet
+    def careful(self) -> "CarefulPlan | None":
+        """The plan that keeps floor and instalments in nine futures of ten: found elsewhere, else `careful_plan`.
 
-        return sheet(self.plan)
-
-    @cached_property
-    def careful(self) -> "CarefulPlan":
-        """The plan that keeps floor and instalments in nine futures of ten: found elsewhere, else `careful_plan`."""
+        None where no plan keeps every promise as expected.
+        """
         from renovation.decide.risk.careful import careful_plan
 
-        return self.careful_found or careful_plan(self.plan, cancel=self.cancel)
+        return self.careful_found or (None if self.plan.broken else careful_plan(self.plan, cancel=self._in_time()))
+
+    def _in_time(self) -> Callable[[], bool] | None:
+        """Ends a search that begins now, as `cancel` or after `seconds`."""
+        if self.seconds is None:
+            return self.cancel
+        ends, asked = time.monotonic() + self.seconds, self.cancel or bool
+        return lambda: asked() or time.monotonic() > ends
 
     @cached_property
     def family_plan(self) -> "Plan":
@@ -289,19 +299,40 @@ class Dossier:
         one that breaks least, which is no answer."""
         from renovation.decide.risk.family import family_plan
 
-        return self.plan if self.plan.broken else family_plan(self.careful)
+        return self.plan if self.careful is None else family_plan(self.careful)
+
+    # The plan that is shown
+
+    @property
+    def shown_as(self) -> "ShownAs":
+        """Which plan is shown."""
+        return "breaks_least" if self.plan.broken else "expected" if self.bolder else "careful"
+
+    @cached_property
+    def shown(self) -> "LearnedPlan":
+        """The plan that is laid out: the family's, or the one on expected figures where `bolder`."""
+        return self.learned if self.bolder else taught(self.learned, self.family_plan)
+
+    @cached_property
+    def yardsticks(self) -> "tuple[Yardstick, ...]":
+        """What simple rules come to beside the plan that is shown: `yardsticks`."""
+        from renovation.decide.plan import yardsticks
+
+        return yardsticks(self.shown.plan)
+
+    @cached_property
+    def sheet(self) -> "Sheet":
+        """The first year of the plan that is shown, laid out for the family: `sheet`."""
+        from renovation.decide.plan import sheet
+
+        return sheet(self.shown.plan)
 
     # The year to come
 
     @property
-    def year_is_stated(self) -> bool:
-        """Whether the first year laid out in print is the stated plan's: where none was found elsewhere."""
-        return self.plan_found is None
-
-    @property
     def year_plan(self) -> "Plan":
-        """The plan whose first year is laid out in print: the one found elsewhere, else the stated one."""
-        return self.plan_found or self._stated[0]
+        """The plan whose first year is laid out in print: the stated one, or the one that is shown."""
+        return self._stated[0] if self.year_is_stated else self.shown.plan
 
     @cached_property
     def year_sheet(self) -> "Sheet":
@@ -331,6 +362,21 @@ class Dossier:
         return cast("Answer", self._kept[name])
 
 
+def taught(learned: "LearnedPlan", plan: "Plan") -> "LearnedPlan":
+    """Another plan of the same question with the takes that its own practice brings; the same where it is that plan.
+
+    Nothing was sought for it, so it went through no rounds.
+    """
+    from renovation.decide.plan.learned import own_takes
+
+    if plan is learned.plan:
+        return learned
+    takes, grafts = learned.takes, learned.grafts
+    if learned.learners:
+        takes, grafts = own_takes(plan.problem, plan.account.trees.astype(np.int64))
+    return replace(learned, plan=plan, settled=True, takes=takes, grafts=grafts, rounds=(), better_seen=None)
+
+
 def _listed(answers: "Sequence[Any]") -> list[dict[str, Any]]:
     return [answer.as_dict() for answer in answers]
 
@@ -346,13 +392,14 @@ ANSWERS: Mapping[str, Callable[[Dossier], Any]] = {
     "risk": lambda d: d.risk.as_dict(),
     "stress": lambda d: d.stress.as_dict(),
     "sensitivity": lambda d: _listed([d.sensitivity(key) for key in d.pair]),
-    "plan": lambda d: d.learned.as_dict(),
+    "shown": lambda d: d.shown_as,
+    "plan": lambda d: d.shown.as_dict(),
     "yardsticks": lambda d: _listed(d.yardsticks),
     "limits": lambda d: None if d.limits is None else _listed(d.limits),
     "sheet": lambda d: d.sheet.as_dict(),
     "repairs": lambda d: None if d.repairs is None else _listed(d.repairs),
-    "robust": lambda d: d.careful.as_dict(),
+    "robust": lambda d: None if d.careful is None else d.careful.as_dict(),
 }
 """The answers that are written as JSON, under the keys of the commands' documents."""
-SEARCHED = ("plan", "yardsticks", "limits", "sheet", "repairs", "robust")
+SEARCHED = ("shown", "plan", "yardsticks", "limits", "sheet", "repairs", "robust")
 """Answers that take a search."""

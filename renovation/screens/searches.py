@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from renovation.aside import Asker
+from renovation.decide.dossier import Dossier
 from renovation.decide.happened import Happened
 from renovation.decide.plan import (
     CautionPoint,
@@ -105,15 +106,24 @@ def futures(farm: Scenario, strategies: Sequence[Strategy], asker: Asker) -> Ris
 def report_file(
     farm: Scenario,
     today: date,
-    careful: CarefulPlan | None,
+    found: Found | None,
     happened: Happened | None,
     language: str,
     asker: Asker,  # noqa: ARG001
 ) -> str:
-    """The printed report: some seconds of drawing."""
-    from renovation.show.report import report
+    """The printed report: some seconds of drawing. found: what the search for the family's plan has found."""
+    from renovation.show.report import report_of
 
-    return report(farm, Words(language), today, careful=careful, happened=happened)
+    dossier = Dossier(farm, happened=happened)
+    if found is not None and (found.careful is not None or found.repairs is not None):
+        dossier = replace(
+            dossier,
+            prints_careful=True,
+            learned_found=found.learned,
+            careful_found=found.careful,
+            repairs_found=found.repairs,
+        )
+    return report_of(dossier, Words(language), today)
 
 
 def workbook_file(farm: Scenario, language: str, asker: Asker) -> bytes:  # noqa: ARG001

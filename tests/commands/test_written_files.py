@@ -6,6 +6,7 @@ import resource
 import sys
 from contextlib import contextmanager
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from command_line import refused, said
@@ -55,10 +56,11 @@ def folder(tmp_path, monkeypatch):
     monkeypatch.chdir(here)
     (tmp_path / "walk.csv").write_text("tree,pods\n" + "".join(f"{tree},20\n" for tree in range(1, 601)))
     (tmp_path / "season.csv").write_text(season_csv(season_cells(load_scenario(FIRST))))
-    monkeypatch.setattr("renovation.show.report.report", lambda *_: "report" * 1000)
+    monkeypatch.setattr("renovation.show.report.report_of", lambda *_: "report" * 1000)
     monkeypatch.setattr("renovation.show.workbook.workbook", lambda *_: b"workbook" * 1000)
     monkeypatch.setattr("renovation.show.sheet.wall_sheet", lambda *_: "sheet" * 1000)
-    monkeypatch.setattr("renovation.decide.dossier.Dossier.family_plan", None)
+    monkeypatch.setattr("renovation.decide.dossier.Dossier.careful", None)
+    monkeypatch.setattr("renovation.decide.dossier.Dossier.shown", SimpleNamespace(plan=None))
     return here
 
 

@@ -39,14 +39,14 @@ def lending(farm: Scenario) -> Lending:
 def report_file(farm: Scenario) -> str:
     """The printed report of today, made when it is asked for.
 
-    With the careful plan where it has been made, and the season looked back upon where its record is in hand.
+    With the careful plan where it has been made, or what would make a plan possible where none keeps every promise, and
+    the season looked back upon where its record is in hand.
     """
     found = jobs.remembered(plan_results.careful_question(farm)).get("found")
-    careful = None if found is None else found.careful
     held = season.in_hand(farm)
     happened = None if held is None else season.looked_back(farm, held[0], as_planned=held[1])
     made: str = jobs.answer(
-        partial(searches.report_file, farm, date.today(), careful, happened, state.words().language), _unseen
+        partial(searches.report_file, farm, date.today(), found, happened, state.words().language), _unseen
     )
     return made
 

@@ -4,6 +4,7 @@ from functools import partial
 
 import streamlit as st
 
+from renovation.decide.dossier import taught
 from renovation.decide.replacement import WhenToRenovate
 from renovation.inputs import Scenario
 from renovation.screens import jobs, searches
@@ -30,11 +31,12 @@ def draw(farm: Scenario, found: Found, words: Words) -> None:
     plan = found.plan
     if part == "rules":
         show_table(plan_tables.rules(plan, found.rules, words))
-        small(plan_tables.broken(plan, found.rules, words))
+        another = [] if found.learned.plan is plan else [words("plan.which.rules")]
+        small([*plan_tables.broken(plan, found.rules, words), *another])
     elif part == "limits":
         expected = found.learned.plan
         bullets(limit_sentences(found.limits, expected, words))
-        small([words("screen.plan.limits_note"), *([] if expected is plan else [words("screen.plan.limits_of")])])
+        small([words("screen.plan.limits_note"), *([] if expected is plan else [words("plan.which.limits")])])
     elif part == "caution":
         _caution(farm, found, words)
     elif part == "careful":
@@ -45,7 +47,7 @@ def draw(farm: Scenario, found: Found, words: Words) -> None:
         head, parts = head_in_parts(plan, words)
         st.markdown(plain(head))
         bullets(parts)
-        bullets(learning_sentences(found.learned, words))
+        bullets(learning_sentences(taught(found.learned, plan), words))
         show_table(plan_tables.trees(plan, words))
     else:
         show_table(plan_tables.years(plan, words))

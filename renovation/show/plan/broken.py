@@ -41,6 +41,11 @@ def broken_sentences(plan: Plan, words: Words) -> list[str]:
     ]
 
 
+def no_plan_sentences(plan: Plan, repairs: Sequence[Repair] | None, words: Words) -> list[str]:
+    """All of it for print: that no plan keeps every promise, by how much, what would make one possible."""
+    return [headline(plan, words), *broken_sentences(plan, words), *repair_sentences(repairs, plan, words)]
+
+
 def repair_sentences(found: Sequence[Repair] | None, plan: Plan, words: Words) -> list[str]:
     """What the changes have in common, and each of them; None where the search for them was stopped."""
     if not found:

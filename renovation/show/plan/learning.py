@@ -27,6 +27,8 @@ def learning_sentences(learned: LearnedPlan, words: Words) -> list[str]:
         if grafts >= 0.5
     ]
     lines += _how_fast(learned, voice)
+    if not learned.rounds:
+        return lines
     cut_short = learned.plan.solution.status == "cancelled"
     settled = "settled" if learned.settled else "settled_unknown" if cut_short else "not_settled"
     return [*lines, voice(f"plan.{settled}", ways=ways)]

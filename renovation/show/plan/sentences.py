@@ -19,16 +19,23 @@ MOST_IN_A_SENTENCE = 3
 
 
 def plan_sentences(
-    plan: Plan, words: Words, year: int = 1, repairs: Sequence[Repair] | None = None, *, short: bool = False
+    plan: Plan,
+    words: Words,
+    year: int = 1,
+    repairs: Sequence[Repair] | None = None,
+    which: Sequence[str] = (),
+    *,
+    short: bool = False,
 ) -> list[str]:
     """The plan in a few sentences: this year's trees, the loan, what it is worth, how sure that is, the money.
 
     Of a plan that breaks a promise first that, and the changes that would make one possible: none of its worth, for
-    it is no answer. repairs: None where nobody sought them. short: without what is at the head.
+    it is no answer. repairs: None where nobody sought them. which: what says which plan it is, after its trees.
+    short: without what is at the head.
     """
     voice = Voice.of(plan.scenario, words)
     deepest = plan.deepest_month
-    lines = [] if short else _first(plan, words, year, repairs)
+    lines = [] if short else [*_first(plan, words, year, repairs), *which]
     group = "plan.broken" if plan.broken else "plan"
     later = [start for start in plan.starts if start.year > year]
     if later:
@@ -45,7 +52,7 @@ def plan_sentences(
     if not plan.broken:
         lines += [gain_sentence(plan, words), *loan_sentences(plan, words), day_sentence(plan, words)]
         lines.append(aim_sentence(plan, words))
-    if not short:
+    if not short and not (which and plan.solution.status == "given"):
         lines.append(standing_sentence(plan, words))
     lines.append(
         voice(

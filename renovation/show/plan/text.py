@@ -32,19 +32,24 @@ def plan_text(
     words: Words,
     width: int,
     repairs: Sequence[Repair] | None = None,
+    which: Sequence[str] = (),
+    limited: Plan | None = None,
 ) -> str:
     """The plan in paragraphs under headings: the answer, simple rules, what holds it back, this year's sheet.
 
-    limits: left out where None. repairs: what would make a plan possible, where none keeps every promise.
+    limits: left out where None. repairs: what would make a plan possible, where none keeps every promise. which: what
+    says which plan it is. limited: the plan on expected figures, which the limits hold back, where it is another.
     """
     plan = learned.plan
+    another = limited is not None and limited is not plan
     parts: list[tuple[str, Sequence[str]]] = [
-        ("", plan_sentences(plan, words, laid_out.year, repairs)),
+        ("", plan_sentences(plan, words, laid_out.year, repairs, which)),
         ("learning", learning_sentences(learned, words)),
-        ("rules", yardstick_sentences(plan, rules, words)),
+        ("rules", [*yardstick_sentences(plan, rules, words), *([words("plan.which.rules")] if another else [])]),
     ]
     if limits is not None:
-        parts.append(("limits", limit_sentences(limits, plan, words)))
+        said = limit_sentences(limits, limited or plan, words)
+        parts.append(("limits", [*said, *([words("plan.which.limits")] if another else [])]))
     parts += [
         ("work", [month_sentence(month, plan, words) for month in laid_out.months if month.work]),
         ("shopping", _shopping(laid_out, plan, words)),

@@ -4,9 +4,6 @@ from datetime import date
 from importlib import resources
 
 from renovation.decide.dossier import Dossier
-from renovation.decide.happened import Happened
-from renovation.decide.plan import Plan
-from renovation.decide.risk.careful import CarefulPlan
 from renovation.inputs import Scenario
 from renovation.show.report.html import Html, join, style_text, tag
 from renovation.show.report.parts import PARTS
@@ -21,20 +18,12 @@ LONGEST_IN_FOOT = 40
 PAGE, PAGES = "\x00", "\x01"
 
 
-def report(
-    scenario: Scenario,
-    words: Words,
-    today: date,
-    planned: Plan | None = None,
-    careful: CarefulPlan | None = None,
-    happened: Happened | None = None,
-) -> str:
+def report(scenario: Scenario, words: Words, today: date) -> str:
     """The report of a scenario as one HTML file; the same for the same scenario, version, language and date.
 
     Everything in it is what `compare`, `household_cash`, `labour_by_month`, `appraise_loans` and `risk` give, in the
-    tables and sentences of the other outputs. planned: the plan whose first year is laid out; where None, the plan
-    that the scenario states. careful: a careful plan, happened: the season looked back upon, each set out
-    where there is one. Raises LoanError for a loan that cannot be, as `appraise_loans` does.
+    tables and sentences of the other outputs; the year laid out is that of the plan that the scenario states. Raises
+    LoanError for a loan that cannot be, as `appraise_loans` does.
 
     Example:
         >>> from renovation.inputs import demo_scenario
@@ -42,12 +31,14 @@ def report(
         >>> text.startswith("<!DOCTYPE html>"), "<script" in text
         (True, False)
     """
-    dossier = Dossier(scenario, plan_found=planned, careful_found=careful, happened=happened)
-    return report_of(dossier, words, today)
+    return report_of(Dossier(scenario), words, today)
 
 
 def report_of(dossier: Dossier, words: Words, day: date) -> str:
-    """The report of a dossier: what pages and workbook asked before is not asked again."""
+    """The report of a dossier; what was asked of that before is not asked again.
+
+    The dossier knows whose year is laid out, whether the careful plan is set out, and of a season looked back upon.
+    """
     scenario = dossier.scenario
     name = _name(scenario, words)
     keys = [key for key in PARTS if key != "happened" or dossier.happened is not None]

@@ -107,7 +107,7 @@ def plan(dossier: Dossier, words: Words) -> Html:
 
 def this_year(dossier: Dossier, words: Words) -> Html:
     """This year's sheet for the family."""
-    return sheet_part(dossier.year_plan, dossier.year_sheet, dossier.year_is_stated, words)
+    return sheet_part(dossier, words)
 
 
 # 4 Cash
@@ -258,10 +258,8 @@ def _just_pays(dossier: Dossier, words: Words) -> Html:
 
 
 def risk(dossier: Dossier, words: Words) -> Html:
-    """What the futures say, the hard cases, what the answer rests on, the careful plan."""
-    return join(
-        [risk_part(dossier, words), *(careful_part(dossier.careful_found, words) if dossier.careful_found else [])]
-    )
+    """What the futures say, the hard cases, what the answer rests on, the careful plan where that is asked for."""
+    return join([risk_part(dossier, words), *(careful_part(dossier, words) if dossier.prints_careful else [])])
 
 
 # 9 Assumptions

@@ -1,9 +1,9 @@
 """The part on risk: what the futures say, chances by year, hard cases, what the answer rests on."""
 
 from renovation.decide.dossier import Dossier
-from renovation.decide.risk.careful import CarefulPlan
 from renovation.decide.risk.strategy import LEAVE
 from renovation.show.plan import careful as careful_words
+from renovation.show.plan.broken import no_plan_sentences
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
 from renovation.show.risk import answers as risk_answers
 from renovation.show.risk import charts as risk_charts
@@ -60,10 +60,16 @@ def _rests_on(dossier: Dossier, words: Words) -> list[Html]:
     ]
 
 
-def careful_part(found: CarefulPlan, words: Words) -> list[Html]:
-    """The careful plan: how often each plan keeps the floor, what that costs, what each starts."""
+def careful_part(dossier: Dossier, words: Words) -> list[Html]:
+    """The careful plan: how often each plan keeps the floor, what that costs, what each starts.
+
+    Where no plan keeps every promise, that, and what would make one possible.
+    """
+    title, found = tag("h3", words("risk.robust.title")), dossier.careful
+    if found is None:
+        return [title, bullets(no_plan_sentences(dossier.plan, dossier.repairs, words))]
     return [
-        tag("h3", words("risk.robust.title")),
+        title,
         bullets(careful_words.said(found, words)),
         *([] if found.same else [table(careful_words.starts(found, words), total=True)]),
         table(careful_words.answers(found, words)),

@@ -1,26 +1,35 @@
 """The part on this year: trees, who does what, what to get, what to look at, the money to have in hand."""
 
-from renovation.decide.plan import Plan, Sheet
+from renovation.decide.dossier import Dossier
 from renovation.show.plan import tables as plan_tables
-from renovation.show.plan.broken import broken_sentences, headline, in_hand_note
+from renovation.show.plan.broken import in_hand_note, no_plan_sentences
 from renovation.show.plan.sentences import head_in_parts, standing_sentence
 from renovation.show.plan.sheet_sentences import clone_sentences, look_sentence
+from renovation.show.plan.which import which_sentences
 from renovation.show.report.html import Html, bullets, join, table, tag
 from renovation.words import Words
 
 
-def sheet_part(plan: Plan, laid_out: Sheet, is_stated: bool, words: Words) -> Html:
-    """This year's sheet; it says whether the plan is the one stated or the one that was found."""
+def sheet_part(dossier: Dossier, words: Words) -> Html:
+    """This year's sheet; it says whose plan it is: the one stated, the careful or the bolder one that was found.
+
+    Where no plan keeps every promise, that is said first, with what would make one possible.
+    """
+    plan, laid_out, is_stated = dossier.year_plan, dossier.year_sheet, dossier.year_is_stated
     told = words("report.plan_sheet.stated") if is_stated else words("report.plan_sheet.found")
-    standing = [] if is_stated else [standing_sentence(plan, words)]
     first, parts = head_in_parts(plan, words, laid_out.year, stated=is_stated)
-    head = [first, *parts] if plan.starts else []
+    head = [first, *parts] if plan.starts or not is_stated else []
+    which: list[str] = []
+    pieces = []
     if plan.broken and not is_stated:
+        pieces.append(bullets(no_plan_sentences(plan, dossier.repairs, words)))
         told = words("plan.broken.below")
-        head = [headline(plan, words), *broken_sentences(plan, words), *head]
-    pieces = [
+    elif not is_stated:
+        which = which_sentences(dossier.careful, words, bolder=dossier.bolder)
+    standing = [] if is_stated or (which and plan.solution.status == "given") else [standing_sentence(plan, words)]
+    pieces += [
         tag("p", told, class_="lead"),
-        bullets([*head, *standing, *clone_sentences(laid_out, plan, words)]),
+        bullets([*head, *which, *standing, *clone_sentences(laid_out, plan, words)]),
         table(plan_tables.work(laid_out, plan.scenario, words), shares=WORK),
     ]
     if laid_out.shopping:

@@ -6,7 +6,8 @@ from dataclasses import replace
 import pytest
 from factories import figure, operation, scenario, stand, technique_data, use
 
-from renovation.decide.plan import make_plan, repairs, sheet, why_not_more, yardsticks
+from renovation.decide.dossier import Dossier
+from renovation.decide.plan import LearnedPlan, make_plan, repairs, sheet, why_not_more, yardsticks
 from renovation.decide.plan.repairs import Repair
 from renovation.inputs import Planning
 from renovation.show.plan.broken import broken_sentences, headline, in_hand_note, repair_sentence, repair_sentences
@@ -43,10 +44,16 @@ def broken_plan():
 @pytest.fixture(scope="module", name="said")
 def all_said(plan):
     """Everything that terminal and report say of it, as one text."""
-    learned = type("Learned", (), {"plan": plan, "learners": (), "beliefs": {}, "at_rates": ()})()
+    learned = LearnedPlan(plan, True, (), (), (), (), {}, None)
     rules, laid_out = yardsticks(plan), sheet(plan)
     text = plan_text(learned, rules, why_not_more(plan), laid_out, WORDS, 1000, repairs(plan))
-    return re.sub(r"\s+", " ", f"{text} {sheet_part(plan, laid_out, False, WORDS)}")
+    return re.sub(r"\s+", " ", f"{text} {sheet_part(found_elsewhere(plan), WORDS)}")
+
+
+def found_elsewhere(plan):
+    """The dossier whose plan this is."""
+    learned = LearnedPlan(plan, True, (), (), (), (), {}, None)
+    return Dossier(plan.scenario, year_is_stated=False, learned_found=learned)
 
 
 MAY_NOT = (

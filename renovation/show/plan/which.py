@@ -1,0 +1,36 @@
+"""Which plan is laid out: its promise, and what the other one would gain and how often it fails."""
+
+from renovation.decide.risk import Estimate
+from renovation.decide.risk.careful import CarefulPlan
+from renovation.decide.risk.strategy import CAREFUL, EXPECTED
+from renovation.show.plan.careful import out_of_reach
+from renovation.show.risk.answers import often
+from renovation.show.voice import Voice
+from renovation.words import Words
+
+
+def which_sentences(found: CarefulPlan | None, words: Words, *, bolder: bool = False) -> list[str]:
+    """The careful plan or the bolder one with its promise, and the other; nothing where no plan keeps every promise.
+
+    found: both. bolder: whether the one on expected figures is laid out.
+    """
+    if found is None:
+        return []
+    voice, futures = Voice.of(found.scenario, words), found.result.number
+    kept, before = found.kept[CAREFUL], found.kept[EXPECTED]
+    facts = {
+        "level": voice.money(found.level),
+        "amount": voice.money(abs(found.cost)),
+        "kept": often(kept, futures, words),
+        "lost": often(Estimate(1 - kept.value, kept.error), futures, words),
+        "fails": often(Estimate(1 - before.value, before.error), futures, words),
+    }
+    key = "same" if found.same else "bolder" if bolder else "careful"
+    lines = [words(f"plan.which.{key}{'_paid' if found.lends and found.instalments else ''}", **facts)]
+    if not found.same:
+        lines.append(words(f"plan.which.beside_{key}{'' if found.cost > 0 else '_none'}", **facts))
+    if not found.settled:
+        lines.append(words("risk.robust.not_settled"))
+    if not found.instalments:
+        lines.append(words("risk.robust.unpaid"))
+    return lines + out_of_reach(found, words)
