@@ -10,16 +10,22 @@ from command_line import said
 from random_farms import random_farm
 from screens.visiting import cells, choose, run, shown, tables_of, visit
 
+from renovation.decide import compare
 from renovation.decide.appraise import appraise_plan
 from renovation.decide.dossier import Dossier
-from renovation.decide.plan import build, learned_plan
+from renovation.decide.plan import build, learned_plan, yardsticks
+from renovation.decide.plan import sheet as lay_out_year
 from renovation.decide.plan.plan import plan_of
-from renovation.decide.risk.strategy import PLAN, lay_out, strategies_of
+from renovation.decide.risk.careful import careful_plan
+from renovation.decide.risk.strategy import CAREFUL, EXPECTED, PLAN, lay_out, strategies_of
 from renovation.farm import farm_flows
-from renovation.inputs import demo_names, demo_scenario, save_scenario
+from renovation.inputs import demo_names, demo_scenario, month_count, save_scenario, year_month
 from renovation.screens.controls.text import plain
 from renovation.screens.parts.adopt import loans_with
+from renovation.screens.searches import Found
+from renovation.show.compare import tables as compare_tables
 from renovation.show.plan import tables as plan_tables
+from renovation.show.plan import which
 from renovation.show.plan.sentences import gain_sentence, plan_sentences
 from renovation.show.risk import tables as risk_tables
 from renovation.show.voice import Voice
@@ -75,12 +81,31 @@ def test_the_stated_plan_of_every_demo_farm_is_worth_the_same_to_planner_money_a
             assert lay_out(dossier.held, strategy).expected_npv == the_same(npv)
 
 
+@pytest.mark.parametrize("name", demo_names())
+def test_a_way_is_worth_on_the_compared_trees_what_a_plan_of_these_trees_is_worth(name):
+    """The page Compare and the map speak of trees by one way: the same trees as a plan have the same NPV."""
+    farm = demo_scenario(name)
+    comparison = compare(farm)
+    first = month_count(farm.appraisal.start)
+    for way in {comparison.headline, comparison.best}:
+        outcome = comparison.outcomes[way]
+        start = year_month(first + outcome.start)
+        planned = {"stand": comparison.stand, "technique": way, "trees": comparison.trees, "start": start}
+        assert outcome.measures.npv == the_same(Dossier(farm.changed(plan=(planned,))).measures.npv)
+
+
 @pytest.mark.long
 @pytest.mark.parametrize("name", demo_names())
 def test_every_page_report_workbook_and_command_give_the_plan_one_worth(name, tmp_path, capsys, monkeypatch):
-    """The plan found for a farm is written into its file, as the page does; then everything is asked about it."""
+    """The plan found for a farm is written into its file, as the page does; then everything is asked about it.
+
+    Data hold the unrounded number. Where only words are shown, they are compared letter by letter with the words of the
+    NPV, and the number handed to them is caught on the way and compared to the cent.
+    """
     farm = demo_scenario(name)
-    plan = learned_plan(farm, time_limit_seconds=5).plan
+    learned = learned_plan(farm, time_limit_seconds=30)
+    plan = learned.plan
+    assert plan.trees
     npv, voice = plan.npv, Voice.of(farm, WORDS)
     loans = loans_with(farm, plan, (plan.loan,) if plan.loan else ())
     changes = {"plan": tuple(one.model_dump() for one in plan.treatments)}
@@ -88,11 +113,41 @@ def test_every_page_report_workbook_and_command_give_the_plan_one_worth(name, tm
     adopted = farm.changed(**changes, risk__draws=512)
     path = tmp_path / "farm.toml"
     save_scenario(adopted, path)
+    worth, handed = words_of(npv, voice), caught(monkeypatch)
     # the planner's own words and table; a plan that breaks a promise is no answer, and its worth is not said first
     assert (gain_sentence(plan, WORDS) in plan_sentences(plan, WORDS)) == (not plan.broken)
     assert (voice.money(abs(npv)) in gain_sentence(plan, WORDS)) == bool(plan.trees)
+    assert gain_sentence(plan, WORDS) == worth
     assert plan_tables.rules(plan, (), WORDS).rows[0][1] == voice.money(npv)
-    # commands, as JSON, as a table and as text
+    _commands(adopted, path, learned, capsys, monkeypatch)
+    _files(path, npv, voice, capsys)
+    _pages(adopted, learned, worth, handed)
+    assert len(handed) >= 8
+    assert all(value == the_same(npv) for value in handed), handed
+
+
+def words_of(npv, voice):
+    """The NPV of a plan as every page says it."""
+    return voice("plan.gain" if npv > 0 else "plan.gain_less", amount=voice.money(abs(npv)))
+
+
+def caught(monkeypatch):
+    """Every NPV that is handed to what says a worth, unrounded, in the order in which it is said."""
+    handed, real = [], which.worth_sentence
+
+    def catch(npv, *more):
+        handed.append(npv)
+        return real(npv, *more)
+
+    monkeypatch.setattr(which, "worth_sentence", catch)
+    monkeypatch.setattr("renovation.show.plan.sentences.worth_sentence", catch)
+    return handed
+
+
+def _commands(adopted, path, learned, capsys, monkeypatch):
+    """Commands, as JSON, as a table and as text: those that follow the file's plan, and those that look for one."""
+    npv, voice = learned.plan.npv, Voice.of(adopted, WORDS)
+    worth = words_of(npv, voice)
     document = json.loads(said(capsys, "risk", path, "--json"))
     found = {where: value for where, value in told(document) if PLAN in where and "cases" not in where}
     assert len(found) >= 2, found
@@ -100,22 +155,81 @@ def test_every_page_report_workbook_and_command_give_the_plan_one_worth(name, tm
     rows = csv.DictReader(said(capsys, "risk", path, "--csv", "-").splitlines())
     wanted = (PLAN, "expected_npv")
     assert [float(row["value"]) for row in rows if (row["strategy"], row["figure"]) == wanted] == [the_same(npv)]
-    money = voice.future_money(npv)
-    assert money in said(capsys, "risk", path)
-    # report and workbook
-    said(capsys, "report", path, "-o", tmp_path / "report.html")
-    assert money in (tmp_path / "report.html").read_text(encoding="utf-8")
-    said(capsys, "workbook", path, "-o", tmp_path / "book.xlsx")
-    book = openpyxl.load_workbook(tmp_path / "book.xlsx", data_only=True)
-    sheet, cell = book.defined_names["result_npv"].attr_text.rsplit("!", 1)
-    assert book[sheet.strip("'")][cell.replace("$", "")].value == the_same(npv)
-    # pages
-    at = visit("risk")
-    at.session_state["scenario"] = adopted
-    at = choose(run(at), "risk", "table")
-    result = Dossier(adopted).risk
-    assert cells(risk_tables.answers(result, WORDS)) in tables_of(at)
-    assert plain(money) in str(tables_of(at)) + shown(at)
+    assert voice.future_money(npv) in said(capsys, "risk", path)
+    season = path.with_suffix(".csv")
+    said(capsys, "season", path, "--blank", "-o", season)
+    for follows in (("cash", path), ("loan", path), ("season", path, "--record", season)):
+        assert said_of(worth) in said_of(said(capsys, *follows))
+        document = json.loads(said(capsys, *follows, "--json"))["followed"]
+        assert (document["npv"], document["trees"]) == (the_same(npv), learned.plan.trees)
+    # the searches stand ready; the careful one is ended at once, with the best that it has then
+    careful = None if learned.plan.broken else careful_plan(learned.plan, fresh=512, cancel=lambda: True)
+    again = learned_plan(adopted, time_limit_seconds=2)
+    monkeypatch.setattr("renovation.decide.plan.learned_plan", lambda *_, **__: learned)
+    monkeypatch.setattr("renovation.decide.risk.careful.careful_plan", lambda *_, **__: careful)
+    document = json.loads(said(capsys, "plan", path, "--expected", "--json"))
+    assert document["plan"]["npv"] == the_same(npv)
+    if careful is not None:
+        assert said_of(worth) in said_of(said(capsys, "plan", path, "--expected"))
+        answers = {answer["strategy"]: answer["expected_npv"] for answer in document["robust"]["answers"]}
+        assert answers[EXPECTED] == the_same(npv)
+        shown = json.loads(said(capsys, "plan", path, "--json"))
+        assert shown["plan"]["npv"] == the_same(answers[CAREFUL])
+        assert shown["robust"]["cost"] == the_same(npv - answers[CAREFUL])
     if adopted.under_way:
-        carried = json.loads(said(capsys, "plan", path, "--seconds", "5", "--json"))["yardsticks"]
+        monkeypatch.setattr("renovation.decide.plan.learned_plan", lambda *_, **__: again)
+        carried = json.loads(said(capsys, "plan", path, "--expected", "--json"))["yardsticks"]
         assert [one["npv"] for one in carried if one["rule"] == "carried_on"] == [the_same(npv)]
+
+
+def said_of(text):
+    """A text as one line."""
+    return " ".join(text.split())
+
+
+def _files(path, npv, voice, capsys):
+    """Report, workbook and sheet; the sheet for the wall says no worth at all."""
+    report, book, wall = (path.with_suffix(ending) for ending in (".html", ".xlsx", ".wall.html"))
+    said(capsys, "report", path, "-o", report)
+    assert voice.future_money(npv) in report.read_text(encoding="utf-8")
+    said(capsys, "workbook", path, "-o", book)
+    held = openpyxl.load_workbook(book, data_only=True)
+    sheet, cell = held.defined_names["result_npv"].attr_text.rsplit("!", 1)
+    assert held[sheet.strip("'")][cell.replace("$", "")].value == the_same(npv)
+    said(capsys, "sheet", path, "--expected", "-o", wall)
+    assert WORDS("plan.gain", amount="").split("  ")[0] not in wall.read_text("utf-8")
+
+
+def opened(page, farm, handed, **more):
+    """A page with a farm in hand; what was said of the demo farm that it opens with is forgotten."""
+    before, at = len(handed), visit(page)
+    del handed[before:]
+    at.session_state["scenario"] = farm
+    for name, value in more.items():
+        at.session_state[name] = value
+    return run(at)
+
+
+def _pages(adopted, learned, worth, handed):
+    """Pages that follow the plan, the page that finds it, and those that compare ways, which follow none."""
+    plan, npv = learned.plan, learned.plan.npv
+    for page in ("cash", "lender", "season", "risk"):
+        at = opened(page, adopted, handed)
+        assert plain(worth) in shown(at), page
+        if page == "risk":
+            at = choose(at, "risk", "table")
+            assert cells(risk_tables.answers(Dossier(adopted).risk, WORDS)) in tables_of(at)
+            assert plain(Voice.of(adopted, WORDS).future_money(npv)) in str(tables_of(at)) + shown(at)
+    found = Found(adopted, learned, plan, yardsticks(plan), None, lay_out_year(plan))
+    at = opened("plan", adopted, handed, plan_found=found)
+    assert (plain(worth) in shown(at)) == (not plan.broken)
+    comparison = compare(adopted)
+    for page in ("compare", "map"):
+        at = opened(page, adopted, handed)
+        assert plain(worth) not in shown(at), page
+        if page == "map":
+            amount = Voice.of(adopted, WORDS).money(comparison.outcomes[comparison.best].measures.npv)
+            assert plain(amount) in shown(at)
+        else:
+            cell = compare_tables.measure_cell(comparison, comparison.headline, "npv", WORDS)
+            assert plain(cell) in [metric.value for metric in at.metric]

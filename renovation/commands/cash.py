@@ -3,7 +3,7 @@
 from argparse import Namespace
 from functools import partial
 
-from renovation.commands.shared import Parser, asked, told, width, worded
+from renovation.commands.shared import Parser, asked, followed, told, width, worded
 from renovation.words import Words
 
 TABLES = ("months", "years", "labour")
@@ -24,8 +24,8 @@ def do(args: Namespace, words: Words) -> str:
     scenario, table = asked(args, words, *TABLES)
     dossier = Dossier(scenario)
     with worded(words):
-        cash, labour = dossier.cash, dossier.labour
+        cash, labour, plan = dossier.cash, dossier.labour, followed(dossier, words)
     rows = partial(tables.cash_rows, cash, labour)
-    document = {"cash": cash.as_dict(), "labour": labour.as_dict()}
-    text = tables.cash_text(cash, labour, scenario, words, width())
+    document = {"followed": dossier.followed, "cash": cash.as_dict(), "labour": labour.as_dict()}
+    text = "\n\n".join(filter(None, [plan, tables.cash_text(cash, labour, scenario, words, width())]))
     return told(args, scenario, words, lambda stamp: rows(stamp)[table], lambda: document, lambda: text)

@@ -2,7 +2,7 @@
 
 from argparse import Namespace
 
-from renovation.commands.shared import Parser, read_scenario, stamp_of, under_stamp, width, worded
+from renovation.commands.shared import Parser, followed, read_scenario, stamp_of, under_stamp, width, worded
 from renovation.words import Words
 
 
@@ -15,14 +15,16 @@ def options(parser: Parser) -> None:
 
 def do(args: Namespace, words: Words) -> str:
     """Say whether each instalment is due when there is money, and what loan would fit."""
-    from renovation.decide import appraise_loans
+    from renovation.decide.dossier import Dossier
     from renovation.show.cash.tables import loan_text
     from renovation.show.tidy import json_text
 
     scenario = read_scenario(args, words)
     with worded(words):
-        lending = appraise_loans(scenario)
+        dossier = Dossier(scenario)
         if args.json:
-            return json_text({"stamp": stamp_of(scenario), "lending": lending.as_dict()}) + "\n"
-        text = loan_text(lending, words, width(), with_payments=args.payments)
+            document = {"followed": dossier.followed, "lending": dossier.lending.as_dict()}
+            return json_text({"stamp": stamp_of(scenario), **document}) + "\n"
+        text = loan_text(dossier.lending, words, width(), with_payments=args.payments)
+        text = "\n\n".join(filter(None, [followed(dossier, words), text]))
     return under_stamp(scenario, words, text)

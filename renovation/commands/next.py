@@ -2,7 +2,17 @@
 
 from argparse import Namespace
 
-from renovation.commands.shared import Parser, Refused, open_scenario, refuse_output, under_stamp, usage, worded, write
+from renovation.commands.shared import (
+    Parser,
+    Refused,
+    followed,
+    open_scenario,
+    refuse_output,
+    under_stamp,
+    usage,
+    worded,
+    write,
+)
 from renovation.words import Words
 
 
@@ -16,6 +26,7 @@ def options(parser: Parser) -> None:
 
 def do(args: Namespace, words: Words) -> str:
     """Write next year's file, and say line by line what was taken over and what was assumed."""
+    from renovation.decide.dossier import Dossier
     from renovation.decide.next_year import next_year
     from renovation.inputs import load_season
     from renovation.show.season.next_year import next_file, next_text
@@ -28,5 +39,6 @@ def do(args: Namespace, words: Words) -> str:
     with worded(words):
         found = next_year(farm, record, as_planned=args.as_planned)
         content = next_file(found, words, text_read)
+        plan = followed(Dossier(found.farm), words)
     said = write(args.output, content, words)
-    return under_stamp(found.farm, words, next_text(found, words), said)
+    return under_stamp(found.farm, words, next_text(found, words), *filter(None, [plan]), said)

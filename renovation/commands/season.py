@@ -8,6 +8,7 @@ from renovation.commands.shared import (
     Parser,
     Refused,
     asked,
+    followed,
     refuse_output,
     told,
     usage,
@@ -54,12 +55,22 @@ def _blank(args: Namespace, farm: Scenario, words: Words) -> str:
 
 def _happened(args: Namespace, farm: Scenario, table: str, words: Words) -> str:
     """What was planned and what happened, and why the money differs."""
+    from renovation.decide.dossier import Dossier
     from renovation.decide.happened import planned_and_happened
     from renovation.inputs import load_season
     from renovation.show.season import happened as shown
 
     record = load_season(args.record, farm)
+    dossier = Dossier(farm)
     with worded(words):
         found = planned_and_happened(farm, record, as_planned=args.as_planned)
+        plan = followed(dossier, words)
     rows = partial(shown.TABLES[table], found)
-    return told(args, farm, words, rows, found.as_dict, lambda: shown.happened_text(found, words, width()))
+    return told(
+        args,
+        farm,
+        words,
+        rows,
+        lambda: {"followed": dossier.followed, **found.as_dict()},
+        lambda: "\n\n".join(filter(None, [plan, shown.happened_text(found, words, width())])),
+    )

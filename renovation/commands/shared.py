@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
 from pathlib import Path
-from typing import Any, NoReturn
+from typing import TYPE_CHECKING, Any, NoReturn
 
 from renovation.inputs import Scenario
 from renovation.inputs.errors import near
@@ -16,6 +16,9 @@ from renovation.inputs.files import opened
 from renovation.version import __version__
 from renovation.whole import write_whole
 from renovation.words import Words, languages
+
+if TYPE_CHECKING:
+    from renovation.decide.dossier import Dossier
 
 DEFAULT_LANGUAGE = "en"
 FALLBACK_WIDTH = 100
@@ -197,6 +200,14 @@ def told(
 def under_stamp(scenario: Scenario, words: Words, *said: str) -> str:
     """A text for the terminal, under its stamp and the name of the farm."""
     return "\n".join([stamp_line(scenario, words), scenario.about.name, "", *said]) + "\n"
+
+
+def followed(dossier: "Dossier", words: Words) -> str:
+    """Which plan is followed where none is sought, and what it is worth, as a paragraph; empty without a plan."""
+    from renovation.show.grid import lines
+    from renovation.show.plan.which import followed_sentences
+
+    return lines(followed_sentences(dossier.scenario, dossier.measures.npv, words), width())
 
 
 @contextmanager

@@ -6,11 +6,9 @@ no time; an answer costs what its question costs, the first time, and nothing af
 
 import time
 from collections.abc import Callable, Hashable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cached_property
 from typing import TYPE_CHECKING, Any, Literal, TypeVar, cast
-
-import numpy as np
 
 from renovation.decide.appraise import appraise_plan, changes_by_year
 from renovation.decide.compare import Comparison, compare
@@ -122,6 +120,13 @@ class Dossier:
     def measures(self) -> Measures:
         """NPV, rates, paybacks and ratios of the whole stated plan: `appraise_plan`."""
         return appraise_plan(self.held, self.flows)
+
+    @property
+    def followed(self) -> dict[str, Any] | None:
+        """The stated plan in short, for `--json` of what follows it: trees, NPV (§5); None where nothing is planned."""
+        if not self.scenario.plan:
+            return None
+        return {"shown": "stated", "trees": sum(one.trees for one in self.scenario.plan), "npv": self.measures.npv}
 
     @property
     def loans(self) -> tuple[tuple[Loan, Schedule], ...]:
@@ -311,6 +316,8 @@ class Dossier:
     @cached_property
     def shown(self) -> "LearnedPlan":
         """The plan that is laid out: the family's, or the one on expected figures where `bolder`."""
+        from renovation.decide.taught import taught
+
         return self.learned if self.bolder else taught(self.learned, self.family_plan)
 
     @cached_property
@@ -360,21 +367,6 @@ class Dossier:
         if name not in self._kept:
             self._kept[name] = ask()
         return cast("Answer", self._kept[name])
-
-
-def taught(learned: "LearnedPlan", plan: "Plan") -> "LearnedPlan":
-    """Another plan of the same question with the takes that its own practice brings; the same where it is that plan.
-
-    Nothing was sought for it, so it went through no rounds.
-    """
-    from renovation.decide.plan.learned import own_takes
-
-    if plan is learned.plan:
-        return learned
-    takes, grafts = learned.takes, learned.grafts
-    if learned.learners:
-        takes, grafts = own_takes(plan.problem, plan.account.trees.astype(np.int64))
-    return replace(learned, plan=plan, settled=True, takes=takes, grafts=grafts, rounds=(), better_seen=None)
 
 
 def _listed(answers: "Sequence[Any]") -> list[dict[str, Any]]:

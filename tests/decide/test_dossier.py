@@ -7,12 +7,13 @@ from random_farms import random_farm
 from risk_reference import lean_farm
 
 from renovation.decide import appraise_loans, compare, dossier, npv_per_tree, ranges
-from renovation.decide.dossier import ANSWERS, SEARCHED, Dossier, taught
+from renovation.decide.dossier import ANSWERS, SEARCHED, Dossier
 from renovation.decide.plan import learned_plan, sheet
 from renovation.decide.plan.plan import plan_of
 from renovation.decide.practise import practise_first
 from renovation.decide.risk import risk, sensitivity, stress_tests
 from renovation.decide.risk.careful import careful_plan
+from renovation.decide.taught import taught
 from renovation.farm import farm_flows, household_cash, labour_by_month
 from renovation.inputs import demo_scenario
 from renovation.show.plan.learning import learning_sentences

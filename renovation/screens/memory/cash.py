@@ -31,6 +31,11 @@ def family(farm: Scenario) -> Family:
     return _family(farm.digest, farm)
 
 
+def worth(farm: Scenario) -> float:
+    """What the farm's own plan is worth beside leaving the farm as it is: its NPV."""
+    return _worth(farm.digest, farm)
+
+
 def lending(farm: Scenario) -> Lending:
     """Every loan judged; LoanError for a loan that cannot be."""
     return _lending(farm.digest, farm)
@@ -68,6 +73,11 @@ def _unseen(place: int, share: float) -> None:
 def _family(digest: str, _farm: Scenario) -> Family:  # noqa: ARG001
     dossier = Dossier(_farm)
     return Family(dossier.flows, dossier.cash, dossier.labour)
+
+
+@st.cache_resource(max_entries=_KEPT, show_spinner=False)
+def _worth(digest: str, _farm: Scenario) -> float:  # noqa: ARG001
+    return Dossier(_farm).measures.npv
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)

@@ -7,7 +7,7 @@ from renovation.screens.controls.text import bullets, plain, section, show_chart
 from renovation.screens.memory import cash as cash_results
 from renovation.screens.memory.cash import Family
 from renovation.screens.memory.state import key_of
-from renovation.screens.parts import head
+from renovation.screens.parts import followed, head
 from renovation.screens.parts import plan as plan_part
 from renovation.screens.parts.sheet import FIRST_DRAWN
 from renovation.show.cash import charts as cash_charts
@@ -23,6 +23,7 @@ from renovation.words import Words
 def draw() -> None:
     """Draw the page."""
     farm, words = head.begin("screen.page.cash", no_plan="screen.cash.no_plan")
+    followed.draw(farm, words)
     found = head.unless_refused(lambda: cash_results.family(farm))
     if found is not None:
         _answer(farm, found, words)

@@ -9,7 +9,7 @@ from renovation.screens.controls.sidebar import file_name
 from renovation.screens.controls.text import bullets, plain, section, show_chart, show_table, small
 from renovation.screens.memory import cash as cash_results
 from renovation.screens.memory.state import key_of
-from renovation.screens.parts import head
+from renovation.screens.parts import followed, head
 from renovation.screens.parts import loans as loans_part
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash import tables as cash_tables
@@ -23,6 +23,7 @@ MIME_OF_WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.
 def draw() -> None:
     """Draw the page."""
     farm, words = head.begin("screen.page.lender", no_plan="screen.lender.no_plan")
+    followed.draw(farm, words)
     found = head.unless_refused(lambda: cash_results.lending(farm))
     if found is None:
         _each_terms(farm, words)

@@ -12,8 +12,8 @@ from renovation.screens.controls.text import bullets, in_columns, plain, section
 from renovation.screens.memory import results, state
 from renovation.screens.memory import risk as risk_results
 from renovation.screens.memory.state import key_of
+from renovation.screens.parts import followed, head
 from renovation.screens.parts import futures as futures_part
-from renovation.screens.parts import head
 from renovation.show.compare import charts
 from renovation.show.risk import answers as risk_answers
 from renovation.show.risk import charts as risk_charts
@@ -28,6 +28,7 @@ PARTS = ("cash", "chances", "hard", "bars", "table", "figures")
 def draw() -> None:
     """Draw the page."""
     farm, words = head.begin("screen.page.risk")
+    followed.draw(farm, words)
     strategies = _strategies(farm, words)
     if not strategies:
         st.warning(words("risk.none"))

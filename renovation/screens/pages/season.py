@@ -13,7 +13,7 @@ from renovation.screens.memory import cash as cash_results
 from renovation.screens.memory import season as kept
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
-from renovation.screens.parts import happened, head, next_year, season_form, wall
+from renovation.screens.parts import followed, happened, head, next_year, season_form, wall
 from renovation.show.season.blank import season_page
 from renovation.show.voice import Voice
 from renovation.words import Words
@@ -25,6 +25,7 @@ YEAR = 12
 def draw() -> None:
     """Draw the page."""
     farm, words = head.begin("screen.season.title")
+    followed.draw(farm, words)
     st.markdown(words("screen.season.lead", month=words.month(farm.appraisal.start)))
     _works(farm, words)
     _tables(words)

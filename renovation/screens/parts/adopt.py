@@ -17,7 +17,7 @@ def draw(farm: Scenario, found: Found, words: Words) -> None:
     if not plan.starts or found.checking:
         return
     loans = loans_with(farm, plan, (plan.loan,) if plan.loan else ())
-    if farm.plan == plan.treatments and farm.loans == loans:
+    if in_use(farm, plan):
         st.success(words("screen.plan.in_use"))
     else:
         st.button(
@@ -33,6 +33,11 @@ def draw(farm: Scenario, found: Found, words: Words) -> None:
     if others:
         notes.append(words("screen.plan.other_loans", loans=words.listing(others)))
     small(notes)
+
+
+def in_use(farm: Scenario, plan: Plan) -> bool:
+    """Whether every page follows this plan."""
+    return farm.plan == plan.treatments and farm.loans == loans_with(farm, plan, (plan.loan,) if plan.loan else ())
 
 
 def loans_with(farm: Scenario, plan: Plan, taken: tuple[Loan, ...]) -> tuple[Loan, ...]:

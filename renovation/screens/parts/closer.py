@@ -4,8 +4,8 @@ from functools import partial
 
 import streamlit as st
 
-from renovation.decide.dossier import taught
 from renovation.decide.replacement import WhenToRenovate
+from renovation.decide.taught import taught
 from renovation.inputs import Scenario
 from renovation.screens import jobs, searches
 from renovation.screens.controls.text import bullets, plain, section, show_chart, show_table, small
@@ -88,8 +88,7 @@ def _careful(farm: Scenario, found: Found, words: Words) -> None:
         return
     bolder = found.learned.plan
     loans = adopt.loans_with(farm, bolder, (bolder.loan,) if bolder.loan else ())
-    in_use = farm.plan == bolder.treatments and farm.loans == loans
-    careful_part.draw(found.careful, in_use, lambda: adopt.take_up(bolder.treatments, loans), words)
+    careful_part.draw(found.careful, adopt.in_use(farm, bolder), lambda: adopt.take_up(bolder.treatments, loans), words)
 
 
 def _when(farm: Scenario, words: Words) -> None:

@@ -11,7 +11,7 @@ from renovation.decide.replacement import OldTreeRule, RenewalCurve, StartCurve
 from renovation.inputs import Scenario
 from renovation.show.plan.broken import breach_sentence, broken_sentences, headline, repair_sentences
 from renovation.show.voice import Voice
-from renovation.words import Words
+from renovation.words import Words, smallest_unit
 
 SHARE_DIGITS = 2
 MOST_IN_A_SENTENCE = 3
@@ -79,10 +79,15 @@ def _first(plan: Plan, words: Words, year: int, repairs: Sequence[Repair] | None
 
 def gain_sentence(plan: Plan, words: Words) -> str:
     """What the plan is worth beside the farm as it is: its NPV, as on every page."""
-    voice = Voice.of(plan.scenario, words)
-    if abs(plan.npv) <= plan.problem.money_unit / 2:
+    return worth_sentence(plan.npv, plan.scenario, words)
+
+
+def worth_sentence(npv: float, scenario: Scenario, words: Words) -> str:
+    """The same of the NPV of a plan of a farm, whoever worked it out."""
+    voice = Voice.of(scenario, words)
+    if abs(npv) <= smallest_unit(voice.currency) / 2:
         return voice("plan.gain_nothing")
-    return voice("plan.gain" if plan.npv > 0 else "plan.gain_less", amount=voice.money(abs(plan.npv)))
+    return voice("plan.gain" if npv > 0 else "plan.gain_less", amount=voice.money(abs(npv)))
 
 
 def loan_sentences(plan: Plan, words: Words) -> list[str]:

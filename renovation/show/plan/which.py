@@ -1,9 +1,11 @@
-"""Which plan is laid out: its promise, and what the other one would gain and how often it fails."""
+"""Which plan is laid out, its promise and the other one's; which plan is followed where none is sought."""
 
 from renovation.decide.risk import Estimate
 from renovation.decide.risk.careful import CarefulPlan
 from renovation.decide.risk.strategy import CAREFUL, EXPECTED
+from renovation.inputs import Scenario
 from renovation.show.plan.careful import out_of_reach
+from renovation.show.plan.sentences import worth_sentence
 from renovation.show.risk.answers import often
 from renovation.show.voice import Voice
 from renovation.words import Words
@@ -34,3 +36,14 @@ def which_sentences(found: CarefulPlan | None, words: Words, *, bolder: bool = F
     if not found.instalments:
         lines.append(words("risk.robust.unpaid"))
     return lines + out_of_reach(found, words)
+
+
+def followed_sentences(scenario: Scenario, npv: float, words: Words, shown_as: str = "stated") -> list[str]:
+    """Which plan is followed by what looks for none, with how many trees, and what it is worth; nothing without one.
+
+    npv: `appraise_plan` of the scenario's own plan. shown_as: as which plan this one was found, else "stated".
+    """
+    if not scenario.plan:
+        return []
+    trees = words("unit.trees", n=sum(treatment.trees for treatment in scenario.plan))
+    return [words(f"plan.followed.{shown_as}", trees=trees), worth_sentence(npv, scenario, words)]
