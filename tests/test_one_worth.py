@@ -2,6 +2,7 @@
 
 import csv
 import json
+from html import escape
 
 import numpy as np
 import openpyxl
@@ -191,7 +192,9 @@ def _files(path, npv, voice, capsys):
     """Report, workbook and sheet; the sheet for the wall says no worth at all."""
     report, book, wall = (path.with_suffix(ending) for ending in (".html", ".xlsx", ".wall.html"))
     said(capsys, "report", path, "-o", report)
-    assert voice.future_money(npv) in report.read_text(encoding="utf-8")
+    text = report.read_text(encoding="utf-8")
+    assert escape(words_of(npv, voice), quote=False) in text
+    assert voice.future_money(npv) in text
     said(capsys, "workbook", path, "-o", book)
     held = openpyxl.load_workbook(book, data_only=True)
     sheet, cell = held.defined_names["result_npv"].attr_text.rsplit("!", 1)

@@ -31,7 +31,7 @@ def do(args: Namespace, words: Words) -> str:
     years = _years(args.year, scenario, words)
     with worded(words):
         found = Dossier(scenario, seconds=seconds(args, words), bolder=args.expected)
-        content = wall_sheet(found.shown.plan, words, date.today(), years)
+        content = wall_sheet(found.shown.plan, words, date.today(), years, bolder=found.shown_as == "expected")
         which = which_sentences(found.careful, words, bolder=args.expected)
     return "\n".join([*which, write(args.output, content, words)]) + "\n"
 

@@ -185,6 +185,7 @@ def test_plan_sheet_and_report_lay_out_the_careful_plan_and_the_bolder_one_where
     shown = sheet(plan)
     text = (tmp_path / "sheet.html").read_text("utf-8")
     assert WORDS("sheet.trees", trees=WORDS.number(shown.trees)) in text
+    assert (WORDS("sheet.bolder") in text) == bolder
     printed = asked or ("--plan",)
     said(capsys, "report", file, *printed, "-o", tmp_path / "report.html")
     text = (tmp_path / "report.html").read_text("utf-8")

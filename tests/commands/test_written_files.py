@@ -58,8 +58,9 @@ def folder(tmp_path, monkeypatch):
     (tmp_path / "season.csv").write_text(season_csv(season_cells(load_scenario(FIRST))))
     monkeypatch.setattr("renovation.show.report.report_of", lambda *_: "report" * 1000)
     monkeypatch.setattr("renovation.show.workbook.workbook", lambda *_: b"workbook" * 1000)
-    monkeypatch.setattr("renovation.show.sheet.wall_sheet", lambda *_: "sheet" * 1000)
+    monkeypatch.setattr("renovation.show.sheet.wall_sheet", lambda *_, **__: "sheet" * 1000)
     monkeypatch.setattr("renovation.decide.dossier.Dossier.careful", None)
+    monkeypatch.setattr("renovation.decide.dossier.Dossier.shown_as", "careful")
     monkeypatch.setattr("renovation.decide.dossier.Dossier.shown", SimpleNamespace(plan=None))
     return here
 

@@ -43,7 +43,14 @@ def followed_sentences(scenario: Scenario, npv: float, words: Words, shown_as: s
 
     npv: `appraise_plan` of the scenario's own plan. shown_as: as which plan this one was found, else "stated".
     """
+    named = followed(scenario, words, shown_as)
+    return [named, worth_sentence(npv, scenario, words)] if named else []
+
+
+def followed(scenario: Scenario, words: Words, shown_as: str = "stated") -> str:
+    """The first of them alone; empty without a plan."""
     if not scenario.plan:
-        return []
-    trees = words("unit.trees", n=sum(treatment.trees for treatment in scenario.plan))
-    return [words(f"plan.followed.{shown_as}", trees=trees), worth_sentence(npv, scenario, words)]
+        return ""
+    return words(
+        f"plan.followed.{shown_as}", trees=words("unit.trees", n=sum(treatment.trees for treatment in scenario.plan))
+    )

@@ -20,6 +20,7 @@ from renovation.show.grid import Table
 from renovation.show.held import held_sentences
 from renovation.show.loans import charts as lending_charts
 from renovation.show.loans import contract
+from renovation.show.plan.sentences import worth_sentence
 from renovation.show.report import rows, stated
 from renovation.show.report.happened_part import happened
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
@@ -50,12 +51,14 @@ def drawn(dossier: Dossier) -> list[str]:
 
 
 def answer(dossier: Dossier, words: Words) -> Html:
-    """What is planned, the family's money, each loan, how sure all that is, the ways."""
+    """What is planned and worth, the family's money, each loan, how sure all that is, the ways."""
     comparison, cash = dossier.comparison, dossier.lending.cash
     family = cash_sentences.family_answer(cash, words)
+    worth = [tag("p", worth_sentence(dossier.measures.npv, dossier.scenario, words))] * bool(dossier.scenario.plan)
     side_by_side = rows.glance(dossier.lending, dossier.flows.with_plan.new_kg, words)
     pieces = [
         tag("p", rows.planned(dossier.scenario, words), class_="lead"),
+        *worth,
         tag("h3", words("report.answer.family")),
         bullets(family),
         tag("h3", words("report.answer.loans")),

@@ -1,6 +1,7 @@
 """The wall sheet as one HTML file: a page a season, no script, nothing fetched, black on white."""
 
 from collections.abc import Iterable
+from dataclasses import replace
 from datetime import date
 from importlib import resources
 
@@ -9,17 +10,27 @@ from renovation.show import pictures
 from renovation.show.report.document import file_of
 from renovation.show.report.html import Html, bullets, join, paragraphs, tag
 from renovation.show.sheet.baskets import Basket
-from renovation.show.sheet.fit import POINT, WIDTH, column_widths, columns_below, columns_of, fitted, looks_width
+from renovation.show.sheet.fit import (
+    POINT,
+    WIDTH,
+    column_widths,
+    columns_below,
+    columns_of,
+    fitted,
+    looks_width,
+    size_of,
+)
 from renovation.show.sheet.months import Column, Month
 from renovation.show.sheet.wall import Card, Check, Row, Wall
 from renovation.version import __version__
 from renovation.words import Words
 
 
-def wall_sheet(plan: Plan, words: Words, day: date, years: Iterable[int] = (1,)) -> str:
+def wall_sheet(plan: Plan, words: Words, day: date, years: Iterable[int] = (1,), *, bolder: bool = False) -> str:
     """One HTML file with a page for each of these project years of a plan.
 
-    Raises ValueError for a year outside the horizon, as `sheet` does.
+    bolder: whether it is marked as the sheet of the bolder plan. Raises ValueError for a year outside the horizon, as
+    `sheet` does.
 
     Example:
         >>> from renovation.decide.plan import make_plan
@@ -32,6 +43,9 @@ def wall_sheet(plan: Plan, words: Words, day: date, years: Iterable[int] = (1,))
     facts = {"version": __version__, "digest": plan.scenario.digest, "date": words.day(day)}
     stamp = words("command.stamp", **facts)
     walls = [fitted(plan, sheet(plan, year, replayed), words) for year in years]
+    if bolder:
+        marked = [replace(wall, marks=(words("sheet.bolder"), *wall.marks)) for wall, _ in walls]
+        walls = [(wall, size_of(wall)) for wall in marked]
     style = resources.files("renovation.show.sheet").joinpath("sheet.css").read_text("utf-8")
     title = words("sheet.title", name=plan.scenario.about.name, season=walls[0][0].season)
     return file_of(title, Html(style), join(_page(wall, size, stamp, words) for wall, size in walls), words)

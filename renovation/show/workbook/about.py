@@ -6,6 +6,7 @@ from typing import Any
 from renovation.decide.dossier import Dossier
 from renovation.inputs import Figure, Scenario
 from renovation.show import figures
+from renovation.show.plan.which import followed
 from renovation.show.voice import Voice
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
 
@@ -27,6 +28,7 @@ def write_readme(book: Book, sheet: Sheet, dossier: Dossier) -> None:
         "digest": stamp.digest,
         "version": stamp.version,
         "written": words.day(stamp.when),
+        "plan": followed(scenario, words),
         "horizon": words(
             "workbook.readme.horizon_fact",
             years=voice.whole_years(dossier.years),
