@@ -13,6 +13,7 @@ import numpy as np
 
 from renovation.decide.drivers import price
 from renovation.decide.held import as_held
+from renovation.decide.near_loans import near_verdicts, without_it
 from renovation.decide.plain import fields_of
 from renovation.decide.verdict import Verdict
 from renovation.farm import (
@@ -24,7 +25,7 @@ from renovation.farm import (
     month_labels,
 )
 from renovation.inputs import Loan, Scenario, Season
-from renovation.money.loan_fit import RepaymentMeans
+from renovation.money.loan_fit import Condition, RepaymentMeans
 from renovation.money.loan_terms import LoanError, LoanTerms
 from renovation.money.loans import to_constant_prices
 
@@ -136,6 +137,16 @@ class LoanAppraisal:
         return next((due for due in self.dues if due.missed), None)
 
     @cached_property
+    def near(self) -> tuple[Verdict, ...]:
+        """The nearest loans that fit where this one does not, the least change first: `near_verdicts`."""
+        return near_verdicts(self.as_stated, (("harvest", self.harvest_months), ("level", ())))
+
+    @cached_property
+    def without_it(self) -> Condition | None:
+        """Where the balance falls below the floor though this loan is not taken: `without_it`."""
+        return without_it(self.as_stated)
+
+    @cached_property
     def calendar(self) -> tuple[CalendarRow, ...]:
         """The twelve calendar months: harvest beside payments."""
         rows = []
@@ -203,8 +214,16 @@ class LoanAppraisal:
             "cover": self.as_stated.cover_rows(),
             "payments": [due.as_dict() for due in self.dues],
             "calendar": [fields_of(row) for row in self.calendar],
+            "near": [{**_terms_of(verdict), **verdict.summary()} for verdict in self.near],
+            "without_it": self.as_stated.told(self.without_it),
             "verdicts": {name: verdict.summary() for name, verdict in self.verdicts.items()},
         }
+
+
+def _terms_of(verdict: Verdict) -> dict[str, Any]:
+    """What is altered in a loan that comes near."""
+    terms = verdict.terms
+    return {**fields_of(terms, "amount", "term_months", "grace_months"), "harvest_months": list(terms.harvest_months)}
 
 
 @dataclass(frozen=True, eq=False)

@@ -122,7 +122,7 @@ class Verdict:
             "full_cost_nominal_per_year": self.credit_cost.nominal_per_year,
             "paid_less_received_nominal": self.credit_cost.more_than_received,
             "fits": self.holds,
-            "breaks_first": self._told(self.breaks_first),
+            "breaks_first": self.told(self.breaks_first),
             "first_missed": None if fit.first_missed is None else self.label(fit.first_missed),
             "missed": int(self.missed_own.sum()),
             "lowest_cover_farm_only": _lowest(self.cover_farm_only),
@@ -131,7 +131,7 @@ class Verdict:
             "shortest_grace_months": None if grace is None else grace.grace_months,
             "latest_first_instalment": None if latest is None else self.label(latest.first_instalment_month),
             "largest_loan": None if largest is None else largest.amount,
-            "largest_loan_limit": None if largest is None else self._told(largest.limit),
+            "largest_loan_limit": None if largest is None else self.told(largest.limit),
             "least_loan": None if largest is None else largest.lowest,
         }
 
@@ -140,7 +140,7 @@ class Verdict:
         """Months in which a payment of this very loan is due and the balance ends below 0, (T,)."""
         return missed(self.schedule.debt_service, self.fit.balance)
 
-    def _told(self, condition: Condition | None) -> dict[str, Any] | None:
+    def told(self, condition: Condition | None) -> dict[str, Any] | None:
         """A condition with stable keys; None stays None."""
         if condition is None:
             return None

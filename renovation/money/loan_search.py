@@ -210,7 +210,7 @@ def _graces(
 ) -> Iterator[GraceFit]:
     """The graces that fit, from one end."""
     check_single(means)
-    likely = _likely_graces(terms, means, start_calendar_month)
+    likely = likely_graces(terms, means, start_calendar_month)
     for grace in reversed(likely) if longest_first else likely:
         loan = schedule(replace(terms, grace_months=grace), means.horizon_months, start_calendar_month)
         fit = fits(loan, means)
@@ -218,7 +218,7 @@ def _graces(
             yield GraceFit(grace, loan.first_instalment_month, loan, fit)
 
 
-def _likely_graces(terms: LoanTerms, means: RepaymentMeans, start_calendar_month: int) -> list[int]:
+def likely_graces(terms: LoanTerms, means: RepaymentMeans, start_calendar_month: int) -> list[int]:
     """The graces that fit, found all at once, and those whose debt grows so large that `schedule` refuses them."""
     shortest = terms.payouts[-1][0] - terms.first_month
     if shortest >= terms.term_months:

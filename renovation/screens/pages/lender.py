@@ -15,6 +15,7 @@ from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash import tables as cash_tables
 from renovation.show.loans import charts as lending_charts
 from renovation.show.loans import contract
+from renovation.show.loans.near import near
 from renovation.words import Words
 
 MIME_OF_WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet"
@@ -70,6 +71,9 @@ def _answer(judged: LoanAppraisal, cash: HouseholdCash, words: Words) -> None:
     first, *rest = cash_sentences.lender_answer(judged, words)
     st.header(plain(first), anchor=False)
     st.markdown(f"**{plain(' '.join(rest))}**")
+    if nearest := near(judged, words):
+        st.markdown(plain(nearest[0]))
+        bullets(nearest[1:])
     bullets(
         [
             cash_sentences.first_due(judged, cash, words),

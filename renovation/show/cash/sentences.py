@@ -10,6 +10,7 @@ from renovation.decide.verdict import Verdict
 from renovation.farm import CashSide, HouseholdCash, Labour
 from renovation.money.loan_cover import cover_band
 from renovation.money.loan_fit import Condition
+from renovation.money.loan_near import MOST_SHARE
 from renovation.money.loan_terms import LoanError
 from renovation.show.voice import Voice, runs
 from renovation.words import Words
@@ -165,10 +166,7 @@ def loan_title(judged: LoanAppraisal, words: Words) -> str:
 
 
 def lender_answer(judged: LoanAppraisal, words: Words) -> list[str]:
-    """Whether each instalment can be paid, whether the loan fits, and the largest that does.
-
-    That it does not fit comes first where every instalment can be paid all the same.
-    """
+    """Whether each instalment can be paid (first, where some cannot), whether the loan fits, the largest that does."""
     if judged.first_missed is None and not judged.as_stated.holds:
         return [fits(judged, words), words("lending.paid.still"), largest(judged, words)]
     return [*when_there_is_money(judged, words), fits(judged, words), largest(judged, words)]
@@ -227,6 +225,8 @@ def largest(judged: LoanAppraisal, words: Words) -> str:
     found = verdict.largest
     if found is None:
         return words("lending.running.amount")
+    if found.lowest > MOST_SHARE * verdict.terms.amount:
+        return words("lending.largest.none_near")
     lowest = voice.money(found.lowest)
     if found.amount is not None:
         money = voice.exact_money(found.amount)

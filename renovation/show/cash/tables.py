@@ -16,6 +16,7 @@ from renovation.inputs import Scenario
 from renovation.money.loan_fit import Condition
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.grid import Column, Table, column, digits_of, lines, month_cell, paragraph, render
+from renovation.show.loans.near import near
 from renovation.show.tidy import Row, tail
 from renovation.show.voice import Voice
 from renovation.words import Words
@@ -332,7 +333,7 @@ def loan_text(lending: Lending, words: Words, width: int, *, with_payments: bool
     for judged in lending.loans:
         parts += [
             paragraph(cash_sentences.loan_title(judged, words), width),
-            lines(cash_sentences.loan_said(judged, words), width),
+            lines([*cash_sentences.loan_said(judged, words), *near(judged, words)], width),
             render(cases(judged, words), width),
             render(cover(judged, words), width),
             paragraph(words("lending.band.source"), width),

@@ -21,6 +21,7 @@ from renovation.show.held import held_sentences
 from renovation.show.loans import charts as lending_charts
 from renovation.show.loans import contract
 from renovation.show.plan.sentences import worth_sentence
+from renovation.show.loans.near import near
 from renovation.show.report import rows, stated
 from renovation.show.report.happened_part import happened
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
@@ -84,7 +85,7 @@ def _how_sure(dossier: Dossier, words: Words) -> list[str]:
 def _loan_answer(judged: LoanAppraisal, words: Words) -> Html:
     """One loan under its title."""
     title = tag("p", tag("strong", cash_sentences.loan_title(judged, words)), class_="lead")
-    return join([title, bullets(cash_sentences.lender_answer(judged, words))])
+    return join([title, bullets([*cash_sentences.lender_answer(judged, words), *near(judged, words)])])
 
 
 # 2 The plan
