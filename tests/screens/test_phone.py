@@ -2,6 +2,7 @@
 
 import json
 import re
+import time
 from pathlib import Path
 
 import pytest
@@ -104,6 +105,33 @@ def test_a_screen_tells_that_it_is_narrow_once_and_a_wide_one_tells_nothing(brow
         tables.wait_for()
         seen.settle()
         assert quiet()
+
+
+FIELDS = """() => [...document.querySelectorAll('[data-testid="stTextInputField"]')].map(e => [e.ariaLabel, e.value])"""
+"""What stands in every field of the page."""
+
+
+@pytest.mark.browser
+def test_every_field_of_a_phone_holds_what_it_holds_on_a_laptop(browser, dashboard):
+    """Told while the page was still being drawn, the server would draw it anew, and fields would begin empty."""
+    with visit(browser, dashboard) as seen:
+        seen.open(f"{dashboard}/numbers")
+        fields = seen.page.evaluate(FIELDS)
+    assert len(fields) > 30
+
+    def slowly(route):
+        time.sleep(0.1)
+        route.fallback()
+
+    with visit(browser, dashboard, width=PHONE) as seen:
+        seen.page.route("**/*.js", slowly)
+        seen.open(f"{dashboard}/numbers")
+        assert seen.page.evaluate(FIELDS) == fields
+        seen.page.locator(SECTIONS).nth(1).click()
+        seen.settle()
+        seen.page.locator(SECTIONS).nth(0).click()
+        seen.settle()
+        assert seen.page.evaluate(FIELDS) == fields
 
 
 @pytest.mark.browser

@@ -36,14 +36,26 @@ function letters() {
   return Math.floor((innerWidth - 2 * size) / (LETTER * size));
 }
 
+// The page is drawn and stands still. What is drawn anew before it was there begins with empty fields, and says so.
+const APP = '[data-testid="stApp"][data-test-script-state="notRunning"]';
+const COMING = '[data-testid="stSkeleton"], [data-stale="true"]';
+const STILL = 500; // milliseconds
+const still = () => document.querySelector(APP) !== null && document.querySelector(COMING) === null;
+
 // Told once, and again only when the screen is turned: what the page already knows is not told.
 function tell(phone) {
   const now = letters();
   if (now === phone.known) phone.told = now;
-  else if (now !== phone.told) {
-    phone.told = now;
-    phone.set("letters", now);
+  clearTimeout(phone.waiting);
+  if (now === phone.told) return;
+  phone.stood = still() ? (phone.stood ?? 0) + 1 : 0;
+  if (phone.stood < 2) {
+    phone.waiting = setTimeout(tell, STILL, phone);
+    return;
   }
+  phone.stood = 0;
+  phone.told = now;
+  phone.set("letters", now);
 }
 
 function begin() {
