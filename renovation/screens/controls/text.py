@@ -130,6 +130,15 @@ def to_the_right(frame: pd.DataFrame, places: Sequence[int]) -> Any:
     return styler
 
 
+def metric(label: str, value: str, *, explained: str | None = None) -> None:
+    """A figure in large type; on a line too narrow for it in type that is broken into lines and not cut."""
+    room = phone.letters()
+    if room is None or max(len(label), len(value) * 3 // 2) <= room - AROUND:
+        st.metric(plain(label), plain(value), help=explained, width="content")
+    else:
+        st.markdown(f"{plain(label)}  \n**{plain(value)}**", help=explained)
+
+
 def in_columns(things: Sequence[Thing], beside: int, *, stand: Literal["top", "bottom"] = "top") -> Iterator[Thing]:
     """Each thing in turn, what is drawn of it standing in a column: so many beside each other, row by row.
 
@@ -143,14 +152,26 @@ def in_columns(things: Sequence[Thing], beside: int, *, stand: Literal["top", "b
                 yield thing
 
 
+AROUND = 6
+"""Letters that stand around a word which is pressed."""
+
+
 def section(page: str, names: Sequence[str]) -> str:
-    """Let one part of a page be chosen; only that part is worked out. Returns its name."""
+    """Let one part of a page be chosen; only that part is worked out. Returns its name.
+
+    A name that is longer than a very narrow line is broken in a list of them; on a button it would be cut.
+    """
+    told = words()
+    lead, key = told(f"screen.{page}.section"), key_of(f"section.{page}")
+    room, longest = phone.letters(), max(len(told(f"screen.{page}.tab.{name}")) for name in names)
+    if room is not None and longest > room - AROUND:
+        return str(st.radio(lead, names, key=key, format_func=lambda name: told(f"screen.{page}.tab.{name}")))
     chosen = st.pills(
-        words()(f"screen.{page}.section"),
+        lead,
         names,
         default=names[0],
         required=True,
-        key=key_of(f"section.{page}"),
-        format_func=lambda name: words()(f"screen.{page}.tab.{name}"),
+        key=key,
+        format_func=lambda name: told(f"screen.{page}.tab.{name}"),
     )
     return str(chosen or names[0])

@@ -9,6 +9,7 @@ from renovation.screens.controls.begin import begin_button
 from renovation.screens.controls.text import (
     bullets,
     in_columns,
+    metric,
     plain,
     section,
     show_chart,
@@ -101,12 +102,8 @@ def _figures(comparison: Comparison, shown: list[str], words: Words) -> None:
             st.markdown(f"**{plain(Voice.of(comparison.scenario, words).way(key))}**")
             with st.container(horizontal=True, gap="medium"):
                 for name in ("payback_years", "npv", "most_money_out", "return_per_day"):
-                    st.metric(
-                        words(f"measure.{name}"),
-                        plain(tables.measure_cell(comparison, key, name, words)),
-                        help=words(f"measure_help.{name}"),
-                        width="content",
-                    )
+                    said = tables.measure_cell(comparison, key, name, words)
+                    metric(words(f"measure.{name}"), said, explained=words(f"measure_help.{name}"))
 
 
 def _crop(comparison: Comparison, shown: list[str], words: Words) -> None:

@@ -3,7 +3,7 @@
 import streamlit as st
 
 from renovation.inputs import Scenario
-from renovation.screens.controls.text import bullets, plain
+from renovation.screens.controls.text import bullets, in_columns, metric, plain
 from renovation.screens.memory import plan as plan_results
 from renovation.screens.memory import results
 from renovation.screens.memory.state import key_of
@@ -69,17 +69,16 @@ def _answer(farm: Scenario, found: Found, words: Words) -> None:
     else:
         st.markdown(f"**{plain(standing_sentence(plan, words))}**")
     st.markdown(plain(" ".join(plan_sentences(plan, words, short=True))))
-    with st.container(horizontal=True, gap="medium"):
-        for stand in plan.scenario.stands:
-            now = sum(start.trees for start in found.laid_out.starts if start.stand == stand.name)
-            every = sum(start.trees for start in plan.starts if start.stand == stand.name)
-            with st.container(border=True, width="content"):
-                said = words("unit.trees", n=now) if now else words("screen.plan.none_now")
-                st.metric(plain(stand.name), said, width="content")
-                st.caption(words("screen.plan.in_all", n=words.number(every), there=words("unit.trees", n=stand.trees)))
+    for stand in in_columns(plan.scenario.stands, 4):
+        now = sum(start.trees for start in found.laid_out.starts if start.stand == stand.name)
+        every = sum(start.trees for start in plan.starts if start.stand == stand.name)
+        with st.container(border=True):
+            metric(stand.name, words("unit.trees", n=now) if now else words("screen.plan.none_now"))
+            st.caption(words("screen.plan.in_all", n=words.number(every), there=words("unit.trees", n=stand.trees)))
     st.caption(words("screen.plan.of_this_year"))
     if left_out := left_out_sentences(plan, words):
-        st.caption(plain(" ".join(left_out)))
+        with st.expander(words("screen.plan.no_start")):
+            bullets(left_out)
     adopt.draw(farm, found, words)
     if found.careful is not None and not found.careful.same:
         with st.container(border=True):
