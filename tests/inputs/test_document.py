@@ -1,6 +1,7 @@
 """A file that somebody wrote keeps its comments and its order when it is opened, changed and saved."""
 
 import difflib
+import json
 import random
 
 import pytest
@@ -10,7 +11,7 @@ from odd_farms import odd_farm
 
 from renovation.inputs import demo_names, demo_scenario, read_scenario, write_scenario
 from renovation.inputs import document as written_over
-from renovation.inputs.files import demo_text
+from renovation.inputs.files import demo_text, written
 
 OURS = """\
 # Our farm, written by hand.
@@ -182,6 +183,38 @@ def test_tables_in_no_order_and_dotted_keys_are_written_so_that_they_are_read():
         changed(mixed, **changes)
 
 
+def inline(value):
+    """A value on one line, tables in braces."""
+    if isinstance(value, dict):
+        return "{ " + ", ".join(f"{key} = {inline(entry)}" for key, entry in value.items()) + " }"
+    if isinstance(value, list | tuple):
+        return f"[{', '.join(map(inline, value))}]"
+    return str(value).lower() if isinstance(value, bool) else json.dumps(value, ensure_ascii=False)
+
+
+def dotted(table, path=""):
+    """A line for each key, its tables joined by dots, with a comment behind."""
+    for key, value in table.items():
+        if isinstance(value, dict):
+            yield from dotted(value, f"{path}{key}.")
+        else:
+            yield f"{path}{key} = {inline(value)} # {key}"
+
+
+@pytest.mark.parametrize("name", demo_names())
+def test_other_ways_to_lay_out_a_file_are_kept_too(name):
+    farm = demo_scenario(name)
+    for way in (
+        [f"{key} = {inline(value)} # {key}" for key, value in written(farm).items()],
+        [*dotted(written(farm))],
+    ):
+        after, out, come = changed("\n".join(way) + "\n", household__wage_per_day=7.5)
+        assert (len(out), len(come)) == (1, 1)
+        assert "wage_per_day = 7.5" in come[0]
+        after, _, _ = changed("\n".join(way) + "\n", planning={}, stands__0__empty_places=3)
+        assert len(comments(after)) > len(way) / 2
+
+
 def test_a_text_that_cannot_be_kept_is_written_anew():
     farm = FARM.changed(household__wage_per_day=7.0)
     anew = write_scenario(farm)
@@ -220,7 +253,7 @@ def test_whatever_is_written_over_a_text_is_read_again(first, second, seed):
 
 
 @pytest.mark.long
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=80, deadline=None)
 @given(ANY, ANY, ANY)
 def test_whatever_is_written_over_many_texts_is_read_again(first, second, seed):
     check(first, second, seed)

@@ -154,6 +154,7 @@ def _begin(heard: Mapping[str, Any]) -> None:
         st.session_state["beside"] = list(kept.beside)
         if kept.record is not None:
             season.keep(kept.record[0], as_planned=kept.record[1])
+        history.begin()
     else:
         state.leave(kept.held if kept.held.is_changed else kept.left)
 

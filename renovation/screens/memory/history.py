@@ -63,6 +63,11 @@ def note() -> None:
         mine["again"] = []
 
 
+def begin() -> None:
+    """Begin with what is in hand now: what the device kept is no change."""
+    state.memory(_NAME).clear()
+
+
 def moment() -> Moment:
     """What is in hand now."""
     return Moment(state.in_hand(), state.left(), season.held(), tuple(st.session_state.get("beside", ())))
