@@ -194,7 +194,11 @@ def told(
         said.append(_write_table(args, table, words))
     if args.json:
         return tidy.json_text({"stamp": stamp_of(scenario), **document()}) + "\n"
-    return under_stamp(scenario, words, text(), *said)
+    from renovation.show.grid import lines
+    from renovation.show.guesses import guessed_lines
+
+    guessed = guessed_lines(scenario, words)
+    return under_stamp(scenario, words, text(), *(["", lines(guessed, width())] if guessed else []), *said)
 
 
 def under_stamp(scenario: Scenario, words: Words, *said: str) -> str:

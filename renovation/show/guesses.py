@@ -3,13 +3,15 @@
 import re
 from collections.abc import Iterable, Iterator
 
-from renovation.decide import Comparison
+from renovation.decide import Comparison, compare
 from renovation.decide.guesses import telling
 from renovation.inputs import Scenario, unit_words
+from renovation.inputs.defaults import default_notebook
 from renovation.inputs.guesses import at
 from renovation.inputs.notebook import Question
 from renovation.inputs.scenario import twelve
 from renovation.inputs.shapes import Shape, locate
+from renovation.show.figures import source_cell
 from renovation.show.meant import meant
 from renovation.words import Words
 
@@ -79,6 +81,64 @@ def counted(farm: Scenario, words: Words) -> str:
     return words("notebook.guesses", n=len(farm.guessed)) if farm.guessed else ""
 
 
+def summary(comparison: Comparison, words: Words) -> str:
+    """How many figures are guessed, and which two move the worth of the first way most; empty where none is."""
+    farm = comparison.scenario
+    if not farm.guessed or comparison.headline is None:
+        return counted(farm, words)
+    named = [figure_name(farm, path, words) for path, swing in telling(comparison, comparison.headline) if swing.width]
+    if not named:
+        return counted(farm, words)
+    which = "telling_both" if len(named) > 1 else "telling_one"
+    return f"{counted(farm, words)} {words(f'notebook.{which}', figures=words.listing(named[:2]))}"
+
+
+def guessed_lines(farm: Scenario, words: Words) -> list[str]:
+    """The summary, and each guessed figure with its range; none where nothing is guessed."""
+    if not farm.guessed:
+        return []
+    stand = farm.comparison.stand or farm.stands[0].name
+    head = summary(compare(farm), words) if farm.free_trees(stand) else counted(farm, words)
+    return [head, *guesses(farm, words)]
+
+
+def marked_name(farm: Scenario, path: str, name: str, words: Words) -> str:
+    """A figure's name, marked where it is guessed."""
+    return words("notebook.named_guess", figure=name) if path in farm.guessed else name
+
+
+def marked_value(farm: Scenario, path: str, value: str, words: Words) -> str:
+    """A figure as a table says it, with the range of our guess where it is one; the unit stands beside it."""
+    guess = farm.guessed.get(path)
+    if guess is None:
+        return value
+    shares = (shape := _shape(path).quantity) is not None and shape.unit.startswith("share")
+    low, high = (words.rate(end) if shares else words.number(end) for end in (guess.low, guess.high))
+    return words("notebook.value_guess", value=value, low=low, high=high)
+
+
+def source_of(farm: Scenario, path: str, otherwise: str, words: Words) -> str:
+    """Whose figure it is: our guess with its range, else what is said otherwise."""
+    if path not in farm.guessed:
+        return otherwise
+    return words("notebook.in_table", **_bounds(farm, path, words))
+
+
+def reasoned(farm: Scenario, words: Words) -> list[str]:
+    """Each guess with its range, the class of its source and why it is so; once where all fields are alike."""
+    said, notebook = [], default_notebook()
+    for sentence, path in _sentences(farm, farm.guessed, words):
+        figure = getattr(notebook.figures, path.rpartition(".")[2], None)
+        if path == "appraisal.currency_per_usd":
+            figure = notebook.per_usd.get(farm.appraisal.currency.lower())
+        if figure is None:
+            said.append(sentence)
+            continue
+        facts = {"source": source_cell(figure, words), "because": figure.because}
+        said.append(words("notebook.with_why", figure=sentence, **facts))
+    return said
+
+
 def most_telling(comparison: Comparison, words: Words) -> list[str]:
     """The two guesses that move the worth of the first way most, from where to where, and whether they turn it."""
     if comparison.headline is None or not comparison.scenario.guessed:
@@ -113,17 +173,21 @@ def _example(farm: Scenario, path: str, words: Words) -> str:
 
 def sentences(farm: Scenario, paths: Iterable[str], words: Words) -> list[str]:
     """Figures in sentences, in the order of their paths; of several fields once where all are alike."""
+    return [sentence for sentence, _ in _sentences(farm, paths, words)]
+
+
+def _sentences(farm: Scenario, paths: Iterable[str], words: Words) -> Iterator[tuple[str, str]]:
+    """Each sentence with the path, or the first of the paths, of which it speaks."""
     by_figure: dict[str, list[str]] = {}
     for path in paths:
         by_figure.setdefault(re.sub(r"\.[0-9]+\.", ".*.", path), []).append(path)
-    said = []
     for group in by_figure.values():
         alike = {(at(farm, path), farm.guessed.get(path)) for path in group}
         if len(alike) == 1 and len(group) == len(farm.stands):
-            said.append(figure_sentence(farm, group[0], words, of_all=True) + _example(farm, group[0], words))
+            sentence = figure_sentence(farm, group[0], words, of_all=True) + _example(farm, group[0], words)
+            yield sentence, group[0]
         else:
-            said += [figure_sentence(farm, path, words) + _example(farm, path, words) for path in group]
-    return said
+            yield from ((figure_sentence(farm, path, words) + _example(farm, path, words), path) for path in group)
 
 
 def _paths(farm: Scenario, question: Question) -> Iterator[str]:
@@ -133,5 +197,7 @@ def _paths(farm: Scenario, question: Question) -> Iterator[str]:
         for place in places:
             path = pattern.replace("*", str(place))
             value = at(farm, path)
+            if path.endswith("empty_places") and not value:
+                continue
             if isinstance(value, int | float) or (isinstance(value, tuple) and value and isinstance(value[0], float)):
                 yield path

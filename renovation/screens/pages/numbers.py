@@ -5,9 +5,10 @@ from collections.abc import Callable
 import streamlit as st
 
 from renovation.inputs import Scenario
-from renovation.screens.controls.text import section
-from renovation.screens.memory import state
+from renovation.screens.controls.text import plain, section
+from renovation.screens.memory import results, state
 from renovation.screens.parts import figures, horizon, household, market, standing, trees, walk, ways
+from renovation.show.guesses import summary
 from renovation.words import Words
 
 
@@ -16,6 +17,9 @@ def draw() -> None:
     words = state.words()
     st.title(words("screen.page.numbers"), anchor=False)
     st.markdown(words("screen.numbers.lead"))
+    farm = state.scenario()
+    if farm.guessed:
+        st.info(plain(summary(results.compared(farm), words)))
     parts: dict[str, Callable[[Scenario, Words], None]] = {
         "trees": trees.draw,
         "standing": standing.draw,
@@ -26,4 +30,4 @@ def draw() -> None:
         "ways": ways.draw,
         "figures": figures.draw,
     }
-    parts[section("numbers", list(parts))](state.scenario(), words)
+    parts[section("numbers", list(parts))](farm, words)

@@ -8,10 +8,11 @@ from renovation.decide.held import as_held
 from renovation.inputs import Figure, Scenario
 from renovation.inputs.seasons import seasons
 from renovation.screens.controls.text import bullets, in_columns, plain, section, show_chart, show_table
-from renovation.screens.memory import state
+from renovation.screens.memory import results, state
 from renovation.screens.memory.state import key_of
 from renovation.show import figure_charts, figures
 from renovation.show.compare.reasons import reasons
+from renovation.show.guesses import reasoned, summary
 from renovation.show.meant import Path, figure_meant, range_meant
 from renovation.show.voice import Voice
 from renovation.words import Words
@@ -25,12 +26,20 @@ def draw() -> None:
     st.markdown(words("screen.sources.lead"))
     bullets(
         words("sources.kind", kind=words(f"source.{kind}"), meaning=words(f"source_help.{kind}"))
-        for kind in ("published", "common practice", "from memory", "invented", "own", "counted")
-        if kind != "counted" or farm.planning.records
+        for kind in ("published", "common practice", "from memory", "invented", "own", "guess", "counted")
+        if (kind != "counted" or farm.planning.records) and (kind != "guess" or farm.guessed)
     )
     parts = {"way": _way, "supplies": _supplies, "season": _season, "cautions": _cautions, "ways": _ways}
+    if farm.guessed:
+        parts = {"guesses": _guesses, **parts}
     parts[section("sources", list(parts))](farm, words)
     st.caption(words("screen.sources.stamp", name=plain(farm.about.name), digest=plain(farm.digest)))
+
+
+def _guesses(farm: Scenario, words: Words) -> None:
+    """What is guessed of the farm: each figure with its range, its class and why."""
+    st.markdown(plain(summary(results.compared(state.scenario()), words)))
+    bullets(reasoned(farm, words))
 
 
 def _way(farm: Scenario, words: Words) -> None:

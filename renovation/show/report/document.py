@@ -5,6 +5,7 @@ from importlib import resources
 
 from renovation.decide.dossier import Dossier
 from renovation.inputs import Scenario
+from renovation.show.guesses import guessed_lines
 from renovation.show.report.html import Html, join, style_text, tag
 from renovation.show.report.parts import PARTS
 from renovation.show.voice import Voice
@@ -81,6 +82,11 @@ def _name(scenario: Scenario, words: Words) -> str:
     return words("farm.invented", name=name) if scenario.about.invented else name
 
 
+def _guessed(scenario: Scenario, words: Words) -> list[Html]:
+    """How many figures are guesses and which move the answer most; each stands with its range among what is stated."""
+    return [tag("p", line, class_="guessed") for line in guessed_lines(scenario, words)[:1]]
+
+
 def _opening(scenario: Scenario, name: str, words: Words, today: date) -> list[Html]:
     """Title, name, and what stands for the run: start, span, money, program, digest, date, room for who made it."""
     voice = Voice.of(scenario, words)
@@ -96,7 +102,13 @@ def _opening(scenario: Scenario, name: str, words: Words, today: date) -> list[H
     pairs = [tag("div", tag("dt", words(f"report.head.{key}")), tag("dd", value)) for key, value in facts.items()]
     pairs.append(tag("div", tag("dt", words("report.head.by")), tag("dd", class_="line"), class_="by"))
     invented = [tag("p", words("compare.note.invented"), class_="invented")] if scenario.about.invented else []
-    return [tag("h1", words("report.title")), tag("p", name, class_="name"), *invented, tag("dl", *pairs)]
+    return [
+        tag("h1", words("report.title")),
+        tag("p", name, class_="name"),
+        *invented,
+        *_guessed(scenario, words),
+        tag("dl", *pairs),
+    ]
 
 
 def _money(voice: Voice) -> str:

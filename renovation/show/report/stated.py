@@ -8,6 +8,7 @@ from pydantic import BaseModel
 from renovation.inputs import Declared, Scenario, declared
 from renovation.show.figures import figure_unit
 from renovation.show.grid import NO_BREAK, Column, Table, blank, column, columns
+from renovation.show.guesses import marked_value, source_of
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -28,13 +29,14 @@ def stated(scenario: Scenario, words: Words) -> Table:
     """Every number that the family states of household, market, time and loan test; defaults name their source."""
     voice, currency = Voice.of(scenario, words), scenario.appraisal.currency
     rows = []
-    for part in INPUTS.values():
+    for section, part in INPUTS.items():
         model = part(scenario)
         for said, value in _fields(model) if model else ():
             if value is None or value == {}:
                 continue
             name, unit = words(said.label_key), _unit(said.unit, currency, words)
-            rows.append((name, _value(value, said.unit, voice), unit, _source(said, value, scenario, words)))
+            source = source_of(scenario, f"{section}.{said.field}", _source(said, value, scenario, words), words)
+            rows.append((name, _value(value, said.unit, voice), unit, source))
     headed = columns("report.column", ("what", "value", "unit", "source"), words)
     return Table(words("report.table.stated"), headed, tuple(rows))
 
@@ -54,7 +56,8 @@ def stated_stands(scenario: Scenario, words: Words) -> Table:
                     continue
                 units[name] = _unit(said.unit, currency, words)
                 cells = rows.setdefault(name, [blank(words)] * len(scenario.stands))
-                cells[place] = _value(value, said.unit, voice)
+                path = f"stands.{place}.{said.field}"
+                cells[place] = marked_value(scenario, path, _value(value, said.unit, voice), words)
     headed = (
         *columns("report.column", ("what", "unit"), words),
         *(Column(f"stand_{place}", stand.name, "right") for place, stand in enumerate(scenario.stands)),

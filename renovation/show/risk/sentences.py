@@ -3,11 +3,13 @@
 No sentence stands here: each function chooses a key of the catalogue (`risk.*`, `sensitivity.*`) and its facts.
 """
 
+from renovation.decide.guesses import path_of
 from renovation.decide.risk import Answers, Bar, Estimate, RiskResult, Sensitivity, StressResult, WinMap
 from renovation.decide.risk.answers import QUANTILES
 from renovation.decide.risk.strategy import LEAVE
 from renovation.decide.risk.stress import PRICE_SLUMP
 from renovation.show.figures import figure_cell
+from renovation.show.guesses import marked_name
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -121,7 +123,7 @@ def case_notes(result: StressResult, words: Words) -> list[str]:
 
 
 def driver_name(found: Sensitivity, bar: Bar, words: Words) -> str:
-    """Name a figure: its name in the tables of figures, or in the scenario.
+    """Name a figure: its name in the tables of figures, or in the scenario; marked where it is our guess.
 
     Example:
         >>> from renovation.decide import compare
@@ -131,6 +133,12 @@ def driver_name(found: Sensitivity, bar: Bar, words: Words) -> str:
         >>> [driver_name(result, bar, Words("en")) for bar in result.bars if bar.driver == "days.graft"]
         ['Graft: days']
     """
+    scenario = found.comparison.scenario
+    place = scenario.stands.index(scenario.stand(found.comparison.stand))
+    return marked_name(scenario, path_of(bar.driver, place), _driver_name(found, bar, words), words)
+
+
+def _driver_name(found: Sensitivity, bar: Bar, words: Words) -> str:
     scenario = found.comparison.scenario
     root, *parts = bar.driver.split(".")
     if f"sensitivity.driver.{root}" not in words:

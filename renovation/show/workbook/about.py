@@ -7,6 +7,7 @@ from renovation.decide.dossier import Dossier
 from renovation.inputs import Figure, Scenario
 from renovation.show import figures
 from renovation.show.plan.which import followed
+from renovation.show.guesses import guessed_lines
 from renovation.show.voice import Voice
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
 
@@ -45,6 +46,9 @@ def write_readme(book: Book, sheet: Sheet, dossier: Dossier) -> None:
     if scenario.about.invented:
         book.text(sheet, row, 0, words("workbook.readme.invented"), "warn")
         book.text(sheet, row, 1, words("compare.note.invented"), "warn")
+        row += 1
+    for line in guessed_lines(scenario, words)[:1]:
+        book.paragraph(sheet, row, 1, line, WIDTH)
         row += 1
     sheet.write_string(row + 1, 0, words("workbook.legend.input"), book.format("general", "plain", is_input=True))
     row += 2

@@ -26,6 +26,7 @@ from renovation.inputs import (
     declared,
     twelve,
 )
+from renovation.show.guesses import marked_name, source_of
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
 from renovation.show.workbook.running import write_running
 
@@ -160,7 +161,8 @@ def _source(book: Book, line: Line, scenario: Scenario) -> str:
     if said.source and line.value == said.default:
         source = words(f"source.{said.source}")
         return words("cell.with_citation", source=source, citation=said.citation) if said.citation else source
-    return words("source.invented" if scenario.about.invented else "source.own")
+    own = words("source.invented" if scenario.about.invented else "source.own")
+    return source_of(scenario, f"{line.model.__name__.lower()}.{line.field}", own, words)
 
 
 TWELVE = ("family_days", "living_costs", "other_income")
@@ -173,7 +175,8 @@ def _write_twelve(book: Book, sheet: Sheet, top: int, scenario: Scenario) -> int
     heads = []
     for field in TWELVE:
         said = declared(Household, field)
-        heads.append(words("workbook.inputs.with_unit", what=words(said.label_key), unit=book.unit_of(said)))
+        name = marked_name(scenario, f"household.{field}", words(said.label_key), words)
+        heads.append(words("workbook.inputs.with_unit", what=name, unit=book.unit_of(said)))
     sheet.set_row(top + 1, 2 * LINE_HEIGHT)
     book.heads(sheet, top + 1, [words("workbook.column.calendar"), *heads])
     for month in range(12):
