@@ -30,17 +30,34 @@ def do(args: Namespace, words: Words) -> str:
     if args.blank:
         return "\n".join([write(args.output, blank_file(words), words), words("notebook.blank_written")]) + "\n"
     farm = new_farm(date.today().strftime("%Y-%m"), words("notebook.farm_name"), words("notebook.field_name", n=1))
-    _tell(words("notebook.lead"), words("notebook.empty_goes_on"))
+    _tell(words("notebook.lead"), words("notebook.empty_goes_on", back=words("notebook.back").lower()))
+    place = 0
     try:
-        for place, question in enumerate(QUESTIONS, start=1):
-            progress = words("notebook.progress", n=place, of=len(QUESTIONS))
+        while place < len(QUESTIONS):
+            question, progress = QUESTIONS[place], words("notebook.progress", n=place + 1, of=len(QUESTIONS))
             _tell("", progress, *(words(f"notebook.{part}.{question.name}") for part in ("question", "why")))
             _tell(*held(farm, question, words))
-            farm = _asked(farm, question, words)
+            try:
+                farm, place = _asked(farm, question, words), place + 1
+            except _Back:
+                place = max(0, place - 1)
     except EOFError:
+        _tell("")
         raise Refused(words("notebook.ended")) from None
     said = write(args.output, write_scenario(farm), words)
     return under_stamp(farm, words, *filter(None, [counted(farm, words), said]))
+
+
+class _Back(Exception):  # noqa: N818 - the name says what is wanted
+    """The question before is wanted again."""
+
+
+def _input(label: str, words: Words) -> str:
+    """What is typed on a line. Errors: _Back where that is the word for going back, EOFError at the end of input."""
+    typed = input(f"{label} ").strip()
+    if typed.casefold() == words("notebook.back").casefold():
+        raise _Back
+    return typed
 
 
 def _tell(*sentences: str) -> None:
@@ -91,7 +108,7 @@ def _wanted(question: Question, words: Words) -> bool:
     """Whether what few can tell is to be asked for."""
     yes = words("notebook.yes")
     asked = words("notebook.aside_too", what=words(f"notebook.aside.{question.name}"), yes=yes)
-    return input(f"{asked} ").strip().casefold() in (yes.casefold(), yes[:1].casefold())
+    return _input(asked, words).casefold() in (yes.casefold(), yes[:1].casefold())
 
 
 def _typed(farm: Scenario, question: Question, entry: Entry, row: int, words: Words) -> Any:
@@ -107,7 +124,7 @@ def _typed(farm: Scenario, question: Question, entry: Entry, row: int, words: Wo
         label = words("notebook.in_money", what=label, money=farm.appraisal.currency)
     while True:
         try:
-            return read_entry(entry, input(f"{label}: "), farm.appraisal.currency)
+            return read_entry(entry, _input(f"{label}:", words), farm.appraisal.currency)
         except ScenarioError as error:
             _tell(*error.sentences(words))
 
@@ -118,7 +135,7 @@ def _chosen(label: str, options: Sequence[str], words: Words) -> str | None:
     known = numbered | {option.casefold(): option for option in options}
     shown = ", ".join(f"{number} {option}" for number, option in numbered.items())
     while True:
-        typed = input(f"{words('notebook.choice', what=label, options=shown)}: ").strip()
+        typed = _input(f"{words('notebook.choice', what=label, options=shown)}:", words)
         if not typed or typed.casefold() in known:
             return known.get(typed.casefold())
         nearest = near(typed, [*options])

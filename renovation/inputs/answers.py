@@ -5,10 +5,11 @@ from itertools import count
 from typing import Any
 
 from renovation.inputs.defaults import DEFAULT_CURRENCY, default_notebook, default_techniques, default_tree_classes
+from renovation.inputs.errors import Problem, ScenarioError
 from renovation.inputs.files import EVEN_SEASON, scenario_of, written
 from renovation.inputs.guesses import Guess
 from renovation.inputs.planning import Learning
-from renovation.inputs.quantities import month_count, year_month
+from renovation.inputs.quantities import FrozenDict, month_count, year_month
 from renovation.inputs.scenario import Scenario
 from renovation.inputs.tally import CLASSES, Tally, TreeClass, walked
 
@@ -306,7 +307,14 @@ def put_loans(farm: Scenario, rows: Sequence[Row]) -> Changes:
 
 
 def put_grafts(farm: Scenario, rows: Sequence[Row]) -> Changes:
-    """Grafts made and how many of them live, season by season."""
+    """Grafts made and how many of them live, season by season.
+
+    Errors: ScenarioError for more that live than were made.
+    """
+    for row in rows:
+        if row["taken"] > row["made"]:
+            facts = FrozenDict(most=row["made"])
+            raise ScenarioError([Problem("", "", "season_error.more_taken", str(row["taken"]), facts)])
     others = [record.model_dump() for record in farm.planning.records if record.technique != GRAFTS]
     own = [
         {"technique": GRAFTS, "made": row["made"], "taken": row["taken"], "season": row.get("season")} for row in rows

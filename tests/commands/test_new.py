@@ -60,6 +60,17 @@ def test_a_bad_line_is_asked_again_and_the_end_of_input_writes_nothing(monkeypat
     assert not path.exists()
 
 
+def test_back_asks_the_question_before_once_more(monkeypatch, capsys, tmp_path):
+    typing(monkeypatch, ["Brazil", "back", "8", "", *TYPED[2:-4], "20", "25", "", "", "back", *TYPED[-5:]])
+    path = tmp_path / "mine.toml"
+    code, out, _ = ended(capsys, "new", "-o", str(path))
+    assert code == 0
+    farm = load_scenario(path)
+    assert (farm.market.season.window, farm.appraisal.currency) == ("Ghana", "GHS")
+    assert [(record.made, record.taken) for record in farm.planning.records] == [(20, 5)]
+    assert out.count("25 are said to have taken, but only 20 were made.") == 1
+
+
 def test_the_empty_file_holds_no_figure_of_a_farm_and_says_what_is_missing(capsys, tmp_path):
     path = tmp_path / "blank.toml"
     assert ended(capsys, "new", "--blank", "-o", str(path))[0] == 0

@@ -137,7 +137,7 @@ def test_going_on_without_an_answer_changes_nothing_and_half_an_answer_is_refuse
     with pytest.raises(Unanswered) as missing:
         answered(farm, NAMED["hands"], [{"people": 2}])
     assert missing.value.entry == "days_each"
-    with pytest.raises(ScenarioError, match="only 20 grafts were made"):
+    with pytest.raises(ScenarioError, match="only 20 were made"):
         answered(farm, NAMED["grafts"], [{"made": 20, "taken": 21}])
     assert set(open_paths(farm, NAMED["fields"])) == {"stands.0.trees"}
 

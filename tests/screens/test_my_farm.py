@@ -5,8 +5,9 @@ from datetime import date
 
 import pytest
 from own_farm import ROWS
-from screens.visiting import farm, key, run, said, visit
+from screens.visiting import farm, key, run, said, shown, visit
 
+from renovation.decide.dossier import Dossier
 from renovation.inputs.notebook import QUESTIONS, answered, new_farm
 from renovation.screens.pages.mine import NAMES
 from renovation.words import Words
@@ -124,3 +125,23 @@ def test_the_sidebar_says_which_figure_is_our_guess_until_it_is_typed():
     run(at)
     assert said_of_wage not in [caption.value for caption in at.caption]
     assert "household.wage_per_day" not in farm(at).guessed
+
+
+@pytest.mark.long
+def test_twenty_grafts_of_which_none_five_and_all_took_are_three_answers_and_three_plans_in_that_order():
+    answers, plans = [], []
+    for taken in ("0", "5", "20"):
+        at = own()
+        at.session_state["question"] = "grafts"
+        fill(run(at), "grafts", {"0.made": "20", "0.taken": taken})
+        told = farm(at)
+        (record,) = told.planning.records
+        assert (record.made, record.taken) == (20, int(taken))
+        page = visit("compare")
+        page.session_state["scenario"] = told
+        says = next(line for line in shown(run(page)).split("**") if "with hands that begin" in line)
+        answers.append(int(re.findall(r"[0-9]+,[0-9]{3}", says)[0].replace(",", "")))
+        small = {"stands__0__trees": 60, "stands__0__techniques": ("side_graft",), "planning__years": 1}
+        plans.append(Dossier(told.changed(**small, planning__gap=0.002)).learned.plan.npv)
+    for found in (answers, plans):
+        assert found == sorted(set(found)), found
