@@ -2,8 +2,9 @@
 
 import pytest
 from screens.visiting import choose, farm, key, run, shown, type_in, upload, visit
+from screens.visiting import press as press_key
 
-from renovation.inputs import demo_scenario, write_scenario
+from renovation.inputs import demo_scenario, read_scenario, write_scenario
 from renovation.screens.controls.overrides import own_value
 from renovation.words import Words
 
@@ -15,8 +16,79 @@ def test_the_figures_of_every_way_open(way):
     at = choose(visit("numbers"), "numbers", "figures")
     at.selectbox(key=key(at, f"figures_of|{'|'.join(demo_scenario().techniques)}")).set_value(way)
     run(at)
-    for section in ("crown", "tries", "work", "upkeep", "prices"):
+    for section in ("crown", "tries", "work", "upkeep", "beside", "prices"):
         choose(at, "figures", section)
+
+
+def beside_the_crop(way="rooted_cutting"):
+    at = choose(visit("numbers"), "numbers", "figures")
+    at.selectbox(key=key(at, f"figures_of|{'|'.join(demo_scenario().techniques)}")).set_value(way)
+    return choose(run(at), "figures", "beside")
+
+
+@pytest.mark.long
+def test_losses_of_a_way_are_typed_as_percent_and_taken_back():
+    at = beside_the_crop()
+    at.toggle(key=key(at, "own_tree_loss_per_year.rooted_cutting")).set_value(True)
+    at = type_in(run(at), "techniques.rooted_cutting.tree_loss_per_year", "2,5")
+    loss = farm(at).techniques["rooted_cutting"].tree_loss_per_year
+    assert (loss.value, loss.source) == (0.025, "own")
+    at.toggle(key=key(at, "own_tree_loss_per_year.rooted_cutting")).set_value(False)
+    assert farm(run(at)) == demo_scenario()
+
+
+@pytest.mark.long
+def test_a_crop_between_is_changed_added_and_taken_out():
+    at = beside_the_crop()
+    spans = demo_scenario().techniques["rooted_cutting"].intercrop
+    type_in(at, "techniques.rooted_cutting.intercrop.0.income", "0.35")
+    press_key(at, "add_intercrop")
+    added = len(spans)
+    type_in(at, f"techniques.rooted_cutting.intercrop.{added}.days", "0.01")
+    changed = farm(at).techniques["rooted_cutting"].intercrop
+    assert changed[0].income.value == 0.35
+    assert changed[added].days.value == 0.01
+    assert (changed[added].first_month, changed[added].last_month) == (
+        spans[-1].last_month + 1,
+        spans[-1].last_month + 12,
+    )
+    assert read_scenario(write_scenario(farm(at)), "again.toml") == farm(at)
+    type_in(at, f"techniques.rooted_cutting.intercrop.{added}.first_month", "1")
+    assert farm(at).techniques["rooted_cutting"].intercrop[added].first_month == spans[-1].last_month + 1  # overlaps
+    for place in reversed(range(added + 1)):
+        press_key(at, f"remove_intercrop_{place}")
+    assert farm(at).techniques["rooted_cutting"].intercrop == ()
+    assert read_scenario(write_scenario(farm(at)), "again.toml") == farm(at)
+
+
+@pytest.mark.long
+def test_shade_and_a_payment_are_stated_in_the_farm_s_own_money():
+    at = beside_the_crop()
+    at.toggle(key=key(at, "permanent_shade.rooted_cutting")).set_value(True)
+    run(at)
+    type_in(at, "techniques.rooted_cutting.permanent_shade.crop_factor", "0.9")
+    type_in(at, "entry0.techniques.rooted_cutting.permanent_shade.income", "1.5")
+    press_key(at, "add_payments")
+    type_in(at, "payment_name.rooted_cutting.0", "Survival bonus")
+    type_in(at, "techniques.rooted_cutting.payments.0.amount", "0.5")
+    type_in(at, "techniques.rooted_cutting.payments.0.month", "12")
+    type_in(at, "techniques.rooted_cutting.payments.0.until", "36")
+    way = farm(at).techniques["rooted_cutting"]
+    assert (way.permanent_shade.crop_factor.value, way.permanent_shade.income.value) == (0.9, (1.5,))
+    (paid,) = way.payments
+    assert (paid.name, paid.amount.value, paid.amount.unit, paid.month, paid.until) == (
+        "Survival bonus",
+        0.5,
+        f"{farm(at).appraisal.currency}/tree",
+        12,
+        36,
+    )
+    assert read_scenario(write_scenario(farm(at)), "again.toml") == farm(at)
+
+
+def test_losses_of_a_stand_are_typed_as_percent():
+    at = type_in(choose(visit("numbers"), "numbers", "trees"), "stands.0.tree_loss_per_year", "3")
+    assert farm(at).stands[0].tree_loss_per_year == 0.03
 
 
 def test_temporary_shade_is_chosen_with_one_switch_and_back():

@@ -12,6 +12,7 @@ from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import bullets, in_columns, plain, section, show_chart
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
+from renovation.screens.parts import beside
 from renovation.show import figure_charts, figures
 from renovation.show.held import taught, work_sentences
 from renovation.show.meant import figure_meant
@@ -27,7 +28,7 @@ def draw(farm: Scenario, words: Words) -> None:
     ways = list(farm.techniques)
     key = key_of(f"figures_of|{'|'.join(ways)}")
     way = st.selectbox(words("screen.figures.way"), ways, key=key, format_func=lambda k: Voice.of(farm, words).way(k))
-    parts = {"crown": _crown, "tries": _tries, "work": _work, "upkeep": _upkeep, "prices": _prices}
+    parts = {"crown": _crown, "tries": _tries, "work": _work, "upkeep": _upkeep, "beside": _beside, "prices": _prices}
     parts[section("figures", list(parts))](farm, way, words)
 
 
@@ -85,22 +86,18 @@ def _work(farm: Scenario, way: str, words: Words) -> None:
 
 
 def _upkeep(farm: Scenario, way: str, words: Words) -> None:
-    """Upkeep of the new crown by year of age, and the temporary crop."""
+    """Upkeep of the new crown by year of age."""
     at: Path = ("techniques", way)
     left, right = st.columns(2)
     with left:
         _by_year(farm, (*at, "upkeep_days"), words("figure.upkeep_days"), words, "year_of_age")
     with right:
         _by_year(farm, (*at, "upkeep_inputs"), words("figure.upkeep_inputs"), words, "year_of_age")
-    for place, span in enumerate(farm.techniques[way].intercrop):
-        months = {"first": words.number(span.first_month), "last": words.number(span.last_month)}
-        left, right = st.columns(2)
-        with left:
-            label = words("figure.intercrop_income", **months)
-            _figure(farm, (*at, "intercrop", place, "income"), label, words)
-        with right:
-            label = words("figure.intercrop_days", **months)
-            _figure(farm, (*at, "intercrop", place, "days"), label, words)
+
+
+def _beside(farm: Scenario, way: str, words: Words) -> None:
+    """What is lost, and what stands, grows or is paid beside the crop."""
+    beside.draw(farm, way, words, _figure, _by_year)
 
 
 def _prices(farm: Scenario, way: str, words: Words) -> None:

@@ -60,7 +60,7 @@ def _stand(farm: Scenario, position: int, stand: Stand, words: Words) -> None:
     with middle:
         _crop(position, stand, words)
     with right:
-        numbers(at, "decline_per_year", "upkeep_days", "upkeep_inputs")
+        numbers(at, "decline_per_year", "upkeep_days", "upkeep_inputs", "tree_loss_per_year", "pods_lost")
     label, help_text = field_words("Stand", "untouched", words)
     switch(
         label,
