@@ -23,6 +23,7 @@ from renovation.show.workbook.measures import Tables, write_cover, write_measure
 from renovation.show.workbook.months import months_table, write_months
 from renovation.show.workbook.rates import rates_table, write_rates
 from renovation.show.workbook.risk import write_risk
+from renovation.show.workbook.trees import Chance, has_chance
 from renovation.show.workbook.years import change_table, parts_table, write_years
 from renovation.version import __version__
 from renovation.words import Words
@@ -61,10 +62,12 @@ def _write(book: Book, dossier: Dossier) -> None:
     sheets = {key: book.sheet(key) for key in ("measures", "years", "change", "household_years", "balance")}
     cover = book.sheet("cover") if has_loans else None
     loan_sheets = [book.sheet("loan", number) for number in range(1, len(dossier.loans) + 1)]
-    sheets |= {key: book.sheet(key) for key in ("months_with", "months_without", "rates", "risk", "assumptions")}
+    sheets |= {key: book.sheet(key) for key in ("months_with", "months_without")}
+    chance = Chance(book, book.sheet("trees"), dossier) if has_chance(dossier.scenario) else None
+    sheets |= {key: book.sheet(key) for key in ("rates", "risk", "assumptions")}
 
-    plan = months_table(book, sheets["months_with"], dossier, with_plan=True)
-    alone = months_table(book, sheets["months_without"], dossier, with_plan=False)
+    plan = months_table(book, sheets["months_with"], dossier, chance, with_plan=True)
+    alone = months_table(book, sheets["months_without"], dossier, chance, with_plan=False)
     loans = tuple(LoanSheet(book, sheet, dossier, number) for number, sheet in enumerate(loan_sheets, start=1))
     months = balance_table(book, sheets["balance"], dossier)
     years = household_years_table(book, sheets["household_years"], dossier)
@@ -76,8 +79,10 @@ def _write(book: Book, dossier: Dossier) -> None:
     write_inputs(book, inputs, dossier)
     if terms is not None:
         write_loan_terms(book, terms, dossier, "=" + plan["month"].all)
-    write_months(book, plan, "months_with")
-    write_months(book, alone, "months_without")
+    write_months(book, plan, "months_with", chance)
+    write_months(book, alone, "months_without", chance)
+    if chance is not None:
+        chance.write()
     for loan in loans:
         loan.write(months)
     write_balance(book, months, dossier, plan, alone, loans)

@@ -19,16 +19,21 @@ from renovation.inputs import (
     Loan,
     LoanTest,
     Market,
+    Payment,
     Payout,
     Risk,
     Scenario,
+    Stand,
+    Technique,
     WetBeans,
     declared,
     twelve,
 )
 from renovation.show.guesses import marked_name, source_of
+from renovation.show.voice import Voice
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
 from renovation.show.workbook.running import write_running
+from renovation.show.workbook.trees import cell_of, has_chance, payments_of
 
 LABEL, VALUE, UNIT, SOURCE, MEANING = range(5)
 WIDTHS = (32, 18, 34, 30, 78)
@@ -46,9 +51,10 @@ class Line:
     value: float | None
     kind: str
     label: str = ""
+    whose: str = ""
 
 
-def _lines(dossier: Dossier) -> dict[str, list[Line | str]]:
+def _lines(dossier: Dossier, voice: Voice) -> dict[str, list[Line | str]]:
     """The inputs by section; a text stands for a cell worked out from the others, by its name."""
     scenario = dossier.scenario
     market, household, appraisal = scenario.market, scenario.household, scenario.appraisal
@@ -66,6 +72,7 @@ def _lines(dossier: Dossier) -> dict[str, list[Line | str]]:
         premium = market.premium.get(material, 0.0)
         sale.append(Line(f"premium_{material}", Market, "premium", premium, "share", material))
     days = market.harvest_days_per_kg
+    chance = {"chance": _of_chance(dossier, voice)} if has_chance(scenario) else {}
     return {
         "sale": sale,
         "work": [
@@ -86,7 +93,26 @@ def _lines(dossier: Dossier) -> dict[str, list[Line | str]]:
             "savings_rate_per_month",
             Line("cover_target", LoanTest, "cover", scenario.loan_test.cover, "ratio"),
         ],
+        **chance,
     }
+
+
+def _of_chance(dossier: Dossier, voice: Voice) -> list[Line | str]:
+    """Losses of each stand, of each way that has its own, and the payments."""
+    scenario = dossier.scenario
+    found: list[Line | str] = []
+    for stand in scenario.stands:
+        for field, what in (("loss", "tree_loss_per_year"), ("pods", "pods_lost")):
+            cell = cell_of(scenario, stand.name, field)
+            found.append(Line(cell, Stand, what, getattr(stand, what), "rate", whose=stand.name))
+    for key, way in scenario.techniques.items():
+        for field, what in (("loss", "tree_loss_per_year"), ("pods", "pods_lost")):
+            if (figure := getattr(way, what)) is not None:
+                cell = cell_of(scenario, key, field)
+                found.append(Line(cell, Technique, what, figure.value, "rate", whose=voice.way(key)))
+    for cell, _, _, payment in payments_of(scenario):
+        found.append(Line(cell, Payment, "amount", payment.amount.value, "price", whose=payment.name))
+    return found
 
 
 def _worked_out(name: str, scenario: Scenario) -> tuple[str, str, float]:
@@ -106,7 +132,7 @@ def write_inputs(book: Book, sheet: Sheet, dossier: Dossier) -> None:
     heads = [words(f"workbook.inputs.{key}") for key in ("what", "value", "unit", "source", "meaning")]
     book.heads(sheet, 3, heads)
     row = 4
-    for section, lines in _lines(dossier).items():
+    for section, lines in _lines(dossier, Voice.of(scenario, words)).items():
         book.text(sheet, row, LABEL, words(f"workbook.inputs.{section}"), "section")
         row += 1
         for line in lines:
@@ -130,6 +156,8 @@ def _legend(book: Book, sheet: Sheet) -> None:
 def _write_line(book: Book, sheet: Sheet, row: int, line: Line, scenario: Scenario) -> None:
     words, said = book.words, declared(line.model, line.field)
     label = words(said.label_key)
+    if line.whose:
+        label = words("workbook.inputs.of", what=label, whose=line.whose)
     if line.label:
         label = words("workbook.inputs.of", what=label, whose=words.name("material", line.label))
     book.text(sheet, row, LABEL, label)

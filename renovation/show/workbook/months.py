@@ -8,6 +8,7 @@ from renovation.decide.dossier import Dossier
 from renovation.farm import expected_price_path
 from renovation.show.workbook.book import Book, Sheet
 from renovation.show.workbook.table import SheetColumn, SheetTable, column, numbers
+from renovation.show.workbook.trees import Chance
 from renovation.types import FloatArray
 
 NARROW = 11
@@ -37,8 +38,10 @@ def new_kg_without(dossier: Dossier) -> dict[str, FloatArray]:
     return kg
 
 
-def months_table(book: Book, sheet: Sheet, dossier: Dossier, *, with_plan: bool) -> SheetTable:
-    """Lay out one side of the farm."""
+def months_table(
+    book: Book, sheet: Sheet, dossier: Dossier, chance: Chance | None = None, *, with_plan: bool
+) -> SheetTable:
+    """Lay out one side of the farm; chance: the sheet of what is lost and paid, where the farm states any."""
     words, scenario = book.words, dossier.scenario
     flows = dossier.flows.with_plan if with_plan else dossier.flows.without
     materials = dossier.new_kg if with_plan else new_kg_without(dossier)
@@ -47,9 +50,12 @@ def months_table(book: Book, sheet: Sheet, dossier: Dossier, *, with_plan: bool)
     def head(key: str, **facts: str) -> str:
         return words(f"workbook.column.{key}", currency=book.currency, **facts)
 
-    crop = [column(book, "old_kg", "kg", flows.old_kg, width=NARROW)]
+    def left(material: str | None) -> str | None:
+        return f"={chance.crop(material, with_plan=with_plan)}" if chance else None
+
+    crop = [column(book, "old_kg", "kg", flows.old_kg, left(None), width=NARROW)]
     crop += [
-        SheetColumn(f"new_kg_{key}", head("new_kg", material=words.name("material", key)), "kg", numbers(kg))
+        SheetColumn(f"new_kg_{key}", head("new_kg", material=words.name("material", key)), "kg", numbers(kg), left(key))
         for key, kg in materials.items()
     ]
     kg = "+".join(f"{{{column.key}}}" for column in crop)
@@ -57,18 +63,32 @@ def months_table(book: Book, sheet: Sheet, dossier: Dossier, *, with_plan: bool)
     sales = "+".join(["{old_kg}*({price}-deductions_per_kg)", *earned])
     price = expected_price_path(scenario) * scenario.market.dry_price_per_kg
     harvest = scenario.market.harvest_days_per_kg * (flows.old_kg + flows.new_kg)
-    bought = [column(book, "materials", "flow", flows.materials, width=NARROW)]
+    work, supplies = [], []
+    days_formula = materials_formula = None
+    if chance:
+        days_formula = f"={{fixed_days}}+{chance.upkeep('upkeep_days', with_plan=with_plan)}"
+        materials_formula = f"={{fixed_materials}}+{chance.upkeep('upkeep_cost', with_plan=with_plan)}"
+        fixed = flows.days - harvest - chance.upkeep_now("upkeep_days", with_plan=with_plan)
+        work = [column(book, "fixed_days", "days", fixed, width=NARROW)]
+        fixed = flows.materials - chance.upkeep_now("upkeep_cost", with_plan=with_plan)
+        supplies = [column(book, "fixed_materials", "flow", fixed, width=NARROW)]
+    bought = [*supplies, column(book, "materials", "flow", flows.materials, materials_formula, width=NARROW)]
     if whole:
         bought += [
             column(book, "tools", "flow", flows.tools, width=NARROW),
-            column(book, "between", "flow", flows.other_income, width=NARROW),
+            column(book, "between", "flow", flows.other_income - flows.payments, width=NARROW),
         ]
     income = "{sales}+{between}" if whole else "{sales}"
+    if whole and chance:
+        paid = f"={chance.payments(with_plan=with_plan)}"
+        bought.append(column(book, "payments", "flow", flows.payments, paid, width=NARROW))
+        income += "+{payments}"
     costs = "{materials}+{tools}" if whole else "{materials}"
     columns = [
         *time_columns(book, dossier),
         *crop,
-        column(book, "other_days", "days", flows.days - harvest, width=NARROW),
+        *work,
+        column(book, "other_days", "days", flows.days - harvest, days_formula, width=NARROW),
         *bought,
         column(book, "price", "exact", price, "=price_per_kg*INDEX(price_share_by_year,{year})", width=NARROW),
         column(book, "sales", "flow", flows.sales, f"={sales}", width=NARROW),
@@ -95,9 +115,10 @@ def months_table(book: Book, sheet: Sheet, dossier: Dossier, *, with_plan: bool)
     return SheetTable(book, sheet, TOP, columns)
 
 
-def write_months(book: Book, table: SheetTable, key: str) -> None:
+def write_months(book: Book, table: SheetTable, key: str, chance: Chance | None = None) -> None:
     """Write one side with its title."""
+    about = "months_by_chance" if chance else key
     book.text(table.sheet, 0, 0, book.words(f"workbook.sheet.{key}"), "title")
-    book.text(table.sheet, 1, 0, book.words(f"workbook.about.{key}"), "note")
-    table.write({})
+    book.text(table.sheet, 1, 0, book.words(f"workbook.about.{about}"), "note")
+    table.write({"trees": chance.table} if chance else {})
     book.pages(table.sheet, TOP - 1, (table.last_row, table.last_column), fixed_columns=2)

@@ -6,7 +6,7 @@ above; `{sales.all}` the whole column; `{plan.sales}` the cell of another table 
 """
 
 import textwrap
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -111,7 +111,7 @@ class Row:
 class SheetTable:
     """A table on a sheet, its first data row `top` and its first column `left` counted from 0."""
 
-    def __init__(self, book: Book, sheet: Sheet, top: int, columns: Sequence[SheetColumn], left: int = 0) -> None:
+    def __init__(self, book: Book, sheet: Sheet, top: int, columns: Iterable[SheetColumn], left: int = 0) -> None:
         """Lay a table out; `write` fills it in."""
         self.book, self.sheet, self.top, self.left = book, sheet, top, left
         self.columns = tuple(columns)

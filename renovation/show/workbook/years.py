@@ -9,6 +9,7 @@ from renovation.show.workbook.balance import difference, year_columns
 from renovation.show.workbook.book import Book, Sheet
 from renovation.show.workbook.months import TOP, new_kg_without
 from renovation.show.workbook.table import SheetColumn, SheetTable, column
+from renovation.show.workbook.trees import has_chance
 from renovation.types import FloatArray
 
 
@@ -28,6 +29,13 @@ def parts_table(book: Book, sheet: Sheet, dossier: Dossier) -> SheetTable:
     def without(key: str, values: FloatArray) -> list[SheetColumn]:
         return [column(book, f"{key}_without", "flow", by_year(values), f"=SUM({{alone.{key}.year}})")]
 
+    chance = has_chance(dossier.scenario)
+    paid, paid_without = (by_year(side.payments) for side in (plan, alone))
+    between, between_without = by_year(plan.other_income - plan.payments), alone.other_income - alone.payments
+    payments = [column(book, "payments_with", "flow", paid, "=SUM({plan.payments.year})")] if chance else []
+    if chance and begun:
+        formula = "=SUM({alone.payments.year})"
+        payments.append(column(book, "payments_without", "flow", paid_without, formula))
     columns = [
         *year_columns(book, dossier),
         column(book, "old_kg_with", "kg", by_year(plan.old_kg), "=SUM({plan.old_kg.year})"),
@@ -35,8 +43,9 @@ def parts_table(book: Book, sheet: Sheet, dossier: Dossier) -> SheetTable:
         column(book, "old_kg_without", "kg", by_year(alone.old_kg), "=SUM({alone.old_kg.year})"),
         *([column(book, "new_kg_without", "kg", by_year(alone.new_kg), f"={new_without}")] if begun else []),
         *pair("sales"),
-        column(book, "between_with", "flow", by_year(plan.other_income), "=SUM({plan.between.year})"),
-        *(without("between", alone.other_income) if begun else []),
+        column(book, "between_with", "flow", between, "=SUM({plan.between.year})"),
+        *(without("between", between_without) if begun else []),
+        *payments,
         *pair("materials"),
         column(book, "tools_with", "flow", by_year(plan.tools), "=SUM({plan.tools.year})"),
         *(without("tools", alone.tools) if begun else []),
@@ -67,8 +76,11 @@ def change_table(book: Book, sheet: Sheet, dossier: Dossier) -> SheetTable:
     labour = "SUM({%s.days.year})*wage_per_day*labour_value"
     # trees under way have a crop between them and tools without the plan too
     between, tools = (f"+SUM({{alone.{key}.year}})" if dossier.flows.begun else "" for key in ("between", "tools"))
+    paid = "+SUM({plan.payments.year})" if has_chance(dossier.scenario) else ""
+    if paid and dossier.flows.begun:
+        between += "+SUM({alone.payments.year})"
     formulas = {
-        "benefits_with": "=SUM({plan.sales.year})+SUM({plan.between.year})",
+        "benefits_with": f"=SUM({{plan.sales.year}})+SUM({{plan.between.year}}){paid}",
         "benefits_without": f"=SUM({{alone.sales.year}}){between}",
         "costs_with": f"={labour % 'plan'}+SUM({{plan.materials.year}})+SUM({{plan.tools.year}})",
         "costs_without": f"={labour % 'alone'}+SUM({{alone.materials.year}}){tools}",

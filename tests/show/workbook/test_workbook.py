@@ -21,7 +21,7 @@ from zipfile import ZIP_DEFLATED, ZipFile
 import numpy as np
 import openpyxl
 import pytest
-from factories import operation, scenario, scenario_data, some_plain, stand, technique_data, use
+from factories import figure, operation, scenario, scenario_data, some_plain, stand, technique_data, use
 from farm_files import FARMS as PATHS
 from naming import other_names
 from openpyxl.utils import get_column_letter, range_boundaries
@@ -378,6 +378,61 @@ def broken_loans() -> Case:
 BROKEN = ("amount", "shares", "shares_without_month", "term", "payout", "horizon", "harvest", "sound")
 
 
+def by_chance() -> Scenario:
+    """Trees under way and planned that may be lost, pods lost, permanent shade, three payments."""
+    base = standing()
+    money = base.appraisal.currency
+    key = base.plan[0].technique
+    ways = base.model_dump()["techniques"]
+    payments = (
+        {"name": "Grant", "anchor": "start", "month": 2, "amount": figure(1.5, f"{money}/tree")},
+        {"name": "Alive", "anchor": "established", "month": 6, "amount": figure(0.8, f"{money}/tree")},
+        {"name": "Yearly", "anchor": "established", "month": 12, "until": 60, "amount": figure(0.3, f"{money}/tree")},
+    )
+    shade = {
+        "crop_factor": figure(0.9, "factor on the crop"),
+        "income": figure((0.0, 0.2), f"{money}/place/year by year after the start"),
+        "days": figure((0.01,), "person-days/place/year by year after the start"),
+    }
+    ways[key] |= {
+        "payments": payments,
+        "permanent_shade": shade,
+        "tree_loss_per_year": figure(0.02, "share/year"),
+        "pods_lost": figure(0.05, "share"),
+    }
+    return base.changed(techniques=ways, stands__0__tree_loss_per_year=0.04, stands__0__pods_lost=0.1)
+
+
+def by_chance_changed() -> Case:
+    """Losses and amounts typed over, and the price with them."""
+    base = by_chance()
+    key, (name, field, price) = base.plan[0].technique, price_cell(base)
+    changes: dict[str, Any] = {
+        field: price * 0.85,
+        "stands__0__tree_loss_per_year": 0.07,
+        "stands__0__pods_lost": 0.2,
+        f"techniques__{key}__tree_loss_per_year__value": 0.015,
+        f"techniques__{key}__tree_loss_per_year__low": 0.015,
+        f"techniques__{key}__pods_lost__value": 0.12,
+        f"techniques__{key}__pods_lost__high": 0.12,
+    }
+    amounts = (2.5, 0.4, 0.9)
+    for place, amount in enumerate(amounts):
+        for part in ("value", "low", "high"):
+            changes[f"techniques__{key}__payments__{place}__amount__{part}"] = amount
+
+    def change(book: Book) -> None:
+        put(book, name, changes[field])
+        put(book, "stand_1_loss", 0.07)
+        put(book, "stand_1_pods", 0.2)
+        put(book, f"way_{key}_loss", 0.015)
+        put(book, f"way_{key}_pods", 0.12)
+        for number, amount in enumerate(amounts, start=1):
+            put(book, f"payment_{number}", amount)
+
+    return Case(base, base.changed(**changes), change)
+
+
 MAKERS: dict[str, Callable[[], Case]] = {
     **{f"{name}_as_it_is": partial(lambda one: untouched(farm(one)), name) for name in FARMS},
     **{f"{name}_price_rate_grace": partial(lambda one: price_rate_and_grace(farm(one)), name) for name in FARMS},
@@ -391,6 +446,8 @@ MAKERS: dict[str, Callable[[], Case]] = {
     "standing_changed": standing_changed,
     "standing_loan_alone": lambda: untouched(scenario(loans=standing().model_dump()["loans"][:1])),
     "standing_trees_alone": lambda: untouched(standing().changed(plan=(), loans=(), tools_owned={})),
+    "by_chance_as_it_is": lambda: untouched(by_chance()),
+    "by_chance_changed": by_chance_changed,
     "hostile": lambda: untouched(hostile()),
     "broken_loans": broken_loans,
 }
