@@ -125,6 +125,8 @@ def carry_on(farm: Scenario, record: SeasonRecord, *, as_planned: bool = False) 
     plan, more = _plan_carried_on(farm, standing, dict(free))
     notes += [*said, *more, *_records(farm, record, data), *offer_after(farm, loans, first, data)]
     _comparison(farm, free, data)
+    if any(stand.tree_loss_per_year for stand in farm.stands):
+        notes.append(Note("trees.to_count", {}))
     counted = record.money_in_hand is not None
     savings = record.money_in_hand if record.money_in_hand is not None else savings_expected(farm, record, went)
     notes.append(Note("money.counted" if counted else "money.expected", {"money": savings}, assumed=not counted))

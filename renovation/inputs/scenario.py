@@ -277,6 +277,18 @@ class Scenario(Model):
         gaps = (s for s in self.stands if s.empty_places)
         return (*trees, *(Plot(s.name, "empty places", s.emptied, self.free_places(s.name)) for s in gaps))
 
+    @property
+    def states_losses(self) -> bool:
+        """Whether a loss of trees or of pods is stated, of a stand, a way or as a hard case."""
+        of_stands = any(stand.tree_loss_per_year or stand.pods_lost for stand in self.stands)
+        of_ways = any(way.tree_loss_per_year or way.pods_lost for way in self.techniques.values())
+        return of_stands or of_ways or self.risk.stress.lost_trees > 0
+
+    @property
+    def states_payments(self) -> bool:
+        """Whether any way of the farm is paid for."""
+        return any(technique.payments for technique in self.techniques.values())
+
     def month_of(self, year_month: str) -> int:
         """Project month (0 = the first) of a calendar month `YYYY-MM`."""
         return month_count(year_month) - month_count(self.appraisal.start)

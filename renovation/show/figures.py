@@ -181,8 +181,11 @@ def supplies_of(technique: Technique) -> tuple[str, ...]:
     return tuple(dict.fromkeys([*used, *technique.tools]))
 
 
-def cautions(techniques: Mapping[str, Technique], words: Words) -> Table:
-    """The cautions of some techniques, each once with the ways it belongs to, and those that hold for all."""
+def cautions(techniques: Mapping[str, Technique], words: Words, *, losses: bool = False) -> Table:
+    """The cautions of some techniques, each once with the ways it belongs to, and those that hold for all.
+
+    losses: whether the farm states losses of trees or pods; diseased wood is then warned of.
+    """
     belongs: dict[str, list[str]] = {}
     for key, technique in techniques.items():
         for caution in technique.cautions:
@@ -194,5 +197,7 @@ def cautions(techniques: Mapping[str, Technique], words: Words) -> Table:
         )
         for caution, ways in belongs.items()
     ]
+    if losses:
+        rows.append((words("caution.diseased_wood"), words("cell.all_ways")))
     rows.append((words("caution.planning_aid"), words("cell.all_ways")))
     return Table(words("table.cautions"), columns("column", ("caution", "applies_to"), words), tuple(rows))

@@ -42,7 +42,7 @@ def compare_text(comparison: Comparison, words: Words, width: int, years_of: Ite
     parts += [render(tables.years(comparison, key, words), width) for key in years_of if key in outcomes]
     parts.append(lines(sentences.notes(scenario, words), width))
     techniques = {key: scenario.techniques[key] for key in outcomes}
-    parts.append(_cautions_text(figures.cautions(techniques, words), width))
+    parts.append(_cautions_text(figures.cautions(techniques, words, losses=scenario.states_losses), width))
     return "\n\n".join(part for part in parts if part)
 
 

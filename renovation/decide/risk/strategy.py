@@ -103,7 +103,7 @@ class Parts:
     @classmethod
     def of(cls, scenario: Scenario, flows: Flows) -> "Parts":
         """The parts of a tree's or a farm's flows, (..., T)."""
-        paid = flows.payments if pays(scenario) else None
+        paid = flows.payments if scenario.states_payments else None
         return cls(flows.sales, flows.old_kg + flows.new_kg, flows.days, flows.materials, paid)
 
     @property
@@ -119,11 +119,6 @@ class Parts:
     def side_by_side(self) -> FloatArray:
         """All in one row, (..., 4·T) or (..., 5·T)."""
         return np.concatenate(self.each, axis=-1)
-
-
-def pays(scenario: Scenario) -> bool:
-    """Whether any way of a farm is paid for."""
-    return any(technique.payments for technique in scenario.techniques.values())
 
 
 @dataclass(frozen=True, eq=False)
@@ -177,7 +172,7 @@ class Layout:
             side.old_kg + side.new_kg - other.old_kg - other.new_kg,
             side.days - other.days,
             side.materials - other.materials,
-            side.payments - other.payments if pays(self.scenario) else None,
+            side.payments - other.payments if self.scenario.states_payments else None,
         )
 
     @cached_property
@@ -192,7 +187,7 @@ class Layout:
 
     @property
     def _parts(self) -> int:
-        return 5 if pays(self.scenario) else 4
+        return 5 if self.scenario.states_payments else 4
 
     @cached_property
     def outcomes_by_month(self) -> FloatArray:

@@ -225,7 +225,7 @@ def _cautions(farm: Scenario, shown: list[str], words: Words) -> None:
     """What to beware of in the ways shown."""
     with st.container(border=True):
         st.subheader(words("screen.compare.cautions"), anchor=False)
-        table = figures.cautions({key: farm.techniques[key] for key in shown}, words)
+        table = figures.cautions({key: farm.techniques[key] for key in shown}, words, losses=farm.states_losses)
         bullets(
             [
                 words("compare.caution", caution=record["caution"], ways=record["applies_to"])

@@ -122,7 +122,7 @@ def _season(farm: Scenario, words: Words) -> None:
 
 def _cautions(farm: Scenario, words: Words) -> None:
     """What to beware of."""
-    show_table(figures.cautions(farm.techniques, words))
+    show_table(figures.cautions(farm.techniques, words, losses=farm.states_losses))
 
 
 def _ways(farm: Scenario, words: Words) -> None:

@@ -303,6 +303,8 @@ def notes(scenario: Scenario, words: Words) -> list[str]:
         said.append(words("compare.note.no_labour_value"))
     elif labour_value < 1:
         said.append(words("compare.note.labour_value", share=words.percent(labour_value)))
+    said += [words("compare.note.losses")] if scenario.states_losses else []
+    said += [words("compare.note.payments")] if scenario.states_payments else []
     if scenario.about.invented:
         said.append(words("compare.note.invented"))
     return said

@@ -345,7 +345,7 @@ def _season(scenario: Scenario, words: Words) -> list[Html]:
 def cautions(dossier: Dossier, words: Words) -> Html:
     """What to beware of, what the figures are not, and room to sign."""
     scenario = dossier.scenario
-    listed = figures.cautions(scenario.techniques, words)
+    listed = figures.cautions(scenario.techniques, words, losses=scenario.states_losses)
     said = [_caution(row, listed, words) for row in listed.rows[:-1]]
     if dossier.lending.loans:
         said = [words("caution.debt"), *said]

@@ -75,7 +75,7 @@ def _write_cautions(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> i
     at_work = [entry.technique for entry in scenario.under_way]
     at_work += [item.technique for item in scenario.plan if item.trees]
     used = {key: scenario.techniques[key] for key in at_work}
-    table = figures.cautions(used or scenario.techniques, words)
+    table = figures.cautions(used or scenario.techniques, words, losses=scenario.states_losses)
     book.text(sheet, row, 0, table.title, "section")
     told = [line[0] for line in table.rows]
     if scenario.loans:

@@ -44,9 +44,7 @@ class Group:
 
 def has_chance(scenario: Scenario) -> bool:
     """Whether a farm states a loss or a payment."""
-    ways = scenario.techniques.values()
-    lossy = any(stand.tree_loss_per_year or stand.pods_lost for stand in scenario.stands)
-    return lossy or any(way.tree_loss_per_year or way.pods_lost or way.payments for way in ways)
+    return scenario.states_losses or scenario.states_payments
 
 
 def cell_of(scenario: Scenario, whose: str, field: str) -> str:
