@@ -1,0 +1,128 @@
+"""The credit note: two pages by Chromium, with the same figures as the program."""
+
+import re
+import shutil
+import subprocess
+from datetime import date
+from html import unescape
+
+import numpy as np
+import pytest
+from factories import some_plain
+from screens.looking import FLAGS, chromium, missing
+
+from renovation.decide.dossier import Dossier
+from renovation.decide.funds import use_of_funds
+from renovation.inputs import demo_names, demo_scenario
+from renovation.show.note import credit_note, note_of, with_appendix
+from renovation.words import Words
+
+WORDS, DAY = Words("en"), date(2026, 11, 29)
+
+
+def plain(text: str) -> str:
+    """What a reader sees, its spaces plain."""
+    body = text.partition("<body>")[2] or text
+    return re.sub(r"\s+", " ", unescape(re.sub(r"<[^>]*>", " ", body)))
+
+
+def said(amount: str) -> str:
+    return amount.replace("\N{NO-BREAK SPACE}", " ")
+
+
+@pytest.mark.parametrize("name", some_plain(demo_names(), ["few_hands"]))
+def test_its_figures_are_the_program_s(name):
+    dossier = Dossier(demo_scenario(name))
+    shown = plain(note_of(dossier, WORDS, DAY))
+    scenario = dossier.scenario
+    currency = scenario.appraisal.currency
+    judged = next((loan for loan in dossier.lending.loans if loan.loan.owed is None), dossier.lending.loans[0])
+    assert scenario.about.name in shown
+    assert scenario.digest in shown
+    assert said(WORDS.round_money(judged.loan.amount, currency)) in shown
+    for row in judged.as_stated.cover_rows():
+        if row["debt_service"] and row["year"] <= 10:
+            assert WORDS.number(row["cover_after_living"], 2) in shown
+    lowest = float(judged.at_price[0.67].fit.balance.min())
+    assert said(WORDS.money(lowest, currency, 0)) in shown
+    by_case = {row.case: row for row in dossier.stress.rows["plan"]}
+    for case in ("lost_main_crop", "beginners"):
+        row = by_case[case]
+        words = f"{WORDS(f'risk.case.{case}')} {len(row.missed_months)} "
+        assert words + said(WORDS.money(row.deepest, currency, 0)) in shown
+    for loan in dossier.lending.loans:
+        assert loan.loan.name in shown
+
+
+def test_a_loan_that_does_not_fit_is_not_recommended_as_asked():
+    shown = plain(credit_note(demo_scenario("few_hands"), WORDS, DAY))
+    (judged,) = Dossier(demo_scenario("few_hands")).lending.loans
+    assert not judged.as_stated.holds
+    largest = said(WORDS.money(judged.as_stated.largest.amount, "XAF"))
+    assert f"Not as it is asked for. On the same terms up to {largest} can be given" in shown
+    assert "can be given as it is asked for" not in shown
+    small = demo_scenario("few_hands")
+    loan = small.loans[0].model_copy(update={"amount": 300000.0})
+    fits = plain(credit_note(small.model_copy(update={"loans": (loan,)}), WORDS, DAY))
+    assert "The loan can be given as it is asked for" in fits
+
+
+def test_funds_add_up_on_paper():
+    """Need and payout by month against sums made here from the farm's own accounts."""
+    dossier = Dossier(demo_scenario())
+    flows, months = dossier.flows, dossier.months
+    paid = np.zeros(months)
+    paid[[3, 15]] = 700.0, 500.0
+    found = use_of_funds(flows, dossier.scenario.appraisal.start, paid)
+    planned, without = flows.with_plan, flows.without
+    need = sum(getattr(planned, name) - getattr(without, name) for name in ("materials", "tools", "wages"))
+    first = next(t for t in range(months) if need[t] >= 0.5 or paid[t])
+    assert found.paid_out == 1200
+    assert found.needed == pytest.approx(float(need[first : 15 + 12].sum()))
+    for month in found.months:
+        at = dossier.labels.index(month.month)
+        assert month.supplies + month.hands == pytest.approx(need[at])
+        assert month.payout == paid[at]
+
+
+def test_nothing_is_fetched_and_a_stranger_s_words_stay_words():
+    farm = demo_scenario("few_hands")
+    farm = farm.model_copy(update={"about": farm.about.model_copy(update={"name": "<b>Farm</b>"})})
+    text = credit_note(farm, WORDS, DAY)
+    assert re.findall(r"<script|<img|<link|https?://(?!www\.w3\.org/2000/svg)", text) == []
+    assert "<b>Farm</b>" not in text
+
+
+def pages(html, folder):
+    """The text of each page that Chromium prints."""
+    if chromium() is None or shutil.which("pdftotext") is None:
+        missing("Chromium or pdftotext")
+    page, pdf = folder / "note.html", folder / "note.pdf"
+    page.write_text(html, "utf-8")
+    flags = ["--headless", *FLAGS, "--no-pdf-header-footer", f"--print-to-pdf={pdf}"]
+    subprocess.run([chromium(), *flags, page.as_uri()], check=True, capture_output=True, timeout=120)
+    told = subprocess.run(["pdftotext", "-layout", pdf, "-"], check=True, capture_output=True, text=True).stdout
+    return [re.sub(r"\s+", " ", text) for text in told.split("\f")[:-1]]
+
+
+@pytest.mark.browser
+@pytest.mark.parametrize("name", demo_names())
+def test_it_is_two_pages_and_the_appendix_begins_on_the_third(name, tmp_path):
+    dossier = Dossier(demo_scenario(name))
+    printed = pages(note_of(dossier, WORDS, DAY), tmp_path)
+    assert len(printed) == 2
+    for number, text in enumerate(printed, 1):
+        assert f"Page {number} of 2" in text
+    long = pages(with_appendix(dossier, WORDS, DAY), tmp_path)
+    assert len(long) > 10
+    assert "Page 1 of 2" in long[0]
+    assert "Page 2 of 2" in long[1]
+    assert WORDS("report.title") in long[2]
+
+
+@pytest.mark.browser
+def test_without_a_loan_it_is_two_pages(tmp_path):
+    farm = demo_scenario("few_hands").model_copy(update={"loans": ()})
+    printed = pages(credit_note(farm, WORDS, DAY), tmp_path)
+    assert len(printed) == 2
+    assert WORDS("lending.no_loans") in printed[0]
