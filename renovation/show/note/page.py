@@ -11,7 +11,7 @@ from renovation.show.cash import sentences as cash_sentences
 from renovation.show.grid import Table
 from renovation.show.loans.charts import calendar_chart
 from renovation.show.note import said
-from renovation.show.report.document import file_of, page_of, parts_of
+from renovation.show.report.document import file_of, report_of
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, tag
 from renovation.show.voice import Voice
 from renovation.version import __version__
@@ -40,9 +40,8 @@ def note_of(dossier: Dossier, words: Words, day: date) -> str:
 
 def with_appendix(dossier: Dossier, words: Words, day: date) -> str:
     """The note, and after it the whole report: its parts are numbered, for Chromium counts no pages in a contents."""
-    margins, body = parts_of(dossier, words, day)
-    both = join([pages(dossier, words, day), body])
-    return page_of(words("note.title_of", name=dossier.scenario.about.name), join([style(), margins]), both, words)
+    report = report_of(dossier, words, day)
+    return report.replace("<style>", f"<style>{style()}", 1).replace("<body>", f"<body>{pages(dossier, words, day)}", 1)
 
 
 def style() -> Html:

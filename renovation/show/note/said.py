@@ -130,14 +130,15 @@ def cover(judged: LoanAppraisal, words: Words) -> Table:
 
 def bad_cases(dossier: Dossier, judged: LoanAppraisal | None, words: Words) -> Table:
     """As expected and in each bad case: payments missed on all loans, and the lowest balance."""
-    voice, found = Voice.of(dossier.scenario, words), dossier.stress
-    cases = [(words("risk.case.expected"), len(found.expected[PLAN].missed_months), found.expected[PLAN].deepest)]
+    voice, cash = Voice.of(dossier.scenario, words), dossier.cash.with_plan
+    late = int(missed(cash.debt_service, cash.balance).sum())
+    cases = [(words("risk.case.expected"), late, cash.deepest)]
     if judged is not None:
         fit = judged.at_price[THIRD_LESS].fit
         share = words.percent(1 - THIRD_LESS)
         late = int(missed(fit.debt_service, fit.balance).sum())
         cases.append((words("lending.case.price", share=share), late, float(fit.balance.min())))
-    rest = {row.case: row for row in found.rows[PLAN]}
+    rest = {row.case: row for row in dossier.stress.rows.get(PLAN, ())}
     cases += [
         (words(f"risk.case.{key}"), len(rest[key].missed_months), rest[key].deepest) for key in CASES if key in rest
     ]

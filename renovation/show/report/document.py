@@ -40,12 +40,6 @@ def report_of(dossier: Dossier, words: Words, day: date) -> str:
 
     The dossier knows whose year is laid out, whether the careful plan is set out, and of a season looked back upon.
     """
-    margins, body = parts_of(dossier, words, day)
-    return page_of(words("report.title_of", name=_name(dossier.scenario, words)), margins, body, words)
-
-
-def parts_of(dossier: Dossier, words: Words, day: date) -> tuple[Html, Html]:
-    """The report's own page margins, and what stands in its body."""
     scenario = dossier.scenario
     name = _name(scenario, words)
     keys = [key for key in PARTS if key != "happened" or dossier.happened is not None]
@@ -55,7 +49,7 @@ def parts_of(dossier: Dossier, words: Words, day: date) -> tuple[Html, Html]:
         tag("nav", *(tag("a", title, href=f"#{key}") for key, title in titles.items())),
         tag("main", *(_part(key, titles[key], dossier, words) for key in keys)),
     ]
-    return _margins(scenario, name, words, day), join(body)
+    return page_of(words("report.title_of", name=name), _margins(scenario, name, words, day), join(body), words)
 
 
 def page_of(title: str, margins: Html, body: Html, words: Words) -> str:
