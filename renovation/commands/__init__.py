@@ -13,6 +13,7 @@ COMMANDS = (
     "sensitivity",
     "plan",
     "sheet",
+    "note",
     "report",
     "workbook",
     "season",

@@ -8,12 +8,13 @@ from html import unescape
 
 import numpy as np
 import pytest
+from command_line import said as said_by
 from factories import some_plain
 from screens.looking import FLAGS, chromium, missing
 
 from renovation.decide.dossier import Dossier
 from renovation.decide.funds import use_of_funds
-from renovation.inputs import demo_names, demo_scenario
+from renovation.inputs import demo_names, demo_scenario, scenario_folder
 from renovation.show.note import credit_note, note_of, with_appendix
 from renovation.words import Words
 
@@ -91,6 +92,13 @@ def test_nothing_is_fetched_and_a_stranger_s_words_stay_words():
     text = credit_note(farm, WORDS, DAY)
     assert re.findall(r"<script|<img|<link|https?://(?!www\.w3\.org/2000/svg)", text) == []
     assert "<b>Farm</b>" not in text
+
+
+def test_the_command_writes_it(capsys, tmp_path):
+    out = tmp_path / "note.html"
+    told = said_by(capsys, "note", scenario_folder() / "few_hands.toml", "-o", out)
+    assert told == f"Written: {out}\n"
+    assert out.read_text("utf-8").count('<section class="note-page"') == 2
 
 
 def pages(html, folder):
