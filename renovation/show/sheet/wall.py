@@ -39,6 +39,7 @@ ROOMS = (
     Room(6, 8, 12, 18, priced=False),
     Room(3, 6, 8, 18, priced=False),
     Room(3, 3, 4, 18, priced=False),
+    Room(3, 3, 2, 18, priced=False),
     Room(2, 3, 3, 12, priced=False),
     Room(2, 2, 2, 6, priced=False),
 )
