@@ -5,8 +5,9 @@ import streamlit as st
 from renovation.screens import jobs
 from renovation.screens.controls import drivers, phone, sidebar
 from renovation.screens.controls.text import plain
-from renovation.screens.memory import device, state
+from renovation.screens.memory import device, heard, state
 from renovation.screens.pages import PAGES
+from renovation.screens.parts import hard
 
 LEAF = (
     '<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 16 16">'
@@ -42,6 +43,7 @@ def _draw() -> None:
         phone.fit()
     if not device.arrived():
         return
+    heard.listen()
     drivers.read_link()
     sidebar.draw()
     place = st.container()
@@ -49,6 +51,7 @@ def _draw() -> None:
     with place:
         notes()
         chosen.run()
+        hard.foot()
     drivers.write_link()
 
 

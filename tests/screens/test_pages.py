@@ -23,7 +23,7 @@ WORDS = Words("en")
 SECTIONS = {
     "compare": ("measures", "rests_on", "break_even", "stands", "years", "figures"),
     "numbers": ("trees", "household", "market", "time", "ways", "figures"),
-    "sources": ("way", "supplies", "season", "cautions", "ways"),
+    "sources": ("way", "supplies", "season", "cautions", "ways", "words"),
 }
 
 

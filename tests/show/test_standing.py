@@ -63,6 +63,6 @@ def test_a_running_loan_tells_what_is_owed_and_when_it_goes_on():
     other = appraise_loans(read_scenario(SMALL + RUNNING + "owed = 72\n", "running.toml")).loans[0]
     assert (
         "As January 2027 begins, $72.00 is still owed as the lender says. By the contract it would be $60.00. "
-        "The instalments left are set anew on what the lender says."
+        "The instalments left are set on what the lender says."
     ) in loan_said(other, WORDS)
     assert other.as_stated.schedule.debt_service[:7].tolist() == [12.0] * 6 + [0.0]

@@ -13,6 +13,7 @@ from renovation.inputs.document import LONGEST_KEPT
 from renovation.inputs.files import demo_text
 from renovation.money.loan_terms import LoanError
 from renovation.screens import jobs
+from renovation.screens.memory.heard import Heard
 from renovation.show.cash.sentences import refusal
 from renovation.words import Words
 
@@ -31,7 +32,7 @@ stands in its place."""
 @cache
 def words() -> Words:
     """The word catalogue of the screens."""
-    return Words("en")
+    return Heard("en")
 
 
 def scenario() -> Scenario:

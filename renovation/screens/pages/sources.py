@@ -10,6 +10,7 @@ from renovation.inputs.seasons import seasons
 from renovation.screens.controls.text import bullets, in_columns, plain, section, show_chart, show_table
 from renovation.screens.memory import results, state
 from renovation.screens.memory.state import key_of
+from renovation.screens.parts import hard
 from renovation.show import figure_charts, figures
 from renovation.show.compare.reasons import reasons
 from renovation.show.guesses import reasoned, summary
@@ -29,7 +30,14 @@ def draw() -> None:
         for kind in ("published", "common practice", "from memory", "invented", "own", "guess", "counted")
         if (kind != "counted" or farm.planning.records) and (kind != "guess" or farm.guessed)
     )
-    parts = {"way": _way, "supplies": _supplies, "season": _season, "cautions": _cautions, "ways": _ways}
+    parts = {
+        "way": _way,
+        "supplies": _supplies,
+        "season": _season,
+        "cautions": _cautions,
+        "ways": _ways,
+        "words": _words,
+    }
     if farm.guessed:
         parts = {"guesses": _guesses, **parts}
     parts[section("sources", list(parts))](farm, words)
@@ -123,6 +131,12 @@ def _season(farm: Scenario, words: Words) -> None:
 def _cautions(farm: Scenario, words: Words) -> None:
     """What to beware of."""
     show_table(figures.cautions(farm.techniques, words, losses=farm.states_losses))
+
+
+def _words(farm: Scenario, words: Words) -> None:
+    """The hard words of all pages."""
+    del farm
+    hard.whole(words)
 
 
 def _ways(farm: Scenario, words: Words) -> None:
