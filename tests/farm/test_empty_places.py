@@ -149,13 +149,13 @@ def test_the_ways_for_empty_places_are_said_under_their_name():
     label = {"techniques__gaps__label": "Filling"}
     assert said(farm.changed(stands__0__empty_places=0)) == []
     gaps, left = "On 4 empty places of Lower field, Filling is worth", "in today's money than leaving them empty"
-    assert said(farm.changed(**label)) == [f"{gaps} $119 more {left}, and is never behind."]
+    assert said(farm.changed(**label)) == [f"{gaps} $119 more {left}. It is never behind."]
     # a plant and two of wages, then half of that: 4 · (4 / 1.1 + 2 / 1.21)
     assert said(farm.changed(**label, market__price_per_kg=0.0)) == [f"{gaps} $21.16 less {left}."]
     # 1 behind after the first year, 2.5 more in the second: 4 · (2.5 / 1.21 − 1 / 1.1 + 4.5 · Σ 1.1^−t, t = 3 … 10)
     span = Words("en").span(1.4).replace("\xa0", " ")
     assert said(farm.changed(**label, market__price_per_kg=3.0)) == [
-        f"{gaps} $83.99 more {left}, and pays back in {span}."
+        f"{gaps} $83.99 more {left}. It pays back in {span}."
     ]
 
 

@@ -58,3 +58,22 @@ def test_a_way_has_one_name_at_the_head_of_a_table_and_inside_a_sentence(languag
     assert len(ways) == 9
     assert all(inside(voice.way(key)) == voice.way_inside(key) for key in ways)
     assert len({voice.way(key) for key in ways}) == len(ways)
+
+
+LONG = 20
+"""Words that a sentence read aloud may have; a fact counts as one."""
+
+
+def sentences():
+    """Every whole sentence of the word files, its facts one word each."""
+    for text in TEXTS.values():
+        if text.rstrip().endswith((".", "?", "!")):
+            yield from re.split(r"(?<=[.?!])\s+", re.sub(r"\{\w+\}", "X", text))
+
+
+def test_sentences_are_short():
+    """Nine words a sentence on average; of 2,328 sentences five were longer than twenty words on 2026-11-29."""
+    lengths = [len(sentence.split()) for sentence in sentences()]
+    assert len(lengths) > 2000
+    assert sum(lengths) / len(lengths) < 9.5
+    assert sum(length > LONG for length in lengths) / len(lengths) < 0.01

@@ -188,7 +188,7 @@ def test_a_loan_short_of_coverage():
         "times is asked for.",
         "If all goes as expected, every instalment can still be paid.",
         "The largest loan that fits is $71.40.",
-        "The hardest year is 2027: the money left after living costs covers the payments 0.65 times, farm cash "
+        "The hardest year is 2027. The money left after living costs covers the payments 0.65 times, farm cash "
         "alone 1.09 times. That is a high risk.",
         # Grace of 10 months: the first of two instalments of 60 in December 2027, 72/60 is 1.2.
         "The shortest grace that works is 10 months. The first instalment may be due as late as December 2027.",
@@ -204,7 +204,7 @@ def test_interest_missed_within_grace_and_nothing_left():
         "3 of 12 payments cannot be made.",
     ]
     assert cash_sentences.tightest_year(told, WORDS) == (
-        "The hardest year is 2027: after living costs no money is left for the payments. Farm cash alone covers "
+        "The hardest year is 2027. After living costs no money is left for the payments. Farm cash alone covers "
         "them 18.18 times. That is a high risk."
     )
 

@@ -49,16 +49,16 @@ def asked(pair, begin, after):
             {"side_graft": 310.0, "rooted_cutting": 300.0},
             {"side_graft": 400.0, "rooted_cutting": 300.0},
             [
-                "Side graft is worth most, with hands that begin and after practice: "
-                "$310 and $400 more in today's money than leaving the farm as it is.",
+                "Side graft is worth most, with hands that begin and after practice. "
+                "In today's money that is $310 and $400 more than leaving the farm as it is.",
             ],
         ),
         (
             {"side_graft": -50.0, "rooted_cutting": -60.0},
             {"side_graft": 400.0, "rooted_cutting": -60.0},
             [
-                "With hands that begin, no way is worth more than leaving the farm as it is; "
-                "side graft comes nearest, at $50.00 less.",
+                "With hands that begin, no way is worth more than leaving the farm as it is. "
+                "The nearest is side graft, at $50.00 less.",
                 "After practice, side graft is worth most: $400 more in today's money than leaving the farm as it is.",
             ],
         ),

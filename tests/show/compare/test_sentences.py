@@ -123,7 +123,7 @@ def test_the_best_way_is_named_with_its_money(pair):
     )
     lost = with_measures(pair, side_graft={"npv": -300.0}, rooted_cutting={"npv": -20.0})
     assert sentences.best(lost, WORDS) == (
-        "No way is worth more than leaving the farm as it is; rooted cutting comes nearest, at $20.00 less."
+        "No way is worth more than leaving the farm as it is. The nearest is rooted cutting, at $20.00 less."
     )
     one = with_measures(alone(pair), side_graft={"npv": 300.0})
     assert sentences.best(one, WORDS) == (
@@ -160,7 +160,8 @@ def test_the_range_of_an_answer(pair):
         Swing("together", None, None, -300.0, 2000.0),
     )
     assert sentences.rests_on(changed, "side_graft", swings, WORDS) == [
-        "For side graft it is $500 as stated; -$300 if everything goes badly at once, $2,000 if everything goes well.",
+        "For side graft it is $500 as stated. "
+        "It is -$300 if everything goes badly at once, $2,000 if everything goes well.",
         "It rests most on the price: that alone moves it from -$50.00 to $1,050.",
         "One figure alone can turn it into a loss: the price.",
     ]
@@ -394,12 +395,12 @@ def test_where_the_pair_ties(pair):
         # roots of -1600, 10000, -10000: 25 % and 400 %, a textbook classic
         (
             Irr(None, (0.25, 4.0), "several"),
-            "Side graft has no single rate of return: 25.0% and 400.0% all fit. Go by the net present value.",
+            "Side graft has no single rate of return: 25.0% and 400.0% all fit. Look at the net present value.",
         ),
         (Irr(0.113321, (0.113321,), "one"), "Side graft returns 11.3% a year on what is put in."),
         # a root below -90 % is listed by the measures but is not the rate
         (Irr(0.2, (-0.95, 0.2), "one"), "Side graft returns 20.0% a year on what is put in."),
-        (Irr(None, (), "none"), "Side graft has no rate of return. Go by the net present value."),
+        (Irr(None, (), "none"), "Side graft has no rate of return. Look at the net present value."),
     ],
 )
 def test_the_rate_of_return_is_one_several_or_none(pair, irr, sentence):

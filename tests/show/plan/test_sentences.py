@@ -80,7 +80,7 @@ def test_a_cheap_loan_without_a_tree_adds_what_it_adds_and_is_no_part_of_the_wor
     assert plan.npv == 0.0
     assert gain_sentence(plan, WORDS) == WORDS("plan.gain_nothing")
     assert WORDS("plan.loan_adds", amount=amount) in said
-    assert any(f"By that sum this plan comes to {amount} more" in one for one in said)
+    assert any(f"In it this plan comes to {amount} more" in one for one in said)
 
 
 def test_a_dear_loan_is_said_to_cost_what_it_costs():
@@ -260,7 +260,7 @@ def test_a_rule_worth_more_than_the_plan_is_said_to_be_so_and_why():
         return yardstick_sentences(plan, [replace(rule, account=made)], WORDS)[0]
 
     better = told(plan.npv + 50.0, plan.aim - 1.0)
-    assert "worth $50.00 more than the plan, though by the sum that plans are chosen by it comes to no more" in better
+    assert "worth $50.00 more than the plan, though no more in the planning sum" in better
     assert "more than the plan that was found" in told(plan.npv + 50.0, plan.aim + 50.0)
     assert "worth $50.00 less than the plan" in told(plan.npv - 50.0, plan.aim - 1.0)
     assert "worth as much as the plan" in told(plan.npv, plan.aim)
@@ -294,7 +294,7 @@ def test_what_is_said_to_be_proven_is_what_counting_out_finds(seed):
         if standing == WORDS("plan.standing.best"):
             assert better <= plan.problem.money_unit
         else:
-            assert standing.startswith("By the sum that plans are chosen by, no plan comes to more than ")
+            assert standing.startswith("In the planning sum no plan comes to more than ")
             assert better <= plan.at_most_better + 1e-6
         assert (head_sentence(plan, WORDS) == WORDS("plan.head_none")) == (not plan.starts)
 
