@@ -20,8 +20,8 @@ from renovation.show.grid import Table
 from renovation.show.held import held_sentences
 from renovation.show.loans import charts as lending_charts
 from renovation.show.loans import contract
-from renovation.show.plan.sentences import worth_sentence
 from renovation.show.loans.near import near
+from renovation.show.plan.sentences import worth_sentence
 from renovation.show.report import rows, stated
 from renovation.show.report.happened_part import happened
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag

@@ -6,8 +6,8 @@ from typing import Any
 from renovation.decide.dossier import Dossier
 from renovation.inputs import Figure, Scenario
 from renovation.show import figures
-from renovation.show.plan.which import followed
 from renovation.show.guesses import guessed_lines
+from renovation.show.plan.which import followed
 from renovation.show.voice import Voice
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
 
