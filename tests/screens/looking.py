@@ -29,8 +29,8 @@ FLAGS = [
 HEIGHT = 1000
 PAGES = {page.name: page.name if place else "" for place, page in enumerate(pages.PAGES)}
 """Pages by name, with the end of their address."""
-SECTIONS = '[class*="st-key-section"] button'
-"""The buttons that choose a part of a page."""
+SECTIONS = '[class*="st-key-section"] button, [class*="st-key-section"] [role="radiogroup"] label'
+"""The buttons, or on a very narrow screen the list, that choose a part of a page."""
 
 
 def missing(what: str) -> NoReturn:

@@ -31,3 +31,13 @@ def letters() -> int | None:
     """How many letters a narrow screen holds in a line of a table; None for a wide one, and until it has told."""
     told = st.session_state.get(_KEY, {}).get("letters")
     return max(int(told), 1) if isinstance(told, int | float) else None
+
+
+def tight() -> bool:
+    """Whether not even two numbers stand beside each other: a phone whose owner has everything twice as large."""
+    room = letters()
+    return room is not None and room < PAIR
+
+
+PAIR = 30
+"""Letters that two fields for numbers need, with their names."""

@@ -149,6 +149,7 @@ def _files(farm: Scenario, words: Words) -> None:
             on_click="ignore",
             key=key_of("report"),
             help=words("screen.lender.report_help"),
+            wrap=True,
         )
         st.download_button(
             words("screen.lender.workbook"),
@@ -158,6 +159,7 @@ def _files(farm: Scenario, words: Words) -> None:
             on_click="ignore",
             key=key_of("workbook"),
             help=words("screen.lender.workbook_help"),
+            wrap=True,
         )
     st.caption(words("screen.lender.ends"))
 

@@ -8,7 +8,7 @@ import streamlit as st
 from renovation.inputs import Figure, Scenario, ScenarioError, default_techniques, read_decimal
 from renovation.screens.controls.fields import Path, Place, as_text, decimal_input, switch, value_at
 from renovation.screens.controls.overrides import default_figure, is_own, own, own_entry, own_shade, own_value
-from renovation.screens.controls.phone import NUMBER
+from renovation.screens.controls.phone import NUMBER, tight
 from renovation.screens.controls.text import bullets, in_columns, plain, section, show_chart
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -216,7 +216,7 @@ def _curve_editor(path: Path, points: Curve, words: Words) -> None:
     with st.form(f"form_{key}", border=True):
         rows = []
         for place, (age, share) in enumerate([*typed, ("", "")]):
-            left, right = st.columns(2, wrap=False)
+            left, right = st.columns(2, wrap=tight())
             visible: Literal["visible", "collapsed"] = "collapsed" if place else "visible"
             with left:
                 label = words("screen.figures.point_age" if place else "chart.curve.age", n=words.number(place + 1))

@@ -7,7 +7,7 @@ import streamlit as st
 
 from renovation.inputs import Scenario, ScenarioError, read_decimal, season_from_window, window_names
 from renovation.screens.controls.fields import as_text, choice, field_words
-from renovation.screens.controls.phone import NUMBER
+from renovation.screens.controls.phone import NUMBER, tight
 from renovation.screens.controls.text import plain, show_chart
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -38,7 +38,7 @@ def draw(farm: Scenario, words: Words) -> None:
     with st.form(key_of("season"), border=True):
         st.markdown(words("screen.numbers.shares_head"))
         for first in range(0, 12, 2):
-            for column, month in zip(st.columns(2, wrap=False), range(first, first + 2), strict=True):
+            for column, month in zip(st.columns(2, wrap=tight()), range(first, first + 2), strict=True):
                 key = key_of(f"share.{month}.{season.window}.{season.shares[month]:.6g}")
                 column.text_input(
                     words.month_name(month + 1),
