@@ -21,9 +21,9 @@ def often(chance: Estimate, futures: int, words: Words) -> str:
 
     Example:
         >>> often(Estimate(0.2598, 0.007), 8192, Words("en")).replace("\\xa0", " ")
-        '26 of 100 futures (± 1)'
+        '26 of 100 futures (±1)'
         >>> often(Estimate(0.0038, 0.001), 8192, Words("en")).replace("\\xa0", " ")
-        '4 of 1,000 futures (± 1)'
+        '4 of 1,000 futures (±1)'
         >>> often(Estimate(0.0, 0.0004), 8192, Words("en")), often(Estimate(1.0, 0.0004), 8192, Words("en"))
         ('none of 8,192 futures', 'all of 8,192 futures')
     """
