@@ -131,12 +131,11 @@ def to_the_right(frame: pd.DataFrame, places: Sequence[int]) -> Any:
 
 
 def metric(label: str, value: str, *, explained: str | None = None) -> None:
-    """A figure in large type; on a line too narrow for it in type that is broken into lines and not cut."""
-    room = phone.letters()
-    if room is None or max(len(label), len(value) * 3 // 2) <= room - AROUND:
-        st.metric(plain(label), plain(value), help=explained, width="content")
-    else:
+    """A figure in large type; where everything is twice as large, in type that is broken into lines and not cut."""
+    if phone.tight():
         st.markdown(f"{plain(label)}  \n**{plain(value)}**", help=explained)
+    else:
+        st.metric(plain(label), plain(value), help=explained, width="content")
 
 
 def in_columns(things: Sequence[Thing], beside: int, *, stand: Literal["top", "bottom"] = "top") -> Iterator[Thing]:
