@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 from screens.looking import visit
-from screens.test_phone import FAULTS, FINGER, PHONE
+from screens.test_phone import FAULTS, OF_STREAMLIT, PHONE
 from show.sheet.test_printed import pages, printed, words_on
 
 from renovation.inputs.notebook import QUESTIONS
@@ -58,7 +58,7 @@ class Walk:
 
     def look(self) -> None:
         """Nothing is wider than the screen, a number pad for each number, room for a finger."""
-        assert self.seen.page.evaluate(FAULTS, FINGER) == []
+        assert self.seen.page.evaluate(FAULTS, OF_STREAMLIT[PHONE]) == []
 
     def button(self, key: str) -> Any:
         return self.main.get_by_role("button", name=WORDS(key), exact=True)
