@@ -51,7 +51,7 @@ def test_at_its_break_even_values_a_technique_just_pays(data):
         assert abs(npv_of(with_take(farm, take))) < tolerance
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=7, deadline=None)
 @given(techniques())
 def test_every_break_even_take_is_found(data):
     """Between two neighbouring break-even takes the NPV keeps its sign (40 takes tried one by one)."""

@@ -206,7 +206,7 @@ CHANGES = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=25, deadline=None)
 @given(CHANGES)
 def test_what_is_written_is_read_back_whole(changes):
     scenario = demo_scenario("first_grafters").changed(**changes)

@@ -237,6 +237,7 @@ def test_a_first_plan_is_shown_while_it_is_still_checked_and_gives_way_to_the_ca
     assert at.header[0].value == plain(head_in_parts(family_plan(found), WORDS)[0])
 
 
+@pytest.mark.long
 def test_where_no_plan_keeps_every_promise_that_is_the_headline_and_the_changes_stand_beneath():
     scenario = short(FAST)
     costs = tuple(2.6 * cost for cost in twelve(scenario.household.living_costs))

@@ -171,6 +171,7 @@ def test_the_level_promised_where_the_floor_is_out_of_reach_is_the_highest_of_al
     assert found.level >= highest - 0.01 * mends
 
 
+@pytest.mark.long
 def test_a_search_that_is_stopped_gives_the_best_plan_so_far():
     asked = []
     found = careful_plan(make_plan(lean_farm(), QUICK), on_round=asked.append, cancel=lambda: len(asked) >= 3)
@@ -217,6 +218,7 @@ def _farms_with_everything():
         yield tiny_farm(seed)
 
 
+@pytest.mark.long
 def test_no_plan_lies_above_a_line_that_was_learned():
     """Each row holds for the mean of the worst tenth of any plan, and for the expected run: on plans at random."""
     lent = tooled = 0
