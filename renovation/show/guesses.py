@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 
 from renovation.decide import Comparison, compare
 from renovation.decide.guesses import telling
-from renovation.inputs import Scenario, unit_words
+from renovation.inputs import Figure, Scenario, unit_words
 from renovation.inputs.defaults import default_notebook
 from renovation.inputs.guesses import at
 from renovation.inputs.notebook import Question
@@ -126,17 +126,30 @@ def source_of(farm: Scenario, path: str, otherwise: str, words: Words) -> str:
 
 def reasoned(farm: Scenario, words: Words) -> list[str]:
     """Each guess with its range, the class of its source and why it is so; once where all fields are alike."""
-    said, notebook = [], default_notebook()
+    said = []
     for sentence, path in _sentences(farm, farm.guessed, words):
-        figure = getattr(notebook.figures, path.rpartition(".")[2], None)
-        if path == "appraisal.currency_per_usd":
-            figure = notebook.per_usd.get(farm.appraisal.currency.lower())
+        figure = _shipped(farm, path)
         if figure is None:
             said.append(sentence)
             continue
         facts = {"source": source_cell(figure, words), "because": figure.because}
         said.append(words("notebook.with_why", figure=sentence, **facts))
     return said
+
+
+def why_guessed(farm: Scenario, path: str) -> str:
+    """Why a figure that is guessed is what it is; empty where somebody has said it, or where it has no reason."""
+    figure = _shipped(farm, path) if path in farm.guessed else None
+    return figure.because if figure else ""
+
+
+def _shipped(farm: Scenario, path: str) -> Figure[float] | None:
+    """The figure of the program behind a guess."""
+    notebook = default_notebook()
+    if path == "appraisal.currency_per_usd":
+        return notebook.per_usd.get(farm.appraisal.currency.lower())
+    figure: Figure[float] | None = getattr(notebook.figures, path.rpartition(".")[2], None)
+    return figure
 
 
 def most_telling(comparison: Comparison, words: Words) -> list[str]:

@@ -5,7 +5,9 @@ from screens.visiting import choose, farm, key, run, shown, type_in, upload, vis
 from screens.visiting import press as press_key
 
 from renovation.inputs import demo_scenario, read_scenario, write_scenario
+from renovation.inputs.notebook import new_farm
 from renovation.screens.controls.overrides import own_value
+from renovation.screens.controls.text import plain
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -407,3 +409,43 @@ def test_the_sums_of_a_walk_are_typed():
 def press(at):
     next(button for button in at.button if button.label == WORDS("tally.typed")).click()
     return run(at)
+
+
+# Why this number
+
+
+def whys(at):
+    """What stands behind each button that says why, with the button's words."""
+    return [(box.proto.popover.label, " ".join(said.value for said in box.markdown)) for box in at.get("popover")]
+
+
+def test_why_a_default_is_what_it_is_stands_one_tap_away():
+    at = choose(visit("numbers"), "numbers", "figures")
+    technique = demo_scenario().techniques["side_graft"]
+    crown = [technique.mature_crop, technique.shade, technique.new_crown, technique.old_crown.curve]
+    assert whys(at) == [("Why this number", plain(figure.because)) for figure in crown]
+    assert "Ahmad Kamil et al. 2006" in whys(at)[0][1]
+
+
+def test_an_own_number_says_why_the_default_is_unless_the_farm_s_file_says_why():
+    at = choose(visit("numbers"), "numbers", "figures")
+    type_in(at, "techniques.side_graft.mature_crop", "0,8")
+    because = plain(demo_scenario().techniques["side_graft"].mature_crop.because)
+    assert whys(at)[0] == ("Why the default", because)
+    weighed = farm(at).techniques["side_graft"].mature_crop.model_dump() | {"because": "Weighed in 2025: $1 a tree."}
+    stated = farm(at).changed(techniques__side_graft__mature_crop=weighed)
+    again = read_scenario(write_scenario(stated), "own.toml")
+    assert again.techniques["side_graft"].mature_crop.because == "Weighed in 2025: $1 a tree."
+    assert again.digest == farm(at).digest
+    at.session_state["scenario"] = again
+    assert whys(run(at))[0] == ("Why this number", plain("Weighed in 2025: $1 a tree."))
+
+
+def test_a_guess_and_the_pods_of_a_kilogram_say_why():
+    at = visit("numbers")
+    at.session_state["scenario"] = new_farm("2026-11", "A farm", "A field")
+    said = whys(choose(run(at), "numbers", "household"))
+    assert ("Why this number", "Food crops sold, small trade, money sent home.") in said
+    label, because = whys(choose(at, "numbers", "walk"))[0]
+    assert label == "Why this number"
+    assert because.endswith("Count your own.")

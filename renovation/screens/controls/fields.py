@@ -14,10 +14,10 @@ import streamlit as st
 from renovation.inputs import Scenario, ScenarioError, read_decimal, unit_words, write_decimal
 from renovation.inputs.shapes import Shape, bounds, locate, step
 from renovation.screens.controls.phone import NUMBER
-from renovation.screens.controls.text import plain
+from renovation.screens.controls.text import plain, why
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
-from renovation.show.guesses import guessed_range
+from renovation.show.guesses import guessed_range, why_guessed
 from renovation.show.meant import meant
 from renovation.words import Words
 
@@ -106,8 +106,10 @@ def decimal_input(label: str, place: Place, *, name: str = "", help_text: str | 
         st.caption(plain(said))
     if now is not None and (example := meant(state.scenario(), place.path, now, state.words())):
         st.caption(plain(example))
-    if range_said := guessed_range(state.scenario(), ".".join(map(str, place.path)), state.words()):
+    path = ".".join(map(str, place.path))
+    if range_said := guessed_range(state.scenario(), path, state.words()):
         st.caption(plain(range_said))
+        why(state.words()("reasons.why"), why_guessed(state.scenario(), path), name=f"{name}{path}")
 
 
 def adds(said: str, label: str, typed: str) -> bool:

@@ -53,6 +53,13 @@ _MINUS = re.compile(r"(?<![^\s(])-(?=\S)")
 """A hyphen that begins a word is a minus sign."""
 
 
+def why(label: str, because: str, *, name: str) -> None:
+    """The reason behind a number, one tap away; nothing where it has none. name: what tells it from the others."""
+    if because:
+        with st.popover(label, type="tertiary", key=key_of(f"why{name}")):
+            st.markdown(plain(because))
+
+
 def bullets(said: Iterable[str]) -> None:
     """Sentences one beneath another, each with a dot."""
     st.markdown("\n".join(f"- {plain(sentence)}" for sentence in said))

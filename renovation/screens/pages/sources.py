@@ -7,7 +7,7 @@ import streamlit as st
 from renovation.decide.held import as_held
 from renovation.inputs import Figure, Scenario
 from renovation.inputs.seasons import seasons
-from renovation.screens.controls.text import bullets, in_columns, plain, section, show_chart, show_table
+from renovation.screens.controls.text import bullets, in_columns, plain, section, show_chart, show_table, why
 from renovation.screens.memory import results, state
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts import hard
@@ -118,6 +118,8 @@ def _season(farm: Scenario, words: Words) -> None:
         st.markdown(words("sources.window", window=plain(window)))
         st.markdown(plain(words("sources.window_source", citation=seasons().windows_source.citation)))
         st.markdown(words("window_help.spread"))
+        if months := seasons().windows.get(season.window):
+            why(words("reasons.why_mid"), seasons().mid_share[months.mid_share].because, name="mid_share")
     else:
         st.markdown(words("sources.own_season"))
     show_chart(figure_charts.season_chart(season.shares, words), key=key_of("sources_season"))

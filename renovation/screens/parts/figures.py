@@ -9,7 +9,7 @@ from renovation.inputs import Figure, Scenario, ScenarioError, default_technique
 from renovation.screens.controls.fields import Path, Place, as_text, decimal_input, switch, value_at
 from renovation.screens.controls.overrides import default_figure, is_own, own, own_entry, own_shade, own_value
 from renovation.screens.controls.phone import NUMBER, tight
-from renovation.screens.controls.text import bullets, in_columns, plain, section, show_chart
+from renovation.screens.controls.text import bullets, in_columns, plain, section, show_chart, why
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts import beside
@@ -169,12 +169,22 @@ def _where_from(farm: Scenario, path: Path, figure: Figure[Any], words: Words) -
     if is_own(farm, path) and base is not None:
         shown = figures.figure_cell(base["value"], base["unit"], words)
         st.caption(plain(words("screen.figures.own", default=shown)))
+        _why(path, figure, base, words)
         _way_back(path, base["value"], words)
         return
     value, span, _, source = figures.figure_row(figure, farm.appraisal.currency, words)
     if figure.low == figure.high:
         span = value
     st.caption(plain(words("screen.figures.default", range=span, source=source)))
+    _why(path, figure, base, words)
+
+
+def _why(path: Path, figure: Figure[Any], base: Mapping[str, Any] | None, words: Words) -> None:
+    """Why a figure is what it is, one tap away; where an own one does not say, why its default is."""
+    if figure.because or base is None:
+        why(words("reasons.why"), figure.because, name=str(path))
+    else:
+        why(words("reasons.why_default"), base["because"], name=str(path))
 
 
 def _way_back(path: Path, default: Any, words: Words) -> None:
@@ -262,6 +272,8 @@ def _where_from_curve(farm: Scenario, path: Path, figure: Figure[Any], words: Wo
     base: Mapping[str, Any] | None = default_figure(farm, path)
     if is_own(farm, path) and base is not None:
         st.caption(words("screen.figures.own_curve"))
+        _why(path, figure, base, words)
         _way_back(path, base["value"], words)
     else:
         st.caption(plain(words("screen.figures.source", source=figures.source_cell(figure, words))))
+        _why(path, figure, base, words)

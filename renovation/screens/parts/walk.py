@@ -5,9 +5,10 @@ from typing import Any
 import streamlit as st
 
 from renovation.inputs import Pods, Scenario, ScenarioError, declared, read_decimal, write_decimal
+from renovation.inputs.defaults import default_tree_classes
 from renovation.inputs.tally import CLASSES, Tally, TreeClass, Walk, default_pods_per_kg, read_tally, walked
 from renovation.screens.controls.phone import NUMBER
-from renovation.screens.controls.text import bullets, in_columns, plain, show_chart, show_table
+from renovation.screens.controls.text import bullets, in_columns, plain, show_chart, show_table, why
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
 from renovation.show import tally as show
@@ -24,6 +25,9 @@ def draw(farm: Scenario, words: Words) -> None:
     typed = right.text_input(
         words("field.Pods.pods_per_kg.label"), said, key=key_of(f"walk_pods|{stand}"), autocomplete=NUMBER
     )
+    shipped = default_tree_classes().pods_per_kg
+    with right:
+        why(words("reasons.why"), shipped.because * (said == write_decimal(shipped.value, words)), name="pods")
     upload = st.file_uploader(words("tally.table_file"), type=["csv"], key=key_of("walk_table"))
     with st.expander(words("tally.typed")):
         _sums(words)

@@ -16,6 +16,7 @@ from renovation.show.cash import tables as cash_tables
 from renovation.show.compare import answer as compared
 from renovation.show.compare import charts, sentences, tables
 from renovation.show.compare.practise import practise_chart, practise_sentences
+from renovation.show.compare.reasons import all_reasons
 from renovation.show.grid import Table
 from renovation.show.held import held_sentences
 from renovation.show.loans import charts as lending_charts
@@ -289,6 +290,7 @@ def assumptions(dossier: Dossier, words: Words) -> Html:
                 for key in scenario.techniques
             ),
             table(cited.shortened(costs), marked=own, shares=SUPPLIES),
+            table(all_reasons(scenario, words), shares=REASONS),
             tag("h3", words("report.heading.sources")),
             tag("ol", *(tag("li", citation) for citation in cited.citations), class_="sources"),
         ]
@@ -296,7 +298,7 @@ def assumptions(dossier: Dossier, words: Words) -> Html:
 
 
 FIGURES, SUPPLIES, STATED = (28, 17, 22, 17, 16), (24, 12, 24, 11, 13, 16), (24, 22, 26, 28)
-DRAWN_FROM = (22, 12, 12, 19, 13, 22)
+DRAWN_FROM, REASONS = (22, 12, 12, 19, 13, 22), (26, 18, 56)
 """Widths of columns, in percent."""
 
 

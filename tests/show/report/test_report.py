@@ -33,6 +33,7 @@ from renovation.show import figures
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash import tables as cash_tables
 from renovation.show.compare import answer, sentences, tables
+from renovation.show.compare.reasons import all_reasons
 from renovation.show.loans import contract
 from renovation.show.report import report
 from renovation.show.report.html import style_text, tag
@@ -512,7 +513,8 @@ def test_every_word_on_the_page_comes_from_the_catalogue_or_the_scenario(path):
     names = [scenario.about.name, scenario.about.note, scenario.digest, scenario.appraisal.currency]
     names += [loan.name for loan in scenario.loans] + [stand.name for stand in scenario.stands]
     names += [technique.label or "" for technique in scenario.techniques.values()]
-    names += re.findall(r"'citation': ['\"](.*?)['\"],? ?[}']", str(scenario.model_dump()))
+    names += re.findall(r"'citation': ['\"](.*?)['\"], 'because'", str(scenario.model_dump()))
+    names += [because for *_, because in all_reasons(scenario, WORDS).rows]
     names += [WORDS.currency_sign(scenario.appraisal.currency), scenario.market.season.window or "", "ISO"]
     names += [declared(Risk, name).citation for name in Risk.model_fields]
     names += [citation(), "Kohl 2023: coverage above 1.50 good, 1.10–1.50 caution"]
@@ -824,3 +826,14 @@ def test_long_names_and_many_stands_print_within_the_page(printed):
         for left, _, right, _, said in sheet.words:
             assert left > MARGIN - 1, (n, said)
             assert right < A4[0] - MARGIN + 1, (n, said)
+
+
+def test_each_reason_stands_once_in_the_report_with_the_figure_it_holds_for():
+    scenario = as_held(load_scenario(PLAIN[0]), ())
+    reasons = {row[2]: row[:2] for row in page(PLAIN[0]).table("Why these figures").rows}
+    assert len(reasons) == len(page(PLAIN[0]).table("Why these figures").rows)
+    for key, technique in scenario.techniques.items():
+        for name in ("mature_crop", "take", "upkeep_days"):
+            because = getattr(technique, name).because
+            assert not because or WORDS(f"figure.{name}") in reasons[because][0], (key, name)
+            assert not because or WORDS("technique." + key) in reasons[because][1] or reasons[because][1] == "all ways"
