@@ -185,8 +185,9 @@ def test_techniques_shows_one_way_in_full(capsys, key):
 def test_a_way_in_full_says_why_its_figures_are_so(capsys):
     out = " ".join(said(capsys, "techniques", "side_graft").split())
     technique = default_techniques()["side_graft"]
-    tries, take = technique.attempts.because, technique.take.because
-    assert f"Why these figures - Tries on one tree: {tries} - Share that takes, by project year: {take}" in out
+    tries, gap, take = technique.attempts.because, technique.gap_months.because, technique.take.because
+    assert f"Why these figures - Tries on one tree: {tries} - Months between tries: {gap}" in out
+    assert f"- Share that takes, by project year: {take}" in out
     document = json.loads(said(capsys, "techniques", "side_graft", "--json"))
     assert "53.2" in document["techniques"]["side_graft"]["take"]["because"]
 
