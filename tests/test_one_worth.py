@@ -191,7 +191,7 @@ def said_of(text):
 def _files(path, npv, voice, capsys):
     """Report, workbook and sheet; the sheet for the wall says no worth at all."""
     report, book, wall = (path.with_suffix(ending) for ending in (".html", ".xlsx", ".wall.html"))
-    said(capsys, "report", path, "-o", report)
+    said(capsys, "report", path, "--appendix", "-o", report)
     text = report.read_text(encoding="utf-8")
     assert escape(words_of(npv, voice), quote=False) in text
     assert voice.future_money(npv) in text

@@ -13,7 +13,6 @@ COMMANDS = (
     "sensitivity",
     "plan",
     "sheet",
-    "note",
     "report",
     "workbook",
     "season",

@@ -1,4 +1,4 @@
-"""`renovation report`: the printed report for the lender."""
+"""`renovation report`: the credit note of two pages, with the whole report as its appendix where that is asked for."""
 
 from argparse import Namespace
 from datetime import date
@@ -14,9 +14,10 @@ if TYPE_CHECKING:
 
 
 def options(parser: Parser) -> None:
-    """A file, where to write, and what is set out beside the plan as stated."""
+    """A file, where to write, whether the appendix stands behind the note, and what it sets out."""
     parser.positional("file", "file")
     parser.valued("-o", "--output", name="path", key="report_output")
+    parser.switch("--appendix", "report_appendix")
     parser.switch("--plan", "report_plan")
     parser.switch("--expected", "report_expected")
     parser.valued("--seconds", name="number", key="seconds")
@@ -26,9 +27,9 @@ def options(parser: Parser) -> None:
 
 
 def do(args: Namespace, words: Words) -> str:
-    """Write the report."""
+    """Write the note; what only the appendix sets out brings it along."""
     from renovation.decide.dossier import Dossier
-    from renovation.show.report import report_of
+    from renovation.show import note
 
     scenario = read_scenario(args, words)
     refuse_output(args, ".html", words)
@@ -42,7 +43,8 @@ def do(args: Namespace, words: Words) -> str:
             prints_careful=args.robust,
             happened=_happened(args, scenario),
         )
-        text = report_of(dossier, words, date.today())
+        whole = args.appendix or args.plan or args.expected or args.robust or args.record is not None
+        text = (note.with_appendix if whole else note.note_of)(dossier, words, date.today())
     return write(args.output, text, words) + "\n"
 
 

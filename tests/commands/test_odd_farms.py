@@ -32,7 +32,7 @@ SLOW = (
     (("sensitivity", "--json"), ("risk", "--json"), ("plan", "--seconds", "1", "--json")),
     (("sensitivity", "--csv", "-"), ("risk", "--csv", "-"), ("plan", "--seconds", "1", "--csv", "-")),
 )
-FILES = (("report", "-o", "out.html"), ("workbook", "-o", "out.xlsx"))
+FILES = (("report", "--appendix", "-o", "out.html"), ("workbook", "-o", "out.xlsx"))
 FARMS, AT_ONCE, PLAIN = 300, 20, 15
 SEARCH_FAILED = Words("en")("plan.failed") + "\n"
 """Where numbers of one farm lie more than twelve powers of ten apart, the solver of plans may give up in words."""

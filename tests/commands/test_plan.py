@@ -196,7 +196,7 @@ def test_plan_sheet_and_report_lay_out_the_careful_plan_and_the_bolder_one_where
 
 def test_the_report_lays_out_the_stated_plan_where_none_is_asked_for(capsys, tmp_path):
     out = tmp_path / "report.html"
-    said(capsys, "report", quick_farm(tmp_path / "farm.toml"), "-o", out)
+    said(capsys, "report", quick_farm(tmp_path / "farm.toml"), "--appendix", "-o", out)
     assert WORDS("report.plan_sheet.stated") in out.read_text("utf-8")
 
 
@@ -233,7 +233,7 @@ def test_the_report_sets_out_the_careful_plan_where_it_is_asked_for(capsys, tmp_
         assert escape(sentence, quote=False) in text
     assert len(found.result.answers) == 3
     plain = tmp_path / "plain.html"
-    said(capsys, "report", file, "-o", plain)
+    said(capsys, "report", file, "--appendix", "-o", plain)
     assert WORDS("risk.robust.title") not in plain.read_text("utf-8")
 
 

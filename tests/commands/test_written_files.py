@@ -56,7 +56,7 @@ def folder(tmp_path, monkeypatch):
     monkeypatch.chdir(here)
     (tmp_path / "walk.csv").write_text("tree,pods\n" + "".join(f"{tree},20\n" for tree in range(1, 601)))
     (tmp_path / "season.csv").write_text(season_csv(season_cells(load_scenario(FIRST))))
-    monkeypatch.setattr("renovation.show.report.report_of", lambda *_: "report" * 1000)
+    monkeypatch.setattr("renovation.show.note.note_of", lambda *_: "report" * 1000)
     monkeypatch.setattr("renovation.show.workbook.workbook", lambda *_: b"workbook" * 1000)
     monkeypatch.setattr("renovation.show.sheet.wall_sheet", lambda *_, **__: "sheet" * 1000)
     monkeypatch.setattr("renovation.decide.dossier.Dossier.careful", None)

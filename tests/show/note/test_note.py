@@ -96,9 +96,22 @@ def test_nothing_is_fetched_and_a_stranger_s_words_stay_words():
 
 def test_the_command_writes_it(capsys, tmp_path):
     out = tmp_path / "note.html"
-    told = said_by(capsys, "note", scenario_folder() / "few_hands.toml", "-o", out)
+    told = said_by(capsys, "report", scenario_folder() / "few_hands.toml", "-o", out)
     assert told == f"Written: {out}\n"
-    assert out.read_text("utf-8").count('<section class="note-page"') == 2
+    text = out.read_text("utf-8")
+    assert text.count('<section class="note-page"') == 2
+    assert WORDS("report.title") not in text
+
+
+@pytest.mark.parametrize("asked", [["--appendix"], ["--plan"], ["--expected"], ["--robust"], ["--record", "s.csv"]])
+def test_what_only_the_appendix_sets_out_brings_it_along(capsys, tmp_path, monkeypatch, asked):
+    monkeypatch.setattr("renovation.commands.report._happened", lambda *_: None)
+    monkeypatch.setattr("renovation.show.note.with_appendix", lambda *_: "both")
+    monkeypatch.setattr("renovation.show.note.note_of", lambda *_: "note")
+    for options, made in (([], "note"), (asked, "both")):
+        out = tmp_path / f"{made}.html"
+        said_by(capsys, "report", scenario_folder() / "few_hands.toml", *options, "-o", out)
+        assert out.read_text("utf-8") == made
 
 
 def pages(html, folder):

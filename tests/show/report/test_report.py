@@ -24,6 +24,7 @@ from screens.looking import FLAGS, chromium, missing
 import renovation
 from renovation.commands.program import main
 from renovation.decide import appraise_loans, compare, npv_per_tree, ranges
+from renovation.decide.dossier import Dossier
 from renovation.decide.held import as_held
 from renovation.decide.risk import risk, sensitivity, stress_tests
 from renovation.decide.risk.strategy import LEAVE
@@ -35,6 +36,7 @@ from renovation.show.cash import tables as cash_tables
 from renovation.show.compare import answer, sentences, tables
 from renovation.show.compare.reasons import all_reasons
 from renovation.show.loans import contract
+from renovation.show.note import with_appendix
 from renovation.show.report import report
 from renovation.show.report.html import style_text, tag
 from renovation.show.risk import answers as risk_answers
@@ -607,11 +609,11 @@ def test_the_command_writes_the_report_and_never_over_a_file(capsys, tmp_path, m
 
     monkeypatch.setattr("renovation.commands.report.date", Today)
     out = tmp_path / "report.html"
-    assert main(["report", str(PLAIN[0]), "-o", str(out)]) == 0
+    assert main(["report", str(PLAIN[0]), "--appendix", "-o", str(out)]) == 0
     assert capsys.readouterr().out == f"Written: {out}\n"
-    assert out.read_bytes().decode() == written(PLAIN[0])
+    assert out.read_text("utf-8") == with_appendix(Dossier(load_scenario(PLAIN[0])), WORDS, TODAY)
     before = out.read_bytes()
-    monkeypatch.setattr("renovation.show.report.report", None)  # refused before anything is worked out
+    monkeypatch.setattr("renovation.show.note.note_of", None)  # refused before anything is worked out
     assert main(["report", str(PLAIN[1]), "-o", str(out)]) == 2
     assert "exists" in capsys.readouterr().err
     assert out.read_bytes() == before
