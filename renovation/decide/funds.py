@@ -29,7 +29,8 @@ class FundsMonth:
 class UseOfFunds:
     """Months from the first need or payout on, at most `MONTHS` of them that have either.
 
-    needed, paid_out: sums over the whole span up to a year after the last payout; last: its last month.
+    more: months that have either and are not among them. needed, paid_out: sums over the whole span up to a year after
+    the last payout; last: its last month.
     """
 
     months: tuple[FundsMonth, ...]
@@ -37,6 +38,7 @@ class UseOfFunds:
     last: str
     needed: float
     paid_out: float
+    more: int
 
 
 def use_of_funds(flows: FarmFlows, start: str, payout: FloatArray, months: int = MONTHS) -> UseOfFunds:
@@ -61,11 +63,12 @@ def use_of_funds(flows: FarmFlows, start: str, payout: FloatArray, months: int =
     paid = np.flatnonzero(payout > 0)
     last = min(payout.size, (int(paid[-1]) if paid.size else first) + 12)
     labels = month_labels(start, payout.size)
-    told = [t for t in range(first, last) if asked[t]][:months]
+    found = [t for t in range(first, last) if asked[t]]
     return UseOfFunds(
-        tuple(FundsMonth(labels[t], float(supplies[t]), float(hands[t]), float(payout[t])) for t in told),
+        tuple(FundsMonth(labels[t], float(supplies[t]), float(hands[t]), float(payout[t])) for t in found[:months]),
         labels[first],
         labels[last - 1],
         float((supplies + hands)[first:last].sum()),
         float(payout[first:last].sum()),
+        len(found[months:]),
     )

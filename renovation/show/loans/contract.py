@@ -31,12 +31,17 @@ def loan_terms(judged: LoanAppraisal, words: Words) -> Table:
     return Table(words("report.table.terms", loan=loan.name), headed, tuple(rows))
 
 
-def payouts(judged: LoanAppraisal, words: Words) -> str:
-    """What is paid out, in which months."""
+def payouts(judged: LoanAppraisal, words: Words, most: int | None = None) -> str:
+    """What is paid out, in which months; beyond `most` of them in one sum."""
     voice = Voice.about(judged, words)
     loan = judged.loan
-    paid = [(words.month(p.month), voice.exact_money(p.share * loan.amount)) for p in loan.payouts]
-    return ", ".join(words("report.cell.payout", month=month, money=money) for month, money in paid)
+    told, rest = loan.payouts[:most], loan.payouts[len(loan.payouts[:most]) :]
+    paid = [(words.month(p.month), voice.exact_money(p.share * loan.amount)) for p in told]
+    said = [words("report.cell.payout", month=month, money=money) for month, money in paid]
+    if rest:
+        money, last = voice.exact_money(sum(p.share for p in rest) * loan.amount), words.month(rest[-1].month)
+        said.append(words("report.cell.more_payouts", n=len(rest), money=money, month=last))
+    return ", ".join(said)
 
 
 def _contract_rate(rate_per_year: float, words: Words) -> str:

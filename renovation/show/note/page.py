@@ -10,7 +10,9 @@ from renovation.inputs import Scenario
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.grid import Table
 from renovation.show.loans.charts import calendar_chart
+from renovation.show.loans.near import near
 from renovation.show.note import said
+from renovation.show.note.fit import scale_of
 from renovation.show.report.document import file_of, report_of
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, tag
 from renovation.show.voice import Voice
@@ -19,6 +21,8 @@ from renovation.words import Words
 
 PICTURE = 640, 95
 """Pixels of the picture's plot."""
+WIDE = 178
+"""Millimetres of a page inside its margins."""
 
 
 def credit_note(scenario: Scenario, words: Words, day: date) -> str:
@@ -55,9 +59,16 @@ def pages(dossier: Dossier, words: Words, day: date) -> Html:
     facts = {"version": __version__, "digest": dossier.scenario.digest, "date": words.day(day)}
     stamp = words("command.stamp", **facts)
     return join(
-        tag("section", *parts, tag("footer", words("note.page", n=words.number(n)), " · ", stamp), class_="note-page")
+        _page([*parts, tag("footer", words("note.page", n=words.number(n)), " · ", stamp)])
         for n, parts in enumerate((_asked(dossier, judged, words), _safe(dossier, judged, words)), 1)
     )
+
+
+def _page(parts: list[Html]) -> Html:
+    """One page, set smaller where it would not stand on one."""
+    scale = scale_of(tag("section", *parts))
+    smaller = f"zoom:{scale:.2f};width:{WIDE / scale:.1f}mm" if scale < 1 else None
+    return tag("section", *parts, class_="note-page", style=smaller)
 
 
 def _asked(dossier: Dossier, judged: LoanAppraisal | None, words: Words) -> list[Html]:
@@ -79,6 +90,7 @@ def _asked(dossier: Dossier, judged: LoanAppraisal | None, words: Words) -> list
             tag("h2", words("note.part.recommendation")),
             tag("p", tag("strong", said.recommendation(judged, words)), " ", words("note.lender_decides")),
             bullets(said.conditions(judged, words)),
+            *_nearest(judged, words),
             class_="box",
         )
     ]
@@ -89,6 +101,14 @@ def _asked(dossier: Dossier, judged: LoanAppraisal | None, words: Words) -> list
         picture = chart(calendar_chart(judged, words, height=PICTURE[1]), "note", PICTURE[0])
         parts += _part("picture", [picture], words)
     return parts
+
+
+def _nearest(judged: LoanAppraisal | None, words: Words) -> list[Html]:
+    """The nearest loans that fit where the one asked for does not, each with its full cost; or why none does."""
+    told = [] if judged is None else near(judged, words)
+    if judged is not None and judged.near:
+        return [tag("p", told[0]), bullets(told[1:])]
+    return [tag("p", " ".join(told))] if told else []
 
 
 def _safe(dossier: Dossier, judged: LoanAppraisal | None, words: Words) -> list[Html]:
@@ -110,9 +130,8 @@ def _safe(dossier: Dossier, judged: LoanAppraisal | None, words: Words) -> list[
         ),
     ]
     if judged is not None and not judged.as_stated.terms.running:
-        parts += _part(
-            "checks", [tag("p", words("note.check_how")), _table(said.checks(dossier, judged, words))], words
-        )
+        how, counted = tag("p", words("note.check_how")), _table(said.checks(dossier, judged, words))
+        parts += _part("checks", [how, counted, paragraphs([said.more_checks(judged, words)])], words)
     parts += _part("rests", [bullets(said.rests_on(dossier, words)), tag("p", words("caution.planning_aid"))], words)
     return [*parts, _signed(words)]
 

@@ -46,17 +46,27 @@ def recommendation(judged: LoanAppraisal | None, words: Words) -> str:
         return words("note.recommend.none")
     if judged.as_stated.holds:
         return words("note.recommend.fits")
-    found = judged.as_stated.largest
-    if found is not None and found.amount is not None:
-        return words("note.recommend.smaller", money=Voice.about(judged, words).exact_money(found.amount))
+    if (amount := _smaller(judged)) is not None:
+        return words("note.recommend.smaller", money=Voice.about(judged, words).exact_money(amount))
     return words("note.recommend.not")
 
 
+def _smaller(judged: LoanAppraisal) -> float | None:
+    """The largest amount that fits on the same terms."""
+    return None if judged.as_stated.largest is None else judged.as_stated.largest.amount
+
+
 def conditions(judged: LoanAppraisal | None, words: Words) -> list[str]:
-    """On what the recommendation stands: live trees, months of payment, what a third less price does."""
+    """On what the recommendation stands: live trees, months of payment, what a third less price does.
+
+    None where no loan can be given.
+    """
     if judged is None:
         return []
-    said = [] if judged.as_stated.terms.running else [words("note.condition.count")]
+    running = judged.as_stated.terms.running
+    if not (running or judged.as_stated.holds or judged.near or _smaller(judged) is not None):
+        return []
+    said = [] if running else [words("note.condition.count")]
     if judged.outside_harvest:
         said.append(cash_sentences.beside_harvest(judged, words))
         if judged.harvest is not None and judged.harvest.holds:
@@ -74,7 +84,7 @@ def asks(judged: LoanAppraisal, words: Words) -> list[str]:
     if judged.as_stated.terms.running:
         paid = cash_sentences.still_owed(judged, words)
     else:
-        paid = words("note.paid_out", payouts=payouts(judged, words))
+        paid = words("note.paid_out", payouts=payouts(judged, words, MOST_PAYOUTS))
     return [paid, *cash_sentences.lender_answer(judged, words), cash_sentences.full_cost(judged, words)]
 
 
@@ -113,9 +123,9 @@ def funds_said(found: UseOfFunds, voice: Voice) -> str:
         "paid": voice.money(found.paid_out),
         "rest": voice.money(abs(found.paid_out - found.needed)),
     }
-    if not found.paid_out:
-        return words("note.funds_none", **facts)
-    return words(f"note.funds_{'more' if found.paid_out > found.needed else 'less'}", **facts)
+    more = words("note.more_months", n=found.more) if found.more else ""
+    kind = "none" if not found.paid_out else "more" if found.paid_out > found.needed else "less"
+    return f"{words(f'note.funds_{kind}', **facts)} {more}".rstrip()
 
 
 # How safe
@@ -183,6 +193,12 @@ def checks(dossier: Dossier, judged: LoanAppraisal, words: Words) -> Table:
         body.append((words.month(payout.month), money, voice.trees(started) if started else words("note.none_yet"), ""))
     headed = [column(f"note.check.{key}", words) for key in ("month", "money", "started", "alive")]
     return Table(words("note.checks"), tuple(Column(c.key, c.heading) for c in headed), tuple(body))
+
+
+def more_checks(judged: LoanAppraisal, words: Words) -> str:
+    """That the payouts which have no row are counted before in the same way; nothing where each has one."""
+    more = len(judged.loan.payouts) - MOST_PAYOUTS
+    return words("note.more_checks", n=more) if more > 0 else ""
 
 
 def rests_on(dossier: Dossier, words: Words) -> Iterable[str]:

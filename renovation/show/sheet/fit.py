@@ -8,6 +8,7 @@ from collections.abc import Iterable, Sequence
 from typing import TypeVar
 
 from renovation.decide.plan import Plan, Sheet
+from renovation.show.letters import BOLD, lines, width
 from renovation.show.sheet.baskets import Basket
 from renovation.show.sheet.months import Month
 from renovation.show.sheet.wall import ROOMS, Card, Check, Field, Wall, wall_of
@@ -20,28 +21,6 @@ SIZES = tuple(size / 4 for size in range(64, 23, -1))
 WIDTH, HEIGHT = 193.0, 280.5
 """Millimetres of an A4 page inside its margins."""
 POINT = 25.4 / 72
-WIDTHS = {
-    0.222: "'ijl|",
-    0.278: " !,./:;I[]ft\N{NO-BREAK SPACE}·",
-    0.333: "()-`r",
-    0.389: '*"',
-    0.5: "Jcksvxyz",
-    0.584: "+<=>~",
-    0.611: "FTZ",
-    0.667: "ABEKPSVXY&",
-    0.722: "CDHNRUw",
-    0.778: "GOQ",
-    0.833: "mM",
-    0.944: "W",
-    1.0: "%@…—",
-}
-"""Of the type's size: the letters of Helvetica, to which the fonts named in the style are cut (Adobe's metrics)."""
-OF_LETTER = {letter: width for width, letters in WIDTHS.items() for letter in letters}
-LETTER = 0.556
-"""Digits, a, b, d, e and most others."""
-BOLD = 1.07
-SAFE = 1.0
-"""A little wider, for another font."""
 LEADING = 1.2
 """Height of a line, of the type's size: as the style says."""
 
@@ -86,14 +65,14 @@ def height(wall: Wall, points: float) -> float:
 
 def parts_of(wall: Wall, across: float) -> dict[str, float]:
     """Height of each part in ems, in a width in ems."""
-    name = 1.9 * _width(wall.name, BOLD) + _width(wall.invented) + 1.2 * _width(wall.season, BOLD) + 3.0
+    name = 1.9 * width(wall.name, BOLD) + width(wall.invented) + 1.2 * width(wall.season, BOLD) + 3.0
     return {
         "header": 2.55 + (1.2 * LEADING if name > across else 0.0),
-        "marks": sum(_lines(said, across / 1.1 - 1.5, BOLD) * 1.1 * LEADING + 0.9 for said in wall.marks),
+        "marks": sum(lines(said, across / 1.1 - 1.5, BOLD) * 1.1 * LEADING + 0.9 for said in wall.marks),
         "head": _head_and_notes(wall, across) + 0.42,
         "cards": _cards(wall.cards, columns_of(wall, across), across),
         "months": _months(wall, across),
-        "months_note": LEADING * _lines(wall.months_note, across) + 0.3,
+        "months_note": LEADING * lines(wall.months_note, across) + 0.3,
         "checks": _checks(wall, across) if wall.checks else 0.0,
         "below": _below(wall, across),
         "footer": 1.28,
@@ -116,9 +95,9 @@ def columns_below(wall: Wall, across: float) -> int:
 
 def column_widths(wall: Wall) -> tuple[float, list[float]]:
     """Ems for the months' names and for each column of figures; the works have what is left."""
-    names = max(_width(month.name, BOLD) for month in wall.months) + 0.7
+    names = max(width(month.name, BOLD) for month in wall.months) + 0.7
     figures = [
-        max(_head(column.name), *(_width(month.figures[at], BOLD) for month in wall.months)) + 0.7
+        max(_head(column.name), *(width(month.figures[at], BOLD) for month in wall.months)) + 0.7
         for at, column in enumerate(wall.columns)
     ]
     return names, figures
@@ -126,40 +105,13 @@ def column_widths(wall: Wall) -> tuple[float, list[float]]:
 
 def looks_width(wall: Wall) -> float:
     """Ems for the names of the looks."""
-    return max((_width(check.name, BOLD) for check in wall.checks), default=0.0) + 0.7
+    return max((width(check.name, BOLD) for check in wall.checks), default=0.0) + 0.7
 
 
 def _head(said: str) -> float:
     """Width of a column's head: one line where it is short, else its longest word."""
-    whole = _width(said, BOLD)
-    return whole if whole <= SHORT_HEAD else max(_width(word, BOLD) for word in said.split(" "))
-
-
-# Words
-
-
-def _width(said: str, weight: float = 1.0) -> float:
-    """Width of a text on one line, in ems."""
-    return SAFE * weight * sum(OF_LETTER.get(c, LETTER if c.islower() or c.isdigit() else 0.7) for c in said)
-
-
-def _lines(said: str, across: float, weight: float = 1.0) -> int:
-    """Lines that a text takes in a width in ems, broken at spaces, and within a word that is wider.
-
-    Example:
-        >>> _lines("Graft: 12 days", 10), _lines("Graft: 12 days", 5), _lines("", 5)
-        (1, 2, 0)
-    """
-    count, left = 0, 0.0
-    for word in said.split(" "):
-        wide = _width(word, weight)
-        if word and wide > left:
-            count += max(1, -int(-wide // across))
-            left = across - wide % across
-        else:
-            left -= wide
-        left -= _width(" ", weight)
-    return count
+    whole = width(said, BOLD)
+    return whole if whole <= SHORT_HEAD else max(width(word, BOLD) for word in said.split(" "))
 
 
 # Parts, in ems
@@ -173,8 +125,8 @@ def _rows(parts: Sequence[Part], columns: int, across: float) -> Iterable[list[t
 
 def _head_and_notes(wall: Wall, across: float) -> float:
     """The number of trees, and what is said beside or below it."""
-    head = TITLE * _width(wall.head, BOLD), TITLE * LEADING * _lines(wall.head, across / TITLE, BOLD)
-    return _flow([head, *((_width(said), LEADING * _lines(said, across)) for said in wall.notes)], across, 1.2, 0.0)
+    head = TITLE * width(wall.head, BOLD), TITLE * LEADING * lines(wall.head, across / TITLE, BOLD)
+    return _flow([head, *((width(said), LEADING * lines(said, across)) for said in wall.notes)], across, 1.2, 0.0)
 
 
 def _cards(cards: Sequence[Card], columns: int, across: float) -> float:
@@ -183,10 +135,10 @@ def _cards(cards: Sequence[Card], columns: int, across: float) -> float:
 
 def _card(placed: tuple[Card, float]) -> float:
     card, across = placed
-    beside = across - 5.2 - 2.6 * _width(card.trees, BOLD)
+    beside = across - 5.2 - 2.6 * width(card.trees, BOLD)
     if beside < 4:
         return 1000.0
-    where, how = 1.1 * LEADING * _lines(card.where, beside / 1.1, BOLD), LEADING * _lines(card.how, beside)
+    where, how = 1.1 * LEADING * lines(card.where, beside / 1.1, BOLD), LEADING * lines(card.how, beside)
     return max(3.0, where + how) + 0.62
 
 
@@ -209,15 +161,15 @@ def _months(wall: Wall, across: float) -> float:
     """The table: its head, and a row for each month."""
     names, figures = column_widths(wall)
     room = across - names - sum(figures) - 0.1
-    heads = (_lines(column.name, wide - 0.6, BOLD) for wide, column in zip(figures, wall.columns, strict=True))
+    heads = (lines(column.name, wide - 0.6, BOLD) for wide, column in zip(figures, wall.columns, strict=True))
     head = max(1.7 + 1.1 * max(heads, default=1), LEADING * (1.2 + bool(wall.few)))
     return head + 0.5 + sum(max(LEADING, _works(month, room)) + 0.23 for month in wall.months)
 
 
 def _works(month: Month, room: float) -> float:
     """Works, each with its drawing, and the others in a line of words."""
-    drawn = [(DRAWN + _width(said), max(1.5, 1.1 * _lines(said, room - DRAWN))) for _, said in month.works]
-    return _flow([*drawn, *[(_width(month.also), 1.1 * _lines(month.also, room))] * bool(month.also)], room, BETWEEN)
+    drawn = [(DRAWN + width(said), max(1.5, 1.1 * lines(said, room - DRAWN))) for _, said in month.works]
+    return _flow([*drawn, *[(width(month.also), 1.1 * lines(month.also, room))] * bool(month.also)], room, BETWEEN)
 
 
 def _checks(wall: Wall, across: float) -> float:
@@ -227,25 +179,25 @@ def _checks(wall: Wall, across: float) -> float:
 
 
 def _check(check: Check, room: float) -> float:
-    said = [(DRAWN + _width(line), max(1.5, 1.1 * _lines(line, room - DRAWN))) for _, line in check.said]
+    said = [(DRAWN + width(line), max(1.5, 1.1 * lines(line, room - DRAWN))) for _, line in check.said]
     boxes = [part for field in check.fields for part in _boxes(field, room)]
-    more = [(_width(check.more), LEADING * _lines(check.more, room))] * bool(check.more)
+    more = [(width(check.more), LEADING * lines(check.more, room))] * bool(check.more)
     return _flow([*said, *boxes, *more], room, BETWEEN)
 
 
 def _boxes(field: Field, room: float) -> Iterable[tuple[float, float]]:
     """The boxes of a field, its name with the first."""
-    name = _width(field.name, BOLD) + 0.5
+    name = width(field.name, BOLD) + 0.5
     for row in field.rows:
-        wide = name + _width(f"{row.month}{row.trees} {row.expected}") + 3.4
-        yield wide, 1.42 if wide <= room else 1.42 + LEADING * (_lines(field.name, room - 12.0, BOLD) - 1)
+        wide = name + width(f"{row.month}{row.trees} {row.expected}") + 3.4
+        yield wide, 1.42 if wide <= room else 1.42 + LEADING * (lines(field.name, room - 12.0, BOLD) - 1)
         name = 0.0
 
 
 def _below(wall: Wall, across: float) -> float:
     """What to buy and the cautions: run on in columns of like height, or the one above the other."""
     columns = columns_below(wall, across)
-    more = LEADING * _lines(wall.more_items, across)
+    more = LEADING * lines(wall.more_items, across)
     if wall.priced:
         return _run_on(wall, across, columns)
     named = sum(_named(basket, across) for basket in wall.baskets)
@@ -264,7 +216,7 @@ def _run_on(wall: Wall, across: float, columns: int) -> float:
 
 def _title(said: str, across: float) -> float:
     """Height of a title with a drawing."""
-    return TITLE * LEADING * _lines(said, across / TITLE - 1.8, BOLD) + 0.45
+    return TITLE * LEADING * lines(said, across / TITLE - 1.8, BOLD) + 0.45
 
 
 def _wide(across: float, columns: int) -> float:
@@ -276,22 +228,22 @@ def _listed(wall: Wall, across: float, columns: int) -> list[float]:
     """A line for each thing to buy, a month with its first."""
     wide, blocks = _wide(across, columns), []
     for basket in wall.baskets:
-        head = 1.1 * LEADING * _lines(basket.by, wide / 1.1, BOLD)
+        head = 1.1 * LEADING * lines(basket.by, wide / 1.1, BOLD)
         for what, cost in basket.items:
-            blocks.append(head + LEADING * _lines(what, wide - 2.6 - _width(cost)) + 0.2)
+            blocks.append(head + LEADING * lines(what, wide - 2.6 - width(cost)) + 0.2)
             head = 0.0
-    return [*blocks, *[LEADING * _lines(wall.more_items, wide)] * bool(wall.more_items)]
+    return [*blocks, *[LEADING * lines(wall.more_items, wide)] * bool(wall.more_items)]
 
 
 def _named(basket: Basket, across: float) -> float:
     """Things side by side after their month."""
-    things = ((1.45 + _width(what), LEADING * _lines(what, across - 1.5) + 0.1) for what, _ in basket.items)
-    return _flow([(_width(basket.by, BOLD), LEADING + 0.1), *things], across, 1.0, 0.0)
+    things = ((1.45 + width(what), LEADING * lines(what, across - 1.5) + 0.1) for what, _ in basket.items)
+    return _flow([(width(basket.by, BOLD), LEADING + 0.1), *things], across, 1.0, 0.0)
 
 
 def _cautions(wall: Wall, across: float, columns: int) -> list[float]:
     wide = _wide(across, columns)
-    return [LEADING * _lines(said, wide - 1.3) + 0.15 for said in wall.cautions]
+    return [LEADING * lines(said, wide - 1.3) + 0.15 for said in wall.cautions]
 
 
 def _balanced(blocks: Sequence[float], columns: int) -> float:

@@ -14,7 +14,9 @@ from screens.looking import FLAGS, chromium, missing
 
 from renovation.decide.dossier import Dossier
 from renovation.decide.funds import use_of_funds
-from renovation.inputs import demo_names, demo_scenario, scenario_folder
+from renovation.inputs import demo_names, demo_scenario, month_count, scenario_folder, year_month
+from renovation.inputs.loans import Payout
+from renovation.show.loans.near import near
 from renovation.show.note import credit_note, note_of, with_appendix
 from renovation.words import Words
 
@@ -66,6 +68,49 @@ def test_a_loan_that_does_not_fit_is_not_recommended_as_asked():
     loan = small.loans[0].model_copy(update={"amount": 300000.0})
     fits = plain(credit_note(small.model_copy(update={"loans": (loan,)}), WORDS, DAY))
     assert "The loan can be given as it is asked for" in fits
+
+
+def test_the_nearest_loans_that_fit_are_named_with_their_cost():
+    (judged,) = Dossier(demo_scenario("few_hands")).lending.loans
+    shown = plain(credit_note(demo_scenario("few_hands"), WORDS, DAY))
+    lead, *each = near(judged, WORDS)
+    assert len(each) == len(judged.near) >= 2
+    assert said(lead) in shown
+    for verdict, sentence in zip(judged.near, each, strict=True):
+        assert verdict.holds
+        assert said(sentence) in shown
+        assert said(WORDS.money(verdict.credit_cost.more_than_received, "XAF", 0)) in shown
+
+
+def test_where_no_loan_fits_none_is_given_on_conditions():
+    farm = demo_scenario("few_hands").changed(household__floor=500000.0)
+    (judged,) = Dossier(farm).lending.loans
+    assert (judged.near, judged.as_stated.largest.amount) == ((), None)
+    shown = plain(credit_note(farm, WORDS, DAY))
+    assert WORDS("note.recommend.not") in shown
+    assert said(" ".join(near(judged, WORDS))) in shown
+    assert WORDS("note.condition.count") not in shown
+
+
+def crowded():
+    """A farm with the longest names, a payout a month for two years, and nine loans."""
+    farm = demo_scenario("few_hands")
+    (loan,) = farm.loans
+    paid = [Payout(month=year_month(month_count("2026-10") + at), share=1 / 24) for at in range(24)]
+    names = [("Loan of the upper valley " * 4)[:80], *(f"{'W' * 79}{n}" for n in range(8))]
+    first = loan.model_copy(update={"payouts": tuple(paid), "term_months": 60, "grace_months": 24})
+    loans = [one.model_copy(update={"name": name}) for name, one in zip(names, [first, *[loan] * 8], strict=True)]
+    about = farm.about.model_copy(update={"name": "W" * 80})
+    return farm.model_copy(update={"about": about, "loans": tuple(loans)})
+
+
+def test_many_payouts_and_loans_go_into_sums():
+    shown = plain(credit_note(crowded(), WORDS, DAY))
+    rest = said(WORDS.money(20 * 31250, "XAF", 0))
+    assert f"31,250 in January 2027, 20 more, {rest} in all, the last in September 2028." in shown
+    assert "in February 2027," not in shown
+    assert "Count in the same way before the 20 payouts that follow." in shown
+    assert "And 4 more loans." in shown
 
 
 def test_funds_add_up_on_paper():
@@ -139,6 +184,14 @@ def test_it_is_two_pages_and_the_appendix_begins_on_the_third(name, tmp_path):
     assert "Page 1 of 2" in long[0]
     assert "Page 2 of 2" in long[1]
     assert WORDS("report.title") in long[2]
+
+
+@pytest.mark.browser
+def test_long_names_and_many_payouts_keep_to_two_pages(tmp_path):
+    text = credit_note(crowded(), WORDS, DAY)
+    assert "zoom:" in text
+    printed = pages(text, tmp_path)
+    assert ["Page 1 of 2" in printed[0], "Page 2 of 2" in printed[-1], len(printed)] == [True, True, 2]
 
 
 @pytest.mark.browser
