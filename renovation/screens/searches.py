@@ -103,6 +103,13 @@ def futures(farm: Scenario, strategies: Sequence[Strategy], asker: Asker) -> Ris
     return risk(farm, strategies, on_progress=lambda share: asker.tell(done=share))
 
 
+def note_file(farm: Scenario, today: date, language: str, asker: Asker) -> str:  # noqa: ARG001
+    """The credit note of two pages."""
+    from renovation.show.note import credit_note
+
+    return credit_note(farm, Words(language), today)
+
+
 def report_file(
     farm: Scenario,
     today: date,
@@ -111,8 +118,8 @@ def report_file(
     language: str,
     asker: Asker,  # noqa: ARG001
 ) -> str:
-    """The printed report: some seconds of drawing. found: what the search for the family's plan has found."""
-    from renovation.show.report import report_of
+    """The note and the report behind it: seconds of drawing. found: what the search for the family's plan found."""
+    from renovation.show.note import with_appendix
 
     dossier = Dossier(farm, happened=happened)
     if found is not None and (found.careful is not None or found.repairs is not None):
@@ -123,7 +130,7 @@ def report_file(
             careful_found=found.careful,
             repairs_found=found.repairs,
         )
-    return report_of(dossier, Words(language), today)
+    return with_appendix(dossier, Words(language), today)
 
 
 def workbook_file(farm: Scenario, language: str, asker: Asker) -> bytes:  # noqa: ARG001

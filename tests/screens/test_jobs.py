@@ -13,12 +13,13 @@ from screens.looking import visit as look
 from screens.visiting import key, open_with, press, run, said, visit
 
 from renovation.aside import NICER, Worker
+from renovation.decide.dossier import Dossier
 from renovation.inputs import demo_names, demo_scenario, write_scenario
 from renovation.money.loan_terms import LoanError
 from renovation.screens import jobs, searches
 from renovation.screens.jobs import Job, Line
 from renovation.screens.memory import cash as cash_results
-from renovation.show.report import report
+from renovation.show.note import credit_note, with_appendix
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -311,5 +312,6 @@ def test_the_files_for_the_lender_are_made_by_the_worker():
     here = time.process_time()
     made = cash_results.report_file(farm)
     assert time.process_time() - here < 1.0  # waiting takes no work of this process
-    assert made == report(farm, words, date.today())
+    assert made == with_appendix(Dossier(farm), words, date.today())
+    assert cash_results.note_file(farm) == credit_note(farm, words, date.today())
     assert cash_results.workbook_file(farm)[:2] == b"PK"

@@ -41,8 +41,14 @@ def lending(farm: Scenario) -> Lending:
     return _lending(farm.digest, farm)
 
 
+def note_file(farm: Scenario) -> str:
+    """The credit note of today, made when it is asked for."""
+    made: str = jobs.answer(partial(searches.note_file, farm, date.today(), state.words().language), _unseen)
+    return made
+
+
 def report_file(farm: Scenario) -> str:
-    """The printed report of today, made when it is asked for.
+    """The credit note of today with the whole report behind it, made when it is asked for.
 
     With the careful plan where it has been made, or what would make a plan possible where none keeps every promise, and
     the season looked back upon where its record is in hand.

@@ -1,5 +1,7 @@
 """Lender: is each instalment due when there is money to pay it, what loan would fit, and the files to take along."""
 
+from functools import partial
+
 import streamlit as st
 
 from renovation.decide.lending import Lending, LoanAppraisal
@@ -138,29 +140,24 @@ def _each_terms(farm: Scenario, words: Words) -> None:
 
 
 def _files(farm: Scenario, words: Words) -> None:
-    """The report and the workbook, each made when it is asked for."""
+    """The credit note, the report behind it and the workbook, each made when it is asked for."""
     stem = file_name(farm).removesuffix(".toml")
     with st.container(horizontal=True):
-        st.download_button(
-            words("screen.lender.report"),
-            lambda: cash_results.report_file(farm),
-            file_name=f"{stem}.html",
-            mime="text/html",
-            on_click="ignore",
-            key=key_of("report"),
-            help=words("screen.lender.report_help"),
-            wrap=True,
-        )
-        st.download_button(
-            words("screen.lender.workbook"),
-            lambda: cash_results.workbook_file(farm),
-            file_name=f"{stem}.xlsx",
-            mime=MIME_OF_WORKBOOK,
-            on_click="ignore",
-            key=key_of("workbook"),
-            help=words("screen.lender.workbook_help"),
-            wrap=True,
-        )
+        for name, make, file, mime in (
+            ("note", cash_results.note_file, f"{stem}-note.html", "text/html"),
+            ("report", cash_results.report_file, f"{stem}.html", "text/html"),
+            ("workbook", cash_results.workbook_file, f"{stem}.xlsx", MIME_OF_WORKBOOK),
+        ):
+            st.download_button(
+                words(f"screen.lender.{name}"),
+                partial(make, farm),
+                file_name=file,
+                mime=mime,
+                on_click="ignore",
+                key=key_of(name),
+                help=words(f"screen.lender.{name}_help"),
+                wrap=True,
+            )
     st.caption(words("screen.lender.ends"))
 
 
