@@ -67,7 +67,7 @@ def _said(read: Element) -> str:
 def _drawn(svg: Element, across: float) -> float:
     """A picture's height: no wider than the page."""
     wide, high = (float(svg.get(side, "0")) * 0.75 for side in ("width", "height"))
-    return high * min(1.0, across / wide) + LEADING
+    return high * across / max(wide, across) + LEADING
 
 
 def _table(read: Element, across: float) -> float:
