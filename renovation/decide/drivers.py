@@ -137,10 +137,11 @@ def _of_stand(scenario: Scenario, name: str) -> Iterator[Driver]:
 
 
 def _stated(name: str, model: str, field: str, value: float, put: Put, form: Form = "line", **more: Any) -> Driver:
-    """A figure that the family states: its declared unit, a fifth of itself down and up."""
+    """A figure that the family states: its declared unit, a fifth of itself down and up, within what there may be."""
     unit = declared(next(kind for kind in models() if kind.__name__ == model), field).unit
-    ends = (value * (1 - SWING), value * (1 + SWING))
-    return Driver(name, unit, "own", min(ends), value, max(ends), put, form, **more)
+    least, most = more.get("bounds", (-NO_END, NO_END))
+    low, high = sorted((value * (1 - SWING), value * (1 + SWING)))
+    return Driver(name, unit, "own", max(low, least), value, min(high, most), put, form, **more)
 
 
 def _around(here: float) -> tuple[float, float]:

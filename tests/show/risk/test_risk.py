@@ -272,7 +272,7 @@ def test_the_plan_that_stands_up_in_words():
     first, every = (sum(t.trees for t in found.careful.treatments if t.start < end) for end in ("2028-01", "9999-01"))
     assert WORDS("unit.trees", n=first) in trees
     assert f"in all {every} in place of {found.expected.trees}" in trees
-    assert "Not every month was tried" in sought
+    assert "Not every careful plan was tried" in sought
     assert "1,024" in tried
     table = careful_words.starts(found, WORDS)
     assert table.rows[-1][-2:] == (WORDS.number(every), WORDS.number(found.expected.trees))
