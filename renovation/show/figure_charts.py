@@ -36,8 +36,11 @@ def curve_chart(name: str, points: Points, low: Points, high: Points, words: Wor
         "point", filled=True, size=70, opacity=1
     )
     finding = words("chart.curve.finding", name=name, points=curve_in_words(points, words))
-    chart = draw.finish([lines, dots.encode(**channels)], words("chart.curve.share"), finding, height)
-    # in a narrow drawing the highest label is set without being measured
+    return _with_room(draw.finish([lines, dots.encode(**channels)], words("chart.curve.share"), finding, height))
+
+
+def _with_room(chart: Chart) -> Chart:
+    """The same with room at the left: in a narrow drawing the highest label is set without being measured."""
     return replace(chart, properties=Part(chart.properties, padding=Part(left=14, right=5, top=5, bottom=5)))
 
 
@@ -75,7 +78,7 @@ def _by_year(values: Sequence[float], title: str, finding: str, words: Words) ->
     }
     line = Layer(rows).mark("line", strokeWidth=2.5, color=draw.COLOURS[0]).encode(**channels)
     named = Layer([rows[YEARS]]).mark("point", filled=True, size=70, opacity=1, color=draw.COLOURS[0])
-    return draw.finish([line, named.encode(**channels)], title, finding, SMALL)
+    return _with_room(draw.finish([line, named.encode(**channels)], title, finding, SMALL))
 
 
 def season_chart(shares: Sequence[float], words: Words) -> Chart:

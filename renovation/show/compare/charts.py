@@ -70,7 +70,7 @@ def crop_chart(
         .encode(
             x=x,
             y=y,
-            color=encoding("part:N", scale=scale, legend=draw.legend_above(symbolType="square")),
+            color=encoding("part:N", scale=scale, legend=draw.legend_above(1, symbolType="square")),
             order=encoding("place:Q"),
             tooltip=tips,
         )

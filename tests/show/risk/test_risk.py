@@ -280,7 +280,7 @@ def test_the_plan_that_stands_up_in_words():
         assert sum(int(row[column] or 0) for row in table.rows[:-1]) == int(table.rows[-1][column])
     shown = careful_words.text(found, WORDS, 100)
     assert "Careful plan" in shown
-    assert "Plan on expected" in shown
+    assert "Bolder plan" in shown
 
     calm = careful_plan(make_plan(lean_farm(1e6), quick), fresh=1024)
     assert "stands up as it is" in careful_words.said(calm, WORDS)[0]
