@@ -146,7 +146,7 @@ def test_a_decimal_comma_is_read_right(browser, dashboard):
         seen.open(dashboard)
         type_price(seen, "3,5")
         side = seen.page.get_by_test_id("stSidebar")
-        assert side.get_by_text("3.5 USD per kg of dry beans").is_visible()
+        assert side.get_by_text("3.5 USD per kg of dry beans", exact=True).is_visible()
         changed = compare(demo_scenario().changed(market__price_per_kg=3.5))
         npv = tables.measure_cell(changed, changed.headline, "npv", WORDS)
         assert npv in seen.page.get_by_test_id("stMetricValue").all_inner_texts()
