@@ -42,6 +42,7 @@ def do(args: Namespace, words: Words) -> str:
         found.repairs,
         which_sentences(found.careful, words, bolder=args.expected),
         found.plan,
+        why=args.why,
     )
     rows = partial(plan_text.plan_rows, found.shown, found.sheet)
     return told(args, scenario, words, lambda stamp: rows(stamp)[table], lambda: document, text)

@@ -239,8 +239,8 @@ class Relaxation:
     worth_of_lower: FloatArray
 
 
-def relax(program: Program) -> Relaxation:
-    """Solve the programme without wholeness and read the duals of its rows.
+def relax(program: Program, time_limit_seconds: float | None = None) -> Relaxation:
+    """Solve the programme without wholeness and read the duals of its rows; "stopped" where the time was too short.
 
     Example (one more unit of the only limit is worth 1.5):
         >>> import numpy as np
@@ -265,6 +265,7 @@ def relax(program: Program) -> Relaxation:
         b_eq=program.low[same] if same.size else None,
         bounds=np.column_stack([program.lower, program.upper]),
         method="highs",
+        options={} if time_limit_seconds is None else {"time_limit": time_limit_seconds},
     )
     status = _STATUS.get(result.status, "failed")
     worth_high, worth_low = np.zeros(rows.shape[0]), np.zeros(rows.shape[0])

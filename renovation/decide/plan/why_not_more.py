@@ -30,6 +30,8 @@ SAVINGS_STEP = 100.0
 """One more unit of money is 100 of the currency."""
 TAKE_STEP = 0.01
 """One more unit of take is one point of a hundred."""
+RELAX_SECONDS = 15.0
+"""For each relaxation at most: it takes minutes where thirty years of many stands are planned."""
 TIGHT_GAP = 1e-6
 SMALL = 1e-7
 """A dual below this share of the largest is rounding."""
@@ -70,18 +72,19 @@ class Limit:
 
 def why_not_more(
     plan: Plan, confirm: int = 4, time_limit_seconds: float = 3.0, cancel: Cancel | None = None
-) -> tuple[Limit, ...]:
+) -> tuple[Limit, ...] | None:
     """The limits that bind, worth most first, and what one point more of take is worth.
 
     confirm: how many of them to confirm by solving again, each within the time limit. A stand without trees left
-    and a year with its most trees are listed but not confirmed: nobody can have one tree more.
+    and a year with its most trees are listed but not confirmed: nobody can have one tree more. None: the relaxation
+    took too long.
     """
     problem = plan.problem
     held = held_by(plan)
     model = formulate(problem, np.arange(problem.months), held=held)
-    relaxed = relax(model.program)
+    relaxed = relax(model.program, RELAX_SECONDS)
     if relaxed.point is None:
-        return ()
+        return None if relaxed.status == "stopped" else ()
     found = [*_by_rows(problem, model, relaxed), *_by_bounds(problem, model, relaxed)]
     found += _by_take(plan, held, relaxed.value or 0.0)
     found.sort(key=lambda limit: -limit.worth)
@@ -165,7 +168,7 @@ def _by_take(plan: Plan, held: Held | None, before: float) -> list[Limit]:
             continue
         problem = _rebuilt(plan.problem, better)
         model = formulate(problem, np.arange(problem.months), held=held)
-        after = relax(model.program).value
+        after = relax(model.program, RELAX_SECONDS).value
         if after is not None and (after - before) * model.scale > SMALL * model.scale:
             found.append(Limit("take", TAKE_STEP, (after - before) * model.scale, name=key))
     return found

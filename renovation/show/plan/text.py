@@ -34,11 +34,14 @@ def plan_text(
     repairs: Sequence[Repair] | None = None,
     which: Sequence[str] = (),
     limited: Plan | None = None,
+    *,
+    why: bool = False,
 ) -> str:
     """The plan in paragraphs under headings: the answer, simple rules, what holds it back, this year's sheet.
 
-    limits: left out where None. repairs: what would make a plan possible, where none keeps every promise. which: what
-    says which plan it is. limited: the plan on expected figures, which the limits hold back, where it is another.
+    limits: where None they are left out, or said not to be known where `why` asked for them. repairs: what would make
+    a plan possible, where none keeps every promise. which: what says which plan it is. limited: the plan on expected
+    figures, which the limits hold back, where it is another.
     """
     plan = learned.plan
     another = limited is not None and limited is not plan
@@ -47,7 +50,7 @@ def plan_text(
         ("learning", learning_sentences(learned, words)),
         ("rules", [*yardstick_sentences(plan, rules, words), *([words("plan.which.rules")] if another else [])]),
     ]
-    if limits is not None:
+    if why or limits is not None:
         said = limit_sentences(limits, limited or plan, words)
         parts.append(("limits", [*said, *([words("plan.which.limits")] if another else [])]))
     parts += [
