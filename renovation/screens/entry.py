@@ -57,7 +57,10 @@ def _draw() -> None:
 
 def notes() -> None:
     """Say at the head of the page what a link, a file or a change left to be said."""
-    left = state.memory("notes")
+    left, before = state.memory("notes"), state.memory("said_before")
+    if phone.has_told():
+        left |= {name: said for name, said in before.items() if name not in left}
+    before.clear()
     refused = left.get("upload")
     if refused:
         st.error("\n\n".join([plain(refused[0]), *(f"- {plain(sentence)}" for sentence in refused[1:])]))
@@ -66,6 +69,7 @@ def notes() -> None:
     for name in ("device", "link", "left_out", "problems", "opened"):
         said = left.pop(name, None)
         if said:
+            before[name] = said
             told = "\n\n".join(map(plain, said))
             if name == "opened":
                 st.success(told)

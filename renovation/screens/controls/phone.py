@@ -15,6 +15,7 @@ import streamlit as st
 NUMBER = "off"
 """The `autocomplete` of a field for a number: no list of old entries covers the page, and the number pad comes up."""
 _KEY = "phone"
+_TOLD = "phone_told"
 
 
 @cache
@@ -24,7 +25,16 @@ def _component() -> Any:
 
 def fit() -> None:
     """Have the browser see to it, from the first page on."""
-    _component()(key=_KEY, data={"letters": letters()})
+    _component()(key=_KEY, data={"letters": letters()}, on_letters_change=_tell)
+
+
+def _tell() -> None:
+    st.session_state[_TOLD] = True
+
+
+def has_told() -> bool:
+    """Whether this run was asked for by the screen and not by a person: what was said once is then said again."""
+    return bool(st.session_state.pop(_TOLD, False))
 
 
 def letters() -> int | None:
