@@ -30,6 +30,7 @@ EVERY_VIEW = [
     for page in PAGES
     for width in WIDTHS
     for scheme in SCHEMES
+    if scheme == "light" or width == 390  # what is cut, is cut in light and dark alike
 ]
 
 # Contrast, names of controls and pictures, order of headings, language: axe-core's rules for WCAG 2 A and AA.

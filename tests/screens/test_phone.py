@@ -13,7 +13,7 @@ from renovation.inputs import demo_names
 from renovation.screens.controls.fields import adds
 
 PHONE = 390
-FARMS = [pytest.param(name, marks=() if not place else pytest.mark.long) for place, name in enumerate(demo_names())]
+NAMES = tuple(demo_names())
 
 TWICE = 195
 """A phone's width where its owner has everything twice as large (WCAG 2.2, 1.4.4: text is resized up to 200 %)."""
@@ -69,8 +69,13 @@ def walk(seen, address, farm):
 
 
 @pytest.mark.browser
-@pytest.mark.parametrize("width", [PHONE, pytest.param(TWICE, marks=pytest.mark.long)])
-@pytest.mark.parametrize("farm", FARMS)
+@pytest.mark.parametrize(
+    ("farm", "width"),
+    [
+        *(pytest.param(name, PHONE, marks=() if not place else pytest.mark.long) for place, name in enumerate(NAMES)),
+        *(pytest.param(name, TWICE, marks=pytest.mark.long) for name in ("first_grafters", "third_year")),
+    ],
+)
 def test_every_page_fits_a_phone(browser, dashboard, farm, width):
     if not AXE.exists():
         missing("axe-core")
