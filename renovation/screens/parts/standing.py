@@ -17,6 +17,7 @@ from renovation.screens.controls.fields import (
     field_words,
     number,
 )
+from renovation.screens.controls.phone import tight
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
@@ -164,7 +165,7 @@ def _tools(farm: Scenario, words: Words) -> None:
         return words.name("tool", key, farm.supplies.tools[key].label)
 
     for key in farm.tools_owned:
-        with st.container(horizontal=True, vertical_alignment="bottom"):
+        with st.container(horizontal=not tight(), vertical_alignment="bottom"):
             place = Place(("tools_owned", key), put=_put_tool(key))
             decimal_input(words("screen.standing.months", tool=named(key)), place)
             label = words("screen.standing.remove_tool", tool=plain(named(key)))

@@ -279,8 +279,8 @@ def test_the_plan_that_stands_up_in_words():
     for column in (3, 4):
         assert sum(int(row[column] or 0) for row in table.rows[:-1]) == int(table.rows[-1][column])
     shown = careful_words.text(found, WORDS, 100)
-    assert "Careful plan" in shown
-    assert "Bolder plan" in shown
+    assert "The careful plan, trees" in shown
+    assert "The bolder plan, trees" in shown
 
     calm = careful_plan(make_plan(lean_farm(1e6), quick), fresh=1024)
     assert "stands up as it is" in careful_words.said(calm, WORDS)[0]
