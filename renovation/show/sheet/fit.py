@@ -135,7 +135,7 @@ def _cards(cards: Sequence[Card], columns: int, across: float) -> float:
 
 def _card(placed: tuple[Card, float]) -> float:
     card, across = placed
-    beside = across - 5.2 - 2.6 * width(card.trees, BOLD)
+    beside = across - 5.6 - 2.6 * width(card.trees, BOLD)
     if beside < 4:
         return 1000.0
     where, how = 1.1 * LEADING * lines(card.where, beside / 1.1, BOLD), LEADING * lines(card.how, beside)
