@@ -48,7 +48,7 @@ def height(read: Element, across: float) -> float:
     if kind == "table":
         return 3 + _table(read, across)
     if of == "two":
-        return max(height(part, across / 2 - 12) for part in read)
+        return max((height(part, across / 2 - 12) for part in read), default=0.0)
     if kind in LOOKS:
         size, free = CLASSES.get(of, LOOKS[kind])
         weight = BOLD if of == "name" or kind in ("h2", "caption") or read.find("strong") is not None else 1.0

@@ -56,11 +56,10 @@ def answer(dossier: Dossier, words: Words) -> Html:
     """What is planned and worth, the family's money, each loan, how sure all that is, the ways."""
     comparison, cash = dossier.comparison, dossier.lending.cash
     family = cash_sentences.family_answer(cash, words)
-    worth = [tag("p", worth_sentence(dossier.measures.npv, dossier.scenario, words))] * bool(dossier.scenario.plan)
+    worth = [worth_sentence(dossier.measures.npv, dossier.scenario, words)] * bool(dossier.scenario.plan)
     side_by_side = rows.glance(dossier.lending, dossier.flows.with_plan.new_kg, words)
     pieces = [
-        tag("p", rows.planned(dossier.scenario, words), class_="lead"),
-        *worth,
+        tag("p", " ".join([rows.planned(dossier.scenario, words), *worth]), class_="lead"),
         tag("h3", words("report.answer.family")),
         bullets(family),
         tag("h3", words("report.answer.loans")),

@@ -3,6 +3,7 @@
 import re
 import shutil
 import subprocess
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 
 import pytest
@@ -46,7 +47,15 @@ def words_on(pdf, number):
 
 
 def measured(html):
-    """Height of each sheet and size of its type, in pixels of Chromium's, as it would be printed."""
+    """Height of each sheet and size of its type, in pixels of Chromium's, as it would be printed.
+
+    In a thread of its own, for another test's browser may be open in this one.
+    """
+    with ThreadPoolExecutor(1) as aside:
+        return aside.submit(_measured, html).result()
+
+
+def _measured(html):
     from playwright.sync_api import sync_playwright
 
     with sync_playwright() as player:
