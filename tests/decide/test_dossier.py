@@ -90,6 +90,7 @@ def test_a_plan_is_sought_only_where_it_is_asked_for(monkeypatch):
         one.as_dict("plan")
 
 
+@pytest.mark.long
 def test_plans_found_elsewhere_are_laid_out_and_not_sought_again(monkeypatch):
     scenario = lean_farm().changed(planning={"years": 1})
     learned = learned_plan(scenario)

@@ -50,6 +50,7 @@ def replanting(data):
     return {**data, "family": "replant"}
 
 
+@pytest.mark.long
 @settings(max_examples=7, deadline=None)
 @given(techniques(), techniques(), techniques())
 def test_between_turns_one_way_is_worth_most(first, second, third):

@@ -272,6 +272,7 @@ def test_level_and_harvest_equal_the_changed_scenario(some_farm):
     assert judged.harvest.summary() == first(harvest).as_stated.summary()
 
 
+@pytest.mark.long
 @settings(max_examples=25, deadline=None)
 @given(farms())
 def test_every_payment_stands_beside_the_household_book(some_farm):

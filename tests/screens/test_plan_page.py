@@ -128,6 +128,7 @@ def test_the_page_says_what_the_planner_says_on_every_farm(name):
     assert not said(at)
 
 
+@pytest.mark.long
 def test_the_page_gives_the_sheet_for_the_wall_and_draws_each_work_beside_its_words():
     scenario = short(FAST)
     at, plan = made(scenario, FAST), of(scenario)

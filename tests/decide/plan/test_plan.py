@@ -149,6 +149,7 @@ def test_the_counting_itself_finds_plans():
 # Replay
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("path", FARMS, ids=lambda path: path.stem)
 def test_the_plan_of_a_demo_farm_replays_to_the_cent(path):
     farm = load_scenario(path)

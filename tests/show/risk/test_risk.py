@@ -106,6 +106,7 @@ def test_the_sentence_on_precision_names_the_widest_error(result):
     assert f"each sum to within {WORDS.money(math.ceil(worst), 'USD', 0)}" in tried
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", some_plain(demo_names(), ["cooperative_nursery"]))
 def test_every_farm_has_its_text_in_any_width(name):
     farm = demo_scenario(name)
