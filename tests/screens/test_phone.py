@@ -1,11 +1,13 @@
 """On a phone, in a real Chromium: nothing wider than the screen, number pads, a menu that closes, room for a finger."""
 
+import inspect
 import json
 import re
 import time
 from pathlib import Path
 
 import pytest
+import streamlit as st
 from screens.looking import AXE, PAGES, SECTIONS, missing, visit
 
 import renovation
@@ -155,9 +157,9 @@ def test_a_target_that_is_too_small_would_be_found(browser):
     assert [fault["id"] for fault in found["violations"]] == ["target-size"]
 
 
-STYLE = re.compile(
-    r"\.style\b|cssText|setAttribute\(\s*[\"']style|<style|insertRule|adoptedStyleSheets|unsafe_allow_html"
-)
+RAW = list(inspect.signature(st.markdown).parameters)[1]
+"""What would let a text be a page's source: asked of the library, as in test_said_plainly."""
+STYLE = re.compile(rf"\.style\b|cssText|setAttribute\(\s*[\"']style|<style|insertRule|adoptedStyleSheets|{RAW}")
 
 
 def test_no_file_of_the_dashboard_sets_a_style():
@@ -169,6 +171,7 @@ def test_no_file_of_the_dashboard_sets_a_style():
             found[file.name] = lines
     assert found == {"text.py": ["styler: Any = frame.style"]}
     assert STYLE.search("cell.style.left = 0")
+    assert STYLE.search(f"st.markdown(text, {RAW}=True)")
     assert STYLE.search("sheet.insertRule('p {}')")
 
 
