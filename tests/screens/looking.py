@@ -44,6 +44,17 @@ def chromium() -> str | None:
     return named if named and Path(named).exists() else shutil.which("chromium") or shutil.which("chromium-browser")
 
 
+def pdf_of(html: str, file: Path) -> Path:
+    """The PDF that Chromium prints of a page, beside the file that it is put into; fails where there is no Chromium."""
+    at = chromium() or missing("Chromium")
+    pdf = file.with_suffix(".pdf")
+    file.write_text(html, "utf-8")
+    flags = [*FLAGS, f"--user-data-dir={file.with_suffix('')}", "--no-pdf-header-footer"]
+    command = [at, "--headless", *flags, f"--print-to-pdf={pdf}", file.as_uri()]
+    subprocess.run(command, check=True, capture_output=True, timeout=120)
+    return pdf
+
+
 def free_port() -> int:
     """A port that nothing listens at."""
     with socket.socket() as free:

@@ -10,7 +10,7 @@ import numpy as np
 import pytest
 from command_line import said as said_by
 from factories import some_plain
-from screens.looking import FLAGS, chromium, missing
+from screens.looking import missing, pdf_of
 
 from renovation.decide.dossier import Dossier
 from renovation.decide.funds import use_of_funds
@@ -161,12 +161,9 @@ def test_what_only_the_appendix_sets_out_brings_it_along(capsys, tmp_path, monke
 
 def pages(html, folder):
     """The text of each page that Chromium prints."""
-    if chromium() is None or shutil.which("pdftotext") is None:
-        missing("Chromium or pdftotext")
-    page, pdf = folder / "note.html", folder / "note.pdf"
-    page.write_text(html, "utf-8")
-    flags = ["--headless", *FLAGS, "--no-pdf-header-footer", f"--print-to-pdf={pdf}"]
-    subprocess.run([chromium(), *flags, page.as_uri()], check=True, capture_output=True, timeout=120)
+    if shutil.which("pdftotext") is None:
+        missing("pdftotext")
+    pdf = pdf_of(html, folder / "note.html")
     told = subprocess.run(["pdftotext", "-layout", pdf, "-"], check=True, capture_output=True, text=True).stdout
     return [re.sub(r"\s+", " ", text) for text in told.split("\f")[:-1]]
 

@@ -19,7 +19,7 @@ from farm_files import BAD
 from farm_files import FARMS as PATHS
 from masked import Masked, letters_left
 from naming import other_names
-from screens.looking import FLAGS, chromium, missing
+from screens.looking import missing, pdf_of
 
 import renovation
 from renovation.commands.program import main
@@ -683,21 +683,12 @@ def tool(name: str) -> str:
 @pytest.fixture(scope="module")
 def printed(tmp_path_factory):
     """A function that prints a page with Chromium, once for each."""
-    browser = chromium()
-    if browser is None:
-        missing("Chromium")
     tool("pdftotext")
     folder = tmp_path_factory.mktemp("printed")
 
     @functools.cache
     def print_once(made: str) -> Path:
-        name = folder / str(abs(hash(made)))
-        name.with_suffix(".html").write_text(made, "utf-8")
-        command = [browser, "--headless", *FLAGS, f"--user-data-dir={name}", "--no-pdf-header-footer"]
-        address = name.with_suffix(".html").as_uri()
-        target = name.with_suffix(".pdf")
-        subprocess.run([*command, f"--print-to-pdf={target}", address], check=True, capture_output=True, timeout=120)
-        return target
+        return pdf_of(made, folder / f"{abs(hash(made))}.html")
 
     return print_once
 

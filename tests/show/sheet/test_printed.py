@@ -7,7 +7,7 @@ from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 
 import pytest
-from screens.looking import FLAGS, chromium, missing
+from screens.looking import FLAGS, chromium, missing, pdf_of
 
 from renovation.decide.dossier import Dossier
 from renovation.decide.plan import make_plan, sheet
@@ -26,13 +26,9 @@ HEIGHTS = """() => [...document.querySelectorAll('.sheet')].map(s =>
 
 def printed(html, folder):
     """The PDF that Chromium makes of a file."""
-    if chromium() is None or shutil.which("pdfinfo") is None:
-        missing("Chromium or pdfinfo")
-    page, pdf = folder / "sheet.html", folder / "sheet.pdf"
-    page.write_text(html, "utf-8")
-    flags = ["--headless", *FLAGS, "--no-pdf-header-footer", f"--print-to-pdf={pdf}"]
-    subprocess.run([chromium(), *flags, page.as_uri()], check=True, capture_output=True, timeout=120)
-    return pdf
+    if shutil.which("pdfinfo") is None:
+        missing("pdfinfo")
+    return pdf_of(html, folder / "sheet.html")
 
 
 def pages(pdf):
