@@ -255,10 +255,18 @@ class Dossier:
 
     @cached_property
     def learned(self) -> "LearnedPlan":
-        """How many trees this year, with the takes that practice brings: `learned_plan`."""
-        from renovation.decide.plan import learned_plan
+        """How many trees this year, with the takes that practice brings: `bolder_plan`, as the page has it.
 
-        return self.learned_found or learned_plan(self.scenario, time_limit_seconds=self.seconds, cancel=self.cancel)
+        Where a number of seconds was asked for: `learned_plan` for as long.
+        """
+        from renovation.decide.plan import learned_plan
+        from renovation.decide.risk.careful import bolder_plan
+
+        if self.learned_found is not None:
+            return self.learned_found
+        if self.seconds is None:
+            return bolder_plan(self.scenario, cancel=self.cancel)
+        return learned_plan(self.scenario, time_limit_seconds=self.seconds, cancel=self.cancel)
 
     @property
     def plan(self) -> "Plan":

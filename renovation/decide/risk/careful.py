@@ -10,9 +10,10 @@ from typing import Any
 
 import numpy as np
 
+from renovation.decide import plan as planning
 from renovation.decide.held import as_held
 from renovation.decide.plan.clock import Cancel
-from renovation.decide.plan.learned import LearnedPlan, learned_plan
+from renovation.decide.plan.learned import LearnedPlan
 from renovation.decide.plan.plan import Plan
 from renovation.decide.plan.question import Eased
 from renovation.decide.plan.quick import quick_plan
@@ -151,7 +152,7 @@ def bolder_plan(scenario: Scenario, *, cancel: Cancel | None = None) -> LearnedP
         'proven'
     """
     seconds = min(EXPECTED_SECONDS, scenario.planning.time_limit_seconds)
-    return learned_plan(scenario, time_limit_seconds=seconds, cancel=cancel, rough_gap=EXPECTED_GAP)
+    return planning.learned_plan(scenario, time_limit_seconds=seconds, cancel=cancel, rough_gap=EXPECTED_GAP)
 
 
 def plan_carefully(
