@@ -408,6 +408,7 @@ UNITS = {"share by project year"}
 # The season and next year
 
 
+@pytest.mark.long
 def test_the_season_written_down_becomes_next_years_file(capsys, tmp_path):
     """The whole year at a terminal: an empty table, filled in, read back, and a new plan's file that is sound."""
     blank, filled, new = tmp_path / "blank.csv", tmp_path / "season.csv", tmp_path / "next.toml"

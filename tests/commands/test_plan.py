@@ -112,6 +112,7 @@ def test_two_outputs_at_once_are_refused(capsys, farm):
     assert refused(capsys, "plan", farm, "--json", "--csv", "-")
 
 
+@pytest.mark.long
 def test_every_word_of_a_plan_is_in_the_catalogue(monkeypatch, farm):
     monkeypatch.setattr("renovation.commands.program.Words", Masked)
     scenario = load_scenario(farm)

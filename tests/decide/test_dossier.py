@@ -22,7 +22,7 @@ from renovation.words import Words
 FUTURES, WORDS = 1024, Words("en")
 
 
-@pytest.mark.parametrize("name", ["few_hands", "old_stand_with_gaps"])
+@pytest.mark.parametrize("name", [pytest.param("few_hands", marks=pytest.mark.long), "old_stand_with_gaps"])
 def test_every_answer_is_that_of_its_own_question(name):
     scenario = demo_scenario(name)
     flows, comparison = farm_flows(scenario, scenario.plan), compare(scenario)

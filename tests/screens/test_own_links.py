@@ -123,6 +123,7 @@ def visits(draw):
     return visitor
 
 
+@pytest.mark.long
 @settings(max_examples=40, deadline=None)
 @given(visits())
 def test_an_address_brings_what_the_controls_show(visitor):

@@ -132,6 +132,7 @@ def test_a_gap_is_of_the_whole_value():
     assert relative_gap(None, 1.0) is None
 
 
+@pytest.mark.long
 def test_a_programme_in_a_process_gives_the_same_answer():
     here, there = solve_program(vegetable_farm()), Clock(30, lambda: False).solve(vegetable_farm(), 0.0)
     assert there.value == pytest.approx(here.value)

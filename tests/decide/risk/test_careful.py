@@ -24,6 +24,7 @@ from renovation.inputs.planning import Planning
 QUICK = Planning(years=2, time_limit_seconds=20.0)
 
 
+@pytest.mark.long
 def test_the_promise_costs_something_where_money_is_short_and_holds_on_fresh_futures():
     found = careful_plan(make_plan(lean_farm(), QUICK))
     assert found.settled

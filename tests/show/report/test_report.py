@@ -601,6 +601,7 @@ def test_a_farm_of_many_stands_with_long_names_is_set_in_parts():
 # The command
 
 
+@pytest.mark.long
 def test_the_command_writes_the_report_and_never_over_a_file(capsys, tmp_path, monkeypatch):
     class Today(date):
         @classmethod

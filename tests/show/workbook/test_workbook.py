@@ -477,6 +477,7 @@ def written(name: str) -> bytes:
     return workbook(case(name).base, WORDS, DAY)
 
 
+@pytest.mark.long
 def test_nothing_in_the_workbook_has_a_second_name() -> None:
     book = opened(written("few_hands_as_it_is"))
     said = [cell.value for sheet in book for row in sheet for cell in row if isinstance(cell.value, str)]
