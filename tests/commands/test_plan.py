@@ -62,6 +62,7 @@ taken = 9
     return path
 
 
+@pytest.mark.long
 def test_the_first_sentence_is_this_year_s_trees(capsys, farm):
     out = said(capsys, "plan", farm, "--why", *QUICK)
     body = " ".join(out.split("\n\n")[1].split())
@@ -90,6 +91,7 @@ def test_the_json_holds_plan_rules_and_sheet(capsys, farm):
     assert document["plan"]["records"]["basal_shoot_graft"]["mean"] == pytest.approx(10 / 22)
 
 
+@pytest.mark.long
 def test_every_table_is_written_and_stamped(capsys, farm, monkeypatch):
     learned = renovation.decide.plan.learned_plan(load_scenario(farm))
     careful = careful_plan(learned.plan, training=64, fresh=64, cancel=lambda: True)

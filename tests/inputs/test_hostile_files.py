@@ -135,6 +135,7 @@ def test_the_cost_of_reading_is_bounded_up_to_the_upload_limit(name):
     assert (said == []) == (name in ("comments", "empty lines"))
 
 
+@pytest.mark.long
 def test_a_farm_of_sixty_ways_written_in_full_is_read():
     farm = demo_scenario()
     way = {**farm.techniques["side_graft"].model_dump(), "based_on": None}

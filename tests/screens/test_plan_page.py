@@ -158,6 +158,7 @@ def test_less_than_one_tree_alive_is_not_called_none():
     assert "Expect at most 1 alive." in said
 
 
+@pytest.mark.long
 def test_what_holds_the_plan_back_is_said():
     scenario = short(FAST)
     at, plan = made(scenario, FAST), of(scenario)
@@ -205,6 +206,7 @@ def test_the_careful_plan_comes_first_and_the_bolder_one_can_be_taken_up():
     assert not at.warning
 
 
+@pytest.mark.long
 def test_a_plan_that_stands_up_already_is_said_to():
     at, (_, found) = made(short(FAST), FAST), family(short(FAST))
     assert found.same

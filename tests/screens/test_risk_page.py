@@ -124,6 +124,7 @@ def test_another_seed_or_number_gives_other_futures_and_the_page_says_so():
     assert WORDS("unit.futures", n=1024) in shown(at)
 
 
+@pytest.mark.long
 def test_without_any_uncertainty_every_future_is_as_expected():
     at = choose(with_few(visit("risk")), "risk", "figures")
     for field in ("price_sd", "crop_sd", "take_spread", "wage_drift_sd", "input_drift_sd"):
@@ -151,6 +152,7 @@ def test_a_figure_beyond_its_bounds_is_refused_and_the_last_one_stays(name, text
     assert len(at.error) == 1
 
 
+@pytest.mark.long
 def test_an_expected_price_can_be_typed_year_by_year():
     at = choose(with_few(visit("risk")), "risk", "figures")
     at.selectbox(key=key(at, "risk.price_path")).set_value("typed")

@@ -172,6 +172,7 @@ def spaced(text: str) -> str:
 # What it says
 
 
+@pytest.mark.long
 @each_scenario
 def test_the_answer_stands_first_and_the_ten_parts_follow(path):
     text = page(path).text
@@ -250,6 +251,7 @@ def test_the_tables_are_those_of_the_command_line(path):
             assert any(table.rows == rows for table in read.wholes), make.__name__
 
 
+@pytest.mark.long
 @each_scenario
 def test_the_part_on_risk_says_what_the_futures_say(path):
     """Sentences, tables and hard cases against the program's own calls, on the scenario's own futures."""
@@ -557,6 +559,7 @@ def test_escaping_covers_text_and_attributes():
 # Less than a whole scenario
 
 
+@pytest.mark.long
 def test_a_scenario_without_loans_says_so():
     read = Page(report(demo_scenario().changed(loans=(), **FEW_FUTURES), WORDS, TODAY))
     assert read.text.count(WORDS("lending.no_loans")) == 2
@@ -564,6 +567,7 @@ def test_a_scenario_without_loans_says_so():
     assert not [table for table in read.tables if table.title == WORDS("lending.table.cover")]
 
 
+@pytest.mark.long
 def test_a_scenario_without_a_plan_says_so():
     bare = demo_scenario().changed(plan=(), loans=(), **FEW_FUTURES)
     read = Page(report(bare, WORDS, TODAY))

@@ -740,6 +740,7 @@ OPEN_FORMULA = {
 }
 
 
+@pytest.mark.long
 @pytest.mark.parametrize("name", some_plain(FARMS, ["cooperative_nursery", "few_hands"]))
 def test_only_standard_functions_stand_in_formulas(name: str) -> None:
     formulas = formulas_of(written(f"{name}_as_it_is"))
@@ -748,6 +749,7 @@ def test_only_standard_functions_stand_in_formulas(name: str) -> None:
     assert {"NPV", "IRR", "MIRR"} <= used
 
 
+@pytest.mark.long
 def test_same_scenario_and_date_give_the_same_bytes() -> None:
     base = case("one_rate").base
     assert workbook(base, WORDS, DAY) == written("one_rate")
@@ -906,6 +908,7 @@ def test_a_scenario_as_plain_data_has_no_loan_sheets() -> None:
 # The command
 
 
+@pytest.mark.long
 def test_the_command_writes_the_workbook_and_never_over_another(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
