@@ -19,10 +19,25 @@ MODULES = sorted(
 )
 
 
-@pytest.mark.parametrize("name", ["renovation", "renovation.__main__", *MODULES])
+SLOW = {f"renovation.decide.{name}" for name in ("plan.quick", "plan.repairs", "plan.sheet", "plan.plan")}
+SLOW |= {f"renovation.decide.risk.{name}" for name in ("careful", "careful_practice", "family", "answers")}
+SLOW |= {f"renovation.show.{name}" for name in ("workbook", "report.document", "sheet.page")}
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param(name, marks=pytest.mark.long if name in SLOW else ())
+        for name in ["renovation", "renovation.__main__", *MODULES]
+    ],
+)
 def test_the_examples_in_the_docstrings_hold(name):
     result = doctest.testmod(importlib.import_module(name))
     assert result.failed == 0
+
+
+def test_the_modules_with_slow_examples_are_there():
+    assert set(MODULES) >= SLOW
 
 
 def test_the_package_has_an_example_of_its_own():

@@ -224,10 +224,10 @@ def exempt(tree, strict):
 def sentences(source, strict):
     """Sentences that stand in code."""
     tree = ast.parse(source)
-    allowed = {id(node) for node in exempt(tree, strict)}
-    inside = {id(part) for node in ast.walk(tree) if isinstance(node, ast.JoinedStr) for part in node.values}
+    passed_over = {id(node) for node in exempt(tree, strict)}
+    passed_over |= {id(part) for node in ast.walk(tree) if isinstance(node, ast.JoinedStr) for part in node.values}
     for node in ast.walk(tree):
-        spoken = isinstance(node, ast.Constant | ast.JoinedStr) and id(node) not in allowed | inside
+        spoken = isinstance(node, ast.Constant | ast.JoinedStr) and id(node) not in passed_over
         if spoken and is_sentence(spelled(node)):
             yield node.lineno, spelled(node)
 

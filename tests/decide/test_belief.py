@@ -51,7 +51,7 @@ def test_records_of_ways_that_do_not_learn_are_left_to_themselves():
     assert beliefs_of(planning)["bud_graft"].mean == 5 / 22
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(
     st.lists(
         st.tuples(st.integers(0, 60), st.integers(0, 60), st.sampled_from([None, "2020-03", "2022-11", "2023-01"])),

@@ -30,7 +30,7 @@ def with_take(farm: Scenario, take: float) -> Scenario:
     return Scenario.model_validate(data)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(techniques())
 def test_at_its_break_even_values_a_technique_just_pays(data):
     farm = scenario({"way_a": data})
@@ -51,7 +51,7 @@ def test_at_its_break_even_values_a_technique_just_pays(data):
         assert abs(npv_of(with_take(farm, take))) < tolerance
 
 
-@settings(max_examples=7, deadline=None)
+@settings(max_examples=7)
 @given(techniques())
 def test_every_break_even_take_is_found(data):
     """Between two neighbouring break-even takes the NPV keeps its sign (40 takes tried one by one)."""
@@ -67,7 +67,7 @@ def test_every_break_even_take_is_found(data):
         assert len(inside) % 2 == change
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(techniques(), st.floats(0, 10), st.floats(0, 10))
 def test_npv_is_linear_in_price(data, low, high):
     farm = scenario({"way_a": data})
@@ -75,7 +75,7 @@ def test_npv_is_linear_in_price(data, low, high):
     assert at[1] == pytest.approx((at[0] + at[2]) / 2, abs=1e-6 * (1 + abs(at[0]) + abs(at[2])))
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(techniques(), techniques())
 def test_where_two_techniques_tie_their_npvs_are_equal(first, second):
     farm = scenario({"way_a": first, "way_b": second}, comparison={"headline": "way_a", "against": "way_b"})

@@ -51,7 +51,7 @@ def replanting(data):
 
 
 @pytest.mark.long
-@settings(max_examples=7, deadline=None)
+@settings(max_examples=7)
 @given(techniques(), techniques(), techniques())
 def test_between_turns_one_way_is_worth_most(first, second, third):
     """At twenty takes tried one by one the way worth most is the one that the turns say."""

@@ -203,7 +203,7 @@ def keeps_all(some_farm, amount):
     return lowest >= some_farm.household.floor - 1e-9 and (covered >= test.cover - 1e-9).all()
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(farms())
 def test_the_largest_loan_is_the_largest(some_farm):
     """One cent more breaks a condition, one less keeps all; where none fits, no amount of a wide net does."""
@@ -228,7 +228,7 @@ def book_keeps_all(some_farm):
     return not side.months_below_floor and not short[due > 0].any()
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(farms())
 def test_graces_equal_the_book_kept_for_each_grace(some_farm):
     stated = first(some_farm).as_stated
@@ -245,7 +245,7 @@ def test_graces_equal_the_book_kept_for_each_grace(some_farm):
     assert told == ([min(fitting), max(fitting)] if fitting else [None, None])
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(farms())
 def test_lower_prices_equal_the_changed_scenario(some_farm):
     judged = first(some_farm)
@@ -254,7 +254,7 @@ def test_lower_prices_equal_the_changed_scenario(some_farm):
         assert judged.at_price[factor].summary() == first(changed).as_stated.summary()
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(farms())
 def test_level_and_harvest_equal_the_changed_scenario(some_farm):
     judged = first(some_farm)
@@ -273,7 +273,7 @@ def test_level_and_harvest_equal_the_changed_scenario(some_farm):
 
 
 @pytest.mark.long
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(farms())
 def test_every_payment_stands_beside_the_household_book(some_farm):
     lending = appraise_loans(some_farm)

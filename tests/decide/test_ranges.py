@@ -42,7 +42,7 @@ def test_each_end_is_the_answer_of_a_scenario_that_states_it(name):
                 assert npv == pytest.approx(weighed(comparison, key, farm))
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.floats(0.5, 9), st.floats(0.1, 3))
 def test_the_price_moves_the_answer_as_far_up_as_down(price, crop):
     """NPV is linear in the price, so that a fifth less and a fifth more lie equally far from it."""

@@ -15,7 +15,7 @@ def treat(trees, start="2027-07", way="way_a", name="Lower field"):
     return Treatment(stand=name, technique=way, trees=trees, start=start)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(techniques())
 def test_no_trees_is_no_change(data):
     flows = farm_flows(scenario({"way_a": data}), [treat(0)])
@@ -23,7 +23,7 @@ def test_no_trees_is_no_change(data):
         np.testing.assert_array_equal(getattr(flows.with_plan, name), getattr(flows.without, name))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(techniques(), st.integers(1, 5))
 def test_everything_but_tools_is_linear_in_trees(data, factor):
     data["tools"] = ()
@@ -35,7 +35,7 @@ def test_everything_but_tools_is_linear_in_trees(data, factor):
         np.testing.assert_allclose(many.demand[name], factor * units, rtol=1e-9, atol=1e-12)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(techniques(), techniques())
 def test_two_treatments_add_up(first, second):
     farm = scenario({"way_a": first, "way_b": second})
@@ -49,7 +49,7 @@ def test_two_treatments_add_up(first, second):
     )
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(techniques())
 def test_the_farm_is_its_trees(data):
     """Ten trees of which three are treated are three profiles and seven untouched trees."""
@@ -64,14 +64,14 @@ def test_the_farm_is_its_trees(data):
     )
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(techniques())
 def test_work_by_name_sums_to_all_days(data):
     flows = farm_flows(scenario({"way_a": data}), [treat(4)])
     np.testing.assert_allclose(sum(flows.work.values()), flows.with_plan.days, atol=1e-9)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(techniques(), st.floats(0, 30), st.floats(0, 20))
 def test_family_and_hired_days_make_all_days(data, family, wage):
     farm = scenario({"way_a": data}, household={"family_days": family, "wage_per_day": wage, "savings": 0.0})

@@ -113,7 +113,7 @@ def slow_household(side):
     return balances, gaps, lowest, balances.index(lowest), max(0.0, side.floor - lowest)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     series(money),
     series(paid),
@@ -154,7 +154,7 @@ def test_balance_and_gap_equal_the_plain_loop(farm_cash, living, payout, service
 # --- identities ----------------------------------------------------------------------------------------
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(techniques(), st.integers(0, 10), st.lists(loans(), max_size=3), st.sampled_from([0.0, 0.08]))
 def test_final_balance_is_savings_and_all_flows(data, trees, some_loans, inflation):
     farm = scenario(
@@ -175,7 +175,7 @@ def test_final_balance_is_savings_and_all_flows(data, trees, some_loans, inflati
     assert not side.savings_interest.any()
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(loans(rate=0.0, fee=0.0))
 def test_a_loan_at_no_rate_and_no_fee_moves_money_and_creates_none(some_loan):
     farm = farm_of_ten_a_month()
@@ -186,7 +186,7 @@ def test_a_loan_at_no_rate_and_no_fee_moves_money_and_creates_none(some_loan):
     assert back == pytest.approx(some_loan.amount)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(loans(), st.sampled_from([-0.02, 0.0, 0.1]))
 def test_a_loan_costs_its_interest_and_fee_in_its_own_money(some_loan, inflation):
     farm = farm_of_ten_a_month(appraisal=time(inflation=inflation))
@@ -198,7 +198,7 @@ def test_a_loan_costs_its_interest_and_fee_in_its_own_money(some_loan, inflation
     assert nominal == pytest.approx(-(plan.interest.sum() + plan.interest_added.sum() + plan.fee.sum()), abs=1e-6)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(techniques(), st.integers(1, 10))
 def test_without_the_plan_is_an_empty_plan_without_loans(data, trees):
     farm = scenario({"way_a": data}, household=people(living_costs=15.0))

@@ -83,7 +83,7 @@ def test_the_first_of_equally_busy_months_is_named():
     assert labour.busiest_month == 0
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(techniques(), st.integers(0, 10), st.floats(0, 30), st.none() | st.floats(0, 20))
 def test_family_and_hired_days_make_up_the_work(data, trees, family_days, limit):
     data["upkeep_days"] = figure((0.5,), "person-days/tree/year by year of age")

@@ -246,14 +246,14 @@ def check(first, second, seed):
 ANY = st.integers(0, 10_000)
 
 
-@settings(max_examples=2, deadline=None, derandomize=True)
+@settings(max_examples=2, derandomize=True)
 @given(ANY, ANY, ANY)
 def test_whatever_is_written_over_a_text_is_read_again(first, second, seed):
     check(first, second, seed)
 
 
 @pytest.mark.long
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(ANY, ANY, ANY)
 def test_whatever_is_written_over_many_texts_is_read_again(first, second, seed):
     check(first, second, seed)

@@ -206,7 +206,7 @@ CHANGES = st.fixed_dictionaries(
 )
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(CHANGES)
 def test_what_is_written_is_read_back_whole(changes):
     scenario = demo_scenario("first_grafters").changed(**changes)
@@ -214,7 +214,7 @@ def test_what_is_written_is_read_back_whole(changes):
     assert read(write_scenario(scenario)).digest == scenario.digest
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(st.floats(0.001, 1e5), st.sampled_from(["GHS", "XOF", "IDR"]))
 def test_written_back_in_any_currency(rate, currency):
     scenario = read(GHANA.replace('"GHS"', f'"{currency}"').replace("12.0", repr(rate)))
@@ -242,7 +242,7 @@ def test_factors_by_month_are_stated_as_twelve_numbers_and_written_back():
     assert read_scenario(again, "again.toml") == farm
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(techniques(), st.sampled_from(["way_a", "side_graft"]), st.sampled_from([None, "bud_graft"]))
 def test_a_technique_that_is_wholly_one_s_own_is_read_back_whole(technique, key, base):
     """Also under the name of a default, or said to vary one that it has nothing in common with."""

@@ -150,7 +150,7 @@ def numbers(value, path=()):
 NUMBERS = list(numbers(demo_scenario("first_grafters").model_dump()))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.sampled_from(NUMBERS))
 def test_the_digest_changes_with_any_number(entry):
     path, value = entry
@@ -208,7 +208,7 @@ def test_cross_checks_read_models_as_well_as_tables():
     assert {error["type"] for error in caught.value.errors()} == {"duplicate_stand"}
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(
     st.recursive(
         st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8),

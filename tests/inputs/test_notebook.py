@@ -177,7 +177,7 @@ ROWS = {
 }
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(st.permutations(list(ROWS)), st.data())
 def test_any_answers_in_any_order_are_a_sound_farm(order, data):
     farm = begun()

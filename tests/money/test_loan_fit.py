@@ -89,7 +89,7 @@ def cases(draw: st.DrawFn) -> tuple[LoanTerms, RepaymentMeans, int]:
     )
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=300)
 @given(cases())
 def test_one_unit_more_breaks_the_named_condition_and_the_amount_keeps_all(case):
     terms, held, start = case
@@ -113,7 +113,7 @@ def test_one_unit_more_breaks_the_named_condition_and_the_amount_keeps_all(case)
         assert below[found.need.kind, found.need.period] < at[found.need.kind, found.need.period] + slack(held)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(cases())
 def test_the_range_of_whole_amounts_is_found_by_trying_every_one(case):
     terms, held, start = case
@@ -246,7 +246,7 @@ def test_interest_on_savings_with_a_floor_below_0_is_refused_not_guessed():
 # --- grace ------------------------------------------------------------------------------------------------
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(cases(), st.integers(5, 300))
 def test_graces_are_the_ends_of_what_trying_every_one_finds(case, units):
     terms, held, start = case
@@ -327,7 +327,7 @@ def long_loans(draw: st.DrawFn) -> tuple[LoanTerms, RepaymentMeans, int]:
     return terms, held, draw(st.integers(1, 12))
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(long_loans())
 def test_graces_found_all_at_once_are_those_found_one_by_one(case):
     terms, held, start = case
@@ -348,7 +348,7 @@ def test_a_debt_too_large_for_floats_before_its_payment_is_told():
     assert service[0, 44] != loan.debt_service[44]
 
 
-@settings(max_examples=80, deadline=None)
+@settings(max_examples=80)
 @given(long_loans())
 def test_flows_by_grace_are_the_schedules_own_to_the_last_bit(case):
     terms, held, start = case

@@ -9,7 +9,7 @@ from decimal import ROUND_HALF_UP, Decimal
 import numpy as np
 import numpy_financial as npf
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from renovation.money import effective_rate, nominal_rate
@@ -235,7 +235,6 @@ def in_units(loan: Schedule) -> dict[str, np.ndarray]:
     return lines
 
 
-@settings(deadline=None)
 @given(any_terms(), st.integers(1, 12))
 def test_every_schedule_clears_the_debt_and_adds_up(terms, start):
     loan = schedule(terms, HORIZON, start)
@@ -251,7 +250,6 @@ def test_every_schedule_clears_the_debt_and_adds_up(terms, start):
     assert not lines["debt_service"][: terms.first_month + 1].any()
 
 
-@settings(deadline=None)
 @given(any_terms(), st.integers(1, 12))
 def test_unrounded_payments_are_worth_the_payouts_at_the_contract_rate(terms, start):
     # By substitution: whatever the kind, payments discounted at j/12 are worth the payouts before the fee.
@@ -262,7 +260,6 @@ def test_unrounded_payments_are_worth_the_payouts_at_the_contract_rate(terms, st
     assert unit.balance[-1] == 0.0
 
 
-@settings(deadline=None)
 @given(any_terms(), st.integers(1, 12))
 def test_harvest_instalments_are_worth_the_balance_at_the_end_of_grace(terms, start):
     if terms.repayment != "harvest":
@@ -289,7 +286,6 @@ def test_harvest_instalments_are_worth_the_balance_at_the_end_of_grace(terms, st
     assert unit.balance[quiet] == pytest.approx(grown, rel=1e-12)
 
 
-@settings(deadline=None)
 @given(any_terms(), st.integers(1, 12))
 def test_a_loan_at_rate_0_without_fee_moves_money_in_time_and_makes_none(terms, start):
     free = replace(terms, nominal_rate_per_year=0.0, fee_share=0.0)
@@ -300,7 +296,6 @@ def test_a_loan_at_rate_0_without_fee_moves_money_in_time_and_makes_none(terms, 
     assert loan.net_flow.sum() == pytest.approx(0, abs=1e-9 * free.amount)
 
 
-@settings(deadline=None)
 @given(any_terms(), st.integers(1, 12))
 def test_rounding_moves_each_line_little(terms, start):
     # Interest, instalment and payout are each off by half a unit at most; a month's error grows at the rate.

@@ -190,7 +190,7 @@ def one_more(seasons, place):
     return [*seasons[:place], fewer, *seasons[place + 1 :]], [*seasons[:place], more, *seasons[place + 1 :]]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(stated_hands, counts())
 def test_more_taken_in_the_latest_season_never_lowers_a_later_take(hands, seasons):
     fewer, more = one_more(seasons, len(seasons) - 1)
@@ -199,7 +199,7 @@ def test_more_taken_in_the_latest_season_never_lowers_a_later_take(hands, season
     assert (Practised(hands, more).mean(later) >= Practised(hands, fewer).mean(later) - 1e-6).all()
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(stated_hands, counts(), st.data())
 def test_more_taken_in_any_season_never_lowers_the_take_at_its_own_number_of_grafts(hands, seasons, data):
     place = data.draw(st.integers(0, len(seasons) - 1))
@@ -208,14 +208,14 @@ def test_more_taken_in_any_season_never_lowers_the_take_at_its_own_number_of_gra
     assert float(Practised(hands, more).mean(own)) >= float(Practised(hands, fewer).mean(own)) - 1e-6
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(stated_hands, counts(), st.randoms())
 def test_seasons_may_stand_in_any_order(hands, seasons, random):
     mixed = random.sample(seasons, len(seasons))
     assert Practised(hands, mixed).mean(AFTER).tolist() == Practised(hands, seasons).mean(AFTER).tolist()
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(stated_hands, counts())
 def test_the_take_rises_with_practice_and_keeps_to_its_ceiling(hands, seasons):
     takes = Practised(hands, seasons).mean(np.arange(0, 2000, 37))

@@ -47,7 +47,7 @@ def test_a_hundred_trees_on_paper():
     assert found.chance[7] == pytest.approx(3 / 8, abs=1e-9)
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 @given(
     st.integers(-20, 40),
     st.integers(-20, 20),

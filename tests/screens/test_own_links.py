@@ -124,14 +124,14 @@ def visits(draw):
 
 
 @pytest.mark.long
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(visits())
 def test_an_address_brings_what_the_controls_show(visitor):
     holds(visitor)
 
 
 @pytest.mark.long
-@settings(max_examples=500, deadline=None)
+@settings(max_examples=500)
 @given(visits())
 def test_an_address_brings_what_the_controls_show_however_they_are_moved(visitor):
     holds(visitor)
@@ -141,7 +141,7 @@ NAMES = ("trees", "price", "wage", "rate", "years", "first_take", "later_take")
 
 
 @pytest.mark.parametrize("name", NAMES)
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(st.data())
 def test_what_a_control_shows_it_reads_again(name, data):
     """A box shows fifteen digits, which a number between 1e-300 and 1e300 survives (IEEE 754); a link shows all."""

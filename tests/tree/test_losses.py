@@ -12,7 +12,7 @@ YEARS = 30
 EVEN = Setting(12 * YEARS, np.full(12 * YEARS, 1 / 12), 0.0, 1)
 
 
-@settings(max_examples=30, deadline=None)
+@settings(max_examples=30)
 @given(st.floats(0.001, 0.9), st.floats(0, 0.4))
 def test_crop_and_upkeep_of_a_year_are_a_geometric_sum(loss, pods):
     """Σ_{m<12} (1 − h)^((12y + m)/12) = (1 − h)^y · h / (1 − (1 − h)^(1/12))."""

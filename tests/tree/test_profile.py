@@ -20,7 +20,7 @@ from renovation.tree import (
 )
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=150)
 @given(techniques(), st.integers(6, MONTHS - 1), st.floats(0, 2), st.floats(-0.1, 0.4))
 def test_the_expected_tree_is_the_mixture_of_all_definite_trees(data, start, crop, decline):
     way = Technique.model_validate(data)
@@ -28,7 +28,7 @@ def test_the_expected_tree_is_the_mixture_of_all_definite_trees(data, start, cro
     check_against_plain_tree(way, field, start)
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(techniques(), beside_the_crop(), st.integers(6, MONTHS - 1), st.floats(0, 0.9), st.floats(0, 1))
 def test_losses_shade_and_payments_are_those_of_single_trees_month_by_month(data, more, start, loss, pods):
     way = Technique.model_validate(data | more)
@@ -46,7 +46,7 @@ def check_against_plain_tree(way, field, start):
 # --- identities ----------------------------------------------------------------------------------------------
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(techniques(), st.lists(st.integers(6, MONTHS - 1), min_size=2, max_size=5))
 def test_many_starts_at_once_equal_one_at_a_time(data, starts):
     way = Technique.model_validate(data)
@@ -57,7 +57,7 @@ def test_many_starts_at_once_equal_one_at_a_time(data, starts):
             np.testing.assert_array_equal(getattr(together, name)[row], getattr(alone, name)[0])
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(techniques(), st.integers(6, 40))
 def test_no_crown_ever_bears_less_than_nothing(data, start):
     tree = profile(Technique.model_validate(data), stand(decline_per_year=0.2), supplies(), SETTING, [start])
@@ -66,7 +66,7 @@ def test_no_crown_ever_bears_less_than_nothing(data, start):
     assert (tree.days >= -1e-12).all()
 
 
-@settings(max_examples=50, deadline=None)
+@settings(max_examples=50)
 @given(techniques(), st.integers(6, 40))
 def test_chances_of_the_attempts_sum_to_one(data, start):
     tries = attempts(Technique.model_validate(data), np.array([start]), MONTHS, start_calendar_month=FIRST_MONTH)
@@ -74,7 +74,7 @@ def test_chances_of_the_attempts_sum_to_one(data, start):
     assert (tries.made >= tries.succeeds - 1e-15).all()
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(techniques(), st.integers(6, 40))
 def test_a_graft_that_never_takes_costs_work_and_changes_no_crop(data, start):
     data["old_crown"] = {**data["old_crown"], "anchor": "established"}
@@ -88,7 +88,7 @@ def test_a_graft_that_never_takes_costs_work_and_changes_no_crop(data, start):
     assert (tree.materials_cost >= alone.materials_cost - 1e-12).all()
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(curves(), st.integers(6, 40))
 def test_a_sure_single_attempt_is_no_mixture(curve, start):
     way = technique(new_crown=figure(curve, "months, share"))

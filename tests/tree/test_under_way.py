@@ -18,7 +18,7 @@ def setting(months=MONTHS):
     return Setting(months, SEASON[:months], 0.05, FIRST_MONTH)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(way=techniques())
 def test_a_start_in_month_0_with_nothing_made_is_the_expected_tree_to_the_last_digit(way):
     way = Technique.model_validate(way)
@@ -29,7 +29,7 @@ def test_a_start_in_month_0_with_nothing_made_is_the_expected_tree_to_the_last_d
         np.testing.assert_array_equal(getattr(begun, name), getattr(expected, name), err_msg=name)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(way=techniques(), later=st.integers(0, 24), years=st.integers(1, 3))
 def test_the_expected_tree_written_down_years_later_goes_on_as_it_would_have(way, later, years):
     """A second reckoning of months 12·years … T − 1: from the counts of a tree that was begun before them."""
