@@ -25,6 +25,7 @@ FLOORS = {
     "farm": 2,
     "decide": 3,
     "show": 4,
+    "farms": 4,
     "screens": 5,
     "commands": 5,
     "app": 5,
