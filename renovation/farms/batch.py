@@ -156,12 +156,17 @@ def _rows(table: pd.DataFrame) -> list[Table]:
     found = table.astype(object).itertuples(index=False, name=None)
     paths = [str(path) for path in table]
     stated = ({path: cell for path, cell in zip(paths, row, strict=True) if not pd.isna(cell)} for row in found)
-    return [{path: int(cell) if _is_count(path) else cell for path, cell in row.items()} for row in stated]
+    return [{path: int(cell) if _is_whole(path, cell) else cell for path, cell in row.items()} for row in stated]
+
+
+def _is_whole(path: str, cell: Any) -> bool:
+    """Whether a cell is a count: blanks beside it make whole numbers broken ones in a table."""
+    return _is_count(path) and isinstance(cell, float) and cell.is_integer()
 
 
 @cache
 def _is_count(path: str) -> bool:
-    """Whether whole numbers stand in a column: blanks make them broken ones in a table."""
+    """Whether whole numbers stand in a column."""
     section, *rest = path.split(".")
     roots: dict[str, type[BaseModel]] = {"stands": Stand, "under_way": UnderWay}
     root = roots.get(section)
@@ -185,9 +190,9 @@ class _Farm:
         """Sections that nothing is stated of are the template's own models."""
         kept: Table = {name: getattr(self.template, name) for name in type(self.template).model_fields}
         kept |= {"about": {"name": self.name, "invented": self.template.about.invented}, "plan": (), "guessed": {}}
-        kept["comparison"] = {**self.template.comparison.model_dump(), "stand": None, "trees": None}
         kept["stands"] = tuple(self._stand(row) for row in self.rows)
         kept["under_way"] = tuple(entry for row in self.rows for entry in self._under_way(row))
+        kept["comparison"] = {**self.template.comparison.model_dump(), STAND: self._compared(), "trees": None}
         for path, value in self.row.items():
             section, *rest = path.split(".")
             if section == "techniques":
@@ -197,6 +202,15 @@ class _Farm:
             elif section in type(self.template).model_fields:
                 kept[section] = _with(kept[section], rest, value)
         return kept
+
+    def _compared(self) -> str | None:
+        """The first stand that has trees not under way."""
+        on_trees = {key for key, technique in self.template.techniques.items() if technique.works_on == "trees"}
+        for row in self.rows:
+            begun = sum(entry["trees"] for entry in self._under_way(row) if entry["technique"] in on_trees)
+            if begun < row.get("stands.trees", 0):
+                return str(row[STAND])
+        return None
 
     def _technique(self, technique: Any, path: list[str], value: Any) -> Table:
         """A technique's table with one figure stated in place of the template's, as a file states it."""
