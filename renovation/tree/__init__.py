@@ -1,5 +1,6 @@
 """One tree (floor 1): crown curves, attempts, work and its profile by month."""
 
+from renovation.tree.basis import Basis, Vectors, basis_of
 from renovation.tree.crowns import (
     Attempts,
     attempts,
@@ -21,11 +22,14 @@ from renovation.tree.profile import (
 
 __all__ = [
     "Attempts",
+    "Basis",
     "Profile",
     "Setting",
     "StartTooEarly",
+    "Vectors",
     "attempts",
     "attempts_under_way",
+    "basis_of",
     "new_crown_share",
     "old_crop_rate",
     "old_crown_share",

@@ -10,16 +10,27 @@ from renovation.types import FloatArray, IntArray
 def upkeep(
     technique: Technique, stand: Stand, chance: FloatArray, age: IntArray, standing: FloatArray
 ) -> tuple[FloatArray, FloatArray]:
-    """Upkeep by month, (S, T): the stand's figures while the old crown stands, the technique's by year of age."""
+    """Upkeep by month, (S, T): the stand's figures while the old crown stands, the technique's by year of age.
+
+    chance: (S, J) of each attempt to be the one that succeeds; age: (S, J, T) months since each.
+    """
     days = standing * stand.upkeep_days
     cost = standing * stand.upkeep_inputs
     if technique.mature_crop.value > 0:
-        alive = chance * (age >= 0)
-        year_of_age = np.maximum(age, 0) // 12
         for total, figure in ((days, technique.upkeep_days), (cost, technique.upkeep_inputs)):
-            table = np.asarray(figure.value)
-            total += (alive * table[np.minimum(year_of_age, table.size - 1)]).sum(axis=1)
+            total += (chance[:, :, None] * crown_upkeep(age, figure.value)).sum(axis=1)
     return days / 12, cost / 12
+
+
+def crown_upkeep(age: IntArray, by_year: tuple[float, ...]) -> FloatArray:
+    """A year's upkeep of a new crown at each age in months, the shape of `age`; 0 before it is there.
+
+    Example:
+        >>> crown_upkeep(np.array([-1, 0, 12, 40]), (2.0, 3.0)).tolist()
+        [0.0, 2.0, 3.0, 3.0]
+    """
+    table = np.asarray(by_year)
+    return np.asarray((age >= 0) * table[np.minimum(np.maximum(age, 0) // 12, table.size - 1)])
 
 
 def grown_beside(technique: Technique, start: IntArray, month: IntArray) -> tuple[FloatArray, FloatArray]:

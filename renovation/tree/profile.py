@@ -9,15 +9,10 @@ from functools import cached_property
 import numpy as np
 import numpy.typing as npt
 
-from renovation.inputs import Operation, Stand, Supplies, Technique
+from renovation.inputs import Stand, Supplies, Technique
+from renovation.tree.basis import basis_of
 from renovation.tree.beside import grown_beside, payments, upkeep
-from renovation.tree.crowns import (
-    Attempts,
-    attempts,
-    attempts_under_way,
-    new_crown_share,
-    old_crown_share,
-)
+from renovation.tree.crowns import Attempts, attempts, attempts_under_way
 from renovation.tree.losses import Shares, left_alone_shares, worked_shares
 from renovation.types import FloatArray, IntArray
 
@@ -260,17 +255,14 @@ _PER_TREE = (
 
 
 def _profile_of(technique: Technique, stand: Stand, supplies: Supplies, setting: Setting, tries: Attempts) -> Profile:
-    """The tree of each row of attempts."""
+    """The tree of each row of attempts: the basis of the technique, times the chances and the stand's own numbers."""
+    basis = basis_of(technique, tries, setting.months)
     month = np.arange(setting.months)
-    age = month - tries.month[:, :, None]  # (S, J, T)
-    born = new_crown_share(technique.new_crown.value, age)
-    old_share, standing, shading = _old_crown(technique, tries, month, age)
-    chance = tries.succeeds[:, :, None]
+    old_share, standing = basis.old_shares(tries)
     loss = technique.shade.value if technique.shade else 0.0
-    new_rate = technique.mature_crop.value * (chance * born * (1 - loss * shading)).sum(axis=1)
-    touched = _touched(technique, tries, setting.months)
-    days_each, cost_each = _per_touch(technique, supplies)
-    upkeep_days, upkeep_cost = upkeep(technique, stand, chance, age, standing)
+    touched = basis.touched(tries)
+    days_each, cost_each = per_touch(technique, supplies)
+    upkeep_days, upkeep_cost = upkeep(technique, stand, tries.succeeds, basis.age, standing)
     income, income_days = grown_beside(technique, tries.start, month)
     shares = worked_shares(technique, stand, tries.start, setting.months, setting.spared)
     paid = payments(technique, tries, setting.months, None if shares is None else shares.standing)
@@ -279,7 +271,7 @@ def _profile_of(technique: Technique, stand: Stand, supplies: Supplies, setting:
         season=setting.season,
         harvest_days_per_kg=setting.harvest_days_per_kg,
         old_rate=old_crop_rate(stand, setting.months) * old_share,
-        new_rate=new_rate,
+        new_rate=technique.mature_crop.value * basis.new_share(tries, loss),
         operations=tuple(technique.operations),
         touched=touched,
         operation_days=np.tensordot(days_each, touched, axes=1),
@@ -293,58 +285,7 @@ def _profile_of(technique: Technique, stand: Stand, supplies: Supplies, setting:
     return _after_losses(tree, shares)
 
 
-def _old_crown(
-    technique: Technique, tries: Attempts, month: IntArray, age: IntArray
-) -> tuple[FloatArray, FloatArray, FloatArray]:
-    """Share borne (S, T), share standing for upkeep (S, T), and share that shades, broadcast to (S, J, T).
-
-    On an empty place there is none of it.
-    """
-    if technique.old_crown is None:
-        none = np.zeros((len(tries.start), month.size))
-        return none, none, none[:, None, :]
-    curve = technique.old_crown.curve.value
-    if technique.old_crown.anchor == "start":
-        borne = old_crown_share(curve, month - tries.start[:, None], from_establishment=False)
-        standing = np.minimum(1.0, borne)
-        return borne, standing, standing[:, None, :]
-    by_attempt = old_crown_share(curve, age, from_establishment=True)
-    shading = np.minimum(1.0, by_attempt)
-    chance = tries.succeeds[:, :, None]
-    never = tries.never[:, None]
-    return (chance * by_attempt).sum(axis=1) + never, (chance * shading).sum(axis=1) + never, shading
-
-
-def _touched(technique: Technique, tries: Attempts, months: int) -> FloatArray:
-    """Trees touched by each operation in each month, (O, S, T): events at the anchor, moved to their month."""
-    events = {
-        "start": (tries.start[:, None], np.ones((len(tries.start), 1))),
-        "attempt": (tries.month, tries.made),
-        "established": (tries.month, tries.succeeds),
-        "never": (tries.last[:, None], tries.never[:, None]),
-    }
-    touched = np.zeros((len(technique.operations), len(tries.start), months))
-    rows = np.arange(len(tries.start))[:, None]
-    for layer, operation in zip(touched, technique.operations.values(), strict=True):
-        at, trees = events[operation.anchor]
-        for offset in _offsets(operation, months - int(at.min(initial=0))):
-            when = at + offset
-            # an attempt that is not made carries 0 trees, so its months may safely be moved inside the array;
-            # what fell before month 0 is done and paid
-            inside = (when >= 0) & (when < months) & (trees > 0)
-            np.add.at(layer, (rows, np.where(inside, when, 0)), np.where(inside, trees, 0.0))
-    return touched
-
-
-def _offsets(operation: Operation, months: int) -> range:
-    """Months from the anchor at which an operation falls, the first counted; to the end without `times`."""
-    if operation.every is None:
-        return range(operation.month, operation.month + 1)
-    stop = months if operation.times is None else operation.month + operation.every * operation.times
-    return range(operation.month, max(stop, operation.month + 1), operation.every)
-
-
-def _per_touch(technique: Technique, supplies: Supplies) -> tuple[FloatArray, FloatArray]:
+def per_touch(technique: Technique, supplies: Supplies) -> tuple[FloatArray, FloatArray]:
     """Person-days and supplies' cost of each operation on one tree that it touches, (O,) each."""
     operations = technique.operations.values()
     days = np.array([op.days.value for op in operations])
