@@ -16,7 +16,7 @@ SEASON = np.resize(np.array([1, 0, 0, 2, 3, 0, 0, 0, 1, 2, 2, 1]) / 12, MONTHS)
 @given(way=techniques(), take=st.floats(0, 1), later=st.integers(0, 20))
 def test_vectors_times_chances_are_the_profile(way, take, later):
     way = Technique.model_validate(way)
-    start = np.array([min(later - way.earliest_month, MONTHS - 1)])
+    start = np.array([later + max(0, -way.earliest_month)])
     takes = np.array([take / max(1.0, max(way.factors_by_attempt) * max(way.factors_by_month))])
     field = stand(crop_per_tree=1.0, decline_per_year=0.0, upkeep_days=0.12, upkeep_inputs=0.3)
     tree = profile(way, field, supplies(), Setting(MONTHS, SEASON, 0.05, 1), start, takes)
