@@ -349,7 +349,7 @@ def _compared(
     new = {key: start for key, start in starts.items() if key not in known}
     weighed = _weigh(scenario, stand, trees, new, farm_left_alone(scenario))
     outcomes = {key: known.get(key) or weighed[key] for key in starts}
-    headline, against = _pair(scenario, outcomes)
+    headline, against = pair_of(scenario, outcomes)
     return Comparison(scenario, stand, trees, outcomes, headline, against, not_possible, not_before, works_on)
 
 
@@ -389,10 +389,11 @@ def _weigh(scenario: Scenario, stand: str, trees: int, starts: Mapping[str, int]
     }
 
 
-def _pair(scenario: Scenario, outcomes: Mapping[str, Outcome]) -> tuple[str | None, str | None]:
+def pair_of(scenario: Scenario, outcomes: Iterable[str]) -> tuple[str | None, str | None]:
     """The two techniques of the headline: as the scenario says where both stand, else the first that do."""
     wanted = [scenario.comparison.headline, scenario.comparison.against]
-    present = [key for key in wanted if key in outcomes] + [key for key in outcomes if key not in wanted]
+    found = list(outcomes)
+    present = [key for key in wanted if key in found] + [key for key in found if key not in wanted]
     if len(present) < 2:
         return (present[0] if present else None), None
     return present[0], present[1]

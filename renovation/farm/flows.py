@@ -187,10 +187,17 @@ def tool_purchases(
         at_work = (item.tree.touched[:, 0, :] > 0).any(axis=0)
         for tool in item.technique.tools:
             needed[tool] = needed.get(tool, np.zeros(months, dtype=bool)) | at_work
+    return pieces_bought(supplies, needed, owned)
+
+
+def pieces_bought(
+    supplies: Supplies, needed: Mapping[str, BoolArray], owned: Mapping[str, float] = FrozenDict()
+) -> dict[str, FloatArray]:
+    """The same, from the months, (T,), in which each tool is needed."""
     bought = {}
     for tool, at_work in needed.items():
         life = supplies.tools[tool].lasts_years.value * 12
-        pieces = np.zeros(months)
+        pieces = np.zeros(at_work.size)
         worn_out = owned.get(tool, 0.0)
         at = np.flatnonzero(at_work)
         while (place := int(np.searchsorted(at, worn_out))) < at.size:
