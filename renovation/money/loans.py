@@ -144,7 +144,7 @@ def schedule(terms: LoanTerms, horizon_months: int, start_calendar_month: int) -
     """
     due = _due_within(terms, horizon_months, start_calendar_month)
     units = round(terms.amount / terms.unit)
-    lines, before = _run(terms, units, due, horizon_months, _half_up)
+    lines, before = _run(terms, units, due, horizon_months, half_up)
     if lines["balance"].max() > MOST_UNITS:
         largest = terms.amount * MOST_UNITS / lines["balance"].max()
         raise LoanError("amount_too_large", amount=terms.amount, largest=largest)
@@ -183,10 +183,10 @@ def flows_by_grace(
     widest = replace(terms, grace_months=graces[0])
     due = _due_within(widest, horizon_months, start_calendar_month)
     units = round(terms.amount / terms.unit)
-    payouts = _payouts(terms, units, _half_up)
+    payouts = _payouts(terms, units, half_up)
     payout = np.zeros(horizon_months)
     for month, gross in payouts.items():
-        payout[month] = gross - _half_up(gross * terms.fee_share)
+        payout[month] = gross - half_up(gross * terms.fee_share)
     ends = terms.first_month + np.asarray(graces)
     owed, regular, highest = np.zeros(ends.size), np.zeros(ends.size), np.zeros(ends.size)
     service = np.zeros((ends.size, horizon_months))
@@ -198,7 +198,7 @@ def flows_by_grace(
         owed = owed + payouts.get(month, 0) + (charged - interest)  # in this order no sum on the way is inexact
         for row in np.flatnonzero(ends == month):
             left = tuple(m for m in due if m > month)
-            regular[row] = _half_up(_regular(terms, float(owed[row]), left, month))
+            regular[row] = half_up(_regular(terms, float(owed[row]), left, month))
         principal = np.zeros(ends.size)
         if month == due[-1]:
             principal = owed
@@ -221,7 +221,7 @@ def _due_within(terms: LoanTerms, horizon_months: int, start_calendar_month: int
     return due
 
 
-def _half_up(value: float) -> int:
+def half_up(value: float) -> int:
     """Round half up, a hair below a half counting as a half."""
     return math.floor(value + 0.5 + ALMOST_HALF)
 
@@ -246,7 +246,7 @@ def _run(
     horizon_months: int,
     rounded: Callable[[float], float],
 ) -> tuple[dict[str, FloatArray], FloatArray]:
-    """Walk the loan's life once; with `rounded` = float unrounded, with `_half_up` in whole units.
+    """Walk the loan's life once; with `rounded` = float unrounded, with `half_up` in whole units.
 
     Also gives, of the end of month −1, (3,): what is owed as reckoned with, by the contract alone, and the interest
     among it that came up after grace and since the last payment.
