@@ -38,7 +38,7 @@ from renovation.inputs.scenario import (
     WetBeans,
     twelve,
 )
-from renovation.inputs.season import Cohort, DaysWorked, LoanRecord, Sale, SeasonRecord, Spent, Try
+from renovation.inputs.season import Cohort, DaysWorked, LoanMoney, LoanRecord, Sale, SeasonRecord, Spent, Try
 from renovation.inputs.season_checks import season_problems
 from renovation.inputs.season_csv import load_season, read_season
 from renovation.inputs.season_table import season_cells, season_csv
@@ -77,6 +77,7 @@ __all__ = [
     "Learning",
     "LearningFigures",
     "Loan",
+    "LoanMoney",
     "LoanOffer",
     "LoanRecord",
     "LoanTest",

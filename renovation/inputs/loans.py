@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from renovation.inputs.quantities import MOST, CalendarMonth, Model, Name, Quantity, ShareBelowOne, YearMonth
+from renovation.inputs.quantities import MOST, CalendarMonth, Keys, Model, Name, Quantity, ShareBelowOne, YearMonth
 
 Sum = Annotated[float, Field(gt=0, le=MOST), Quantity("money")]
 RatePerYear = Annotated[float, Field(ge=0, le=2), Quantity("share/year, nominal")]
@@ -15,6 +15,11 @@ class Payout(Model):
 
     month: YearMonth
     share: Annotated[float, Field(gt=0, le=1), Quantity("share of the amount")] = 1.0
+    live_trees: Annotated[int | None, Field(ge=1, le=1_000_000), Quantity("trees")] = None
+    """Released only when so many live trees of the loan's works are counted before that month; unconditional if absent.
+
+    What is planned takes it as released; `decide.signed` holds it against what was counted.
+    """
 
 
 class LoanConditions(Model):
@@ -51,6 +56,10 @@ class Loan(LoanConditions, LoanAmount):
     """Paid out, in part at least, before month 0: it is repaid with the plan and without."""
     owed: Annotated[float | None, Field(gt=0, le=MOST), Quantity("money")] = None
     """What the lender says is owed at the end of the month before month 0, of a running loan."""
+    works: Keys = ()
+    """The ways that it pays for, whose live trees are counted before a payout; every way of the farm if empty."""
+    late_rate_per_year: RatePerYear = 0.0
+    """Charged on what is late beside the contract's own rate, where the contract says so."""
 
 
 class LoanOffer(LoanConditions, LoanLimit):

@@ -42,11 +42,12 @@ SAID_ONLY_IF_STATED = {
     "": ("under_way", "tools_owned", "guessed"),
     "stands": ("empty_places", "part_of", "tree_loss_per_year", "pods_lost"),
     "techniques": ("take_by_month", "permanent_shade", "tree_loss_per_year", "pods_lost", "payments"),
-    "loans": ("running", "owed"),
+    "loans": ("running", "owed", "works", "late_rate_per_year"),
+    "payouts": ("live_trees",),
     "records": ("work",),
 }
-"""Fields that came after digests had been printed, of the file, of each stand, way, loan and record: a file that states
-none of them keeps its digest. So does a way that works on trees, as all did then."""
+"""Fields that came after digests had been printed, of the file, of each stand, way, loan, payout and record: a file
+that states none of them keeps its digest. So does a way that works on trees, as all did then."""
 
 
 def _one_or_twelve(value: Any) -> str:
@@ -305,6 +306,8 @@ class Scenario(Model):
         ways = table["techniques"].values()
         parts = {"": [table], "stands": table["stands"], "techniques": ways, "loans": table["loans"]}
         parts["records"] = table["planning"]["records"]
+        lent = [*table["loans"], *filter(None, [table["planning"]["loan"]])]
+        parts["payouts"] = [payout for loan in lent for payout in loan["payouts"]]
         for place, names in SAID_ONLY_IF_STATED.items():
             for part, field in itertools.product(parts[place], names):
                 if not part[field]:

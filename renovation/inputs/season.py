@@ -79,12 +79,42 @@ class Spent(Model):
     in_all: Money = None
 
 
+class LoanMoney(Model):
+    """Money paid on a loan in one month, or received of it."""
+
+    month: YearMonth
+    paid: Money = None
+    received: Money = None
+
+
 class LoanRecord(Model):
-    """What was paid on one loan, interest and principal, and what its lender says is owed at the season's end."""
+    """What was paid on one loan, interest and principal, and what its lender says is owed at the season's end.
+
+    paid: in the whole season. by_month: what was paid, and what was received of the loan itself, where the months are
+    known. Where any payout is recorded, these are all that came in the season.
+    """
 
     loan: Name
     paid: Money = None
     owed: Money = None
+    by_month: Annotated[tuple[LoanMoney, ...], Field(max_length=12)] = ()
+
+    @property
+    def paid_in_all(self) -> float | None:
+        """Paid in the season: as stated, else the sum of the months; None where neither is.
+
+        Example:
+            >>> months = (LoanMoney(month="2027-02", paid=40.0), LoanMoney(month="2027-03", paid=10.0))
+            >>> LoanRecord(loan="Bank", by_month=months).paid_in_all
+            50.0
+        """
+        return in_all([(True, self.paid), *((False, row.paid) for row in self.by_month)])
+
+    @property
+    def received(self) -> dict[str, float] | None:
+        """Received of the loan by month; None where nothing of it is recorded."""
+        found = {row.month: row.received for row in self.by_month if row.received is not None}
+        return found or None
 
 
 class SeasonRecord(Model):

@@ -5,9 +5,10 @@ from collections.abc import Collection, Iterator
 from typing import Any
 
 from renovation.inputs.errors import Path, Problem
+from renovation.inputs.loans import Loan
 from renovation.inputs.quantities import FrozenDict, month_count, year_month
 from renovation.inputs.scenario import Scenario
-from renovation.inputs.season import Cohort, SeasonRecord, Try
+from renovation.inputs.season import Cohort, LoanRecord, SeasonRecord, Try
 from renovation.inputs.standing import UnderWay
 from renovation.inputs.techniques import Technique
 
@@ -101,9 +102,47 @@ def _sums(record: SeasonRecord, _: Scenario) -> Found:
         rows = [(i, row.technique is row.operation is None, getattr(row, field)) for i, row in enumerate(record.days)]
         parts = sum(days or 0.0 for _, whole, days in rows if not whole)
         wholes += [(("days", i, field), days, parts) for i, whole, days in rows if whole]
+    for i, entry in enumerate(record.loans):
+        wholes.append((("loans", i, "paid"), entry.paid, sum(row.paid or 0.0 for row in entry.by_month)))
     for path, whole, least in wholes:
         if whole is not None and whole < least * (1 - 1e-9):
             yield path, told("less_than_parts", f"{whole:g}", least=least)
+
+
+def _payments(record: SeasonRecord, farm: Scenario) -> Found:
+    """Payments and payouts out of the season, before the loan was paid out or after its grace; more than was lent."""
+    loans = {loan.name: loan for loan in farm.loans}
+    for i, entry in enumerate(record.loans):
+        loan, seen = loans.get(entry.loan), set[str]()
+        for at, row in enumerate(entry.by_month if loan is not None else ()):
+            place: Path = ("loans", i, "by_month", at, "month")
+            if row.month in seen:
+                yield place, told("loan_month_twice", row.month, loan=entry.loan)
+            seen.add(row.month)
+            if not 0 <= farm.month_of(row.month) < YEAR:
+                yield place, told("loan_month_outside", row.month, first=record.season, last=_last(farm))
+        if loan is not None:
+            yield from _paid_out(entry, loan, farm, ("loans", i))
+
+
+def _paid_out(entry: LoanRecord, loan: Loan, farm: Scenario, path: Path) -> Found:
+    """What is recorded of one loan, beside what it lends and when."""
+    came = {month for month, money in (entry.received or {}).items() if money}
+    earlier = {payout.month: payout.share for payout in loan.payouts if payout.month < farm.appraisal.start}
+    first = min({*earlier, *(came if entry.received else (payout.month for payout in loan.payouts))}, default=None)
+    last = None if first is None else year_month(month_count(first) + loan.grace_months)
+    for at, row in enumerate(entry.by_month):
+        place: Path = (*path, "by_month", at)
+        if row.paid and (first is None or row.month < first):
+            known = {} if first is None else {"first": first}
+            code = "nothing_paid_out" if first is None else "paid_before_payout"
+            yield (*place, "paid"), told(code, row.month, loan=loan.name, **known)
+        if row.received and last is not None and row.month > last:
+            yield (*place, "received"), told("received_after_grace", row.month, loan=loan.name, last=last)
+    most = loan.amount * (1 - sum(earlier.values())) * (1 - loan.fee_share)
+    whole = sum((entry.received or {}).values())
+    if whole > most * (1 + 1e-9) + len(came):
+        yield (*path, "by_month", 0, "received"), told("received_too_much", f"{whole:g}", loan=loan.name, most=most)
 
 
 def _trees(record: SeasonRecord, farm: Scenario) -> Found:
@@ -235,4 +274,4 @@ def trees_begun(cohort: Cohort) -> int:
     return first or (0 if cohort.tries else cohort.prepared or 0)
 
 
-_CHECKS = (_names, _sales, _sums, _trees, _cohorts)
+_CHECKS = (_names, _sales, _sums, _payments, _trees, _cohorts)

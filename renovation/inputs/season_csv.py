@@ -12,7 +12,7 @@ from renovation.inputs.files import content_of
 from renovation.inputs.quantities import MONTH_PATTERN, FrozenDict
 from renovation.inputs.rows import Row, read_rows
 from renovation.inputs.scenario import Scenario
-from renovation.inputs.season import Cohort, DaysWorked, LoanRecord, Sale, SeasonRecord, Spent, Try
+from renovation.inputs.season import Cohort, DaysWorked, LoanMoney, LoanRecord, Sale, SeasonRecord, Spent, Try
 from renovation.inputs.season_checks import no_such, season_problems, told, waiting_by_tries
 from renovation.inputs.season_table import COLUMNS, FIGURES, WORK, What
 
@@ -131,6 +131,11 @@ class _Reader:
                 return cohort, path
             number = int(cells["try"]) if cells["try"] else self._next_try(names)
             return cohort["tries"].setdefault(number, {"number": number}), (*path, "tries", number)
+        if what.model is LoanMoney or (what.field == "paid" and cells["month"]):
+            loans, month = self.parts["loans"], cells["month"]
+            one = loans.setdefault((cells["loan"],), {"loan": cells["loan"]})
+            place = one.setdefault("by_month", {}).setdefault(month, {"month": month})
+            return place, ("loans", list(loans).index((cells["loan"],)), "by_month", month)
         group, columns = {Sale: ("sales", ("stand",)), DaysWorked: ("days", WORK), LoanRecord: ("loans", ("loan",))}[
             what.model
         ]
@@ -153,6 +158,7 @@ class _Reader:
             for one in self.cohorts.values()
         ]
         parts = {group: tuple(part.values()) for group, part in self.parts.items()}
+        parts["loans"] = tuple({**one, "by_month": tuple(one.get("by_month", {}).values())} for one in parts["loans"])
         record = SeasonRecord.model_validate({**self.single, **parts, "cohorts": tuple(cohorts), "spent": self.spent})
         for path, problem in season_problems(record, self.farm):
             self.refuse(self._line(path), problem)
@@ -165,6 +171,9 @@ class _Reader:
         if path[2:3] == ("tries",):  # lines are kept by the number of a try, paths count positions
             cohort = list(self.cohorts.values())[int(path[1])]
             path = (*path[:3], sorted(cohort["tries"])[int(path[3])], *path[4:])
+        if path[2:3] == ("by_month",):  # as of the tries
+            months = list(list(self.parts["loans"].values())[int(path[1])]["by_month"])
+            path = (*path[:3], months[int(path[3])], *path[4:])
         while path:
             lines = [line for there, line in self.lines.items() if there[: len(path)] == path]
             if lines:

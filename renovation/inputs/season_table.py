@@ -11,22 +11,27 @@
 | `family_days`, `hired_days` | days worked | (technique, operation) |
 | `spent_on_supplies`, `spent_on_wages`, `spent_on_household`, `spent_in_all` | money spent, loans aside | |
 | `other_income`, `money_in_hand` | money earned elsewhere, and what is there at the end | |
-| `loan_paid`, `loan_owed` | paid on a loan, and owed on it at the end | loan |
+| `loan_paid` | paid on a loan, in a month or in the whole season | loan; month |
+| `loan_received` | received of a loan in a month, in your hand | loan, month |
+| `loan_owed` | owed on a loan at the end | loan |
 
-`start` is the month in which work on those trees began, this season or before; `month` that in which a try was made,
-where it was not the usual one. A row without a value says nothing.
+`start` is the month in which work on those trees began, this season or before; `month` that of a payment, or that in
+which a try was made, where it was not the usual one. A row without a value says nothing.
 """
 
 import csv
 import io
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from pydantic import BaseModel
 
+from renovation.inputs.loans import Loan
+from renovation.inputs.quantities import month_count, year_month
 from renovation.inputs.scenario import Scenario
-from renovation.inputs.season import Cohort, DaysWorked, LoanRecord, Sale, SeasonRecord, Spent, Try
+from renovation.inputs.season import Cohort, DaysWorked, LoanMoney, LoanRecord, Sale, SeasonRecord, Spent, Try
 from renovation.inputs.season_checks import YEAR
+from renovation.money.loan_terms import months_due
 
 COLUMNS = ("what", "stand", "technique", "start", "try", "month", "operation", "loan", "value")
 
@@ -59,7 +64,8 @@ FIGURES: Mapping[str, What] = {
     "spent_in_all": What(Spent, "in_all"),
     "other_income": What(SeasonRecord, "other_income"),
     "money_in_hand": What(SeasonRecord, "money_in_hand"),
-    "loan_paid": What(LoanRecord, "paid", ("loan",)),
+    "loan_paid": What(LoanRecord, "paid", ("loan",), ("month",)),
+    "loan_received": What(LoanMoney, "received", ("loan", "month")),
     "loan_owed": What(LoanRecord, "owed", ("loan",)),
 }
 
@@ -85,8 +91,27 @@ def season_cells(farm: Scenario) -> list[dict[str, str]]:
     for technique in dict.fromkeys(key for _, key, _, _ in expected):
         rows += [_cells(what, technique=technique) for what in ("family_days", "hired_days")]
     rows += [_cells(what) for what, figure in FIGURES.items() if what != "season" and not figure.needs]
-    paid_out = [loan.name for loan in farm.loans if any(farm.month_of(payout.month) < YEAR for payout in loan.payouts)]
-    return [*rows, *(_cells(what, loan=loan) for loan in paid_out for what in ("loan_paid", "loan_owed"))]
+    return [*rows, *(row for loan in farm.loans for row in _cells_of_loan(farm, loan))]
+
+
+def _cells_of_loan(farm: Scenario, loan: Loan) -> Iterator[dict[str, str]]:
+    """The rows of a loan paid out by the season's end: payouts of the season, payments month by month or in all."""
+    months = sorted(farm.month_of(payout.month) for payout in loan.payouts)
+    if months[0] >= YEAR:
+        return
+    first, end_of_grace = month_count(farm.appraisal.start), months[0] + loan.grace_months
+    for month in months:
+        if 0 <= month < YEAR:
+            yield _cells("loan_received", loan=loan.name, month=year_month(first + month))
+    yield _cells("loan_paid", loan=loan.name)
+    named = loan.harvest_months if loan.repayment == "harvest" else None
+    due = set(months_due(end_of_grace, months[0] + loan.term_months, farm.appraisal.start_calendar_month, named))
+    if loan.grace_interest == "paid" and loan.rate_per_year:
+        due |= set(range(months[0] + 1, end_of_grace + 1))
+    for month in range(YEAR):
+        if month in due:
+            yield _cells("loan_paid", loan=loan.name, month=year_month(first + month))
+    yield _cells("loan_owed", loan=loan.name)
 
 
 def _expected(farm: Scenario) -> list[tuple[str, str, str, int]]:

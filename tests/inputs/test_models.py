@@ -101,6 +101,9 @@ def test_a_farm_that_states_none_of_the_later_fields_keeps_its_digest():
     for loan in table["loans"]:
         assert loan.pop("running") is False
         assert loan.pop("owed") is None
+        assert (loan.pop("works"), loan.pop("late_rate_per_year")) == ([], 0)
+    for loan in (*table["loans"], table["planning"]["loan"]):
+        assert all(payout.pop("live_trees") is None for payout in loan["payouts"])
     text = json.dumps(table, sort_keys=True, ensure_ascii=False)
     assert scenario.digest == hashlib.sha256(text.encode()).hexdigest()[:12]
     stated = scenario.changed(techniques__side_graft__take_by_month=figure((1.0,) * 12, "factor by calendar month"))

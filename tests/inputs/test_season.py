@@ -5,6 +5,8 @@ from farm_files import GRAFTED, SMALL
 
 from renovation.inputs import (
     Cohort,
+    LoanMoney,
+    LoanRecord,
     SeasonRecord,
     Try,
     demo_names,
@@ -82,6 +84,35 @@ def test_every_figure_finds_its_place():
     assert (record.loans[0].paid, record.loans[0].owed) == (80.0, 210.5)
 
 
+def test_payments_month_by_month_and_payouts_find_their_place():
+    record = read(
+        SEASON,
+        "loan_paid,,,,,2027-04,,Bank,13.84",
+        "loan_received,,,,,2027-02,,Bank,300",
+        "loan_paid,,,,,2027-03,,Bank,0",
+        "loan_owed,,,,,,,Bank,290",
+    )
+    assert record.loans[0].received == {"2027-02": 300.0}
+    assert (record.loans[0].paid_in_all, record.loans[0].owed) == (13.84, 290.0)
+    assert {row.month: row.paid for row in record.loans[0].by_month if row.paid is not None} == {
+        "2027-03": 0.0,
+        "2027-04": 13.84,
+    }
+
+
+def test_the_empty_table_names_each_month_in_which_something_falls_due():
+    rows = [(row["what"], row["month"]) for row in season_cells(FARM) if row["loan"] == "Bank"]
+    assert rows[:3] == [("loan_received", "2027-02"), ("loan_paid", ""), ("loan_paid", "2027-03")]
+    assert [what for what, _ in rows].count("loan_paid") == 11
+    assert rows[-1] == ("loan_owed", "")
+
+
+def test_a_record_put_together_elsewhere_is_checked_alike():
+    twice = tuple(LoanMoney(month="2027-04", paid=1.0) for _ in range(2))
+    record = SeasonRecord(season="2027-01", loans=(LoanRecord(loan="Bank", by_month=twice),))
+    assert [told.code for _, told in season_problems(record, FARM)] == ["season_error.loan_month_twice"]
+
+
 def test_semicolons_and_decimal_commas_of_other_countries_are_read():
     text = "\n".join([HEAD, SEASON, "kg_sold,,,,,,,,31.5"]).replace(",", ";").replace("31.5", "31,5")
     assert read_season("\ufeff" + text.replace("\n", "\r\n"), "season.csv", FARM).kg == 31.5
@@ -119,6 +150,14 @@ BAD = {
     "family_days,,side_graft,,,,grafting,,3": "grafting is no work of this way. Did you mean graft?",
     "loan_paid,,,,,,,Bnk,3": "No loan is called Bnk. Did you mean Bank? Loans: Bank and Later.",
     "loan_paid,,,,,,,Later,3": "Later is paid out from February 2029 on, after this season",
+    "loan_paid,,,,,2028-01,,Bank,3": "2028-01 is not in this season. Write a month from January 2027 to December 2027.",
+    "loan_paid,,,,,2027-01,,Bank,3": "A payment on Bank is recorded in 2027-01, but its first payout came in February",
+    "loan_paid,,,,,March,,Bank,3": "March under month is no month. Write year and month, such as 2027-04.",
+    "loan_paid,,,,,2027-03,,Bank,-3": "-3 is out of bounds. Write a number of 0 or more (USD).",
+    "loan_paid,,,,,2027-03,,,3": "For loan_paid the column loan must be filled in.",
+    "loan_received,,,,,,,Bank,3": "For loan_received the column month must be filled in.",
+    "loan_received,,,,,2027-02,,Bank,302": "302 in all was received of Bank, which had 300 left to pay out. Write 300",
+    "loan_owed,,,,,2027-03,,Bank,3": "loan_owed has no month. Leave that cell empty; found 2027-03.",
     f"made,{GRAFT},2027-05,,,,,61": "61 trees were begun, but of Lower field only 60 more were free. Write",
     f"made,{GRAFT},,,,,,3": "Trees of Lower field by Side graft were under way before.",
     f"made,{GRAFT},2026-05,,,,,3": "No trees of Lower field by Side graft have been under way since 2026-05. Known",
@@ -146,6 +185,31 @@ def test_a_mistake_is_told_with_its_line(line, sentence):
 
 
 PAIRS = [
+    ("loan_paid,,,,,2027-03,,Bank,5", "loan_paid,,,,,,,Bank,4", 4, "4 in all is less than its parts, which sum to 5."),
+    (
+        "loan_paid,,,,,2027-03,,Bank,5",
+        "loan_paid,,,,,2027-03,,Bank,4",
+        4,
+        "loan_paid was given for the same in line 3. Keep one.",
+    ),
+    (
+        "loan_received,,,,,2027-02,,Bank,0",
+        "loan_paid,,,,,2027-03,,Bank,4",
+        4,
+        "A payment on Bank is recorded in 2027-03, but nothing of it was received.",
+    ),
+    (
+        "loan_received,,,,,2027-03,,Bank,300",
+        "loan_paid,,,,,2027-02,,Bank,4",
+        4,
+        "A payment on Bank is recorded in 2027-02, but its first payout came in March 2027.",
+    ),
+    (
+        "loan_received,,,,,2027-02,,Bank,200",
+        "loan_received,,,,,2027-05,,Bank,100",
+        4,
+        "Bank: a payout is recorded in 2027-05, after its grace time. Payouts end in February 2027.",
+    ),
     ("kg_sold,,,,,,,,3", "kg_sold,,,,,,,,4", 4, "kg_sold was given for the same in line 3. Keep one."),
     ("kg_sold,Lower field,,,,,,,5", "kg_sold,,,,,,,,4", 4, "4 in all is less than its parts, which sum to 5."),
     ("spent_on_wages,,,,,,,,5", "spent_in_all,,,,,,,,4", 4, "4 in all is less than its parts, which sum to 5."),

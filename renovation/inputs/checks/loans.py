@@ -46,6 +46,18 @@ def payouts(farm: Farm) -> Findings:
                 yield here, problem("payout_after_grace", found=f'"{year_month(month)}"', last=last)
 
 
+def counted(farm: Farm) -> Findings:
+    """A payout against more live trees than the farm has places for."""
+    sizes = [stand.get(field, 0) for stand in farm.stands.values() for field in ("trees", "empty_places")]
+    if None in sizes or not farm.all_named:
+        return
+    for place, loan in _loans(farm):
+        for i, payout in tables(loan.get("payouts")):
+            if (payout.get("live_trees") or 0) > sum(sizes):
+                facts = {"found": str(payout["live_trees"]), "most": sum(sizes)}
+                yield (*place, "payouts", i, "live_trees"), problem("more_counted_than_places", **facts)
+
+
 def running(farm: Farm) -> Findings:
     """A loan marked as running that was not paid out or is repaid; a debt stated of one that is not."""
     for position, loan in farm.entries("loans"):
@@ -126,4 +138,4 @@ def amounts(farm: Farm) -> Findings:
                 yield (*place, field), problem("amount_not_whole_units", found=repr(amount), unit=f"{unit:g}")
 
 
-CHECKS = (payouts, running, terms, amounts)
+CHECKS = (payouts, counted, running, terms, amounts)

@@ -40,6 +40,8 @@ def unknown_names(farm: Farm) -> Findings:
     keys: list[tuple[Path, str | None]] = [((*path, "technique"), entry.get("technique")) for path, entry in named]
     for position, stand_table in farm.entries("stands"):
         keys += [(("stands", position, "techniques", i), key) for i, key in each(stand_table.get("techniques"))]
+    for position, loan in farm.entries("loans"):
+        keys += [(("loans", position, "works", i), key) for i, key in each(loan.get("works"))]
     for path, key in keys:
         if key is not None and key not in farm.techniques:
             yield unknown("technique_not_considered", path, key, farm.techniques)

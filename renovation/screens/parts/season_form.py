@@ -31,7 +31,7 @@ GROUPS = {
         "other_income",
         "money_in_hand",
     ),
-    "loans": ("loan_paid", "loan_owed"),
+    "loans": ("loan_received", "loan_paid", "loan_owed"),
 }
 """Parts of the form beside the trees, with the figures that stand in each."""
 NOTE, OTHER = "season_form", "other"
@@ -48,14 +48,20 @@ def draw(farm: Scenario, words: Words) -> None:
             found = [row for row in rows if row["what"] in figures]
             if found:
                 st.markdown(f"**{words(f'screen.season.part.{name}')}**")
-                for row in in_columns(found, 3, stand="bottom"):
-                    st.text_input(
-                        plain(_label(row, farm, words)), key=_key(row), help=_help(row, words), autocomplete=NUMBER
-                    )
+                _figures(farm, [row for row in found if not row["month"]], words)
+            if by_month := [row for row in found if row["month"]]:
+                with st.expander(words("screen.season.by_month")):
+                    _figures(farm, by_month, words)
         st.toggle(words("screen.season.as_planned"), key=key_of("season_as_planned"))
         st.form_submit_button(words("screen.season.take_in"), on_click=_take_in)
     if refused := state.memory("notes").get(NOTE):
         st.error("\n\n".join(map(plain, refused)))
+
+
+def _figures(farm: Scenario, rows: Sequence[Cells], words: Words) -> None:
+    """A field for each figure, three in a row."""
+    for row in in_columns(rows, 3, stand="bottom"):
+        st.text_input(plain(_label(row, farm, words)), key=_key(row), help=_help(row, words), autocomplete=NUMBER)
 
 
 def _trees(farm: Scenario, rows: Sequence[Cells], words: Words) -> None:
@@ -155,5 +161,7 @@ def _label(row: Cells, farm: Scenario, words: Words) -> str:
     """Any other figure, with the stand, way or loan that it is of."""
     label = words(f"season.what.{row['what']}")
     way = Voice.of(farm, words).way(row["technique"]) if row["technique"] else ""
+    if row["month"]:
+        label = words("season.in_month", figure=label, month=words.month(row["month"]))
     whose = row["stand"] or row["loan"] or way
     return words("screen.season.figure_of", figure=label, of=whose) if whose else label

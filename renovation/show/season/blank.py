@@ -45,4 +45,7 @@ def _row(cells: Mapping[str, str], farm: Scenario, words: Words) -> tuple[str, .
     voice = Voice.of(farm, words)
     way = voice.way(cells["technique"]) if cells["technique"] else ""
     start = words.month(cells["start"]) if cells["start"] else ""
-    return words(f"season.what.{cells['what']}"), cells["stand"] or cells["loan"], way, start, cells["try"], ""
+    figure = words(f"season.what.{cells['what']}")
+    if cells["month"]:
+        figure = words("season.in_month", figure=figure, month=words.month(cells["month"]))
+    return figure, cells["stand"] or cells["loan"], way, start, cells["try"], ""
