@@ -28,6 +28,7 @@ import numpy as np
 from renovation.decide.cohorts import DUST, YEAR, Group, Went, season_went
 from renovation.decide.held import as_held
 from renovation.decide.next_parts import dry_kg_sold, dry_per_kg_sold
+from renovation.decide.signed import SignedLoan, signed_loans
 from renovation.farm import (
     FarmFlows,
     HouseholdCash,
@@ -40,6 +41,7 @@ from renovation.farm import (
 from renovation.farm.standing import months_of_tries
 from renovation.inputs import Scenario, SeasonRecord, Technique, UnderWay
 from renovation.money.loan_cover import balance
+from renovation.money.loans import Schedule
 from renovation.tree import attempts, attempts_under_way
 from renovation.types import FloatArray
 
@@ -208,6 +210,15 @@ class _Stages:
         return years
 
     @cached_property
+    def signed(self) -> tuple[SignedLoan, ...]:
+        """Each loan with what was paid out and paid in the season."""
+        return signed_loans(self.farm, self.record, self.went)
+
+    def plan_of(self, one: SignedLoan) -> Schedule:
+        """The contract's own schedule."""
+        return self.cash.schedules[[loan.name for loan in self.cash.loans].index(one.loan.name)]
+
+    @cached_property
     def kg(self) -> float | None:
         """Dry beans sold."""
         return dry_kg_sold(self.farm, self.record, self.went)
@@ -252,13 +263,14 @@ class _Stages:
         return replace(year, supplies=self._paid(year.supplies, self.spent.supplies))
 
     def _household(self, year: _Year) -> _Year:
-        service = float(year.service.sum())
-        for plan, loan in zip(self.cash.schedules, self.cash.loans, strict=True):
-            for entry in self.record.loans:
-                if entry.loan == loan.name and entry.paid is not None:
-                    service += (entry.paid - float(plan.debt_service[:YEAR].sum())) / self.dearer
+        service, lent = float(year.service.sum()), float(year.lent.sum())
+        for one in self.signed:
+            plan = self.plan_of(one)
+            service += (one.paid - float(plan.debt_service[:YEAR].sum())) / self.dearer
+            lent += (one.received - float(plan.payout[:YEAR].sum())) / self.dearer
         return replace(
             year,
+            lent=_laid(year.lent, lent),
             living=self._paid(year.living, self.spent.household),
             income=self._paid(year.income, self.record.other_income),
             service=_laid(year.service, service),
@@ -319,12 +331,15 @@ def _figures(
         ("other_income", year.income, record.other_income),
     ):
         yield Figure(name, "money", float(expected.sum()) * dearer, counted)
-    paid = {entry.loan: entry for entry in record.loans}
-    for plan, loan in zip(stages.cash.schedules, stages.cash.loans, strict=True):
-        due, owed, entry = float(plan.debt_service[:YEAR].sum()), float(plan.balance[YEAR - 1]), paid.get(loan.name)
+    for one in stages.signed:
+        plan, entry, name = stages.plan_of(one), one.entry, one.loan.name
+        lines = (plan.debt_service[:YEAR].sum(), plan.balance[YEAR - 1], plan.payout[:YEAR].sum())
+        due, owed, came = map(float, lines)
+        if one.withheld or (entry and entry.received):
+            yield Figure("loan_received", "money", came, one.received if entry and entry.received else None, loan=name)
         if due or owed or entry is not None:
-            yield Figure("loan_paid", "money", due, entry.paid if entry else None, loan=loan.name)
-            yield Figure("loan_owed", "money", owed, entry.owed if entry else None, loan=loan.name)
+            yield Figure("loan_paid", "money", due, entry.paid_in_all if entry else None, loan=name)
+            yield Figure("loan_owed", "money", owed, entry.owed if entry else None, loan=name)
     yield Figure("money_in_hand", "money", closing[0], None if record.money_in_hand is None else closing[1])
 
 

@@ -6,7 +6,8 @@ from typing import Any
 import numpy as np
 
 from renovation.decide.cohorts import YEAR, Note, Went
-from renovation.farm import household_cash, loan_schedule
+from renovation.decide.signed import signed_loans
+from renovation.farm import household_cash
 from renovation.inputs import Loan, Scenario, SeasonRecord, month_count, year_month
 from renovation.inputs.guesses import at
 from renovation.words import smallest_unit
@@ -87,29 +88,35 @@ def tools_left(farm: Scenario, went: Went) -> dict[str, float]:
     return {tool: months for tool, months in left.items() if months > 0}
 
 
-def loans_after(farm: Scenario, record: SeasonRecord) -> tuple[tuple[Loan, ...], list[Note]]:
+def loans_after(farm: Scenario, record: SeasonRecord, went: Went) -> tuple[tuple[Loan, ...], list[Note]]:
     """The loans that are running or still to come at the season's end, and what is assumed of each.
 
-    What is owed is what the lender says; else the contract's balance, and what was paid less than was due on top of it,
-    or more off it.
+    What is owed is what the lender says; else the balance of the loan's account by what was paid, interest on what is
+    late among it (`signed`). A payout that did not come is left out of the contract.
     """
-    said = {entry.loan: entry for entry in record.loans}
     unit = smallest_unit(farm.appraisal.currency)
+    signed = {one.loan.name: one for one in signed_loans(farm, record, went)}
     kept: list[Loan] = []
     notes: list[Note] = []
     for loan in farm.loans:
-        if all(farm.month_of(payout.month) >= YEAR for payout in loan.payouts):
+        if loan.name not in signed:
             kept.append(loan)
             continue
-        entry, plan = said.get(loan.name), loan_schedule(farm, loan)
-        owed, due = float(plan.balance[YEAR - 1]), float(plan.debt_service[:YEAR].sum())
-        by_contract = owed
-        if entry is not None and entry.paid is not None:
-            owed = max(0.0, owed + due - entry.paid)
-        if entry is not None and entry.owed is not None:
-            owed = entry.owed
+        one = signed[loan.name]
+        for check in one.withheld:
+            facts: Table = {"loan": loan.name, "money": check.money, "month": check.label, "n": check.missing}
+            notes.append(Note(f"loan.{'trees_missing' if check.missing else 'withheld'}", facts))
+        if one.paid_out is None or one.plan is None or one.account is None:
+            notes.append(Note("loan.not_paid_out", {"loan": loan.name}))
+            continue
+        entry, plan, due = one.entry, one.plan, float(one.account.due.sum())
+        by_contract, owed = float(plan.balance[YEAR - 1]), float(one.account.balance[-1])
         stated = entry is not None and entry.owed is not None
-        facts = {"loan": loan.name, "money": owed, "due": due, "paid": entry.paid if entry else None}
+        facts = {"loan": loan.name, "money": owed, "due": due, "paid": None if entry is None else entry.paid_in_all}
+        if entry is not None and entry.owed is not None:
+            if facts["paid"] is not None and abs(entry.owed - owed) > unit:
+                notes.append(Note("loan.lender_differs", {**facts, "owed": entry.owed}, assumed=False))
+            owed = facts["money"] = entry.owed
         over = plan.instalment_months[-1] < YEAR
         if over or owed < unit / 2:
             code = "loan.over_owed" if owed >= unit / 2 else "loan.over"
@@ -118,7 +125,7 @@ def loans_after(farm: Scenario, record: SeasonRecord) -> tuple[tuple[Loan, ...],
         changes: Table = {"running": True, "owed": None}
         if loan.owed is not None or abs(owed - by_contract) > unit:
             changes["owed"] = round(owed / unit) * unit
-        kept.append(Loan.model_validate({**loan.model_dump(), **changes}))
+        kept.append(Loan.model_validate({**one.paid_out.model_dump(), **changes}))
         code = "loan.owed" if stated else "loan.paid" if facts["paid"] is not None else "loan.contract"
         notes.append(Note(code, facts, assumed=not stated))
     return tuple(kept), notes
@@ -169,10 +176,10 @@ def savings_expected(farm: Scenario, record: SeasonRecord, went: Went) -> float:
     money += sum(out.values()) - (whole if record.spent.in_all is None else record.spent.in_all)
     if record.other_income is not None:
         money += record.other_income - expected(side.other_income)
-    for entry in record.loans:
-        if entry.paid is not None:
-            plan = cash.schedules[[loan.name for loan in cash.loans].index(entry.loan)]
-            money += float(plan.debt_service[year].sum()) - entry.paid
+    plans = {loan.name: plan for plan, loan in zip(cash.schedules, cash.loans, strict=True)}
+    for one in signed_loans(farm, record, went):
+        plan = plans[one.loan.name]
+        money += float(plan.debt_service[year].sum()) - one.paid + one.received - float(plan.payout[year].sum())
     return money
 
 

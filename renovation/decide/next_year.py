@@ -115,7 +115,7 @@ def carry_on(farm: Scenario, record: SeasonRecord, *, as_planned: bool = False) 
     notes += _crops(farm, record, went, data)
     notes += _price(farm, record, data)
     data["tools_owned"] = tools_left(farm, went)
-    loans, said = loans_after(farm, record)
+    loans, said = loans_after(farm, record, went)
     data["loans"] = tuple(loan.model_dump() for loan in loans)
     standing = tuple(went.standing())
     for stand in data["stands"]:

@@ -108,5 +108,6 @@ _SAY: dict[str, Callable[[Any, Voice], str]] = {
     "inflation": _share,
     "money": _money,
     "paid": _money,
+    "owed": _money,
     "price": _money,
 }
