@@ -13,6 +13,7 @@ from renovation.decide.belief import practice_of, takes_of_practice
 from renovation.decide.held import begun_of
 from renovation.decide.tries import with_facts_kept
 from renovation.inputs import Figure, FrozenDict, Scenario, Technique, Treatment, declared, default_learning, models
+from renovation.inputs.materials import bearing_from, bears_from
 from renovation.inputs.notebook import range_of_guess
 
 PRICE, WAGE, RATE = "price_per_kg", "wage_per_day", "discount_rate"
@@ -198,26 +199,15 @@ def mature_crop(technique: Technique, key: str) -> Driver:
 
 
 def months_to_bearing(technique: Technique, key: str) -> Driver:
-    """Months from establishment to the first entry of the new crown's table, which moves as a whole."""
-    here = bears_from(technique)
+    """Months from establishment to the first bearing point of the new crown's table, which moves as a whole."""
+    here = bears_from(technique.new_crown.value)
 
     def put(scenario: Scenario, value: float) -> Scenario:
-        return in_technique(key, (NEW_CROWN,))(scenario, bearing_from(scenario.techniques[key], value))
+        return in_technique(key, (NEW_CROWN,))(scenario, bearing_from(scenario.techniques[key].new_crown.value, value))
 
-    ends = [float(curve[0][0]) if curve else 0.0 for curve in (technique.new_crown.low, technique.new_crown.high)]
+    ends = [bears_from(curve) for curve in (technique.new_crown.low, technique.new_crown.high)]
     wide, source = (max(0.0, here - 12), here + 36), technique.new_crown.source
     return Driver(BEARING, "months", source, min(ends), here, max(ends), put, "smooth", wide=wide)
-
-
-def bears_from(technique: Technique) -> float:
-    """Months from establishment to the first entry of the new crown's table; 0 where it is empty."""
-    return float(technique.new_crown.value[0][0]) if technique.new_crown.value else 0.0
-
-
-def bearing_from(technique: Technique, months: float) -> tuple[tuple[float, float], ...]:
-    """The new crown's table moved so that it begins at that many months."""
-    shift = months - bears_from(technique)
-    return tuple((age + shift, share) for age, share in technique.new_crown.value)
 
 
 def on_a_map(scenario: Scenario, key: str) -> dict[str, Driver]:

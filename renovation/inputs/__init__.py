@@ -7,7 +7,9 @@ from renovation.inputs.decimals import read_decimal, write_decimal
 from renovation.inputs.declared import Declared, Parameter, declared, json_schema, models, parameter_table
 from renovation.inputs.defaults import (
     LearningFigures,
+    default_groups,
     default_learning,
+    default_materials,
     default_supplies,
     default_technique,
     default_techniques,
@@ -16,7 +18,9 @@ from renovation.inputs.defaults import (
 from renovation.inputs.errors import Problem, ScenarioError, unit_words
 from renovation.inputs.files import demo_names, demo_scenario, load_scenario, read_scenario, scenario_folder
 from renovation.inputs.loans import Loan, LoanOffer, Payout
+from renovation.inputs.materials import Group, Material, Pollination, pollination, with_material, with_materials
 from renovation.inputs.planning import GraftRecord, Learning, Planning, Practice
+from renovation.inputs.planted import as_stated, materials_of
 from renovation.inputs.quantities import (
     Figure,
     FrozenDict,
@@ -71,6 +75,7 @@ __all__ = [
     "Figure",
     "FrozenDict",
     "GraftRecord",
+    "Group",
     "Household",
     "IntercropSpan",
     "Item",
@@ -82,6 +87,7 @@ __all__ = [
     "LoanRecord",
     "LoanTest",
     "Market",
+    "Material",
     "OldCrown",
     "Operation",
     "Parameter",
@@ -90,6 +96,7 @@ __all__ = [
     "PermanentShade",
     "Planning",
     "Pods",
+    "Pollination",
     "Practice",
     "Problem",
     "Quantity",
@@ -111,8 +118,11 @@ __all__ = [
     "UnderWay",
     "Use",
     "WetBeans",
+    "as_stated",
     "declared",
+    "default_groups",
     "default_learning",
+    "default_materials",
     "default_supplies",
     "default_technique",
     "default_techniques",
@@ -123,9 +133,11 @@ __all__ = [
     "json_schema",
     "load_scenario",
     "load_season",
+    "materials_of",
     "models",
     "month_count",
     "parameter_table",
+    "pollination",
     "read_decimal",
     "read_scenario",
     "read_season",
@@ -138,6 +150,8 @@ __all__ = [
     "twelve",
     "unit_words",
     "window_names",
+    "with_material",
+    "with_materials",
     "write_decimal",
     "write_scenario",
     "year_month",

@@ -8,6 +8,7 @@ from typing import Annotated, Any
 
 from pydantic import AfterValidator, Field
 
+from renovation.inputs.materials import Group, Material
 from renovation.inputs.overrides import tupled, unit_findings
 from renovation.inputs.quantities import Figure, FrozenDict, Model, Named, Quantity, Share, refuse_all
 from renovation.inputs.techniques import Supplies, Technique
@@ -61,6 +62,39 @@ def default_supplies() -> Supplies:
     """
     supplies: Supplies = _checked(Supplies, _table("supplies.toml"))
     return supplies
+
+
+class _Shipped(Model):
+    """The planting materials that ship, and the kinds of pollination that are known."""
+
+    materials: Named[Material]
+    groups: Named[Group]
+
+
+@cache
+def _planting() -> _Shipped:
+    shipped: _Shipped = _checked(_Shipped, _table("materials.toml"))
+    return shipped
+
+
+def default_materials() -> Mapping[str, Material]:
+    """Every planting material that ships, by key; no way uses one unless a farm says so.
+
+    Example:
+        >>> default_materials()["eetp_800"].pods_per_kg.value
+        18.0
+    """
+    return _planting().materials
+
+
+def default_groups() -> Mapping[str, Group]:
+    """What is known of clones by the way they set fruit, each with its source.
+
+    Example:
+        >>> default_groups()["self_incompatible"].sets_alone
+        'no'
+    """
+    return _planting().groups
 
 
 class LearningFigures(Model):

@@ -9,17 +9,20 @@ from typing import Any
 from pydantic import ValidationError
 
 from renovation.inputs.appraisal import Appraisal
-from renovation.inputs.defaults import DEFAULT_CURRENCY, default_supplies, default_techniques
+from renovation.inputs.defaults import DEFAULT_CURRENCY, default_materials, default_supplies, default_techniques
 from renovation.inputs.errors import MOST_TOLD, Problem, ScenarioError, as_written, key_text
 from renovation.inputs.findings import problems_of
+from renovation.inputs.materials import Material
 from renovation.inputs.overrides import LEAVE_OUT, Table, expand, priced, shrink, tupled
 from renovation.inputs.parse import MOST_BYTES, bounded, parsed
+from renovation.inputs.planted import as_stated
 from renovation.inputs.quantities import MOST_NAMED, FrozenDict
 from renovation.inputs.scenario import Scenario
 from renovation.inputs.seasons import season_from_window, window_names
 from renovation.inputs.shapes import bounds, fields
 from renovation.inputs.techniques import Supplies, Technique
 
+OWN_FIGURES = "own_figures"
 EVEN_SEASON = (1 / 12,) * 12
 
 
@@ -108,6 +111,8 @@ class _Reader:
         """Expand, validate, and raise all mistakes at once."""
         data = {key: value for key, value in self.raw.items() if key != "consider"}
         data["techniques"] = self._techniques()
+        if "materials" in self.raw:
+            data["materials"] = self._materials()
         data["supplies"] = self._supplies()
         if "market" in self.raw:
             data["market"] = self._market()
@@ -184,10 +189,28 @@ class _Reader:
             known = tuple(default_techniques())
             self._refuse("based_on_missing", ("techniques", key), like=str(key), choices=known)
             return None
+        if OWN_FIGURES in table:
+            table = {name: value for name, value in table.items() if name != OWN_FIGURES}
+            known = tuple(fields(Technique))
+            self._refuse("unknown_key", ("techniques", key, OWN_FIGURES), like=OWN_FIGURES, choices=known)
         shaded = table.get("temporary_shade") is not False
         base = priced_technique(base_key, self.currency, self.per_usd, shaded=shaded) if base_key else None
         self._check_left_out(base, table, ("techniques", key))
         return expand(Technique, table if shaded else _take_in_the_open(table, base), base, self.currency)
+
+    def _materials(self) -> Any:
+        """The materials stated, each over the one that ships under its name."""
+        stated = self.raw["materials"]
+        if not isinstance(stated, Mapping):
+            return stated
+        found = {}
+        for name, table in stated.items():
+            base = default_materials().get(name)
+            shipped = base.model_dump() if base else None
+            if isinstance(table, Mapping):
+                self._check_left_out(shipped, table, ("materials", name))
+            found[name] = expand(Material, table, shipped, self.currency)
+        return found
 
     def _check_left_out(self, base: Table | None, table: Mapping[str, Any], path: tuple[str | int, ...]) -> None:
         """Refuse a `leave_out` that names nothing of its default."""
@@ -294,10 +317,11 @@ def priced_supplies(currency: str, per_usd: float) -> Table:
 
 def written(scenario: Scenario) -> Table:
     """The tables of a scenario's file, in the order in which people read them."""
-    data = scenario.model_dump()
+    data = as_stated(scenario).model_dump()
     currency, per_usd = scenario.appraisal.currency, scenario.appraisal.currency_per_usd or 1.0
     techniques, supplies = data["techniques"], data["supplies"]
-    table = shrink(Scenario, {**data, "techniques": {}, "supplies": {"items": {}, "tools": {}}}, None, currency)
+    left: Table = {"techniques": {}, "materials": {}, "supplies": {"items": {}, "tools": {}}}
+    table = shrink(Scenario, {**data, **left}, None, currency)
     del table["supplies"], table["techniques"]
     tables = {key: _written_technique(key, technique, currency, per_usd) for key, technique in techniques.items()}
     own = {key: entry for key, entry in tables.items() if entry}
@@ -307,6 +331,7 @@ def written(scenario: Scenario) -> Table:
         "consider": list(techniques),
         **table,
         **({"techniques": own} if own else {}),
+        **({"materials": stated} if (stated := _written_materials(data["materials"], currency)) else {}),
         **({"supplies": changed} if changed else {}),
     }
 
@@ -318,6 +343,14 @@ def _written_technique(key: str, technique: Table, currency: str, per_usd: float
         return shrink(Technique, technique, None, currency)
     shaded = technique["temporary_shade"] is not False
     return shrink(Technique, technique, priced_technique(base_key, currency, per_usd, shaded=shaded), currency)
+
+
+def _written_materials(materials: Table, currency: str) -> Table:
+    """What each material states in place of the one that ships; nothing of one that is as it ships."""
+    shipped = default_materials()
+    bases = {name: shipped[name].model_dump() if name in shipped else None for name in materials}
+    tables = {name: shrink(Material, entry, bases[name], currency) for name, entry in materials.items()}
+    return {name: table for name, table in tables.items() if table or bases[name] is None}
 
 
 def _name_window(scenario: Scenario, table: Table) -> None:

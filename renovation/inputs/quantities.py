@@ -93,6 +93,11 @@ class Quantity:
     citation: str = ""
 
 
+@dataclass(frozen=True)
+class WorkedOut:
+    """Field metadata: what a field holds follows from others; it is in no file, no form and no schema."""
+
+
 def problem(code: str, **facts: Any) -> PydanticCustomError:
     """Make the error that a validator raises: a catalogue code and the facts its sentence needs.
 

@@ -14,7 +14,9 @@ from renovation.inputs.errors import ScenarioError
 from renovation.inputs.findings import all_findings, problems_of, refused_places
 from renovation.inputs.guesses import Guesses, still_guessed
 from renovation.inputs.loans import Loan
+from renovation.inputs.materials import Materials
 from renovation.inputs.planning import Planning
+from renovation.inputs.planted import as_stated, planted
 from renovation.inputs.quantities import (
     FrozenDict,
     Key,
@@ -39,9 +41,12 @@ from renovation.inputs.techniques import Supplies, Technique, WorksOn
 MOST_CROSS_CHECKED = 1000
 """Where the fields alone refuse more than this, nobody looks for what stands between them."""
 SAID_ONLY_IF_STATED = {
-    "": ("under_way", "tools_owned", "guessed"),
+    "": ("materials", "under_way", "tools_owned", "guessed"),
     "stands": ("empty_places", "part_of", "tree_loss_per_year", "pods_lost"),
-    "techniques": ("take_by_month", "permanent_shade", "tree_loss_per_year", "pods_lost", "payments"),
+    "techniques": (
+        *("take_by_month", "permanent_shade", "tree_loss_per_year", "pods_lost", "payments"),
+        *("planting_materials", "own_figures"),
+    ),
     "loans": ("running", "owed", "works", "late_rate_per_year"),
     "payouts": ("live_trees",),
     "records": ("work",),
@@ -183,6 +188,8 @@ class Scenario(Model):
     market: Market
     stands: Annotated[tuple[Stand, ...], Field(min_length=1, max_length=200)]
     techniques: Named[Technique]
+    materials: Materials = Field(default_factory=FrozenDict)
+    """The planting materials that a way uses, and those that are stated."""
     supplies: Supplies
     comparison: Comparison = Comparison()
     under_way: Annotated[tuple[UnderWay, ...], Field(max_length=1000)] = ()
@@ -208,7 +215,7 @@ class Scenario(Model):
                 raise
             raise all_findings(error, cross_checks(data, refused_places(error))) from None
         refuse_all(cls.__name__, cross_checks(data, techniques=scenario.techniques))
-        return scenario
+        return planted(scenario)
 
     @property
     def compared_pair(self) -> tuple[str, str | None]:
@@ -324,6 +331,7 @@ class Scenario(Model):
     def changed(self, **changes: Any) -> "Scenario":
         """Return a validated copy with keys changed; parts of a key are joined by `__`.
 
+        A key of a way changes the way's own figure; its planting materials are laid over it anew.
         Sections that no key leads into are shared with this scenario: what is equal is held once.
 
         An entry of a list is named by its position from 0. Errors: KeyError for a path that leads nowhere,
@@ -335,8 +343,9 @@ class Scenario(Model):
             700
         """
         led_into = {key.split("__")[0] for key in changes}
-        kept = {name: getattr(self, name) for name in type(self).model_fields if name not in led_into}
-        data: Any = kept | self.model_dump(include=led_into)
+        stated = as_stated(self)
+        kept = {name: getattr(stated, name) for name in type(self).model_fields if name not in led_into}
+        data: Any = kept | stated.model_dump(include=led_into)
         for key, value in changes.items():
             data = _put(data, key.split("__"), value, key)
         if self.guessed and "guessed" not in led_into:
@@ -344,7 +353,7 @@ class Scenario(Model):
         try:
             return Scenario.model_validate(data)
         except ValidationError as error:
-            whole = self.model_dump() | {name: data[name] for name in led_into}
+            whole = stated.model_dump() | {name: data[name] for name in led_into}
             raise ScenarioError(*problems_of(error, Scenario, whole, currency=self.appraisal.currency)) from None
 
 

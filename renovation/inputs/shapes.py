@@ -15,7 +15,7 @@ from annotated_types import Ge, Gt, Le, Lt, MaxLen, MinLen
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from renovation.inputs.quantities import Figure, Quantity
+from renovation.inputs.quantities import Figure, Quantity, WorkedOut
 
 
 @dataclass(frozen=True)
@@ -120,10 +120,11 @@ def unwrap(annotation: Any, metadata: Sequence[Any] = (), above: Shape | None = 
 
 @cache
 def fields(model: type[BaseModel]) -> dict[str, Shape]:
-    """The shape of each field of a model."""
+    """The shape of each field of a model but those that follow from others."""
     return {
         key: unwrap(info.annotation, info.metadata, Shape(None, model=_declaring(model, key), field=key))
         for key, info in model.model_fields.items()
+        if WorkedOut() not in info.metadata
     }
 
 

@@ -22,6 +22,7 @@ from renovation.inputs.quantities import (
     Share,
     ShareBelowOne,
     TwelveMonths,
+    WorkedOut,
     problem,
     refuse_all,
     without_reasons,
@@ -30,9 +31,12 @@ from renovation.inputs.side_income import Payment, PermanentShade
 
 Anchor = Literal["start", "attempt", "established", "never"]
 WorksOn = Literal["trees", "empty places"]
+MOST_MATERIALS = 3
+"""Planting materials that one way mixes, and that are set beside each other."""
 FELLING = "fell_old_tree"
 """The operation that fells an old tree: where nothing stands there is none."""
 Age = Annotated[float, Field(ge=-600, le=600)]
+Points = tuple[tuple[float, float], ...]
 Curve = Annotated[tuple[tuple[Age, Annotated[float, Field(ge=0, le=5)]], ...], Field(max_length=100)]
 """Points (age in months, share), ages rising; piecewise linear between them."""
 ByYear = Annotated[tuple[NotNegative, ...], Field(min_length=1, max_length=40)]
@@ -120,6 +124,22 @@ class IntercropSpan(Model):
         return self
 
 
+Loss = Annotated[Figure[Annotated[float, Field(ge=0, le=0.9)]] | None, Quantity("share/year")]
+PodsLost = Annotated[Figure[Share] | None, Quantity("share")]
+MatureCrop = Annotated[Figure[Annotated[float, Field(ge=0, le=20)]], Quantity("kg/tree/year")]
+NewCrown = Annotated[Figure[Curve], Quantity("months, share")]
+
+
+class OwnFigures(Model):
+    """A way's own figures, in whose place those of its planting materials stand; never written, never typed."""
+
+    material: Key
+    mature_crop: MatureCrop
+    new_crown: NewCrown
+    tree_loss_per_year: Loss = None
+    pods_lost: PodsLost = None
+
+
 class Technique(Model):
     """A technique's table: attempts, crowns, work, supplies, tools, upkeep (method §3).
 
@@ -137,6 +157,9 @@ class Technique(Model):
     label: Name | None = None
     material: Key
     """The planting material of the new crown: the key of the market's quality premium."""
+    planting_materials: Annotated[tuple[Key, ...], Field(max_length=MOST_MATERIALS)] = ()
+    """The clones that it uses, in equal parts: what they state stands in place of the way's own figures."""
+    own_figures: Annotated[OwnFigures | None, WorkedOut()] = None
     start_months: Annotated[tuple[CalendarMonth, ...], Field(min_length=1, max_length=12), Quantity("months")]
     """Calendar months in which work on a tree may start."""
     attempts: Annotated[Figure[Annotated[int, Field(ge=1, le=12)]], Quantity("attempts")]
@@ -159,8 +182,8 @@ class Technique(Model):
     """A factor on the take for each try in turn; a try without one has factor 1."""
     take_by_month: Annotated[Figure[TwelveMonths] | None, Quantity("factor by calendar month")] = None
     """A factor on the take by the calendar month of a try, January to December; 1 in every month where absent."""
-    mature_crop: Annotated[Figure[Annotated[float, Field(ge=0, le=20)]], Quantity("kg/tree/year")]
-    new_crown: Annotated[Figure[Curve], Quantity("months, share")]
+    mature_crop: MatureCrop
+    new_crown: NewCrown
     old_crown: OldCrown | None = None
     """None on empty places, and there alone."""
     shade: Annotated[Figure[Share] | None, Quantity("share")] = None
@@ -171,9 +194,9 @@ class Technique(Model):
     upkeep_inputs: Annotated[Figure[ByYear], Quantity("money/tree/year by year of age")]
     intercrop: Annotated[tuple[IntercropSpan, ...], Field(max_length=MOST_NAMED)] = ()
     permanent_shade: PermanentShade | None = None
-    tree_loss_per_year: Annotated[Figure[Annotated[float, Field(ge=0, le=0.9)]] | None, Quantity("share/year")] = None
+    tree_loss_per_year: Loss = None
     """Yearly chance that a tree is lost from the start of the work on; the stand's where absent."""
-    pods_lost: Annotated[Figure[Share] | None, Quantity("share")] = None
+    pods_lost: PodsLost = None
     """Share of pods lost from then on, beyond what the crops stated leave out; the stand's where absent."""
     payments: Annotated[tuple[Payment, ...], Field(max_length=MOST_NAMED)] = ()
     cautions: Keys = ()
@@ -189,6 +212,7 @@ class Technique(Model):
             *self._unsound_shade(),
             *self._unsound_intercrop(),
             *self._named_twice(),
+            *self._nothing_to_plant(),
         ]
         refuse_all("Technique", findings)
         return self
@@ -255,6 +279,7 @@ class Technique(Model):
     def _named_twice(self) -> list[Finding]:
         """Find a tool or a start month that is listed twice."""
         lists: tuple[tuple[str, tuple[str | int, ...]], ...] = (
+            ("planting_materials", self.planting_materials),
             ("tools", self.tools),
             ("start_months", self.start_months),
         )
@@ -263,6 +288,12 @@ class Technique(Model):
             for kind, entries in lists
             for entry in sorted({e for e in entries if entries.count(e) > 1}, key=str)
         ]
+
+    def _nothing_to_plant(self) -> list[Finding]:
+        """Find planting material in a way that makes no new crown."""
+        if not self.planting_materials or self.family != "prune":
+            return []
+        return [(("planting_materials",), problem("no_new_crown", found=", ".join(self.planting_materials)))]
 
     @cached_property
     def numbers(self) -> dict[str, Any]:

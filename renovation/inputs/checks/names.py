@@ -1,7 +1,9 @@
 """Names: each once, each known to the farm; the two ways that are set against each other."""
 
 from renovation.inputs.checks.farm import Farm, Findings, Path, Table, unknown
+from renovation.inputs.defaults import default_materials
 from renovation.inputs.errors import each
+from renovation.inputs.planted import unknown_materials
 from renovation.inputs.quantities import problem
 
 DEFAULT_PAIR = {"headline": "side_graft", "against": "rooted_cutting"}
@@ -47,6 +49,14 @@ def unknown_names(farm: Farm) -> Findings:
             yield unknown("technique_not_considered", path, key, farm.techniques)
 
 
+def materials(farm: Farm) -> Findings:
+    """Planting material that a way names, and that is neither stated nor shipped."""
+    stated = farm.section("materials")
+    for key, place, name in unknown_materials(farm.techniques, stated):
+        known = dict.fromkeys([*stated, *default_materials()])
+        yield unknown("unknown_planting_material", ("techniques", key, "planting_materials", place), name, known)
+
+
 def comparison(farm: Farm) -> Findings:
     """A pair of ways that is not considered or the same twice; more trees than there are."""
     pair = {field: farm.comparison.get(field, default) for field, default in DEFAULT_PAIR.items()}
@@ -64,4 +74,4 @@ def comparison(farm: Farm) -> Findings:
         yield ("comparison", "trees"), problem(code, found=str(trees), stand=stand, most=there)
 
 
-CHECKS = (duplicate_names, no_technique, unknown_names, comparison)
+CHECKS = (duplicate_names, no_technique, unknown_names, materials, comparison)

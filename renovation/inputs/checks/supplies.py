@@ -2,6 +2,7 @@
 
 from renovation.inputs.checks.farm import Farm, Findings, table, unknown
 from renovation.inputs.errors import as_written, each
+from renovation.inputs.materials import Material
 from renovation.inputs.overrides import unit_findings
 from renovation.inputs.quantities import problem
 from renovation.inputs.seasons import window_names
@@ -31,6 +32,9 @@ def units(farm: Farm) -> Findings:
     for key, technique in farm.techniques.items():
         for path, error in unit_findings(Technique, technique, currency):
             yield ("techniques", key, *path), error
+    for key, material in farm.section("materials").items():
+        for path, error in unit_findings(Material, material, currency):
+            yield ("materials", key, *path), error
     for path, error in unit_findings(Supplies, farm.section("supplies"), currency):
         yield ("supplies", *path), error
 
