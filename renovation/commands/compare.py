@@ -7,6 +7,7 @@ from typing import Any
 
 from renovation.commands.shared import Parser, Refused, asked, chosen, told, width
 from renovation.inputs import Scenario
+from renovation.inputs.techniques import MOST_MATERIALS
 from renovation.words import Words
 
 TABLES = ("years", "measures")
@@ -18,6 +19,8 @@ def options(parser: Parser) -> None:
     parser.positional("file", "file")
     parser.valued("--stand", name="stand", key="stand")
     parser.valued("--trees", name="trees", key="trees")
+    parser.valued("--way", name="key", key="materials_way")
+    parser.valued("--materials", name="clones", key="materials")
     parser.option("--years", nargs="?", const="", metavar=parser.words("command.name_key"), help=parser.say("years"))
     parser.outputs(*TABLES)
 
@@ -31,7 +34,10 @@ def do(args: Namespace, words: Words) -> str:
     stand = args.stand or scenario.comparison.stand or scenario.stands[0].name
     if not scenario.free_trees(stand):
         raise Refused(words("error.nothing_left_to_compare", file=file, key="--stand", found=stand))
-    return compared(args, scenario, table, stand, _trees(args, scenario, stand, words), words)
+    trees = _trees(args, scenario, stand, words)
+    if args.materials is not None or args.way is not None:
+        return _with_materials(args, scenario, table, stand, trees, words)
+    return compared(args, scenario, table, stand, trees, words)
 
 
 def compared(args: Namespace, scenario: Scenario, table: str, stand: str, trees: int | None, words: Words) -> str:
@@ -54,6 +60,35 @@ def compared(args: Namespace, scenario: Scenario, table: str, stand: str, trees:
 
     rows = partial(tidy.TABLES[table], comparison)
     return told(args, scenario, words, rows, document, text)
+
+
+def _with_materials(
+    args: Namespace, scenario: Scenario, table: str, stand: str, trees: int | None, words: Words
+) -> str:
+    """One way with each of some clones as text, or as JSON or CSV where that is asked for."""
+    from renovation.decide.materials import compare_materials, known_materials, takes_materials
+    from renovation.show import tidy
+    from renovation.show.voice import Voice
+
+    known = known_materials(scenario)
+    way = chosen(args.way or scenario.compared_pair[0], scenario.techniques, "no_technique", words)
+    named = [name.strip() for name in (args.materials or "").split(",") if name.strip()]
+    names = [chosen(name, known, "no_material", words) for name in dict.fromkeys(named)]
+    if not names:
+        raise Refused(words("command.error.no_material_named", known=", ".join(known)))
+    if len(names) > MOST_MATERIALS:
+        raise Refused(words("command.error.too_many_materials", n=words.number(len(names))))
+    if not takes_materials(scenario, way):
+        raise Refused(words("command.error.no_new_crown", way=Voice.of(scenario, words).way(way)))
+    found = compare_materials(scenario, way, names, stand, trees)
+
+    def text() -> str:
+        from renovation.show.terminal import materials_text
+
+        return materials_text(found, words, width())
+
+    rows = partial(tidy.TABLES[table], found.together)
+    return told(args, scenario, words, rows, lambda: {"materials": found.as_dict()}, text)
 
 
 def _trees(args: Namespace, scenario: Scenario, stand: str, words: Words) -> int | None:

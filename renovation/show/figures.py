@@ -197,6 +197,8 @@ def cautions(techniques: Mapping[str, Technique], words: Words, *, losses: bool 
         )
         for caution, ways in belongs.items()
     ]
+    if any(technique.planting_materials for technique in techniques.values()):
+        rows.append((words("caution.clean_budwood"), words("cell.all_ways")))
     if losses:
         rows.append((words("caution.diseased_wood"), words("cell.all_ways")))
     rows.append((words("caution.planning_aid"), words("cell.all_ways")))

@@ -3,9 +3,10 @@
 from collections.abc import Iterable, Mapping
 
 from renovation.decide import Comparison, npv_per_tree, ranges
+from renovation.decide.materials import MaterialComparison
 from renovation.decide.practise import practise_first
 from renovation.inputs import Scenario, Supplies, Technique
-from renovation.show import figures
+from renovation.show import figures, planting
 from renovation.show.compare import sentences, tables
 from renovation.show.compare.answer import answer, both_hands, tried
 from renovation.show.compare.practise import practise_sentences
@@ -43,6 +44,24 @@ def compare_text(comparison: Comparison, words: Words, width: int, years_of: Ite
     parts.append(lines(sentences.notes(scenario, words), width))
     techniques = {key: scenario.techniques[key] for key in outcomes}
     parts.append(_cautions_text(figures.cautions(techniques, words, losses=scenario.states_losses), width))
+    return "\n\n".join(part for part in parts if part)
+
+
+def materials_text(found: MaterialComparison, words: Words, width: int) -> str:
+    """One way with different clones: the answer, the table, who sets fruit with whom, what is known, cautions."""
+    scenario, key = found.together.scenario, found.key_of(found.best) if found.best else None
+    parts = [
+        paragraph(sentences.subject(found.together, words), width),
+        lines(planting.compared_sentences(found, words), width),
+        render(planting.compared_table(found, words), width),
+        lines(planting.alone_sentences(found, words), width),
+    ]
+    if key is not None:
+        parts.append(render(tables.ranges(found.together, key, found.swings[found.best or ""], words), width))
+    parts.append(render(planting.materials_table(found.materials, scenario.appraisal.currency, words), width))
+    parts.append(lines(planting.material_reasons(found.materials, words), width))
+    parts.append(lines(sentences.notes(scenario, words), width))
+    parts.append(_cautions_text(figures.cautions(scenario.techniques, words, losses=scenario.states_losses), width))
     return "\n\n".join(part for part in parts if part)
 
 
