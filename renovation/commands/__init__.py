@@ -18,6 +18,7 @@ COMMANDS = (
     "season",
     "next",
     "tally",
+    "copy",
     "new",
     "check",
     "techniques",

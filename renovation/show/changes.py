@@ -63,7 +63,10 @@ def _entries(value: Any) -> bool:
 
 
 def _said(path: Path, before: Any, after: Any, old: Scenario, new: Scenario, words: Words) -> str:
-    """One change: the figure's name, and its values where they are short."""
+    """One change: the figure's name, and its values where they are short; of a way, that it is weighed or not."""
+    if len(path) == 2 and path[0] == "techniques":
+        case, farm = ("way_less", old) if after is None else ("way_more", new)
+        return words(f"change.{case}", way=Voice.of(farm, words).way(str(path[1])))
     name = _name(path, new, words)
     ends: list[Any] = [_value(path, value, farm, words) for value, farm in ((before, old), (after, new))]
     if None in ends or ends[0] == ends[1]:

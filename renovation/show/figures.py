@@ -2,10 +2,12 @@
 
 import re
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from decimal import Decimal
 from typing import Any
 
 from renovation.inputs import Figure, Scenario, Supplies, Technique, unit_words
+from renovation.inputs.own_ways import is_changed, origin_of
 from renovation.show.curves import by_year_sentence, curve_sentence
 from renovation.show.grid import Table, columns
 from renovation.show.voice import Voice
@@ -14,11 +16,58 @@ from renovation.words import Words
 
 def figures(scenario: Scenario, technique: str, words: Words) -> Table:
     """Every figure of one technique of a scenario: value, range, unit, source; own numbers are marked so."""
-    voice = Voice.of(scenario, words)
-    title = words("table.figures", way=voice.way(technique))
-    return technique_figures(
-        scenario.techniques[technique], scenario.supplies, scenario.appraisal.currency, title, words
-    )
+    way, currency = scenario.techniques[technique], scenario.appraisal.currency
+    title = words("table.figures", way=Voice.of(scenario, words).way(technique))
+    told = technique_figures(way, scenario.supplies, currency, title, words)
+    origins = [
+        "",
+        *(origin(scenario, technique, at, words) for _, at, _ in placed_figures(way, scenario.supplies, words)),
+    ]
+    rows = ((*row[:-1], with_origin(row[-1], said, words)) for row, said in zip(told.rows, origins, strict=True))
+    return replace(told, rows=tuple(rows))
+
+
+def origin(scenario: Scenario, technique: str, at: tuple[str | int, ...], words: Words) -> str:
+    """Of a figure of a way of one's own: from which way it was copied, and whether it was changed; else empty.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> from renovation.inputs.own_ways import copied
+        >>> farm, words = demo_scenario(), Words("en")
+        >>> farm = farm.changed(**copied(farm, "side_graft", "Our graft", words).changes)
+        >>> origin(farm, "our_graft", ("mature_crop",), words), origin(farm, "side_graft", ("mature_crop",), words)
+        ('copied from side graft', '')
+    """
+    base = origin_of(scenario, technique)
+    if base is None:
+        return ""
+    form = "changed" if is_changed(scenario, technique, at) else "kept"
+    return words(f"origin.{form}", way=Voice.of(scenario, words).way_inside(base))
+
+
+def origin_sentence(scenario: Scenario, technique: str, words: Words) -> str:
+    """From which way a way of one's own was copied, and how many figures were changed; empty for any other way."""
+    base = origin_of(scenario, technique)
+    if base is None:
+        return ""
+    placed = placed_figures(scenario.techniques[technique], scenario.supplies, words)
+    changed = sum(is_changed(scenario, technique, at) for _, at, _ in placed)
+    way = Voice.of(scenario, words).way_inside(base)
+    return words("origin.figures", way=way, n=changed) if changed else words("origin.none", way=way)
+
+
+def own_copied(scenario: Scenario, technique: str, words: Words) -> set[str]:
+    """What stands as the source of a figure that was copied and then changed, or counted; nothing of other ways."""
+    base = origin_of(scenario, technique)
+    if base is None:
+        return set()
+    said = words("origin.changed", way=Voice.of(scenario, words).way_inside(base))
+    return {with_origin(words(f"source.{source}"), said, words) for source in ("own", "counted")}
+
+
+def with_origin(source: str, origin: str, words: Words) -> str:
+    """A source with what `origin` says behind it, where that says anything."""
+    return words("origin.source", source=source, origin=origin) if origin else source
 
 
 FIGURE_COLUMNS = ("figure", "value", "range", "unit", "source")

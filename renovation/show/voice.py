@@ -5,6 +5,7 @@ name is changed here once, and sentences, tables, charts, report and screens cha
 """
 
 import math
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any, Protocol
@@ -92,7 +93,20 @@ class Voice:
 
     def sentence(self, key: str, /, **facts: Any) -> str:
         """The same as a sentence of its own, with a capital at its head."""
-        return at_head(self.words(key, **facts))
+        return self.at_head(self.words(key, **facts))
+
+    def at_head(self, text: str) -> str:
+        """A text with a capital at its head; a farm's own name of a way stands there as it was typed.
+
+        Example:
+            >>> from renovation.inputs import default_technique
+            >>> ours = default_technique("side_graft").model_copy(update={"label": "eGraft"})
+            >>> voice = Voice(Words("en"), "USD", techniques={"ours": ours})
+            >>> voice.at_head("eGraft pays back."), voice.at_head("rooted cutting pays back.")
+            ('eGraft pays back.', 'Rooted cutting pays back.')
+        """
+        labels = (way.label for way in self.techniques.values() if way.label)
+        return text if any(re.match(rf"{re.escape(label)}(?!\w)", text) for label in labels) else at_head(text)
 
     # Money
 

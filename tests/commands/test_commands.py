@@ -499,6 +499,30 @@ def test_what_a_season_cannot_be_made_of_is_refused(capsys, argv, sentence):
     assert refused(capsys, *argv).startswith(sentence)
 
 
+def test_a_way_is_copied_into_a_new_file_of_the_farm(capsys, tmp_path):
+    out = tmp_path / "ours.toml"
+    text = said(capsys, "copy", FIRST, "--way", "side_graft", "--name", "eGraft", "-o", out)
+    assert "Copied from side graft. No figure is changed yet." in text
+    assert "[techniques.egraft]" in text
+    changed = out.read_text("utf-8").replace("[techniques.egraft]", "[techniques.egraft]\nmature_crop = 0.9")
+    out.write_text(changed, "utf-8")
+    made = load_scenario(out)
+    assert (made.techniques["egraft"].label, made.techniques["egraft"].mature_crop.value) == ("eGraft", 0.9)
+
+
+@pytest.mark.parametrize(
+    ("argv", "sentence"),
+    [
+        (["--way", "side_graft"], "Name the way to copy, and the copy. Usage: renovation copy FILE "),
+        (["--way", "side_grafft", "--name", "Ours"], "There is no way side_grafft. Did you mean side_graft?"),
+        (["--way", "side_graft", "--name", "Bud graft"], "Bud graft is the name of another way."),
+    ],
+)
+def test_what_cannot_be_copied_is_refused(capsys, tmp_path, argv, sentence):
+    assert refused(capsys, "copy", FIRST, *argv, "-o", tmp_path / "out.toml").startswith(sentence)
+    assert list(tmp_path.iterdir()) == []
+
+
 @pytest.mark.long
 def test_the_sheet_for_the_wall_is_written_for_a_season_or_for_all(capsys, tmp_path):
     one, every = tmp_path / "one.html", tmp_path / "all.html"

@@ -4,8 +4,9 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 from renovation.inputs import Scenario
-from renovation.inputs.files import priced_supplies, priced_technique
+from renovation.inputs.files import priced_technique
 from renovation.inputs.overrides import widened
+from renovation.inputs.own_ways import default_at, default_price
 from renovation.screens.controls.fields import Path, value_at
 from renovation.screens.memory import state
 
@@ -14,24 +15,8 @@ Put = Callable[[Any], Mapping[str, Any]]
 
 def default_figure(farm: Scenario, path: Path) -> dict[str, Any] | None:
     """The figure as it ships, in the farm's currency; None where the farm's technique has no default."""
-    currency, per_usd = farm.appraisal.currency, farm.appraisal.currency_per_usd or 1.0
-    root: Any
-    if path[0] == "supplies":
-        root, rest = priced_supplies(currency, per_usd), path[1:]
-    else:
-        technique = farm.techniques[str(path[1])]
-        shaded = technique.temporary_shade is not False
-        try:
-            root = priced_technique(technique.based_on or str(path[1]), currency, per_usd, shaded=shaded)
-        except KeyError:
-            return None
-        rest = path[2:]
-    for part in rest:
-        if isinstance(root, dict):
-            root = root.get(part)
-        else:
-            root = root[part] if root is not None and isinstance(part, int) and part < len(root) else None
-    return root if isinstance(root, dict) else None
+    found = default_price(farm, path[1:]) if path[0] == "supplies" else default_at(farm, str(path[1]), path[2:])
+    return found if isinstance(found, dict) else None
 
 
 def weighed_too(farm: Scenario, *ways: str) -> Mapping[str, Any]:

@@ -61,6 +61,8 @@ def _way(farm: Scenario, words: Words) -> None:
     )
     if f"technique_help.{way}" in words:
         st.markdown(words(f"technique_help.{way}"))
+    if told := figures.origin_sentence(farm, way, words):
+        st.markdown(plain(told))
     _cards(farm, way, words)
     if said := reasons(farm.techniques[way], farm.supplies, words):
         with st.expander(words("reasons.title")):
@@ -78,7 +80,10 @@ def _cards(farm: Scenario, way: str, words: Words) -> None:
             st.markdown(f"**{plain(name)}**")
             st.markdown(plain(figure_meant(farm, path, figure.value, words) or _value(farm, figure, words)))
             if at[-1] in ("new_crown", "curve") and figure.value:
-                st.caption(plain(words("screen.figures.source", source=figures.source_cell(figure, words))))
+                source = figures.with_origin(
+                    figures.source_cell(figure, words), figures.origin(farm, way, at, words), words
+                )
+                st.caption(plain(words("screen.figures.source", source=source)))
                 chart = figure_charts.curve_chart(name, figure.value, figure.low, figure.high, words, height=220)
                 show_chart(chart, key=key_of(f"sources_chart.{way}.{name}"))
             else:
@@ -88,6 +93,7 @@ def _cards(farm: Scenario, way: str, words: Words) -> None:
 def _range(farm: Scenario, path: Path, figure: Figure[Any], words: Words) -> str:
     """How low and how high a figure may be, each in the words of its value, and where it comes from."""
     _, between, _, source = figures.figure_row(figure, farm.appraisal.currency, words)
+    source = figures.with_origin(source, figures.origin(farm, str(path[1]), tuple(path[2:]), words), words)
     low, high = range_meant(farm, path, figure, words)
     if figure.low == figure.high:
         return words("screen.figures.source", source=source)

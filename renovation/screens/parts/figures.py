@@ -16,7 +16,7 @@ from renovation.screens.parts import beside
 from renovation.show import figure_charts, figures
 from renovation.show.held import taught, work_sentences
 from renovation.show.meant import figure_meant
-from renovation.show.voice import Voice
+from renovation.show.voice import Voice, at_head
 from renovation.words import Words
 
 Curve = tuple[tuple[float, float], ...]
@@ -26,10 +26,18 @@ def draw(farm: Scenario, words: Words) -> None:
     """Choose a way, then change its figures."""
     st.markdown(words("screen.figures.lead"))
     ways = list(farm.techniques)
-    key = key_of(f"figures_of|{'|'.join(ways)}")
-    way = st.selectbox(words("screen.figures.way"), ways, key=key, format_func=lambda k: Voice.of(farm, words).way(k))
+    way = st.selectbox(
+        words("screen.figures.way"), ways, key=chosen_way(farm), format_func=lambda k: Voice.of(farm, words).way(k)
+    )
+    if said := figures.origin_sentence(farm, way, words):
+        st.caption(plain(said))
     parts = {"crown": _crown, "tries": _tries, "work": _work, "upkeep": _upkeep, "beside": _beside, "prices": _prices}
     parts[section("figures", list(parts))](farm, way, words)
+
+
+def chosen_way(farm: Scenario) -> str:
+    """The key of the control that chooses one of the farm's ways."""
+    return key_of(f"figures_of|{'|'.join(farm.techniques)}")
 
 
 def _crown(farm: Scenario, way: str, words: Words) -> None:
@@ -168,15 +176,21 @@ def _where_from(farm: Scenario, path: Path, figure: Figure[Any], words: Words) -
     base = default_figure(farm, path)
     if is_own(farm, path) and base is not None:
         shown = figures.figure_cell(base["value"], base["unit"], words)
-        st.caption(plain(words("screen.figures.own", default=shown)))
+        st.caption(plain(_from(farm, path, words, words("screen.figures.own", default=shown))))
         _why(path, figure, base, words)
         _way_back(path, base["value"], words)
         return
     value, span, _, source = figures.figure_row(figure, farm.appraisal.currency, words)
     if figure.low == figure.high:
         span = value
-    st.caption(plain(words("screen.figures.default", range=span, source=source)))
+    st.caption(plain(_from(farm, path, words, words("screen.figures.default", range=span, source=source))))
     _why(path, figure, base, words)
+
+
+def _from(farm: Scenario, path: Path, words: Words, said: str) -> str:
+    """What is said of a figure's source, and of one's own way from which way it was copied."""
+    origin = figures.origin(farm, str(path[1]), path[2:], words) if path[0] == "techniques" else ""
+    return words("origin.beside", said=said, origin=at_head(origin)) if origin else said
 
 
 def _why(path: Path, figure: Figure[Any], base: Mapping[str, Any] | None, words: Words) -> None:
@@ -271,9 +285,10 @@ def _where_from_curve(farm: Scenario, path: Path, figure: Figure[Any], words: Wo
     """The source of a curve; of an own one the way back."""
     base: Mapping[str, Any] | None = default_figure(farm, path)
     if is_own(farm, path) and base is not None:
-        st.caption(words("screen.figures.own_curve"))
+        st.caption(plain(_from(farm, path, words, words("screen.figures.own_curve"))))
         _why(path, figure, base, words)
         _way_back(path, base["value"], words)
     else:
-        st.caption(plain(words("screen.figures.source", source=figures.source_cell(figure, words))))
+        said = words("screen.figures.source", source=figures.source_cell(figure, words))
+        st.caption(plain(_from(farm, path, words, said)))
         _why(path, figure, base, words)

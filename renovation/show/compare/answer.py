@@ -19,7 +19,7 @@ from renovation.show.compare.sentences import (
 )
 from renovation.show.compare.tables import measure_cells
 from renovation.show.grid import Table, column
-from renovation.show.voice import Voice, at_head
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 
@@ -90,16 +90,16 @@ def one_take(comparison: Comparison, words: Words) -> str:
 
 def worth_most(comparison: Comparison, words: Words) -> list[str]:
     """The way worth most: with hands that begin and after practice where takes rise, else once."""
-    later = comparison.after_practice
+    later, voice = comparison.after_practice, Voice.of(comparison.scenario, words)
     if not comparison.outcomes:
         return []
     if later is None:
         return [best(comparison, words)]
     if comparison.best is not None and comparison.best == later.best and len(comparison.outcomes) > 1:
         facts = worth_facts(comparison, words)
-        return [at_head(words("compare.hands.both", **facts, later=worth_facts(later, words)["money"]))]
+        return [voice.at_head(words("compare.hands.both", **facts, later=worth_facts(later, words)["money"]))]
     return [
-        at_head(words(f"compare.hands.{hands}.{case_of_best(asked)}", **worth_facts(asked, words)))
+        voice.at_head(words(f"compare.hands.{hands}.{case_of_best(asked)}", **worth_facts(asked, words)))
         for hands, asked in (("begin", comparison), ("after", later))
     ]
 

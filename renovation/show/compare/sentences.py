@@ -9,7 +9,7 @@ from collections.abc import Iterable, Sequence
 from renovation.decide import Comparison, Outcome, Swing
 from renovation.decide.switching import Line
 from renovation.inputs import Appraisal, Scenario, declared
-from renovation.show.voice import WHOLE_FROM, Voice, at_head
+from renovation.show.voice import WHOLE_FROM, Voice
 from renovation.words import Words, smallest_unit
 
 # The answer
@@ -37,7 +37,7 @@ def headline(comparison: Comparison, words: Words) -> str:
         >>> headline(compare(demo_scenario(), techniques=["side_graft"]), Words("en"))[:24]
         'Side graft pays back in '
     """
-    return at_head(paybacks(comparison, words))
+    return Voice.of(comparison.scenario, words).at_head(paybacks(comparison, words))
 
 
 def paybacks(comparison: Comparison, words: Words) -> str:

@@ -285,7 +285,11 @@ def assumptions(dossier: Dossier, words: Words) -> Html:
             *_season(scenario, words),
             table(drawn_from(scenario, words), shares=DRAWN_FROM),
             *(
-                table(cited.shortened(figures.figures(scenario, key, words)), marked=own, shares=FIGURES)
+                table(
+                    cited.shortened(figures.figures(scenario, key, words)),
+                    marked=own | figures.own_copied(scenario, key, words),
+                    shares=FIGURES,
+                )
                 for key in scenario.techniques
             ),
             table(cited.shortened(costs), marked=own, shares=SUPPLIES),
@@ -317,7 +321,12 @@ class References:
 
     def shortened(self, table: Table) -> Table:
         """The table with numbers in the place of citations."""
-        return replace(table, rows=tuple((*row[:-1], self._short.get(row[-1], row[-1])) for row in table.rows))
+        return replace(table, rows=tuple((*row[:-1], self._shorter(row[-1])) for row in table.rows))
+
+    def _shorter(self, source: str) -> str:
+        """A source with its number; what stands behind the citation, from which way it was copied, stays."""
+        cited = max((long for long in self._short if source.startswith(long)), key=len, default="")
+        return self._short[cited] + source.removeprefix(cited) if cited else source
 
 
 def _kinds(scenario: Scenario, words: Words) -> list[str]:

@@ -10,7 +10,7 @@ from renovation.decide.risk import Answers, Estimate, RiskResult
 from renovation.decide.risk.answers import chance_of
 from renovation.decide.risk.futures import REPLICATES
 from renovation.decide.risk.strategy import LEAVE, PLAN
-from renovation.show.voice import Voice, at_head
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 HUNDRED, THOUSAND = 100, 1000
@@ -52,7 +52,7 @@ def worth(result: RiskResult, answer: Answers, words: Words) -> str:
         facts["error"] = voice.money_error(max(spread.p10, spread.p90, key=lambda end: end.error))
         sentence = words("risk.answer.worth.between", way=name, **facts)
     worse = words("risk.answer.worse", often=often(answer.worse_than_leaving, result.number, words))
-    return f"{at_head(sentence)} {worse}"
+    return f"{voice.at_head(sentence)} {worse}"
 
 
 def middle(result: RiskResult, answer: Answers, words: Words) -> str:
@@ -65,7 +65,7 @@ def middle(result: RiskResult, answer: Answers, words: Words) -> str:
     }
     said = {name: voice.future_money(found.value) for name, found in facts.items()}
     errors = {f"{name}_error": voice.money_error(found) for name, found in facts.items()}
-    name = at_head(voice.strategy_inside(answer.key))
+    name = voice.at_head(voice.strategy_inside(answer.key))
     return words("risk.answer.middle", way=name, **said, **errors)
 
 
@@ -96,7 +96,7 @@ def money_low(result: RiskResult, answer: Answers, words: Words) -> str:
     half, tenth = answer.deepest.p50, answer.deepest.p10
     return words(
         "risk.answer.low",
-        way=at_head(voice.strategy_inside(answer.key)),
+        way=voice.at_head(voice.strategy_inside(answer.key)),
         half=voice.future_money(half.value),
         half_error=voice.money_error(half),
         tenth=voice.future_money(tenth.value),
@@ -114,7 +114,8 @@ def chances(result: RiskResult, answer: Answers, words: Words) -> str:
 
 def _short(result: RiskResult, answer: Answers, words: Words) -> str:
     """How often money runs short: the balance falls below the floor."""
-    way = at_head(Voice.of(result.scenario, words).strategy_inside(answer.key))
+    voice = Voice.of(result.scenario, words)
+    way = voice.at_head(voice.strategy_inside(answer.key))
     found = answer.below_floor
     return words(
         f"risk.answer.short.{'some' if found.value else 'none'}", way=way, often=often(found, result.number, words)
@@ -126,7 +127,7 @@ def _chance(result: RiskResult, answer: Answers, kind: str, words: Words) -> str
     voice = Voice.of(result.scenario, words)
     found: Estimate = getattr(answer, f"any_{kind}")
     by_year: tuple[Estimate, ...] = getattr(answer, f"{kind}_by_year")
-    name = at_head(voice.strategy_inside(answer.key))
+    name = voice.at_head(voice.strategy_inside(answer.key))
     facts = {"way": name, "often": often(found, result.number, words)}
     if found.value == 0:
         return words(f"risk.answer.{kind}.none", **facts)

@@ -104,8 +104,8 @@ def write_assumptions(book: Book, sheet: Sheet, dossier: Dossier) -> None:
         title = words("table.figures", way=voice.way(key))
         book.text(sheet, row, 0, title, "section")
         row += 1
-        for name, figure in figures.named_figures(technique, scenario.supplies, words):
-            _write_figure(book, sheet, row, name, figure)
+        for name, at, figure in figures.placed_figures(technique, scenario.supplies, words):
+            _write_figure(book, sheet, row, name, figure, figures.origin(scenario, key, at, words))
             row += 1
     row = _write_supplies(book, sheet, row, scenario)
     book.pages(sheet, 3, (row, 6), fixed_columns=1)
@@ -176,8 +176,8 @@ def _write_farm(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> int:
     return row + 1
 
 
-def _write_figure(book: Book, sheet: Sheet, row: int, name: str, figure: Figure[Any]) -> None:
-    """One figure: numbers as numbers, curves and lists as words."""
+def _write_figure(book: Book, sheet: Sheet, row: int, name: str, figure: Figure[Any], origin: str = "") -> None:
+    """One figure: numbers as numbers, curves and lists as words; `origin` says from which way it was copied."""
     words = book.words
     book.text(sheet, row, 0, name)
     lines = len(textwrap.wrap(figure.citation, 80))
@@ -189,9 +189,11 @@ def _write_figure(book: Book, sheet: Sheet, row: int, name: str, figure: Figure[
             said = figures.figure_cell(value, figure.unit, words)
             lines = max(lines, len(textwrap.wrap(said, 20)))
             book.text(sheet, row, column, said, "wrap")
+    source = figures.with_origin(words(f"source.{figure.source}"), origin, words)
+    lines = max(lines, len(textwrap.wrap(source, 18)))
     sheet.set_row(row, LINE_HEIGHT * max(1, lines))
     book.text(sheet, row, 4, figures.figure_unit(figure.unit, book.currency, words))
-    book.text(sheet, row, 5, words(f"source.{figure.source}"))
+    book.text(sheet, row, 5, source, "wrap" if origin else "plain")
     book.text(sheet, row, 6, figure.citation, "wrap")
 
 
