@@ -6,18 +6,17 @@ light, dark and paper.
 
 import textwrap
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from renovation.inputs import month_count
+from renovation.show import looks
 from renovation.show.vega import Chart, Layer, Part, columns, encoding
 from renovation.types import FloatArray
 
-COLOURS = ("#0072B2", "#D55E00", "#009E73", "#CC79A7")
-DASHES: tuple[list[int], ...] = ([1, 0], [9, 4], [3, 3], [12, 4, 3, 4])
-SHAPES = ("circle", "square", "triangle-up", "diamond")
+COLOURS, DASHES, SHAPES = looks.COLOURS[: looks.MOST], looks.DASHES[: looks.MOST], looks.SHAPES[: looks.MOST]
+"""For what is no way, in turn."""
 GREY = "#666666"
 INK = "currentColor"
 """Text and lines of reference: whatever colour the page around the drawing writes in."""
@@ -33,38 +32,19 @@ _LETTERS_OF_TITLE = 42
 """Letters in a row of what is counted: as many as a telephone shows."""
 
 
-@dataclass(frozen=True)
-class Style:
-    """How one series is drawn: colour, dash pattern, marker shape."""
-
-    colour: str
-    dash: list[int]
-    shape: str
+def of_first(domain: Sequence[str], in_turn: Sequence[Any]) -> Part:
+    """A scale that gives the names of a domain the first colours, dashes or shapes."""
+    return Part(domain=list(domain), range=list(in_turn[: len(domain)]))
 
 
-def styles(turn: Sequence[str], shown: Sequence[str]) -> dict[str, Style]:
-    """A style for each of `shown`, by its place in `turn`, moved on where that is taken: the same on every page.
-
-    At most four can be told apart: ValueError for more.
+def of_ways(series: Mapping[str, looks.Style], part: str) -> Part:
+    """A scale that gives each named series its own colour, dash or shape.
 
     Example:
-        >>> [style.colour for style in styles("abcde", "ae").values()]
-        ['#0072B2', '#D55E00']
+        >>> of_ways({"Plan": looks.PLANS[0]}, "shape")
+        {'domain': ['Plan'], 'range': ['circle']}
     """
-    if len(shown) > len(COLOURS):
-        raise ValueError(f"len(shown) = {len(shown)} > {len(COLOURS)}")
-    taken: dict[int, str] = {}
-    for key in sorted(shown, key=turn.index):
-        place = turn.index(key) % len(COLOURS)
-        while place in taken:
-            place = (place + 1) % len(COLOURS)
-        taken[place] = key
-    return {key: Style(COLOURS[place], DASHES[place], SHAPES[place]) for place, key in taken.items()}
-
-
-def of_first(domain: Sequence[str], looks: Sequence[Any]) -> Part:
-    """A scale that gives the names of a domain the first colours, dashes or shapes."""
-    return Part(domain=list(domain), range=list(looks[: len(domain)]))
+    return Part(domain=list(series), range=[getattr(style, part) for style in series.values()])
 
 
 def calendar_time(start: str, months: FloatArray) -> FloatArray:

@@ -18,7 +18,7 @@ from renovation.screens.controls.text import (
 )
 from renovation.screens.memory import results, state
 from renovation.screens.parts import head
-from renovation.show import figures
+from renovation.show import figures, looks
 from renovation.show.compare import answer, charts, sentences, tables
 from renovation.show.compare.practise import practise_chart, practise_sentences
 from renovation.show.guesses import most_telling
@@ -74,7 +74,7 @@ def _shown(farm: Scenario, comparison: Comparison, words: Words) -> list[str]:
     """The headline pair and the ways chosen to stand beside it, those that can be compared."""
     pair = [key for key in (comparison.headline, comparison.against) if key]
     others = [key for key in comparison.outcomes if key not in pair]
-    room = charts.MOST_SHOWN - len(pair)
+    room = looks.MOST - len(pair)
     key = f"beside|{state.edition()}|{'|'.join(pair)}"
     if key not in st.session_state:
         st.session_state[key] = [way for way in drivers.beside() if way in others][:room]
@@ -88,7 +88,7 @@ def _shown(farm: Scenario, comparison: Comparison, words: Words) -> list[str]:
         )
         if len(chosen) > room:
             left_out = [Voice.of(farm, words).way(way) for way in chosen[room:]]
-            too_many = words("screen.compare.too_many", ways=words.listing(left_out), most=charts.MOST_SHOWN)
+            too_many = words("screen.compare.too_many", ways=words.listing(left_out), most=looks.MOST)
             st.warning(plain(too_many))
         drivers.set_beside(list(chosen[:room]))
         pair += chosen[:room]
@@ -109,11 +109,10 @@ def _figures(comparison: Comparison, shown: list[str], words: Words) -> None:
 def _crop(comparison: Comparison, shown: list[str], words: Words) -> None:
     """Crop of one tree by way, all on one scale."""
     st.subheader(words("screen.compare.crop"), anchor=False)
-    looks = charts.styles(comparison, shown)
     top = charts.most_kg([comparison.outcomes[key] for key in shown])
     for key in in_columns(shown, 2):
         st.markdown(f"**{plain(Voice.of(comparison.scenario, words).way(key))}**")
-        show_chart(charts.crop_chart(comparison, key, words, style=looks[key], highest=top), key=f"crop_{key}")
+        show_chart(charts.crop_chart(comparison, key, words, highest=top), key=f"crop_{key}")
         st.caption(plain(f"{sentences.start(comparison, key, words)} {answer.tried(comparison, key, words)}".strip()))
 
 
@@ -208,7 +207,7 @@ def _stands(farm: Scenario, comparison: Comparison, shown: list[str], words: Wor
     # a way that the sentence names stands in the table, and in the chart as long as there is room
     best = [way for row in by_stand.values() if (way := charts.worth_most(row))]
     told = list(dict.fromkeys([*shown, *best]))
-    show_chart(charts.npv_chart(comparison, by_stand, told[: charts.MOST_SHOWN], words), key="npv")
+    show_chart(charts.npv_chart(comparison, by_stand, told[: looks.MOST], words), key="npv")
     show_table(tables.npv_per_tree(farm, by_stand, words), only=("stand", *told))
     st.caption(words("compare.note.trees_alone"))
 

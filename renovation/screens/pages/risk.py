@@ -14,7 +14,7 @@ from renovation.screens.memory import risk as risk_results
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts import followed, head
 from renovation.screens.parts import futures as futures_part
-from renovation.show.compare import charts
+from renovation.show import looks
 from renovation.show.risk import answers as risk_answers
 from renovation.show.risk import charts as risk_charts
 from renovation.show.risk import sentences as risk_sentences
@@ -53,20 +53,20 @@ def _strategies(farm: Scenario, words: Words) -> tuple[Strategy, ...]:
     kept, name = state.memory("risk_beside"), f"{state.edition()}|{'|'.join(options)}"
     key = f"strategies|{name}"
     if key not in st.session_state:
-        st.session_state[key] = kept.get(name, list(dict.fromkeys(usual))[: charts.MOST_SHOWN])
+        st.session_state[key] = kept.get(name, list(dict.fromkeys(usual))[: looks.MOST])
     chosen = st.pills(
-        words("screen.risk.strategies", n=words.number(charts.MOST_SHOWN)),
+        words("screen.risk.strategies", n=words.number(looks.MOST)),
         options,
         selection_mode="multi",
         key=key,
         format_func=lambda one: plain(Voice.of(farm, words).strategy(one)),
     )
     kept[name] = list(chosen)
-    if len(chosen) > charts.MOST_SHOWN:
-        left_out = [Voice.of(farm, words).strategy(one) for one in chosen[charts.MOST_SHOWN :]]
-        too_many = words("screen.risk.too_many", ways=words.listing(left_out), most=charts.MOST_SHOWN)
+    if len(chosen) > looks.MOST:
+        left_out = [Voice.of(farm, words).strategy(one) for one in chosen[looks.MOST :]]
+        too_many = words("screen.risk.too_many", ways=words.listing(left_out), most=looks.MOST)
         st.warning(plain(too_many))
-    shown = [one for one in options if one in chosen[: charts.MOST_SHOWN]] or options[:1]
+    shown = [one for one in options if one in chosen[: looks.MOST]] or options[:1]
     known = {strategy.key: strategy for strategy in strategies_of(farm, ways)}
     return tuple(known[one] for one in shown)
 

@@ -12,6 +12,7 @@ import numpy as np
 from renovation.farm import HouseholdCash, Labour
 from renovation.inputs import Scenario
 from renovation.show import drawing as draw
+from renovation.show import looks
 from renovation.show.cash.sentences import deepest, short, spends_more
 from renovation.show.plan.work_calendar import planned_kinds
 from renovation.show.vega import Chart, Layer, Part, Rows, columns, encoding
@@ -45,7 +46,7 @@ def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None
     table = [row for key, values in series.items() for row in _rows(names[key], when, values, labels, cash, words)]
     span = draw.span_of([*series.values(), np.array([0.0, cash.with_plan.floor])])
     x = draw.calendar_axis(when)
-    domain = list(names.values())
+    drawn = {name: looks.SIDES[key] for key, name in names.items()}
 
     base = Layer(table)
     tips = [
@@ -53,9 +54,9 @@ def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None
         encoding("month:N", title=words("chart.balance.end_of")),
         encoding("money:N", title=words("chart.balance.balance")),
     ]
-    colour = encoding("side:N", scale=draw.of_first(domain, draw.COLOURS), legend=None)
-    dash = encoding("side:N", scale=draw.of_first(domain, draw.DASHES), legend=None)
-    shape = encoding("side:N", scale=draw.of_first(domain, draw.SHAPES), legend=None)
+    colour = encoding("side:N", scale=draw.of_ways(drawn, "colour"), legend=None)
+    dash = encoding("side:N", scale=draw.of_ways(drawn, "dash"), legend=None)
+    shape = encoding("side:N", scale=draw.of_ways(drawn, "shape"), legend=None)
     y = draw.left_axis("amount:Q", span, draw.money_axis(span))
     lines = base.mark("line", strokeWidth=2.5).encode(x=x, y=y, color=colour, strokeDash=dash, tooltip=tips)
     spaced = Layer([row for row in table if row["project_month"] % (60 if months > 120 else 24) == 0])

@@ -10,22 +10,11 @@ import numpy as np
 
 from renovation.decide import Comparison, Outcome, Swing
 from renovation.show import drawing as draw
+from renovation.show import looks
 from renovation.show.vega import Chart, Layer, Part, columns, encoding
 from renovation.show.voice import Voice, at_head
 from renovation.types import FloatArray, IndexArray
 from renovation.words import Words
-
-MOST_SHOWN = len(draw.COLOURS)
-
-
-def styles(comparison: Comparison, shown: Sequence[str]) -> dict[str, draw.Style]:
-    """Give each shown technique a style of its own, the same as long as its company allows.
-
-    The headline pair takes the first two styles; others keep the place of their turn in the scenario, moved
-    on where that is taken. At most four techniques can be told apart: ValueError for more.
-    """
-    pair = [key for key in (comparison.headline, comparison.against) if key]
-    return draw.styles(pair + [key for key in comparison.scenario.techniques if key not in pair], shown)
 
 
 def crop_chart(
@@ -33,7 +22,6 @@ def crop_chart(
     technique: str,
     words: Words,
     *,
-    style: draw.Style | None = None,
     highest: float | None = None,
     height: int = 330,
 ) -> Chart:
@@ -42,7 +30,7 @@ def crop_chart(
     highest: top of the kg scale, so that several charts stand on the same one.
     """
     outcome = comparison.outcomes[technique]
-    style = style or draw.Style(draw.COLOURS[0], draw.DASHES[0], draw.SHAPES[0])
+    style = looks.look(comparison.scenario, technique)
     old, new, alone = (words(f"chart.crop.{part}") for part in ("old_crown", "new_crown", "left_alone"))
     drawn = _points(outcome)
     years = (drawn / 12).round(4)
@@ -112,9 +100,9 @@ def crop_finding(comparison: Comparison, technique: str, words: Words) -> str:
 def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: Words, *, height: int = 430) -> Chart:
     """What the work has cost or brought so far: the farm's cash, with less without, added up by year."""
     voice = Voice.of(comparison.scenario, words)
-    looks = styles(comparison, shown)
-    names = {key: words.name("technique", key, comparison.outcomes[key].label) for key in looks}
-    series = {key: _by_year_end(comparison.outcomes[key].cumulative_cash) for key in looks}
+    names = {key: words.name("technique", key, comparison.outcomes[key].label) for key in shown}
+    drawn = {names[key]: style for key, style in looks.styles(comparison.scenario, shown).items()}
+    series = {key: _by_year_end(comparison.outcomes[key].cumulative_cash) for key in shown}
     table = [
         {"year": year, "amount": amount, "way": names[key], "money": voice.money(amount)}
         for key, values in series.items()
@@ -124,10 +112,9 @@ def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: W
     x = draw.years_axis(0, comparison.scenario.appraisal.horizon_years, title=words("chart.years_axis"))
     title = words("chart.cash.axis", currency=voice.sign)
     y = draw.left_axis("amount:Q", span, draw.money_axis(span))
-    domain = [names[key] for key in looks]
-    colour = encoding("way:N", scale=Part(domain=domain, range=[s.colour for s in looks.values()]), legend=None)
-    dash = encoding("way:N", scale=Part(domain=domain, range=[s.dash for s in looks.values()]), legend=None)
-    shape = encoding("way:N", scale=Part(domain=domain, range=[s.shape for s in looks.values()]), legend=None)
+    colour = encoding("way:N", scale=draw.of_ways(drawn, "colour"), legend=None)
+    dash = encoding("way:N", scale=draw.of_ways(drawn, "dash"), legend=None)
+    shape = encoding("way:N", scale=draw.of_ways(drawn, "shape"), legend=None)
     tips = [
         encoding("way:N", title=words("chart.tip.way")),
         encoding("year:Q", title=words("chart.tip.years")),
@@ -176,23 +163,23 @@ def npv_chart(
     by_stand: what `npv_per_tree` returns. A technique that a stand does not allow has no marker.
     """
     voice = Voice.of(comparison.scenario, words)
-    looks = styles(comparison, shown)
-    names = {key: words.name("technique", key, comparison.scenario.techniques[key].label) for key in looks}
+    names = {key: words.name("technique", key, comparison.scenario.techniques[key].label) for key in shown}
+    drawn = {names[key]: style for key, style in looks.styles(comparison.scenario, shown).items()}
     table: list[Part] = [
         {"stand": stand, "way": names[key], "npv": value, "money": voice.exact_money(value)}
         for stand, row in by_stand.items()
-        for key in looks
+        for key in shown
         if (value := row.get(key)) is not None
     ]
-    domain = [names[key] for key in looks]
+    domain = list(drawn)
     colour = encoding(
         "way:N",
-        scale=Part(domain=domain, range=[s.colour for s in looks.values()]),
+        scale=draw.of_ways(drawn, "colour"),
         legend=draw.legend_above(columns=2),
     )
     shape = encoding(
         "way:N",
-        scale=Part(domain=domain, range=[s.shape for s in looks.values()]),
+        scale=draw.of_ways(drawn, "shape"),
         legend=draw.legend_above(columns=2),
     )
     title = words("chart.npv.axis", currency=voice.sign)
@@ -209,7 +196,7 @@ def npv_chart(
     heads = base.mark("point", filled=True, size=170, opacity=1).encode(x=x, shape=shape)
     zero = Layer(columns(npv=0.0)).mark("rule", color=draw.INK, strokeWidth=2).encode(x="npv:Q")
     finding = npv_finding(comparison, by_stand, words)
-    height = len(by_stand) * (26 * len(looks) + 14) + 110
+    height = len(by_stand) * (26 * len(shown) + 14) + 110
     return draw.finish([zero, stems, heads], title, finding, height)
 
 
@@ -260,7 +247,7 @@ def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing]
         if swing.span
     ]
     drivers = [row["driver"] for row in table]
-    looks = styles(comparison, [technique])[technique]
+    style = looks.look(comparison.scenario, technique)
     y = encoding("driver:N", sort=drivers, title=None, axis=draw.names_axis(drivers))
     tips = [
         encoding("driver:N", title=words("chart.ranges.driver")),
@@ -269,7 +256,7 @@ def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing]
     title = words("chart.ranges.axis", currency=voice.sign)
     bars = (
         Layer(table)
-        .mark("bar", size=20, color=looks.colour, cornerRadius=3)
+        .mark("bar", size=20, color=style.colour, cornerRadius=3)
         .encode(
             x=encoding("low:Q", title=None, axis=draw.money_axis(row["high"] for row in table)),
             x2="high:Q",

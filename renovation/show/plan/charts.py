@@ -12,7 +12,7 @@ from renovation.decide.plan import CautionPoint, Plan
 from renovation.decide.replacement import RenewalCurve, StartCurve
 from renovation.inputs import Scenario
 from renovation.show import drawing as draw
-from renovation.show.compare.charts import MOST_SHOWN
+from renovation.show import looks
 from renovation.show.plan.sentences import caution_sentences, when_sentences
 from renovation.show.vega import Chart, Layer, Part, columns, encoding
 from renovation.show.voice import Voice
@@ -35,9 +35,13 @@ def _lines(
     floor: float = 0.0,
     points_every: int = 1,
     close: bool = False,
+    drawn: Mapping[str, looks.Style] | None = None,
 ) -> Chart:
-    """Lines of money, each named at its end; in a legend where their ends lie close together."""
-    domain = list(series)
+    """Lines of money, each named at its end; in a legend where their ends lie close together.
+
+    drawn: how each line is drawn; None for a single one that stands for nothing else.
+    """
+    drawn = drawn or dict.fromkeys(series, looks.PLANS[0])
     table = [
         row
         for name, (where, amounts, labels) in series.items()
@@ -54,7 +58,7 @@ def _lines(
 
     # the dashes are those of the lines; round a small sign they would look like damage
     legend = draw.legend_above(columns=2, symbolStrokeWidth=0) if close else None
-    colour = encoding("line:N", scale=draw.of_first(domain, draw.COLOURS), legend=legend)
+    colour = encoding("line:N", scale=draw.of_ways(drawn, "colour"), legend=legend)
     tips = [
         encoding("line:N", title=voice("chart.tip.part")),
         encoding("at:N", title=across),
@@ -67,7 +71,7 @@ def _lines(
             x=x,
             y=draw.left_axis("amount:Q", span, draw.money_axis(span)),
             color=colour,
-            strokeDash=encoding("line:N", scale=draw.of_first(domain, draw.DASHES), legend=None),
+            strokeDash=encoding("line:N", scale=draw.of_ways(drawn, "dash"), legend=None),
             tooltip=tips,
         )
     )
@@ -76,7 +80,7 @@ def _lines(
         x=x,
         y=draw.no_axis("amount:Q", span),
         color=colour,
-        shape=encoding("line:N", scale=draw.of_first(domain, draw.SHAPES), legend=legend),
+        shape=encoding("line:N", scale=draw.of_ways(drawn, "shape"), legend=legend),
         tooltip=tips,
     )
     first = float(min(where[0] for where, _, _ in series.values()))
@@ -119,6 +123,7 @@ def balance_chart(plan: Plan, words: Words, *, years: int | None = None, height:
         across=words("chart.balance.end_of"),
         floor=scenario.household.floor,
         points_every=60 if months > 120 else 24,
+        drawn={words(f"chart.balance.{side}"): looks.SIDES[side] for side in sides},
     )
 
 
@@ -168,7 +173,7 @@ def start_chart(scenario: Scenario, curves: Sequence[StartCurve], words: Words, 
     """
     voice = Voice.of(scenario, words)
     shown = sorted((curve for curve in curves if curve.npv.size), key=lambda curve: -float(curve.npv.max()))[
-        :MOST_SHOWN
+        : looks.MOST
     ]
     if not shown:
         return None
@@ -191,6 +196,7 @@ def start_chart(scenario: Scenario, curves: Sequence[StartCurve], words: Words, 
         finding=" ".join(when_sentences(scenario, curves, (), (), words)),
         across=words("chart.plan.start"),
         close=True,
+        drawn={voice.way(curve.technique): looks.look(scenario, curve.technique) for curve in shown},
     )
 
 
@@ -199,7 +205,7 @@ def renewal_chart(
 ) -> Chart | None:
     """What a place is worth for ever if its tree is renewed at each age; from the age on at which it pays anything."""
     voice = Voice.of(scenario, words)
-    best = sorted(curves, key=lambda curve: -curve.highest)[:MOST_SHOWN]
+    best = sorted(curves, key=lambda curve: -curve.highest)[: looks.MOST]
     paying = [curve for curve in best if curve.highest > 0]
     if not paying:
         return None
@@ -226,6 +232,7 @@ def renewal_chart(
         across=words("chart.plan.age"),
         points_every=10,
         close=True,
+        drawn={voice.way(curve.technique): looks.look(scenario, curve.technique) for curve in paying},
     )
 
 

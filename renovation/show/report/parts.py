@@ -8,7 +8,7 @@ from renovation.decide.lending import LoanAppraisal
 from renovation.decide.risk.strategy import LEAVE, PLAN
 from renovation.inputs import Scenario
 from renovation.inputs.seasons import seasons
-from renovation.show import figures
+from renovation.show import figures, looks
 from renovation.show.cash import charts as cash_charts
 from renovation.show.cash import months
 from renovation.show.cash import sentences as cash_sentences
@@ -46,7 +46,7 @@ def spoken(dossier: Dossier) -> list[str]:
 
 def drawn(dossier: Dossier) -> list[str]:
     """The ways that are drawn in one chart, those spoken of first."""
-    return list(dict.fromkeys([*spoken(dossier), *dossier.comparison.outcomes]))[: charts.MOST_SHOWN]
+    return list(dict.fromkeys([*spoken(dossier), *dossier.comparison.outcomes]))[: looks.MOST]
 
 
 # 1 The answer
@@ -229,11 +229,10 @@ def _crops(dossier: Dossier, words: Words) -> list[Html]:
     """The crop of one tree for each way of the headline, on one scale."""
     voice = Voice.of(dossier.scenario, words)
     comparison, ways = dossier.comparison, spoken(dossier)
-    looks = charts.styles(comparison, drawn(dossier))
     highest = charts.most_kg([comparison.outcomes[key] for key in ways])
     crops = []
     for number, key in enumerate(ways):
-        picture = charts.crop_chart(comparison, key, words, style=looks[key], highest=highest, height=200)
+        picture = charts.crop_chart(comparison, key, words, highest=highest, height=200)
         title = tag("h4", words("report.crop_of", way=voice.way(key)))
         crops.append(tag("div", title, chart(picture, f"crop{number}", ALONE), class_="whole"))
     return crops

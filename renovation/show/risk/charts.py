@@ -8,9 +8,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from renovation.decide.risk import Answers, Bar, RiskResult, Sensitivity
-from renovation.decide.risk.strategy import LEAVE
+from renovation.decide.risk.strategy import CAREFUL, EXPECTED, LEAVE, PLAN
 from renovation.inputs import Scenario
 from renovation.show import drawing as draw
+from renovation.show import looks
 from renovation.show.risk import answers
 from renovation.show.risk import sentences as say
 from renovation.show.vega import Chart, Layer, Part, Rows, columns, encoding
@@ -21,20 +22,19 @@ BARS_SHOWN = 10
 """Figures of a sensitivity chart: those that move the answer most."""
 ROW = 58
 """Pixels of a bar with its name in rows and a line of text above it."""
-LEFT_ALONE = draw.Style(draw.GREY, [2, 3], "circle")
+NO_WAYS = {LEAVE: looks.LEFT_ALONE, **dict(zip((PLAN, EXPECTED, CAREFUL), looks.PLANS, strict=True))}
 CRITICAL, OTHER = draw.COLOURS[1], draw.COLOURS[0]
 
 
-def strategy_styles(scenario: Scenario, shown: Sequence[str]) -> dict[str, draw.Style]:
-    """A style for each strategy: the headline's ways as on the compare page, others in turn, the farm as it is grey.
+def strategy_styles(scenario: Scenario, shown: Sequence[str]) -> dict[str, looks.Style]:
+    """A style for each strategy: a way as on every page, plans apart from them, the farm as it is grey.
 
     At most four beside the farm as it is can be told apart: ValueError for more.
     """
-    pair = [key for key in scenario.compared_pair if key]
-    turn = [*pair, *(key for key in shown if key not in (*pair, LEAVE))]
     kept = [key for key in shown if key != LEAVE]
-    looks = draw.styles(turn, kept)
-    return {key: looks.get(key, LEFT_ALONE) for key in shown}
+    if len(kept) > looks.MOST:
+        raise ValueError(f"len(shown) = {len(kept)} > {looks.MOST}")
+    return {key: NO_WAYS.get(key) or looks.look(scenario, key) for key in shown}
 
 
 # What a strategy is worth
@@ -44,7 +44,7 @@ def worth_chart(result: RiskResult, words: Words, *, row: int = ROW) -> Chart:
     """What each strategy is worth against leaving the farm: eight of ten futures, the middle, as expected."""
     voice = Voice.of(result.scenario, words)
     kept = [answer for answer in result.answers.values() if answer.key != LEAVE]
-    looks = strategy_styles(result.scenario, list(result.answers))
+    styles = strategy_styles(result.scenario, list(result.answers))
     names = {answer.key: voice.strategy(answer.key) for answer in kept}
     table: Rows = [
         {
@@ -65,7 +65,7 @@ def worth_chart(result: RiskResult, words: Words, *, row: int = ROW) -> Chart:
     ]
     colour = encoding(
         "way:N",
-        scale=Part(domain=list(names.values()), range=[looks[key].colour for key in names]),
+        scale=Part(domain=list(names.values()), range=[styles[key].colour for key in names]),
         legend=None,
     )
     y = encoding("way:N", sort=list(names.values()), title=None, axis=draw.names_axis(names.values()))

@@ -1,6 +1,5 @@
 """The map of which way wins, drawn and said: areas, tie lines, the farm's own point, and how far a win holds."""
 
-from itertools import cycle
 from typing import Any
 
 import numpy as np
@@ -10,6 +9,7 @@ from renovation.decide.risk import Axis, WinMap, values_where_equal
 from renovation.decide.risk.map import NO_WAY
 from renovation.decide.risk.strategy import LEAVE
 from renovation.show import drawing as draw
+from renovation.show import looks
 from renovation.show.figures import figure_cell, figure_unit
 from renovation.show.risk.sentences import map_said
 from renovation.show.vega import Chart, Layer, Part, Rows, columns, encoding
@@ -17,8 +17,6 @@ from renovation.show.voice import Voice, at_head
 from renovation.types import BoolArray, FloatArray
 from renovation.words import Words
 
-MORE = ("#56B4E9", "#F0E442", "#E69F00", "#B0B0B0")
-"""For more ways than a chart of lines can tell apart; each area bears its name as well."""
 LETTER = 1 / 32
 """The share of a telephone's map that one letter of a name takes; areas too narrow are named in the legend only."""
 HALF_NAME = 3
@@ -115,11 +113,9 @@ def winning_range(found: WinMap, axis: Axis) -> tuple[float | None, float | None
 
 
 def _colours(found: WinMap) -> dict[str | None, str]:
-    """The headline pair as on the other pages, the farm as it is grey, the rest from the one worth most on."""
+    """Each way as on every page, the farm as it is grey; each area bears its name as well."""
     comparison = found.comparison
-    pair = [key for key in (comparison.headline, comparison.against) if key]
-    others = sorted(set(comparison.outcomes) - set(pair), key=lambda key: -comparison.outcomes[key].npv)
-    return {None: draw.GREY, **dict(zip([*pair, *others], cycle([*draw.COLOURS, *MORE]), strict=False))}
+    return {None: draw.GREY, **{key: looks.look(comparison.scenario, key).colour for key in comparison.outcomes}}
 
 
 def _cells(found: WinMap, names: dict[str | None, str], words: Words) -> Rows:

@@ -109,23 +109,6 @@ def test_the_findings_are_true():
     assert leave == WORDS("chart.npv.finding_leave", stand="Here")
 
 
-@pytest.mark.parametrize("shown", list(itertools.combinations(RESULT.outcomes, 3)))
-def test_ways_shown_together_differ_in_colour_dash_and_shape(shown):
-    looks = list(charts.styles(RESULT, shown).values())
-    assert len({look.colour for look in looks}) == len({look.shape for look in looks}) == 3
-    assert len({tuple(look.dash) for look in looks}) == 3
-
-
-def test_the_headline_pair_keeps_its_looks_whatever_stands_beside_it():
-    alone = charts.styles(RESULT, PAIR)
-    assert {key: charts.styles(RESULT, FOUR)[key] for key in PAIR} == alone
-
-
-def test_more_than_can_be_told_apart_is_refused():
-    with pytest.raises(ValueError, match="5 > 4"):
-        charts.styles(RESULT, list(RESULT.outcomes)[:5])
-
-
 places = st.dictionaries(st.text("abcdef", min_size=1, max_size=3), st.floats(-50, 50), min_size=1, max_size=6)
 
 

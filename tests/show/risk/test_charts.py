@@ -15,7 +15,7 @@ from renovation.decide.drivers import on_a_map
 from renovation.decide.risk import Estimate, risk, sensitivity, win_map
 from renovation.decide.risk.strategy import LEAVE, PLAN
 from renovation.inputs import demo_names, demo_scenario
-from renovation.show.compare import charts
+from renovation.show.looks import styles
 from renovation.show.risk import answers as risk_answers
 from renovation.show.risk import charts as risk_charts
 from renovation.show.risk import map_charts
@@ -117,7 +117,7 @@ def test_strategies_shown_together_differ_in_colour_and_more_than_four_are_refus
     scenario = demo_scenario()
     looks = risk_charts.strategy_styles(scenario, [LEAVE, PLAN, "side_graft", "rooted_cutting", "air_layer"])
     assert len({look.colour for look in looks.values()}) == 5
-    pair = charts.styles(compared(NAMES[0]), ["side_graft", "rooted_cutting"])
+    pair = styles(scenario, ["side_graft", "rooted_cutting"])
     assert all(looks[one] == pair[one] for one in pair)
     with pytest.raises(ValueError, match="5 > 4"):
         risk_charts.strategy_styles(scenario, list(scenario.techniques)[:5])
