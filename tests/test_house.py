@@ -248,3 +248,12 @@ def test_a_sentence_in_code_would_be_caught():
     assert not list(sentences('"""A docstring may speak freely."""', strict=True))
     assert not list(sentences('css = "td { margin: 0 auto } p.note { color: red }"', strict=True))
     assert not list(sentences('unit = Quantity("months after the anchor")', strict=True))
+
+
+def test_one_file_alone_knows_dask():
+    knows = [
+        path.relative_to(PACKAGE).as_posix()
+        for path in FILES
+        if {module.split(".")[0] for module in imports(parsed(path))} & {"dask", "distributed"}
+    ]
+    assert knows == ["farms/machines.py"]
