@@ -172,7 +172,7 @@ def needed_words() -> Iterator[str]:
         yield from (f"item.{key}", f"supply_unit.{item.unit}", f"supply_count.{item.unit}")
     yield from (f"tool.{key}" for key in supplies.tools)
     yield from (f"window.{name}" for name in window_names())
-    yield from ("caution.debt", "caution.planning_aid", "caution.diseased_wood")
+    yield from ("caution.debt", "caution.planning_aid", "caution.diseased_wood", "caution.clean_budwood")
 
 
 @pytest.mark.parametrize("key", sorted(set(needed_words())))

@@ -15,7 +15,7 @@ from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts.figures import chosen_way
-from renovation.show.compare.charts import MOST_SHOWN
+from renovation.show import looks
 from renovation.show.figures import origin_sentence
 from renovation.show.voice import Voice
 from renovation.words import Words
@@ -121,7 +121,7 @@ def _to_figures(key: str) -> None:
 def _show(key: str) -> None:
     """Show a way on the compare page, beside the pair where it is not one of it."""
     farm = state.scenario()
-    room = MOST_SHOWN - len([way for way in farm.compared_pair if way])
+    room = looks.MOST - len([way for way in farm.compared_pair if way])
     if key not in farm.compared_pair:
         others = [way for way in drivers.beside() if way != key]
         drivers.set_beside([*others[: room - 1], key])
