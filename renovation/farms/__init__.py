@@ -5,4 +5,4 @@ from renovation.on_demand import on_demand
 
 __all__ = ["Batch"]
 
-__getattr__ = on_demand(__name__, table=("check", "open_tables"))
+__getattr__ = on_demand(__name__, invent=("invent", "invented_file"), table=("check", "open_tables"))
