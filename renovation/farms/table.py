@@ -331,7 +331,8 @@ class _Models:
 
 def _one(batch: Batch, place: int) -> Batch:
     here = batch.farm_of_stand == place
-    return Batch(batch.template, batch.farms.iloc[place : place + 1], batch.stands[here].reset_index(drop=True))
+    farms = batch.farms.iloc[place : place + 1].copy()  # a view would keep all farms of the batch in memory
+    return Batch(batch.template, farms, batch.stands[here].reset_index(drop=True))
 
 
 def _rows_of(chunk: Chunk, names: Any, places: Any) -> Rows:
