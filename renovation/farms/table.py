@@ -16,6 +16,7 @@ from renovation.farms.pieces import Piece, Rows
 from renovation.farms.reading import Chunk, Hashes, Source, hashes, open_table, refuse_file, whole_farms
 from renovation.farms.refused import Refusals, farms_of, told
 from renovation.inputs import Scenario, ScenarioError
+from renovation.types import BoolArray
 from renovation.words import Words
 
 Given = str | Path | pd.DataFrame
@@ -27,6 +28,8 @@ TRIED = 1000
 MOST_REFUSED = 0.1
 """A run in which a greater share of the farms is refused stops, unless it is told to go on."""
 NOT_FOUND = np.array([], dtype=np.uint64)
+NO_NAME = np.array([0], dtype=np.uint64)
+"""The hash of a blank."""
 
 
 @dataclass(frozen=True)
@@ -179,6 +182,7 @@ class _Walk:
         self.tables, self.without = tables, without
         self.refusals = Refusals()
         self.farms = self.stands = 0
+        self.met: list[Hashes] = []
         self.rows = _FarmRows(tables.farms, self.refusals) if tables.farms else None
 
     def batches(self) -> Iterator[Batch]:
@@ -202,6 +206,7 @@ class _Walk:
         farms = self._farm_rows(np.asarray(known, dtype=object), stands.numbers[first])
         self.farms += len(known)
         self.stands += len(stands.farms)
+        self.met.append(hashes(pa.array(known, pa.string())))
         chosen = self._templates(stands, farms, codes)
         for key, template in self.tables.templates.items():
             mine = chosen == key
@@ -217,7 +222,8 @@ class _Walk:
         for mistake in read.wrong:
             wrong[mistake.rows] = True
             self._refuse_rows(chunk, mistake.rows, mistake.code, list(mistake.found), mistake.facts)
-        self._refuse_rows(chunk, np.flatnonzero(pd.isna(read.cells) & ~wrong), "blank", "")
+        nameless = np.flatnonzero(pd.isna(read.cells) & ~wrong)
+        self._refuse_rows(chunk, nameless[_filled(chunk, nameless)], "blank", "")
         return read.cells
 
     def _refuse_rows(self, chunk: Chunk, rows: Any, code: str, found: Any, facts: Any = ()) -> None:
@@ -252,6 +258,9 @@ class _Walk:
         if self.rows is not None:
             self.farms += self.rows.end()
         for source in filter(None, (self.tables.stands, self.tables.farms)):
+            marks = hashes(pa.array([bad.farm or None for bad in source.bad_rows], pa.string()))
+            unmet = np.setdiff1d(marks, np.concatenate([*self.met, NO_NAME]))
+            self.farms += len(unmet) + int(np.isin(marks, NO_NAME).sum())
             for bad in source.bad_rows:
                 cells = {FARM: [bad.farm], "found": bad.found, "row": bad.number}
                 self.refusals.add("", "cells", cells, [{"cells": bad.cells, "columns": len(source.columns)}])
@@ -333,6 +342,14 @@ def _one(batch: Batch, place: int) -> Batch:
     here = batch.farm_of_stand == place
     farms = batch.farms.iloc[place : place + 1].copy()  # a view would keep all farms of the batch in memory
     return Batch(batch.template, farms, batch.stands[here].reset_index(drop=True))
+
+
+def _filled(chunk: Chunk, places: Any) -> BoolArray:
+    """(places,) whether any cell of a row is filled: a spreadsheet leaves rows of blanks at the end."""
+    some = chunk.table.take(pa.array(places, pa.int64()))
+    cells = [texts_of(some[name].combine_chunks()).is_valid() for name in some.column_names]
+    found: BoolArray = np.any([cell.to_numpy(zero_copy_only=False) for cell in cells], axis=0)
+    return found
 
 
 def _rows_of(chunk: Chunk, names: Any, places: Any) -> Rows:

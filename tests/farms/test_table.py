@@ -1,5 +1,7 @@
 """Tables of farms: read as they come, refused where the models refuse, each mistake in one sentence."""
 
+import random
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -126,6 +128,35 @@ def test_a_row_of_too_many_cells_refuses_its_farm(tmp_path):
     (told,) = said(found)
     assert told.startswith("A, : found A,Low,3,5. The row has 4 cells, and the table 3 columns. Put a text with a")
     assert names(found.batches()) == ["B"]
+
+
+def checked_or_said(path):
+    try:
+        return check(FARM, path, tried=0)
+    except ScenarioError as error:
+        return str(error)
+
+
+@pytest.mark.long
+def test_spoiled_csv_files_are_read_or_told_and_every_farm_is_counted(tmp_path):
+    sound = b'farm,stand,stands.trees\nA,Hill,90\nA,Low,"40"\n\nB,Hill,3\n,,\n'
+    marks = (b'"', b",", b";", b"\n", b"\r", b"\0", b"\xff", b"\xe2\x80\xae", b"=1", b"9" * 300, b"\x1a", b"\xc3")
+    path = tmp_path / "stands.csv"
+    told = 0
+    for seed in range(150):
+        draw = random.Random(seed)
+        content = bytearray(sound)
+        for _ in range(draw.randint(0, 2)):
+            place = draw.randrange(24, len(content))
+            content[place : place + draw.choice([0, 0, 1, 9])] = draw.choice(marks)
+        path.write_bytes(content)
+        found = checked_or_said(path)
+        if isinstance(found, str):
+            assert found.startswith("stands.csv")
+            continue
+        told += len(said(found)) > 0
+        assert len(names(found.batches())) == found.farms - found.refused_farms, bytes(content)
+    assert told > 20
 
 
 @pytest.mark.long
