@@ -1,6 +1,7 @@
 """Tables of farms: read as they come, refused where the models refuse, each mistake in one sentence."""
 
 import random
+from pathlib import Path
 
 import numpy as np
 import pandas as pd
@@ -8,6 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+import renovation
 from renovation.farms.columns import columns_of
 from renovation.farms.refused import sentence
 from renovation.farms.table import Tables, check, open_tables
@@ -267,6 +269,19 @@ def test_sums_in_one_place_only_and_trees_that_there_are():
         "All trees of the farm are under way, and none is left to weigh. Add a stand with other trees.",
         "All trees of the farm are under way, and none is left to weigh. Add a stand with other trees.",
     ]
+
+
+@pytest.mark.long
+def test_the_table_of_the_readme_is_read_as_it_says(tmp_path):
+    readme = (Path(renovation.__file__).parent.parent / "README.md").read_text("utf-8")
+    path = tmp_path / "stands.csv"
+    path.write_text(readme.partition("<!-- stands.csv -->\n```\n")[2].partition("```")[0], "utf-8")
+    found = check(FARM, path)
+    assert (found.farms, found.stands, found.refused_farms, found.disagreed) == (2, 3, 0, 0)
+    (batch,) = found.batches()
+    one, two = batch.scenario("Farm 1"), batch.scenario("Farm 2")
+    assert (one.stands[1].crop_per_tree, one.under_way[0].waiting, one.loans) == (0.25, 40, ())
+    assert (two.stands[0].pods, two.loans[0].amount, two.household.savings) == (FARM.stands[1].pods, 600.0, 150.0)
 
 
 # Columns and models agree
