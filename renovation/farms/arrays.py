@@ -9,27 +9,40 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from renovation.decide.compare import pair_of
 from renovation.farms.batch import FARM, STAND, Batch
 from renovation.farms.numbers import groups
 from renovation.farms.takes import Compared
-from renovation.farms.ways import Loss, Trees, Way
-from renovation.farms.without import Numbers, Side, Without, rows_of, sales, shade_of
-from renovation.inputs import month_count, year_month
+from renovation.farms.ways import Loss, Money, Trees, product
+from renovation.farms.without import Numbers, Side, Without, by_price, rows_of, shade_of
+from renovation.inputs import Scenario, month_count, year_month
 from renovation.inputs.techniques import WorksOn
-from renovation.money import appraise_many, incremental, net_present_value
+from renovation.money import appraise_many, discount_factors, incremental
 from renovation.money.flows import SMALL, zero_small
-from renovation.money.measures import MeasuresMany
-from renovation.types import FloatArray, IndexArray
+from renovation.money.rates import IrrMany, irr_many
+from renovation.types import BoolArray, FloatArray, IndexArray
 
 BLOCK = 112
-"""Rows worked out at a time: their months stay near the processor, and no product takes a second thread."""
+"""Rows whose months are worked out at a time, so that they stay near the processor."""
+GEMV_ONE_THREAD = 9_000
+"""Figures; from 9,216 on OpenBLAS takes a product of a matrix and a vector to a second thread."""
+ACCOUNTS = ("", "per_tree_")
+PLAIN = (
+    "npv",
+    "mirr",
+    "net_benefit_cost",
+    "equivalent_annual_value",
+    "payback_years",
+    "discounted_payback_years",
+)
 WORKS_ON: tuple[WorksOn, ...] = ("trees", "empty places")
 VERDICTS = np.array(["none", "one", "several"], dtype=object)
 
 Columns = dict[str, Any]
+ObjectArray = npt.NDArray[np.object_]
 
 
 def compare_many(batch: Batch) -> pd.DataFrame:
@@ -92,15 +105,60 @@ def _table(without: Without, stands: IndexArray, here: Mapping[str, IndexArray])
         "trees": compared.free[at].astype(np.int64),
         "start": starts[key],
     }
-    for name in parts[0]:
-        columns[name] = np.concatenate([part[name] for part in parts])
+    joined = {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
+    for name in ACCOUNTS:
+        columns |= _measures(without.scenario, name, joined.pop(f"{name}flow"))
+        columns[f"{name}benefit_cost"] = joined.pop(f"{name}benefit_cost")
+    columns |= joined
     columns["headline"], columns["best"] = _told(without, here, at, key, columns["npv"])
     return pd.DataFrame({name: values[order] for name, values in columns.items()})
 
 
+def _measures(scenario: Scenario, name: str, flows: FloatArray) -> Columns:
+    """The measures of many flows (N, H) as columns, the roots of each as a tuple.
+
+    By rows of one number, so that no row's sum depends on its neighbours, and few enough for one thread.
+    """
+    appraisal = scenario.appraisal
+    flows = zero_small(flows)
+    irr = irr_many(flows)
+    height = max(16, GEMV_ONE_THREAD // flows.shape[1] // 16 * 16)
+    columns: dict[str, list[FloatArray]] = {field: [] for field in PLAIN}
+    for first in range(0, len(flows), height):
+        block = flows[first : first + height]
+        padded = np.concatenate([block, np.zeros((height - len(block), flows.shape[1]))])
+        many = appraise_many(
+            padded,
+            appraisal.discount_rate,
+            finance_rate=appraisal.finance_rate,
+            reinvest_rate=appraisal.reinvestment_rate,
+            irr=irr,
+        )
+        for field, found in columns.items():
+            found.append(getattr(many, field)[: len(block)])
+    return {
+        **{f"{name}{field}": np.concatenate(found) for field, found in columns.items()},
+        f"{name}irr": irr.value,
+        f"{name}irr_roots": _tuples(irr),
+        f"{name}irr_verdict": VERDICTS[np.minimum(irr.counted, 2)],
+    }
+
+
+def _tuples(irr: IrrMany) -> ObjectArray:
+    """The roots of each flow."""
+    roots = np.empty(irr.counts.size, dtype=object)
+    for number in np.unique(irr.counts).tolist():
+        rows = np.flatnonzero(irr.counts == number)
+        tuples = np.empty(rows.size, dtype=object)
+        columns = irr.rates[rows, :number].T.tolist()
+        tuples[:] = list(zip(*columns, strict=True)) if number else [()] * rows.size
+        roots[rows] = tuples
+    return roots
+
+
 def _told(
     without: Without, here: Mapping[str, IndexArray], at: IndexArray, key: IndexArray, npv: FloatArray
-) -> tuple[FloatArray, FloatArray]:
+) -> tuple[BoolArray, BoolArray]:
     """Whether each row is the way at the head, and the one worth most of its stand: by its NPV, where above 0."""
     places, number = np.unique(at, return_inverse=True)
     worth = np.full((places.size, len(here)), -np.inf)
@@ -116,31 +174,23 @@ def _told(
 
 def _way(
     without: Without, side: Side, key: str, stands: IndexArray, here: IndexArray, untouched: FloatArray
-) -> dict[str, Any]:
+) -> Columns:
     """The columns of one way on some stands of a slice. here: their places in the slice."""
     compared, numbers = without.compared, without.numbers
     weights = compared.weights(key, stands)
     mature = compared.group.of_farm(f"techniques.{key}.mature_crop")[stands]
     shade = shade_of(compared, key)[stands]
     tools, which = _tools(without, side, key, weights, here)
-    found: dict[str, Any] = {}
-    place = np.empty(stands.size, dtype=np.intp)
-    done, parts = 0, []
+    parts, places = [], []
     for loss, some in numbers.losses(stands):
-        way = without.way(key, loss)
-        for first in range(0, some.size, BLOCK):
-            block = some[first : first + BLOCK]
-            full = block[np.minimum(np.arange(BLOCK), block.size - 1)]  # always as many rows: no sum then differs
-            plot = numbers.of(compared.works_on)
-            rows = rows_of(plot, stands[full], weights[full], mature[full], shade[full])
-            crop = untouched[here[full]] if compared.works_on == "trees" else np.zeros((BLOCK, untouched.shape[1]))
-            one = _Block(without, side, way, loss, rows, stands[full], here[full], crop, tools[which[full]])
-            parts.append({name: column[: block.size] for name, column in one.columns().items()})
-            place[block] = done + np.arange(block.size)
-            done += block.size
-    for name in parts[0]:
-        found[name] = np.concatenate([part[name] for part in parts])[place]
-    return found
+        plot = numbers.of(compared.works_on)
+        rows = rows_of(plot, stands[some], weights[some], mature[some], shade[some])
+        there = here[some]
+        crop = untouched[there] if compared.works_on == "trees" else np.zeros((some.size, untouched.shape[1]))
+        parts.append(_Rows(without, side, key, loss, rows, stands[some], there, crop, tools, which[some]).columns())
+        places.append(some)
+    order = np.argsort(np.concatenate(places), kind="stable")
+    return {name: np.concatenate([part[name] for part in parts])[order] for name in parts[0]}
 
 
 def _tools(
@@ -160,138 +210,113 @@ def _tools(
     return np.stack(money), which.reshape(-1)
 
 
-class _Block:
-    """A block of rows of one way: BLOCK stands with equal losses."""
+class _Rows:
+    """Rows of one way: stands with equal losses."""
 
     def __init__(
         self,
         without: Without,
         side: Side,
-        way: Way,
+        key: str,
         loss: Loss,
         rows: Trees,
         stands: IndexArray,
         here: IndexArray,
         untouched: FloatArray,
         tools: FloatArray,
+        which: IndexArray,
     ) -> None:
-        """Lay out what the account by year and the months are made of."""
-        self.without, self.side, self.way, self.rows, self.tools = without, side, way, rows, tools
-        self.stands, self.here, self.untouched = stands, here, untouched
-        self.alone = without.alone(loss)
-        self.numbers = without.numbers
-        self.rate = without.scenario.appraisal.discount_rate
+        """Lay out what the account by year and the months are made of. which: (N,) row of `tools` (P, T) of each."""
+        self.without, self.side, self.rows, self.untouched = without, side, rows, untouched
+        self.stands, self.here, self.tools, self.which = stands, here, tools, which
+        self.way, self.alone, self.numbers = without.way(key, loss), without.alone(loss), without.numbers
         self.trees = without.compared.free[stands][:, None]
         self.old_price = self.numbers.net_price(stands)
-        self.new_price = self.numbers.net_price(stands, way.technique.material)
         self.picking = self.numbers.picking[stands][:, None]
-        self.day = (self.numbers.wage * self.numbers.labour_value)[stands][:, None]
+        self.premium = 1 + self.numbers.compared.group.premium(self.way.technique.material)[stands]
+        rate, years = without.scenario.appraisal.discount_rate, without.setting.months // 12
+        self.discount = discount_factors(rate, years)[:, None]
 
-    def columns(self) -> dict[str, Any]:
-        """All numbers of the rows, (BLOCK,) each."""
-        return {**self._by_year(), **self._by_month()}
+    def columns(self) -> Columns:
+        """All numbers of the rows, (N,) each, and the two flows that are to be measured, (N, H)."""
+        parts = [self._by_month(slice(first, first + BLOCK)) for first in range(0, len(self.stands), BLOCK)]
+        return {**self._by_year(), **{name: np.concatenate([part[name] for part in parts]) for name in parts[0]}}
 
-    def _by_year(self) -> dict[str, Any]:
-        """Measures, returns and break-even values: the economic account."""
+    def _by_year(self) -> Columns:
+        """Accounts, returns and break-even values: the economic account, in which no month is needed."""
         rows, numbers = self.rows, self.numbers
+        day = (numbers.wage * numbers.labour_value)[self.stands][:, None]
+        new_price = numbers.net_price(self.stands, self.way.technique.material)
         tree, alone = self.way.years(rows), self.alone.years(rows)
         days = tree.days + self.picking * (tree.old_kg + tree.new_kg)
         days_alone = alone.days + self.picking * alone.old_kg
-        benefits = tree.old_kg * self.old_price + tree.new_kg * self.new_price + tree.other
+        benefits = tree.old_kg * self.old_price + tree.new_kg * new_price + tree.other
         benefits_alone = alone.old_kg * self.old_price
-        costs, costs_alone = days * self.day + tree.materials, days_alone * self.day + alone.materials
+        costs, costs_alone = days * day + tree.materials, days_alone * day + alone.materials
         gains, outlays = self.side.benefits_by_year[self.here], self.side.costs_by_year[self.here]
-        tools = self.tools.reshape(len(self.tools), -1, 12).sum(axis=-1)
+        tools = self.tools.reshape(len(self.tools), -1, 12).sum(axis=-1)[self.which]
         more_gains = gains + self.trees * (benefits - benefits_alone)
         more_outlays = outlays + self.trees * (costs - costs_alone) + tools
         found = {
-            **self._measures("", more_gains, gains, more_outlays, outlays),
-            **self._measures("per_tree_", benefits, benefits_alone, costs, costs_alone),
+            **self._account("", more_gains, gains, more_outlays, outlays),
+            **self._account("per_tree_", benefits, benefits_alone, costs, costs_alone),
         }
         more_days = self._worth(days - days_alone)
         earned = self._worth((benefits - tree.materials) - (benefits_alone - alone.materials))
         found["return_per_day"] = _ratio(earned, more_days)
         trees = self.trees[:, 0]
         npv = self._worth((more_gains - more_outlays) - (gains - outlays))
-        premium = numbers.compared.group.premium(self.way.technique.material)[self.stands][:, None]
-        kg = (tree.old_kg + tree.new_kg * (1 + premium) - alone.old_kg) * numbers.path
-        labour = numbers.labour_value[self.stands]
-        picked = self._worth(tree.new_kg * (self.new_price - self.day * self.picking))
-        price, wage = numbers.compared.group.price[self.stands], numbers.wage[self.stands]
+        kg = (tree.old_kg + tree.new_kg * self.premium[:, None] - alone.old_kg) * numbers.path
         grown = rows.mature > 0
-        per_kg = picked / np.where(grown, rows.mature, 1.0)
-        crop = _zero_of_line(rows.mature, npv, trees * per_kg)
+        picked = self._worth(tree.new_kg * (new_price - day * self.picking)) / np.where(grown, rows.mature, 1.0)
+        price, wage = numbers.compared.group.price[self.stands], numbers.wage[self.stands]
+        labour = numbers.labour_value[self.stands]
+        crop = _zero_of_line(rows.mature, npv, trees * picked)
         found["break_even_price_per_kg"] = _zero_of_line(price, npv, trees * self._worth(kg))
         found["break_even_wage_per_day"] = _zero_of_line(wage, npv, -trees * labour * more_days)
         found["break_even_mature_crop"] = np.where(grown, crop, np.nan)
         return found
 
     def _worth(self, by_year: FloatArray) -> FloatArray:
-        return net_present_value(by_year, self.rate)
+        """Present value of each row, (N,)."""
+        return product(by_year, self.discount)[:, 0]
 
-    def _measures(
-        self,
-        name: str,
-        gains: FloatArray,
-        gains_before: FloatArray,
-        outlays: FloatArray,
-        outlays_before: FloatArray,
-    ) -> dict[str, Any]:
-        """Every measure of a pair of accounts by year."""
-        appraisal = self.without.scenario.appraisal
-        many = appraise_many(
-            zero_small(incremental(gains - outlays, gains_before - outlays_before)),
-            self.rate,
-            finance_rate=appraisal.finance_rate,
-            reinvest_rate=appraisal.reinvestment_rate,
-        )
-        ratio = _ratio(self._worth(incremental(gains, gains_before)), self._worth(incremental(outlays, outlays_before)))
-        return {f"{name}{key}": column for key, column in {**_told_of(many), "benefit_cost": ratio}.items()}
+    def _account(
+        self, name: str, gains: FloatArray, before: FloatArray, outlays: FloatArray, outlays_before: FloatArray
+    ) -> Columns:
+        """The incremental flow of benefits and costs by year, and the ratio of the two."""
+        flow = incremental(gains - outlays, before - outlays_before)
+        ratio = _ratio(self._worth(incremental(gains, before)), self._worth(incremental(outlays, outlays_before)))
+        return {f"{name}flow": flow, f"{name}benefit_cost": ratio}
 
-    def _by_month(self) -> dict[str, Any]:
+    def _by_month(self, block: slice) -> Columns:
         """What hired hands and cash make of it: the most money out, and the return on the family's own days."""
-        rows = self.rows
-        tree, alone = self.way.months(rows, self.untouched), self.alone.months(rows, self.untouched)
-        change = tree._replace(old_kg=tree.old_kg - alone.old_kg)
-        days = self.trees * (tree.days - alone.days + self.picking * (change.old_kg + tree.new_kg))
-        money = self.trees * (sales(change, self.old_price, self.new_price) + (tree.other - alone.other)) - self.tools
-        beyond = self.without.beyond_family(self.side, self.here, self.stands)
-        hired = np.maximum(0.0, beyond + days) - np.maximum(0.0, beyond)
-        cash = money - self.numbers.wage[self.stands][:, None] * hired
+        numbers, at, there = self.numbers, self.stands[block], self.here[block]
+        rows = Trees(*(part[block] for part in self.rows))
+        rows = rows._replace(weights=rows.weights * self.trees[block][:, :, None])
+        price = numbers.compared.group.price[at] * self.premium[block]
+        money = Money(price, numbers.deductions[at], self.picking[block][:, 0], numbers.path)
+        change = self.way.change(rows, self.alone, self.untouched[block], money)
+        days = change.days
+        days += self.picking[block] * change.old_kg
+        cash = change.money
+        cash += by_price(change.old_kg, self.old_price[block])
+        if self.tools.any():
+            cash -= self.tools[self.which[block]]
+        beyond = self.without.beyond_family(self.side, there, at)
+        family = np.minimum(0.0, beyond + days)  # the change is exactly 0 where the family has no day left
+        family -= np.minimum(0.0, beyond)
+        days -= family
+        days *= numbers.wage[at][:, None]
+        cash -= days
         total = np.cumsum(cash, axis=1)
         month = total.argmin(axis=1)
-        years = (BLOCK, -1, 12)
-        earned = self._worth(cash.reshape(years).sum(axis=-1))
-        family = np.minimum(0.0, beyond + days) - np.minimum(0.0, beyond)  # exactly 0 where none of theirs is left
-        worked = self._worth(family.reshape(years).sum(axis=-1))
+        by_month = np.repeat(self.discount, 12, axis=0)
         return {
-            "return_per_family_day": _ratio(earned, worked),
-            "most_money_out": np.minimum(0.0, total[np.arange(BLOCK), month]),
+            "return_per_family_day": _ratio(product(cash, by_month)[:, 0], product(family, by_month)[:, 0]),
+            "most_money_out": np.minimum(0.0, total[np.arange(len(month)), month]),
             "most_money_out_month": month,
         }
-
-
-def _told_of(many: MeasuresMany) -> dict[str, Any]:
-    """The measures of many flows as columns; the roots of each as a tuple."""
-    rates, counts, counted = many.irr.rates, many.irr.counts, many.irr.counted
-    roots = np.empty(counts.size, dtype=object)
-    roots[:] = [()] * counts.size
-    for number in np.unique(counts[counts > 0]).tolist():
-        rows = np.flatnonzero(counts == number)
-        tuples = np.empty(rows.size, dtype=object)
-        tuples[:] = list(zip(*rates[rows, :number].T.tolist(), strict=True))
-        roots[rows] = tuples
-    return {
-        "npv": many.npv,
-        "irr": many.irr.value,
-        "irr_roots": roots,
-        "irr_verdict": VERDICTS[np.minimum(counted, 2)],
-        "mirr": many.mirr,
-        "net_benefit_cost": many.net_benefit_cost,
-        "equivalent_annual_value": many.equivalent_annual_value,
-        "payback_years": many.payback_years,
-        "discounted_payback_years": many.discounted_payback_years,
-    }
 
 
 def _ratio(above: FloatArray, below: FloatArray) -> FloatArray:

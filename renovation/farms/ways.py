@@ -84,6 +84,26 @@ class Yields(NamedTuple):
     materials: FloatArray
 
 
+class Money(NamedTuple):
+    """What the new crop of N rows brings: price of a kg with its premium, deductions, days of picking, (N,) each.
+
+    path: (H,) expected price by project year, as a share of today's.
+    """
+
+    price: FloatArray
+    deductions: FloatArray
+    picking: FloatArray
+    path: FloatArray
+
+
+class Change(NamedTuple):
+    """What trees change by month, (N, T): kg of the old crown, and of all else person-days and money less materials."""
+
+    old_kg: FloatArray
+    days: FloatArray
+    money: FloatArray
+
+
 def powers(growth: FloatArray, years: int) -> tuple[FloatArray, FloatArray]:
     """g^y for the years 0 … H − 1, (N, H), and g^(m/12) for the months of a year, (N, 12)."""
     return growth[:, None] ** np.arange(years), growth[:, None] ** (np.arange(12) / 12)
@@ -165,6 +185,45 @@ class Way:
         found = self._stacked(self._months)
         cost = np.vstack([self._months["other"] - self._months["cost"], -found["materials"][len(found["other"]) :]])
         return {"new": found["new"], "days": found["days"], "other": cost, "old": self._months["old"]}
+
+    def change(self, rows: Trees, alone: "Alone", untouched: FloatArray, money: "Money") -> Change:
+        """What the trees change by month beside trees left alone, their numbers in the weights.
+
+        untouched: as in `months`.
+        """
+        weights, vectors = self._weights(rows), self._changes(alone, tuple(money.path.tolist()))
+        bears = weights["new"]
+        days = [weights["days"], money.picking[:, None] * bears]
+        other = [weights["materials"], money.price[:, None] * bears, -money.deductions[:, None] * bears]
+        return Change(
+            old_kg=untouched * product(weights["old"], vectors["old"]),
+            days=product(np.concatenate(days, axis=1), vectors["days"]),
+            money=product(np.concatenate(other, axis=1), vectors["money"]),
+        )
+
+    def _changes(self, alone: "Alone", path: tuple[float, ...]) -> dict[str, FloatArray]:
+        """The vectors of `change`, one under the other.
+
+        The weights of the old crown sum to 1, so that a tree left alone is taken off each of its vectors: where the
+        work changes nothing, exactly nothing is left.
+        """
+        if path not in self._changed:
+            left, standing = alone.shares
+            months, kept = self._by_month, len(self._months["standing"])
+            days, money = months["days"].copy(), months["other"].copy()
+            days[-kept:] -= standing / 12
+            money[-kept:] += standing / 12
+            priced = months["new"] * np.repeat(path, 12)
+            self._changed[path] = {
+                "old": months["old"] - left,
+                "days": np.vstack([days, months["new"]]),
+                "money": np.vstack([money, priced, months["new"]]),
+            }
+        return self._changed[path]
+
+    @cached_property
+    def _changed(self) -> dict[tuple[float, ...], dict[str, FloatArray]]:
+        return {}
 
     @cached_property
     def _by_year(self) -> dict[str, FloatArray]:

@@ -285,10 +285,11 @@ def shade_of(compared: Compared, key: str) -> FloatArray:
 
 def sales(monthly: Yields, old: FloatArray, new: FloatArray) -> FloatArray:
     """(N, T) sales after deductions. old, new: (N, H) what a kg brings by project year."""
-    return _by_price(monthly.old_kg, old) + _by_price(monthly.new_kg, new)
+    return by_price(monthly.old_kg, old) + by_price(monthly.new_kg, new)
 
 
-def _by_price(kg: FloatArray, price: FloatArray) -> FloatArray:
+def by_price(kg: FloatArray, price: FloatArray) -> FloatArray:
+    """(N, T) money for kg by month, (N, T), at prices by project year, (N, H)."""
     if kg.shape[1] == 1:
         return kg
     return np.asarray((kg.reshape(len(kg), -1, 12) * price[:, :, None]).reshape(kg.shape))

@@ -148,10 +148,12 @@ def appraise_many(
     finance_rate: float | None = None,
     reinvest_rate: float | None = None,
     first_period: int = 1,
+    irr: IrrMany | None = None,
 ) -> MeasuresMany:
     """Return every measure of many incremental flows (..., Y) at the discount rate `rate`, all arrays (...).
 
-    The finance and reinvestment rates of MIRR are the discount rate unless given. `first_period` as in
+    `irr` are the flows' internal rates where a caller has them already: `irr_many(zero_small(flows))`. The
+    finance and reinvestment rates of MIRR are the discount rate unless given. `first_period` as in
     `net_present_value`; the equivalent annual value runs over the years from the first period to the last.
     Raises ValueError for a bad flow or rate, or where the only figure is at time 0.
 
@@ -166,7 +168,7 @@ def appraise_many(
     years = array.shape[-1] - 1 + first_period
     return MeasuresMany(
         npv=npv,
-        irr=irr_many(array),
+        irr=irr_many(array) if irr is None else irr,
         mirr=mirr_many(
             array,
             rate if finance_rate is None else finance_rate,
