@@ -65,8 +65,10 @@ def deepest_month(balance: FloatArray) -> IndexArray:
     return np.asarray(np.argmax(balance <= lowest + DUST * scale, axis=-1))
 
 
-def reserve_needed(balance: FloatArray, floor: float) -> FloatArray:
+def reserve_needed(balance: FloatArray, floor: float | FloatArray) -> FloatArray:
     """Money that would keep the balance at the floor, (..., T) to (...): max(0, floor − min B).
+
+    floor: one for all, or one for each (...).
 
     It is beyond the savings that are in the balance already. Example:
 

@@ -14,6 +14,7 @@ import pandas as pd
 
 from renovation.decide.compare import pair_of
 from renovation.farms.batch import FARM, STAND, Batch
+from renovation.farms.months import Purse
 from renovation.farms.numbers import groups
 from renovation.farms.takes import Compared
 from renovation.farms.ways import Loss, Money, Trees, product
@@ -45,7 +46,7 @@ Columns = dict[str, Any]
 ObjectArray = npt.NDArray[np.object_]
 
 
-def compare_many(batch: Batch) -> pd.DataFrame:
+def compare_many(batch: Batch, *, cash: bool = False) -> pd.DataFrame:
     """Weigh each way on the trees, and on the empty places, of each stand against leaving them alone.
 
     A row a farm, stand and way, by farm and stand; ways that no month suits and stands with nothing free have none.
@@ -54,7 +55,10 @@ def compare_many(batch: Batch) -> pd.DataFrame:
     `break_even_` price, wage and mature crop; `most_money_out` and the project month of it; `headline` and `best`,
     whether the way is the one that the sentence at the head speaks of, and the one worth most.
 
-    Raises ValueError as `compare` does. Takes at which a way just pays are not among the columns.
+    cash: with the columns of `cash_many` too, of a household that works so on these trees and takes all its loans.
+
+    Raises ValueError as `compare` does, with `cash` LoanError as `household_cash`.
+    Takes at which a way just pays are not among the columns.
 
     Example:
         >>> from renovation.decide import compare
@@ -66,14 +70,14 @@ def compare_many(batch: Batch) -> pd.DataFrame:
         >>> bool(np.isclose(way.npv, compare(batch.scenario("Farm 1")).outcomes["side_graft"].npv))
         True
     """
-    found = [table for group in groups(batch) for kind in WORKS_ON for table in _tables(Compared(group, kind))]
+    found = [table for group in groups(batch) for kind in WORKS_ON for table in _tables(Compared(group, kind), cash)]
     if not found:
         return pd.DataFrame(columns=[FARM, STAND, "technique"])
     table = pd.concat(found, ignore_index=True)
     return table.sort_values([FARM, STAND], kind="stable", ignore_index=True)
 
 
-def _tables(compared: Compared) -> Iterator[pd.DataFrame]:
+def _tables(compared: Compared, cash: bool) -> Iterator[pd.DataFrame]:
     """The rows of a group, some stands at a time."""
     if not any(compared.stands_of(key).size for key in compared.starts):
         return
@@ -82,15 +86,16 @@ def _tables(compared: Compared) -> Iterator[pd.DataFrame]:
         here = {key: np.intersect1d(compared.stands_of(key), stands) for key in compared.starts}
         here = {key: at for key, at in here.items() if at.size}
         if here:
-            yield _table(without, stands, here)
+            yield _table(without, stands, here, cash)
 
 
-def _table(without: Without, stands: IndexArray, here: Mapping[str, IndexArray]) -> pd.DataFrame:
+def _table(without: Without, stands: IndexArray, here: Mapping[str, IndexArray], cash: bool) -> pd.DataFrame:
     """The rows of a slice of stands, by stand, the ways in the scenario's order."""
     compared = without.compared
     untouched = without.untouched(stands)
     side = without.side(stands, untouched)
-    parts = [_way(without, side, key, at, at - stands[0], untouched) for key, at in here.items()]
+    purse = Purse.of(without, side, stands) if cash else None
+    parts = [_way(without, side, key, at, at - stands[0], untouched, purse) for key, at in here.items()]
     at = np.concatenate(list(here.values()))
     key = np.repeat(np.arange(len(here)), [places.size for places in here.values()])
     order = np.lexsort((key, at))
@@ -173,7 +178,13 @@ def _told(
 
 
 def _way(
-    without: Without, side: Side, key: str, stands: IndexArray, here: IndexArray, untouched: FloatArray
+    without: Without,
+    side: Side,
+    key: str,
+    stands: IndexArray,
+    here: IndexArray,
+    untouched: FloatArray,
+    purse: Purse | None,
 ) -> Columns:
     """The columns of one way on some stands of a slice. here: their places in the slice."""
     compared, numbers = without.compared, without.numbers
@@ -187,7 +198,9 @@ def _way(
         rows = rows_of(plot, stands[some], weights[some], mature[some], shade[some])
         there = here[some]
         crop = untouched[there] if compared.works_on == "trees" else np.zeros((some.size, untouched.shape[1]))
-        parts.append(_Rows(without, side, key, loss, rows, stands[some], there, crop, tools, which[some]).columns())
+        parts.append(
+            _Rows(without, side, key, loss, rows, stands[some], there, crop, tools, which[some], purse).columns()
+        )
         places.append(some)
     order = np.argsort(np.concatenate(places), kind="stable")
     return {name: np.concatenate([part[name] for part in parts])[order] for name in parts[0]}
@@ -225,10 +238,11 @@ class _Rows:
         untouched: FloatArray,
         tools: FloatArray,
         which: IndexArray,
+        purse: Purse | None,
     ) -> None:
         """Lay out what the account by year and the months are made of. which: (N,) row of `tools` (P, T) of each."""
         self.without, self.side, self.rows, self.untouched = without, side, rows, untouched
-        self.stands, self.here, self.tools, self.which = stands, here, tools, which
+        self.stands, self.here, self.tools, self.which, self.purse = stands, here, tools, which, purse
         self.way, self.alone, self.numbers = without.way(key, loss), without.alone(loss), without.numbers
         self.trees = without.compared.free[stands][:, None]
         self.old_price = self.numbers.net_price(stands)
@@ -312,10 +326,12 @@ class _Rows:
         total = np.cumsum(cash, axis=1)
         month = total.argmin(axis=1)
         by_month = np.repeat(self.discount, 12, axis=0)
+        household = {} if self.purse is None else self.purse.told(there, cash)
         return {
             "return_per_family_day": _ratio(product(cash, by_month)[:, 0], product(family, by_month)[:, 0]),
             "most_money_out": np.minimum(0.0, total[np.arange(len(month)), month]),
             "most_money_out_month": month,
+            **household,
         }
 
 

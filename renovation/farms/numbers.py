@@ -41,6 +41,8 @@ def groups(batch: Batch) -> Iterator["Group"]:
     """The farms by what they share, each group in the order of its farms' names."""
     shared = [path for path in batch.farms.columns if not has_array_form(str(path))]
     farms, stands = batch.farms.sort_index(), batch.stands.sort_values([FARM, STAND], kind="stable")
+    if not len(farms):
+        return
     if not shared:
         yield Group(Batch(batch.template, farms, stands))
         return

@@ -51,10 +51,14 @@ class Begun:
 
 @dataclass(frozen=True, eq=False)
 class Compared:
-    """A group whose trees, or whose empty places, are compared: free ones, starts, and the takes that follow."""
+    """A group whose trees, or whose empty places, are compared: free ones, starts, and the takes that follow.
+
+    begins: whether ways are begun on them; else the farms are looked at as they stand.
+    """
 
     group: Group
     works_on: WorksOn
+    begins: bool = True
 
     @cached_property
     def begun(self) -> tuple[Begun, ...]:
@@ -79,7 +83,7 @@ class Compared:
         """Project month of the start by technique, those left out that no month suits."""
         found = {}
         for key, technique in self.group.shared.techniques.items():
-            if technique.works_on == self.works_on:
+            if self.begins and technique.works_on == self.works_on:
                 try:
                     found[key] = earliest_start(self.group.shared, technique)
                 except NoStart:

@@ -163,6 +163,11 @@ class Without:
         days = side.days[here]
         return np.asarray((days.reshape(len(days), -1, 12) - family[:, None, :]).reshape(days.shape))
 
+    def cash(self, side: Side, here: IndexArray, stands: IndexArray) -> FloatArray:
+        """(N, T) cash of the farm of each stand without a plan."""
+        hired = np.maximum(0.0, self.beyond_family(side, here, stands))
+        return side.money[here] - side.tools[side.which[here]] - self.numbers.wage[stands][:, None] * hired
+
     def slices(self) -> Iterator[IndexArray]:
         """Places of stands, whole farms together."""
         first = np.append(self.compared.group.first_stand, len(self.compared.group.farm_of))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 import numpy.typing as npt
@@ -142,7 +142,7 @@ def schedule(terms: LoanTerms, horizon_months: int, start_calendar_month: int) -
     >>> loan.debt_service[1].item(), loan.interest[1:4].tolist(), loan.balance[12].item()
     (217.75, [17.17, 15.79, 14.4], 0.0)
     """
-    due = _due_within(terms, horizon_months, start_calendar_month)
+    due = due_within(terms, horizon_months, start_calendar_month)
     units = round(terms.amount / terms.unit)
     lines, before = _run(terms, units, due, horizon_months, half_up)
     if lines["balance"].max() > MOST_UNITS:
@@ -162,7 +162,7 @@ def unit_schedule(terms: LoanTerms, horizon_months: int, start_calendar_month: i
     >>> round(2500 * unit.total_interest, 8)
     112.98308424
     """
-    due = _due_within(terms, horizon_months, start_calendar_month)
+    due = due_within(terms, horizon_months, start_calendar_month)
     return _frozen(terms, start_calendar_month, due, *_run(terms, 1.0, due, horizon_months, float))
 
 
@@ -181,9 +181,9 @@ def flows_by_grace(
     [217.75, 17.17]
     """
     widest = replace(terms, grace_months=graces[0])
-    due = _due_within(widest, horizon_months, start_calendar_month)
+    due = due_within(widest, horizon_months, start_calendar_month)
     units = round(terms.amount / terms.unit)
-    payouts = _payouts(terms, units, half_up)
+    payouts = payouts_of(terms, units, half_up)
     payout = np.zeros(horizon_months)
     for month, gross in payouts.items():
         payout[month] = gross - half_up(gross * terms.fee_share)
@@ -198,7 +198,7 @@ def flows_by_grace(
         owed = owed + payouts.get(month, 0) + (charged - interest)  # in this order no sum on the way is inexact
         for row in np.flatnonzero(ends == month):
             left = tuple(m for m in due if m > month)
-            regular[row] = half_up(_regular(terms, float(owed[row]), left, month))
+            regular[row] = half_up(regular_of(terms, float(owed[row]), left, month))
         principal = np.zeros(ends.size)
         if month == due[-1]:
             principal = owed
@@ -211,7 +211,7 @@ def flows_by_grace(
     return money_of_units(payout, terms.unit), money_of_units(service, terms.unit), highest
 
 
-def _due_within(terms: LoanTerms, horizon_months: int, start_calendar_month: int) -> tuple[int, ...]:
+def due_within(terms: LoanTerms, horizon_months: int, start_calendar_month: int) -> tuple[int, ...]:
     """Months of the instalments, none after the horizon and not all of them before it, or refused."""
     due = instalment_months(terms, start_calendar_month)
     if due[-1] >= horizon_months:
@@ -226,10 +226,10 @@ def half_up(value: float) -> int:
     return math.floor(value + 0.5 + ALMOST_HALF)
 
 
-def _payouts(terms: LoanTerms, amount: float, rounded: Callable[[float], float]) -> dict[int, float]:
+def payouts_of(terms: LoanTerms, amount: Any, rounded: Callable[[Any], Any]) -> dict[int, Any]:
     """Full payouts by month, fee included: steps of the rounded cumulative share; the last is the rest."""
-    paid: dict[int, float] = {}
-    so_far: float = 0
+    paid: dict[int, Any] = {}
+    so_far: Any = 0
     share_so_far = 0.0
     for month, share in terms.payouts[:-1]:
         share_so_far += share
@@ -262,7 +262,7 @@ def _run(
         "interest_in_payment",
     )
     lines = {name: np.zeros(horizon_months) for name in names}
-    payouts = _payouts(terms, amount, rounded)
+    payouts = payouts_of(terms, amount, rounded)
     due_months = frozenset(due)
     stated = None if terms.owed is None or rounded is float else round(terms.owed / terms.unit)
     before = np.zeros(3)
@@ -277,7 +277,7 @@ def _run(
         gross = payouts.get(month, 0)
         owed += gross + charged - interest
         if month == terms.end_of_grace:
-            regular = rounded(_regular(terms, owed, due, month))
+            regular = rounded(regular_of(terms, owed, due, month))
         principal = _principal(terms, regular, interest, owed, month == due[-1]) if month in due_months else 0
         owed -= principal
         unpaid += 0 if in_grace else charged - interest
@@ -294,12 +294,12 @@ def _run(
             if stated is not None and abs(stated - owed) > 1:
                 owed = stated
                 if month >= terms.end_of_grace:
-                    regular = rounded(_regular(terms, owed, tuple(m for m in due if m >= 0), month))
+                    regular = rounded(regular_of(terms, owed, tuple(m for m in due if m >= 0), month))
             before = np.array([owed, by_contract, unpaid], dtype=np.float64)
     return lines, before
 
 
-def _regular(terms: LoanTerms, owed: float, due: tuple[int, ...], end_of_grace: int) -> float:
+def regular_of(terms: LoanTerms, owed: Any, due: tuple[int, ...], end_of_grace: int) -> Any:
     """What each instalment is set to at the end of grace; of equal principal, its principal part."""
     if terms.repayment == "equal_principal":
         return owed / len(due)

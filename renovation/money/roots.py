@@ -154,6 +154,7 @@ def _newton_on_logs(series: FloatArray, grid: tuple[float, ...], lowest: float |
     high = np.minimum(high, limit)
     u = np.clip(u, low, high)
     answer, active = u.copy(), np.arange(u.size)
+    going = np.ones(u.size, dtype=bool)
     for _ in range(200):
         x = np.exp(u)
         value, slope = _value_and_slope(series, x)
@@ -165,15 +166,15 @@ def _newton_on_logs(series: FloatArray, grid: tuple[float, ...], lowest: float |
         with np.errstate(over="ignore"):  # too long a step is cut to half the bracket
             new = u - value / np.where(slope > 0.0, slope, TINY)
         new = np.where((new < low) | (new > high), 0.5 * (low + high), new)
-        answer[active] = new
-        going = np.abs(new - u) > 1e-9  # the error left is of the order of the step squared
+        answer[active] = np.where(going, new, answer[active])  # who has arrived waits for nobody else's steps
+        going &= np.abs(new - u) > 1e-9  # the error left is of the order of the step squared
         still = np.count_nonzero(going)
         if not still:
             break
         u = new
         if still < 0.7 * going.size:
             keep = np.flatnonzero(going)
-            series, active, u = series.take(keep, axis=1), active[keep], u[keep]
+            series, active, u, going = series.take(keep, axis=1), active[keep], u[keep], going[keep]
             low, high, rising, middle = low[keep], high[keep], rising[keep], middle[keep]
     return answer
 

@@ -4,7 +4,7 @@ import numpy as np
 import pandas as pd
 
 from renovation.farms import Batch
-from renovation.inputs import Scenario, demo_scenario, month_count, year_month
+from renovation.inputs import Loan, Payout, Scenario, demo_scenario, month_count, year_month
 
 TAKEN = ("taken.1", "taken.2")
 
@@ -51,6 +51,34 @@ def invented(number: int, seed: int, template: Scenario | None = None, *, plain:
     return Batch(template, farms, stands) if plain else _with_rare_things(rng, template, farms, stands)
 
 
+def with_loans(template: Scenario) -> Scenario:
+    """The template with loans of every kind: level, equal principal, after harvests, and one that runs already."""
+    first = month_count(template.appraisal.start)
+    amount = float(round(template.market.dry_price_per_kg * 200))
+
+    def loan(name, *months, **terms):
+        payouts = tuple(Payout(month=year_month(first + month), share=1 / len(months)) for month in months)
+        return Loan(name=name, amount=amount, payouts=payouts, rate_per_year=0.12, term_months=60, **terms)
+
+    loans = (
+        loan("Level", 2, 14, grace_months=18, fee_share=0.02),
+        loan("Principal", 5, repayment="equal_principal", grace_months=12, grace_interest="added"),
+        loan("Harvest", 3, repayment="harvest", harvest_months=(4, 5, 10, 11), grace_months=6),
+        loan("Running", -20, running=True, owed=float(round(amount * 0.8))),
+    )
+    return template.model_copy(update={"loans": loans})
+
+
+def _loans(rng, template, farms) -> None:
+    """Amounts, rates and what is owed of each loan; 0 says that a farm does not have it."""
+    for loan in template.loans:
+        amount = np.round(loan.amount * rng.uniform(0.2, 2, len(farms)))
+        farms[f"loans.{loan.name}.amount"] = np.where(rng.random(len(farms)) < 0.3, 0.0, amount)
+    farms["loans.Level.rate_per_year"] = rng.choice([0.08, 0.2, np.nan], len(farms))
+    farms["loans.Harvest.term_months"] = rng.choice([48, 72], len(farms))
+    farms["loans.Running.owed"] = np.where(rng.random(len(farms)) < 0.4, np.round(loan.amount * 0.5), np.nan)
+
+
 def _with_rare_things(rng, template, farms, stands) -> Batch:
     """Empty places, losses, ways that a stand allows, trees under way, rates and tries of a farm's own."""
     size, ways = len(stands), list(template.techniques)
@@ -72,4 +100,8 @@ def _with_rare_things(rng, template, farms, stands) -> Batch:
         gone = left if template.techniques[key].attempts.value == tries else left // 3
         stands[f"under_way.{key}.given_up"] = np.where(begun, gone, np.nan)
     farms["appraisal.discount_rate"] = rng.choice([0.08, 0.12], len(farms))
+    farms["household.savings_rate"] = rng.choice([0.0, 0.03], len(farms))
+    farms["household.floor"] = template.market.dry_price_per_kg * rng.choice([0.0, 20.0], len(farms))
+    if any(loan.name == "Running" for loan in template.loans):
+        _loans(rng, template, farms)
     return Batch(template, farms, stands)

@@ -1,25 +1,33 @@
 """Many farms at once are the same farms one by one: every number, every root, every blank (method §13)."""
 
 import numpy as np
+import pandas as pd
 import pytest
-from farms.many import invented
+from farms.many import invented, with_loans
+from pandas.testing import assert_frame_equal
 
 from renovation.decide import compare
+from renovation.decide.held import as_held
+from renovation.decide.switching import break_even
+from renovation.farm import farm_flows, household_cash
+from renovation.farms import Batch
 from renovation.farms.arrays import compare_many
+from renovation.farms.months import cash_many
 from renovation.inputs import demo_scenario
+from renovation.money.loan_cover import missed
 
 CLOSE = 1e-9
 FARMS = ("first_grafters", "few_hands", "cooperative_nursery", "old_stand_with_gaps")
 
 
-def one_by_one(batch, names=None):
-    """What `compare` says of each way of each stand, keyed by farm, stand and technique."""
+def one_by_one(batch, most):
+    """What `compare` says of each way of each stand, keyed by farm, stand and technique; of so many stands a farm."""
     found = {}
-    for name in batch.farms.index if names is None else names:
+    for number, name in enumerate(batch.farms.index):
         farm = batch.scenario(name)
-        for stand in farm.stands:
-            if not farm.free_trees(stand.name):
-                continue
+        stands = [stand for stand in farm.stands if farm.free_trees(stand.name)]
+        turned = number % max(1, len(stands))
+        for stand in (stands[turned:] + stands[:turned])[:most]:
             on_trees = compare(farm, stand.name)
             for comparison in (on_trees, on_trees.on_empty_places):
                 for key, outcome in comparison.outcomes.items() if comparison else ():
@@ -35,7 +43,7 @@ def told(comparison, outcome):
         irr = table.pop("irr")
         measures |= {f"{name}{key}": value for key, value in table.items()}
         measures |= {f"{name}irr": irr["value"], f"{name}irr_roots": irr["roots"], f"{name}irr_verdict": irr["verdict"]}
-    worth = outcome.break_even
+    worth = break_even(outcome.flows.scenario, outcome.flows, None)
     return {
         **measures,
         "trees": comparison.trees,
@@ -68,24 +76,98 @@ def assert_same(row, expected, scale):
             assert found == pytest.approx(value, rel=CLOSE, abs=room or 1e-12), where
 
 
-def assert_all_the_same(batch):
-    table, expected = compare_many(batch), one_by_one(batch)
-    assert set(zip(table.farm, table.stand, table.technique, strict=True)) == set(expected)
-    assert len(table) == len(expected)
-    for _, row in table.iterrows():
-        comparison, outcome = expected[row.farm, row.stand, row.technique]
+def household(side):
+    """The numbers of one household's months as the table names them; NaN for none."""
+    service = side.debt_service
+    late = np.flatnonzero(missed(service, side.balance))
+    below, gaps = side.months_below_floor, side.gap_years
+    return {
+        "deepest_balance": side.deepest,
+        "deepest_month": side.deepest_month,
+        "final_balance": side.final_balance,
+        "reserve_needed": side.reserve_needed,
+        "gap_years": len(gaps),
+        "first_gap_year": gaps[0] if gaps else None,
+        "months_below_floor": len(below),
+        "first_month_below_floor": below[0] if below else None,
+        "debt_service": service.sum(),
+        "instalments": (service > 0).sum(),
+        "missed_instalments": late.size,
+        "first_missed_month": late[0] if late.size else None,
+    }
+
+
+def assert_household(row, expected, scale, prefix=""):
+    for name, value in expected.items():
+        found, where = row[f"{prefix}{name}"], (row.farm, prefix, name)
+        if value is None:
+            assert np.isnan(found), (*where, found)
+        else:
+            assert found == pytest.approx(value, rel=CLOSE, abs=CLOSE * scale), where
+
+
+def assert_all_the_same(batch, most=9):
+    table, expected = compare_many(batch, cash=True), one_by_one(batch, most)
+    ways = list(zip(table.farm, table.stand, table.technique, strict=True))
+    looked_at = {key[:2] for key in expected}
+    assert sorted(expected) == sorted(way for way in ways if way[:2] in looked_at)
+    for way, (_, row) in zip(ways, table.iterrows(), strict=True):
+        if way not in expected:
+            continue
+        comparison, outcome = expected[way]
         scale = float(np.abs(outcome.cumulative_cash).max()) + float(np.abs(outcome.flows.with_plan.economic).max())
         assert_same(row, told(comparison, outcome), scale)
         month = outcome.cumulative_cash[row.most_money_out_month]
         assert min(0.0, month) == pytest.approx(outcome.most_money_out[0], abs=CLOSE * scale)
+        cash = household_cash(comparison.scenario, outcome.flows)
+        assert_household(row, household(cash.with_plan), float(np.abs(cash.with_plan.balance).max()))
+    assert_cash_the_same(batch)
+
+
+def assert_cash_the_same(batch):
+    table = cash_many(batch)
+    assert table.farm.tolist() == sorted(batch.farms.index)
+    for _, row in table.iterrows():
+        farm = as_held(batch.scenario(row.farm))
+        cash = household_cash(farm, farm_flows(farm, []))
+        for prefix, side in (("", cash.with_plan), ("without_", cash.without)):
+            assert_household(row, household(side), float(np.abs(side.balance).max()), prefix)
+
+
+def template(name):
+    return with_loans(demo_scenario(name))
 
 
 @pytest.mark.parametrize("name", FARMS[:1])
 def test_three_farms_of_everything_one_by_one_and_in_the_batch(name):
-    assert_all_the_same(invented(3, 5, demo_scenario(name)))
+    assert_all_the_same(invented(3, 5, template(name)))
 
 
 @pytest.mark.long
 @pytest.mark.parametrize("name", FARMS)
 def test_random_farms_one_by_one_and_in_the_batch(name):
-    assert_all_the_same(invented(75, 11, demo_scenario(name)))
+    """Three hundred in all, with loans of every kind and trees under way; one stand of each."""
+    assert_all_the_same(invented(75, 11, template(name)), most=1)
+
+
+def test_rows_in_any_order_and_chunks_of_any_size_give_the_same_bytes():
+    batch, rng = invented(3, 3, template("first_grafters")), np.random.default_rng(1)
+    whole, stood = compare_many(batch, cash=True), cash_many(batch)
+    shuffled = batch.farms.sample(frac=1, random_state=rng)
+    stands = batch.stands.iloc[np.concatenate([np.flatnonzero(batch.stands.farm == farm) for farm in shuffled.index])]
+    other = Batch(batch.template, shuffled, stands)
+    assert_frame_equal(compare_many(other, cash=True), whole, check_exact=True)
+    assert_frame_equal(cash_many(other), stood, check_exact=True)
+    parts = [
+        Batch(batch.template, batch.farms.loc[[farm]], batch.stands[batch.stands.farm == farm])
+        for farm in batch.farms.index
+    ]
+    alone = pd.concat([compare_many(part, cash=True) for part in parts], ignore_index=True)
+    assert_frame_equal(alone, whole, check_exact=True)
+
+
+def test_no_farm_gives_an_empty_table():
+    batch = invented(2, 3)
+    nobody = Batch(batch.template, batch.farms.iloc[:0], batch.stands.iloc[:0])
+    assert compare_many(nobody).empty
+    assert cash_many(nobody).empty
