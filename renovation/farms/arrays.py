@@ -73,8 +73,7 @@ def compare_many(batch: Batch, *, cash: bool = False) -> pd.DataFrame:
     found = [table for group in groups(batch) for kind in WORKS_ON for table in _tables(Compared(group, kind), cash)]
     if not found:
         return pd.DataFrame(columns=[FARM, STAND, "technique"])
-    table = pd.concat(found, ignore_index=True)
-    return table.sort_values([FARM, STAND], kind="stable", ignore_index=True)
+    return pd.concat(found).sort_index(kind="stable", ignore_index=True)
 
 
 def _tables(compared: Compared, cash: bool) -> Iterator[pd.DataFrame]:
@@ -82,8 +81,11 @@ def _tables(compared: Compared, cash: bool) -> Iterator[pd.DataFrame]:
     if not any(compared.stands_of(key).size for key in compared.starts):
         return
     without = Without(Numbers(compared))
+    all_of = {key: compared.stands_of(key) for key in compared.starts}
     for stands in without.slices():
-        here = {key: np.intersect1d(compared.stands_of(key), stands) for key in compared.starts}
+        here = {
+            key: at[np.searchsorted(at, stands[0]) : np.searchsorted(at, stands[-1] + 1)] for key, at in all_of.items()
+        }
         here = {key: at for key, at in here.items() if at.size}
         if here:
             yield _table(without, stands, here, cash)
@@ -116,7 +118,7 @@ def _table(without: Without, stands: IndexArray, here: Mapping[str, IndexArray],
         columns[f"{name}benefit_cost"] = joined.pop(f"{name}benefit_cost")
     columns |= joined
     columns["headline"], columns["best"] = _told(without, here, at, key, columns["npv"])
-    return pd.DataFrame({name: values[order] for name, values in columns.items()})
+    return pd.DataFrame({name: values[order] for name, values in columns.items()}, index=table.index[at[order]])
 
 
 def _measures(scenario: Scenario, name: str, flows: FloatArray) -> Columns:

@@ -38,9 +38,13 @@ def has_array_form(path: str) -> bool:
 
 
 def groups(batch: Batch) -> Iterator["Group"]:
-    """The farms by what they share, each group in the order of its farms' names."""
+    """The farms by what they share, each group in the order of its farms' names, and of its stands' within them.
+
+    The rows of its stands are numbered by their place among the stands of all.
+    """
     shared = [path for path in batch.farms.columns if not has_array_form(str(path))]
-    farms, stands = batch.farms.sort_index(), batch.stands.sort_values([FARM, STAND], kind="stable")
+    farms = batch.farms.sort_index()
+    stands = batch.stands.sort_values([FARM, STAND], kind="stable", ignore_index=True)
     if not len(farms):
         return
     if not shared:
@@ -77,9 +81,15 @@ class Group:
         """(F,) the first stand of each farm: the stands of a farm stand together."""
         return np.flatnonzero(np.diff(self.farm_of, prepend=-1))
 
+    @cached_property
+    def _known(self) -> dict[str, FloatArray]:
+        return {}
+
     def of_farm(self, path: str) -> FloatArray:
         """(R,) a number of the farm that each stand belongs to."""
-        return self.batch.of_farms(path)[self.farm_of]
+        if path not in self._known:
+            self._known[path] = self.batch.of_farms(path)[self.farm_of]
+        return self._known[path]
 
     def of_stand(self, path: str) -> FloatArray:
         """(R,) a number of each stand."""
@@ -120,6 +130,11 @@ class Group:
     def premium(self, material: str) -> FloatArray:
         """(R,) premium on the price of a planting material; 0 where none is stated."""
         path = f"market.premium.{material}"
+        if path not in self._known:
+            self._known[path] = self._premium(material, path)
+        return self._known[path]
+
+    def _premium(self, material: str, path: str) -> FloatArray:
         if material not in self.batch.template.market.premium and path not in self.batch.farms:
             return np.zeros(len(self.farm_of))
         stated = self.batch.template.market.premium.get(material, 0.0)

@@ -184,16 +184,16 @@ class Without:
 
     def side(self, stands: IndexArray, untouched: FloatArray) -> Side:
         """The account of the farm of each stand of a slice."""
-        numbers, months = self.numbers, self.setting.months
-        years = months // 12
-        totals = _Totals.empty(stands.size, years, months)
+        numbers, span = self.numbers, self.setting.months
+        totals = _Totals.empty(stands.size, span // 12, span)
         free = self.compared.free_of("trees")[stands]
         nothing = np.zeros(0)
         for loss, here in numbers.losses(stands):
             at = stands[here]
             rows = rows_of(numbers.trees, at, nothing, nothing, nothing)
             alone = self.alone(loss)
-            self._add(totals, here, at, free[here], None, alone.years(rows), alone.months(rows, untouched[here]))
+            months = alone.months(rows, untouched[here])
+            self._add(totals, here, at, free[here], None, alone.years(rows), months, each_once=True)
         by_farm = np.flatnonzero(np.diff(self.compared.group.farm_of[stands], prepend=-1))
         number = np.cumsum(np.isin(np.arange(stands.size), by_farm)) - 1
         totals = _Totals(*(np.add.reduceat(part, by_farm, axis=0)[number] for part in totals))
@@ -211,8 +211,10 @@ class Without:
         material: str | None,
         yearly: Yields,
         monthly: Yields,
+        *,
+        each_once: bool = False,
     ) -> None:
-        """Add trees of stands to the totals at `here`, which may name a place twice."""
+        """Add trees of stands to the totals at `here`. each_once: whether no place is named twice there."""
         numbers = self.numbers
         old, new = numbers.net_price(stands), numbers.net_price(stands, material)
         picking = numbers.picking[stands][:, None]
@@ -222,7 +224,10 @@ class Without:
         by_month = monthly.days + picking * (monthly.old_kg + monthly.new_kg)
         money = sales(monthly, old, new) + monthly.other
         for total, part in zip(totals, (benefits, days * day + yearly.materials, by_month, money), strict=True):
-            np.add.at(total, here, trees[:, None] * part)
+            if each_once:
+                total[here] += trees[:, None] * part
+            else:
+                np.add.at(total, here, trees[:, None] * part)
 
     def _begun(self, totals: "_Totals", stands: IndexArray) -> tuple[list[Needs], IndexArray]:
         """Add trees under way to the totals of a slice; sets of work that needs tools, and the set of each stand."""
