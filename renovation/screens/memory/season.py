@@ -2,6 +2,7 @@
 
 import streamlit as st
 
+from renovation.decide.after_signing import AfterSigning, after_signing
 from renovation.decide.happened import Happened, planned_and_happened
 from renovation.decide.next_year import NextYear, next_year
 from renovation.inputs import Scenario, SeasonRecord, season_problems
@@ -42,6 +43,19 @@ def looked_back(farm: Scenario, record: SeasonRecord, *, as_planned: bool) -> Ha
     return _looked_back(farm.digest, record.model_dump_json(), as_planned, farm, record)
 
 
+def signed(farm: Scenario) -> AfterSigning | None:
+    """The loans after signing, by the record in hand; None without a record where no loan is under way.
+
+    Raises as `after_signing`, and for a loan that cannot be.
+    """
+    found = in_hand(farm)
+    if found is None:
+        running = any(loan.running for loan in farm.loans)
+        return _signed(farm.digest, "", False, farm, None) if running else None
+    record, as_planned = found
+    return _signed(farm.digest, record.model_dump_json(), as_planned, farm, record) if farm.loans else None
+
+
 # A name that begins with an underscore is not hashed: digest and record as text are the key.
 
 
@@ -65,3 +79,14 @@ def _looked_back(
     _record: SeasonRecord,
 ) -> Happened:
     return planned_and_happened(_farm, _record, as_planned=as_planned)
+
+
+@st.cache_resource(max_entries=_KEPT, show_spinner=False)
+def _signed(
+    digest: str,  # noqa: ARG001
+    counted: str,  # noqa: ARG001
+    as_planned: bool,
+    _farm: Scenario,
+    _record: SeasonRecord | None,
+) -> AfterSigning:
+    return after_signing(_farm, _record, as_planned=as_planned)

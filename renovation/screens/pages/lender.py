@@ -11,7 +11,7 @@ from renovation.screens.controls.sidebar import file_name
 from renovation.screens.controls.text import bullets, plain, section, show_chart, show_table, small
 from renovation.screens.memory import cash as cash_results
 from renovation.screens.memory.state import key_of
-from renovation.screens.parts import followed, head
+from renovation.screens.parts import followed, head, signed
 from renovation.screens.parts import loans as loans_part
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash import tables as cash_tables
@@ -52,6 +52,7 @@ def _judged(farm: Scenario, found: Lending, words: Words) -> None:
         "cases": lambda: _cases(judged, words),
         "payments": lambda: _payments(judged, words),
         "schedule": lambda: _schedule(judged, words),
+        **({"signed": lambda: signed.draw(farm, words)} if signed.there(farm) else {}),
         "add": lambda: loans_part.add(farm, words),
     }
     parts[section("lender", list(parts))]()

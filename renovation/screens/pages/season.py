@@ -34,6 +34,8 @@ def draw() -> None:
     if found is not None:
         record, as_planned = found
         happened.draw(farm, record, words, as_planned=as_planned)
+        if farm.loans:
+            st.caption(words("screen.season.loans_where"))
         next_year.draw(farm, record, words, as_planned=as_planned)
 
 

@@ -6,7 +6,7 @@ from typing import Any
 import streamlit as st
 
 from renovation.decide.lending import best_harvest_months
-from renovation.inputs import Loan, Scenario, ScenarioError, declared, month_count, read_decimal, year_month
+from renovation.inputs import Loan, Payout, Scenario, ScenarioError, declared, month_count, read_decimal, year_month
 from renovation.screens.controls.fields import (
     Place,
     as_text,
@@ -23,6 +23,7 @@ from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
+from renovation.show.voice import Voice
 from renovation.words import Words
 
 Changes = Mapping[str, Any]
@@ -46,7 +47,7 @@ def draw(farm: Scenario, number: int, words: Words) -> None:
         label, help_text = _words("name", words)
         put = _put(number, "name")
         text_entry(label, loan.name, lambda name: put(name.strip()), name=f"loan.{number}.name", help_text=help_text)
-        for field in ("amount", "rate_per_year", "fee_share"):
+        for field in ("amount", "rate_per_year", "fee_share", "late_rate_per_year"):
             _number(number, field, words)
     with middle:
         for field in ("term_months", "grace_months"):
@@ -193,14 +194,14 @@ def _take_months(key: str, number: int) -> None:
 
 def _payouts(farm: Scenario, number: int, loan: Loan, words: Words) -> None:
     """In which months the money comes; of several payouts the share of each."""
-    several = len(loan.payouts) > 1
+    one = len(loan.payouts) == 1
     first = month_count(farm.appraisal.start)
     earliest = -loan.term_months if loan.running else 0
     offered = [year_month(first + month) for month in range(earliest, farm.appraisal.months)]
     columns = st.columns(3)
     for place, payout in enumerate(loan.payouts):
         with columns[place % 3]:
-            key = "screen.lender.payout_month" if several else "screen.lender.payout_month_one"
+            key = "screen.lender.payout_month_one" if one else "screen.lender.payout_month"
             choice(
                 words(key, n=place + 1),
                 offered,
@@ -209,13 +210,52 @@ def _payouts(farm: Scenario, number: int, loan: Loan, words: Words) -> None:
                 name=f"loan.{number}.payout.{place}",
                 say_option=words.month,
             )
-    if several:
+            _live_trees(number, place, payout, words)
+    if any(payout.live_trees is not None for payout in loan.payouts):
+        _works(farm, number, words)
+    if not one:
         _shares(number, loan, words)
     with st.container(horizontal=True):
         st.button(words("screen.lender.add_payout"), key=key_of(f"more.{number}"), on_click=_split, args=(number,))
-        if several:
+        if not one:
             label = words("screen.lender.remove_payout")
             st.button(label, key=key_of(f"fewer.{number}"), on_click=_join, args=(number,))
+
+
+def _live_trees(number: int, place: int, payout: Payout, words: Words) -> None:
+    """How many live trees are counted before a payout; without a count where it is left empty."""
+
+    def put(text: str) -> Changes:
+        payouts = [one.model_dump() for one in state.scenario().loans[number].payouts]
+        typed = text.strip()
+        payouts[place]["live_trees"] = None if not typed else int(typed) if typed.isdecimal() else typed
+        return _with(state.scenario(), number, {"payouts": tuple(payouts)})
+
+    label, help_text = field_words("Payout", "live_trees", words)
+    now = "" if payout.live_trees is None else str(payout.live_trees)
+    text_entry(label, now, put, name=f"loan.{number}.live_trees.{place}", help_text=help_text, autocomplete=NUMBER)
+
+
+def _works(farm: Scenario, number: int, words: Words) -> None:
+    """The ways whose live trees count."""
+    label, help_text = _words("works", words)
+    say, now = Voice.of(farm, words).way, farm.loans[number].works
+    several(
+        label,
+        list(farm.techniques),
+        now,
+        _take_works,
+        number,
+        name=f"loan.{number}.works",
+        say_option=say,
+        help_text=help_text,
+    )
+
+
+def _take_works(key: str, number: int) -> None:
+    """Take the ways chosen."""
+    chosen = {"works": tuple(st.session_state[key])}
+    state.say_problems(state.change(_with(state.scenario(), number, chosen)))
 
 
 def _put_payout_month(number: int, place: int) -> Callable[[str], Changes]:
