@@ -10,6 +10,7 @@ from renovation.inputs import Scenario
 from renovation.words import Words
 
 if TYPE_CHECKING:
+    from renovation.decide.after_signing import AfterSigning
     from renovation.decide.happened import Happened
 
 
@@ -42,10 +43,21 @@ def do(args: Namespace, words: Words) -> str:
             year_is_stated=not (args.plan or args.expected),
             prints_careful=args.robust,
             happened=_happened(args, scenario),
+            signed=signed_by(args, scenario),
         )
         whole = args.appendix or args.plan or args.expected or args.robust or args.record is not None
         text = (note.with_appendix if whole else note.note_of)(dossier, words, date.today())
     return write(args.output, text, words) + "\n"
+
+
+def signed_by(args: Namespace, scenario: Scenario) -> "AfterSigning | None":
+    """The loans after signing, where the season's record is named."""
+    if args.record is None:
+        return None
+    from renovation.decide.after_signing import after_signing
+    from renovation.inputs import load_season
+
+    return after_signing(scenario, load_season(args.record, scenario), as_planned=args.as_planned)
 
 
 def _happened(args: Namespace, scenario: Scenario) -> "Happened | None":

@@ -11,14 +11,19 @@ def options(parser: Parser) -> None:
     """A file, and where to write."""
     parser.positional("file", "file")
     parser.valued("-o", "--output", name="path", key="workbook_output")
+    parser.valued("--record", name="path", key="workbook_record")
+    parser.switch("--as-planned", "as_planned")
 
 
 def do(args: Namespace, words: Words) -> str:
     """Write the workbook."""
-    from renovation.show.workbook import workbook
+    from renovation.commands.report import signed_by
+    from renovation.decide.dossier import Dossier
+    from renovation.show.workbook import workbook_of
 
     scenario = read_scenario(args, words)
     refuse_output(args, ".xlsx", words)
     with worded(words):
-        content = workbook(scenario, words, date.today())
+        dossier = Dossier(scenario, signed=signed_by(args, scenario))
+        content = workbook_of(dossier, words, date.today())
     return write(args.output, content, words) + "\n"

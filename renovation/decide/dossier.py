@@ -30,6 +30,7 @@ from renovation.money import Measures, Schedule
 from renovation.types import FloatArray
 
 if TYPE_CHECKING:  # planner and futures cost an import of their own: a comparison does not pay for it
+    from renovation.decide.after_signing import AfterSigning
     from renovation.decide.happened import Happened
     from renovation.decide.lending import Lending
     from renovation.decide.plan import LearnedPlan, Limit, Plan, Repair, Replay, Sheet, Yardstick
@@ -52,7 +53,7 @@ class Dossier:
     careful one. year_is_stated: whether the first year laid out in print is the stated plan's, not that of the plan
     that is shown. prints_careful: whether the careful plan is set out in print. learned_found, careful_found,
     repairs_found: what a search made elsewhere has found; where None, the dossier searches when it is asked. happened:
-    the season looked back upon, where its record was given.
+    the season looked back upon, where its record was given; signed: the loans after signing, by the same record.
 
     Every answer raises as the function does that its docstring names: LoanError for a loan that cannot be,
     StartTooEarly for a start that no nursery is in time for.
@@ -78,6 +79,7 @@ class Dossier:
     careful_found: "CarefulPlan | None" = None
     repairs_found: "tuple[Repair, ...] | None" = None
     happened: "Happened | None" = None
+    signed: "AfterSigning | None" = None
 
     @property
     def months(self) -> int:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from renovation.aside import Asker
+from renovation.decide.after_signing import AfterSigning
 from renovation.decide.dossier import Dossier
 from renovation.decide.happened import Happened
 from renovation.decide.plan import (
@@ -103,11 +104,17 @@ def futures(farm: Scenario, strategies: Sequence[Strategy], asker: Asker) -> Ris
     return risk(farm, strategies, on_progress=lambda share: asker.tell(done=share))
 
 
-def note_file(farm: Scenario, today: date, language: str, asker: Asker) -> str:  # noqa: ARG001
+def note_file(
+    farm: Scenario,
+    today: date,
+    signed: AfterSigning | None,
+    language: str,
+    asker: Asker,  # noqa: ARG001
+) -> str:
     """The credit note of two pages."""
-    from renovation.show.note import credit_note
+    from renovation.show.note import note_of
 
-    return credit_note(farm, Words(language), today)
+    return note_of(Dossier(farm, signed=signed), Words(language), today)
 
 
 def report_file(
@@ -115,13 +122,14 @@ def report_file(
     today: date,
     found: Found | None,
     happened: Happened | None,
+    signed: AfterSigning | None,
     language: str,
     asker: Asker,  # noqa: ARG001
 ) -> str:
     """The note and the report behind it: seconds of drawing. found: what the search for the family's plan found."""
     from renovation.show.note import with_appendix
 
-    dossier = Dossier(farm, happened=happened)
+    dossier = Dossier(farm, happened=happened, signed=signed)
     if found is not None and (found.careful is not None or found.repairs is not None):
         dossier = replace(
             dossier,
@@ -133,8 +141,8 @@ def report_file(
     return with_appendix(dossier, Words(language), today)
 
 
-def workbook_file(farm: Scenario, language: str, asker: Asker) -> bytes:  # noqa: ARG001
+def workbook_file(farm: Scenario, signed: AfterSigning | None, language: str, asker: Asker) -> bytes:  # noqa: ARG001
     """The lender's workbook."""
-    from renovation.show.workbook import workbook
+    from renovation.show.workbook import workbook_of
 
-    return workbook(farm, Words(language))
+    return workbook_of(Dossier(farm, signed=signed), Words(language), date.today())

@@ -6,6 +6,7 @@ from functools import partial
 
 import streamlit as st
 
+from renovation.decide.after_signing import AfterSigning
 from renovation.decide.dossier import Dossier
 from renovation.decide.lending import Lending, appraise_loans
 from renovation.farm import FarmFlows, HouseholdCash, Labour
@@ -43,7 +44,9 @@ def lending(farm: Scenario) -> Lending:
 
 def note_file(farm: Scenario) -> str:
     """The credit note of today, made when it is asked for."""
-    made: str = jobs.answer(partial(searches.note_file, farm, date.today(), state.words().language), _unseen)
+    made: str = jobs.answer(
+        partial(searches.note_file, farm, date.today(), _recorded(farm), state.words().language), _unseen
+    )
     return made
 
 
@@ -57,15 +60,21 @@ def report_file(farm: Scenario) -> str:
     held = season.in_hand(farm)
     happened = None if held is None else season.looked_back(farm, held[0], as_planned=held[1])
     made: str = jobs.answer(
-        partial(searches.report_file, farm, date.today(), found, happened, state.words().language), _unseen
+        partial(searches.report_file, farm, date.today(), found, happened, _recorded(farm), state.words().language),
+        _unseen,
     )
     return made
 
 
 def workbook_file(farm: Scenario) -> bytes:
     """The lender's workbook of today, made when it is asked for."""
-    made: bytes = jobs.answer(partial(searches.workbook_file, farm, state.words().language), _unseen)
+    made: bytes = jobs.answer(partial(searches.workbook_file, farm, _recorded(farm), state.words().language), _unseen)
     return made
+
+
+def _recorded(farm: Scenario) -> AfterSigning | None:
+    """The loans after signing, where a season's record is in hand."""
+    return None if season.in_hand(farm) is None else season.signed(farm)
 
 
 def _unseen(place: int, share: float) -> None:

@@ -9,6 +9,7 @@ from renovation.decide.lending import LoanAppraisal
 from renovation.inputs import Scenario
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.grid import Table
+from renovation.show.loans import signed
 from renovation.show.loans.charts import calendar_chart
 from renovation.show.loans.near import near
 from renovation.show.note import said
@@ -122,6 +123,7 @@ def _safe(dossier: Dossier, judged: LoanAppraisal | None, words: Words) -> list[
     debts = said.other_debts(dossier, judged, words)
     parts = [
         *_part("safe", [bullets(said.lowest(dossier, words)), *safe, _table(cases)], words),
+        *_after_signing(dossier, words),
         *_part("security", [_lines("note.security", words)], words),
         *_part(
             "debts",
@@ -134,6 +136,19 @@ def _safe(dossier: Dossier, judged: LoanAppraisal | None, words: Words) -> list[
         parts += _part("checks", [how, counted, paragraphs([said.more_checks(judged, words)])], words)
     parts += _part("rests", [bullets(said.rests_on(dossier, words)), tag("p", words("caution.planning_aid"))], words)
     return [*parts, _signed(words)]
+
+
+def _after_signing(dossier: Dossier, words: Words) -> list[Html]:
+    """What was due, paid and late in the recorded season, and what now; nothing where none is recorded."""
+    found = dossier.signed
+    if found is None or found.record is None or not found.loans:
+        return []
+    said_of = [
+        line
+        for one in found.loans
+        for line in (*signed.account_said(found, one, words), *signed.now_said(found, one, words))
+    ]
+    return _part("signed", [bullets(said_of), tag("p", signed.notes(found, words)[0], class_="small")], words)
 
 
 def _part(key: str, inside: Iterable[Html], words: Words) -> list[Html]:

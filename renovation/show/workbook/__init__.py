@@ -23,6 +23,7 @@ from renovation.show.workbook.measures import Tables, write_cover, write_measure
 from renovation.show.workbook.months import months_table, write_months
 from renovation.show.workbook.rates import rates_table, write_rates
 from renovation.show.workbook.risk import write_risk
+from renovation.show.workbook.signed import signed_in, write_signed
 from renovation.show.workbook.trees import Chance, has_chance
 from renovation.show.workbook.years import change_table, parts_table, write_years
 from renovation.version import __version__
@@ -62,6 +63,7 @@ def _write(book: Book, dossier: Dossier) -> None:
     sheets = {key: book.sheet(key) for key in ("measures", "years", "change", "household_years", "balance")}
     cover = book.sheet("cover") if has_loans else None
     loan_sheets = [book.sheet("loan", number) for number in range(1, len(dossier.loans) + 1)]
+    signed = [(number, one, book.sheet("signed", number)) for number, one in signed_in(dossier)]
     sheets |= {key: book.sheet(key) for key in ("months_with", "months_without")}
     chance = Chance(book, book.sheet("trees"), dossier) if has_chance(dossier.scenario) else None
     sheets |= {key: book.sheet(key) for key in ("rates", "risk", "assumptions")}
@@ -85,6 +87,8 @@ def _write(book: Book, dossier: Dossier) -> None:
         chance.write()
     for loan in loans:
         loan.write(months)
+    for number, one, sheet in signed:
+        write_signed(book, sheet, one, loans[number - 1])
     write_balance(book, months, dossier, plan, alone, loans)
     write_household_years(book, years, months)
     write_years(book, parts, "years", plan, alone)

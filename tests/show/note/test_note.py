@@ -12,10 +12,21 @@ from command_line import said as said_by
 from factories import some_plain
 from screens.looking import missing, pdf_of
 
+from renovation.decide.after_signing import after_signing
 from renovation.decide.dossier import Dossier
 from renovation.decide.funds import use_of_funds
-from renovation.inputs import demo_names, demo_scenario, month_count, scenario_folder, year_month
+from renovation.inputs import (
+    LoanMoney,
+    LoanRecord,
+    SeasonRecord,
+    demo_names,
+    demo_scenario,
+    month_count,
+    scenario_folder,
+    year_month,
+)
 from renovation.inputs.loans import Payout
+from renovation.show.loans import signed
 from renovation.show.loans.near import near
 from renovation.show.note import credit_note, note_of, with_appendix
 from renovation.words import Words
@@ -197,3 +208,16 @@ def test_without_a_loan_it_is_two_pages(tmp_path):
     printed = pages(credit_note(farm, WORDS, DAY), tmp_path)
     assert len(printed) == 2
     assert WORDS("lending.no_loans") in printed[0]
+
+
+@pytest.mark.browser
+def test_with_a_season_recorded_it_says_what_is_late_and_what_now_on_two_pages(tmp_path):
+    farm = demo_scenario("few_hands")
+    paid = (LoanMoney(month="2026-11", paid=8750.0),)
+    loans = (LoanRecord(loan="Three-year loan", by_month=paid),)
+    found = after_signing(farm, SeasonRecord(season="2026-09", money_in_hand=60_000.0, loans=loans))
+    printed = pages(note_of(Dossier(farm, signed=found), WORDS, DAY), tmp_path)
+    assert len(printed) == 2
+    (one,) = found.loans
+    for line in (*signed.account_said(found, one, WORDS), *signed.now_said(found, one, WORDS)):
+        assert re.sub(r"\s+", " ", line) in printed[1]
