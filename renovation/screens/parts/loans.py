@@ -47,12 +47,13 @@ def draw(farm: Scenario, number: int, words: Words) -> None:
         label, help_text = _words("name", words)
         put = _put(number, "name")
         text_entry(label, loan.name, lambda name: put(name.strip()), name=f"loan.{number}.name", help_text=help_text)
-        for field in ("amount", "rate_per_year", "fee_share", "late_rate_per_year"):
+        for field in ("amount", "rate_per_year", "fee_share"):
             _number(number, field, words)
     with middle:
         for field in ("term_months", "grace_months"):
             _number(number, field, words)
         _one_of(number, "grace_interest", ("paid", "added"), words)
+        _number(number, "late_rate_per_year", words)
     with right:
         _one_of(number, "repayment", ("level", "equal_principal", "harvest"), words)
         label, help_text = _words("running", words)

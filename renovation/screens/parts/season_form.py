@@ -51,6 +51,7 @@ def draw(farm: Scenario, words: Words) -> None:
                 _figures(farm, [row for row in found if not row["month"]], words)
             if by_month := [row for row in found if row["month"]]:
                 with st.expander(words("screen.season.by_month")):
+                    st.caption(words("screen.season.by_month_lead"))
                     _figures(farm, by_month, words)
         st.toggle(words("screen.season.as_planned"), key=key_of("season_as_planned"))
         st.form_submit_button(words("screen.season.take_in"), on_click=_take_in)

@@ -1,6 +1,7 @@
 """Loans after signing in words: the account of the season, payouts against counted trees, what can be agreed."""
 
 from collections.abc import Iterator
+from typing import Any
 
 from renovation.decide.after_signing import AfterSigning, LoanNow, PayoutAhead, WayOn
 from renovation.decide.signed import PayoutCheck, SignedLoan
@@ -168,7 +169,7 @@ def notes(found: AfterSigning, words: Words) -> list[str]:
 
 
 def account_table(found: AfterSigning, one: LoanNow, words: Words) -> Table | None:
-    """Due, paid, late by month, nominal money; None where nothing is recorded."""
+    """Due, paid, late by month from the first payout on, nominal money; None where nothing is recorded."""
     season = one.season
     if season is None or season.account is None:
         return None
@@ -176,9 +177,19 @@ def account_table(found: AfterSigning, one: LoanNow, words: Words) -> Table | No
     digits = len(voice.exact_money(0).partition(words.decimal_sign())[2])
     rows = season.rows(found.farm.appraisal.start)
     keys = [key for key in ACCOUNT if key != "late_charge" or any(row[key] for row in rows)]
-    cells = [(month_cell(row["month"], words), *(number_cell(row[key], digits, words) for key in keys)) for row in rows]
+    begun = next((at for at, row in enumerate(rows) if row["balance"] or row["due"]), 0)
+    cells = [
+        (month_cell(row["month"], words), *(_account_cell(row, key, digits, words) for key in keys))
+        for row in rows[begun:]
+    ]
     headed = columns("signed.column", ("month", *keys), words, keys, currency=voice.sign)
     return Table(words("signed.table.account", loan=one.loan.name), headed, tuple(cells))
+
+
+def _account_cell(row: dict[str, Any], key: str, digits: int, words: Words) -> str:
+    """A sum of a month; of one that was due and not paid, 0."""
+    missed = key == "paid" and row["due"] > row["paid"] == 0
+    return words.number(0.0, digits) if missed else number_cell(row[key], digits, words)
 
 
 def ways_table(found: AfterSigning, one: LoanNow, words: Words) -> Table | None:
