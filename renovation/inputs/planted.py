@@ -64,6 +64,13 @@ def as_stated(scenario: Farm) -> Farm:
     return scenario.model_copy(update={"techniques": FrozenDict(ways), "market": market})
 
 
+def with_own_figures(table: Any) -> Any:
+    """A way's table, as a model dumps it, with the figures of its own back in their places; any other as it is."""
+    if not isinstance(table, Mapping) or not table.get("own_figures"):
+        return table
+    return {**table, **table["own_figures"], "own_figures": None}
+
+
 def materials_of(scenario: "Scenario", way: str) -> dict[str, Material]:
     """The materials of a way by name; none where it names none."""
     known = {**default_materials(), **scenario.materials}

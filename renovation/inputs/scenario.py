@@ -16,7 +16,7 @@ from renovation.inputs.guesses import Guesses, still_guessed
 from renovation.inputs.loans import Loan
 from renovation.inputs.materials import Materials
 from renovation.inputs.planning import Planning
-from renovation.inputs.planted import as_stated, planted
+from renovation.inputs.planted import as_stated, planted, with_own_figures
 from renovation.inputs.quantities import (
     FrozenDict,
     Key,
@@ -348,6 +348,8 @@ class Scenario(Model):
         data: Any = kept | stated.model_dump(include=led_into)
         for key, value in changes.items():
             data = _put(data, key.split("__"), value, key)
+        if isinstance(data["techniques"], dict):
+            data["techniques"] = {key: with_own_figures(table) for key, table in data["techniques"].items()}
         if self.guessed and "guessed" not in led_into:
             data["guessed"] = still_guessed(self, data, changes)
         try:

@@ -6,7 +6,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from renovation.inputs import Scenario
+from renovation.inputs import Scenario, as_stated
 from renovation.inputs.quantities import Figure
 from renovation.inputs.shapes import Shape, locate
 from renovation.show.guesses import amount, figure_name
@@ -31,6 +31,7 @@ def change_said(before: Scenario, after: Scenario, words: Words) -> str:
         >>> change_said(farm, farm.changed(household__living_costs=150.0), Words("en"))
         'Living costs a month from 230 to 150 USD a month'
     """
+    before, after = as_stated(before), as_stated(after)
     found = [change for change in _changes(before, after, ()) if change[0][0] not in UNSAID]
     if not found:
         return words("change.guesses") if before.guessed != after.guessed else ""

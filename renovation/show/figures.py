@@ -161,8 +161,13 @@ def figure_unit(unit: str, currency: str, words: Words) -> str:
 
 def source_cell(figure: Figure[Any], words: Words) -> str:
     """Where a figure comes from: its class, with the citation where there is one."""
-    source = words(f"source.{figure.source}")
-    return words("cell.with_citation", source=source, citation=figure.citation) if figure.citation else source
+    return source_cell_of(figure.source, figure.citation, words)
+
+
+def source_cell_of(kind: str, citation: str, words: Words) -> str:
+    """A source class in words, with the citation where there is one."""
+    source = words(f"source.{kind}")
+    return words("cell.with_citation", source=source, citation=citation) if citation else source
 
 
 def figure_cell(value: Any, unit: str, words: Words) -> str:

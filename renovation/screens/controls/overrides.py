@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from renovation.inputs import Scenario
+from renovation.inputs import Scenario, as_stated
 from renovation.inputs.files import priced_technique
 from renovation.inputs.overrides import widened
 from renovation.inputs.own_ways import default_at, default_price
@@ -31,6 +31,7 @@ def own_value(farm: Scenario, path: Path, value: Any) -> Mapping[str, Any]:
 
     The default's own value brings the default back, source and all.
     """
+    farm = as_stated(farm)
     now = value_at(farm, path).model_dump()
     base = default_figure(farm, path)
     if base is not None and value == base["value"]:

@@ -17,12 +17,13 @@ from renovation.screens.controls.text import (
     small,
 )
 from renovation.screens.memory import results, state
-from renovation.screens.parts import head
+from renovation.screens.parts import head, planting
 from renovation.show import figures, looks
 from renovation.show.compare import answer, charts, sentences, tables
 from renovation.show.compare.practise import practise_chart, practise_sentences
 from renovation.show.guesses import most_telling
 from renovation.show.held import held_sentences
+from renovation.show.planting import way_sentences
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -126,7 +127,8 @@ def _cash(comparison: Comparison, shown: list[str], words: Words) -> None:
 def _details(farm: Scenario, comparison: Comparison, shown: list[str], words: Words) -> None:
     """The rest, one thing at a time."""
     st.subheader(words("screen.compare.details"), anchor=False)
-    part = section("compare", ("measures", "rests_on", "break_even", "stands", "years", "figures", "practise"))
+    names = ("measures", "rests_on", "break_even", "stands", "years", "figures", "practise", "materials")
+    part = section("compare", names)
     if part == "measures":
         _measures(farm, comparison, shown, words)
     elif part == "rests_on":
@@ -137,6 +139,8 @@ def _details(farm: Scenario, comparison: Comparison, shown: list[str], words: Wo
         _stands(farm, comparison, shown, words)
     elif part == "years":
         _years(comparison, shown, words)
+    elif part == "materials":
+        planting.compare_within(farm, comparison.headline, words)
     elif part == "practise":
         _practise(comparison, words)
     else:
@@ -221,13 +225,16 @@ def _years(comparison: Comparison, shown: list[str], words: Words) -> None:
 
 
 def _cautions(farm: Scenario, shown: list[str], words: Words) -> None:
-    """What to beware of in the ways shown."""
+    """What to beware of in the ways shown, and whether the clones that they use set fruit."""
     with st.container(border=True):
         st.subheader(words("screen.compare.cautions"), anchor=False)
         table = figures.cautions({key: farm.techniques[key] for key in shown}, words, losses=farm.states_losses)
         bullets(
             [
-                words("compare.caution", caution=record["caution"], ways=record["applies_to"])
-                for record in table.records()
+                *way_sentences(farm, shown, words),
+                *(
+                    words("compare.caution", caution=record["caution"], ways=record["applies_to"])
+                    for record in table.records()
+                ),
             ]
         )

@@ -5,17 +5,18 @@ from typing import Any, Literal
 
 import streamlit as st
 
-from renovation.inputs import Figure, Scenario, ScenarioError, default_techniques, read_decimal
+from renovation.inputs import Figure, Scenario, ScenarioError, as_stated, default_techniques, read_decimal
 from renovation.screens.controls.fields import Path, Place, as_text, decimal_input, switch, value_at
 from renovation.screens.controls.overrides import default_figure, is_own, own, own_entry, own_shade, own_value
 from renovation.screens.controls.phone import NUMBER, tight
 from renovation.screens.controls.text import bullets, in_columns, plain, section, show_chart, why
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
-from renovation.screens.parts import beside
+from renovation.screens.parts import beside, planting
 from renovation.show import figure_charts, figures
 from renovation.show.held import taught, work_sentences
 from renovation.show.meant import figure_meant
+from renovation.show.planting import way_sentences
 from renovation.show.voice import Voice, at_head
 from renovation.words import Words
 
@@ -31,8 +32,12 @@ def draw(farm: Scenario, words: Words) -> None:
     )
     if said := figures.origin_sentence(farm, way, words):
         st.caption(plain(said))
-    parts = {"crown": _crown, "tries": _tries, "work": _work, "upkeep": _upkeep, "beside": _beside, "prices": _prices}
-    parts[section("figures", list(parts))](farm, way, words)
+    if said := way_sentences(farm, [way], words)[:1]:
+        st.info(plain(" ".join([*said, words("planting.instead")])))
+    parts = {"crown": _crown, "material": planting.draw, "tries": _tries, "work": _work, "upkeep": _upkeep}
+    parts |= {"beside": _beside, "prices": _prices}
+    part = section("figures", list(parts))
+    parts[part](farm if part == "material" else as_stated(farm), way, words)
 
 
 def chosen_way(farm: Scenario) -> str:

@@ -5,7 +5,7 @@ from typing import Any
 
 import streamlit as st
 
-from renovation.inputs import Scenario
+from renovation.inputs import Scenario, as_stated
 from renovation.screens.controls.fields import Path, Place, choice, decimal_input, numbers
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
@@ -36,11 +36,12 @@ def draw(farm: Scenario, words: Words) -> None:
         else:
             numbers(at, "price_per_kg")
         numbers(at, "deductions_per_kg", "harvest_days_per_kg")
-        for material in dict.fromkeys(t.material for t in farm.techniques.values() if t.mature_crop.value > 0):
+        stated = as_stated(farm)
+        for material in dict.fromkeys(t.material for t in stated.techniques.values() if t.mature_crop.value > 0):
             name = words.name("material", material)
             place = Place(
                 ("market", "premium", material),
-                value=farm.market.premium.get(material, 0.0),
+                value=stated.market.premium.get(material, 0.0),
                 put=_put_premium(material),
             )
             decimal_input(words("screen.numbers.premium", material=name), place)
@@ -61,7 +62,7 @@ def _put_premium(material: str) -> Callable[[float], Changes]:
     """Change the premium of one material; none is left out."""
 
     def put(value: float) -> Changes:
-        kept = {key: share for key, share in state.scenario().market.premium.items() if key != material}
+        kept = {key: share for key, share in as_stated(state.scenario()).market.premium.items() if key != material}
         return {"market__premium": kept | ({material: value} if value else {})}
 
     return put
