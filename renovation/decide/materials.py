@@ -108,8 +108,8 @@ def takes_materials(scenario: Scenario, way: str) -> bool:
 
 
 def known_materials(scenario: Scenario) -> dict[str, Material]:
-    """The farm's own materials, then those that ship."""
-    return {**scenario.materials, **{k: v for k, v in default_materials().items() if k not in scenario.materials}}
+    """The materials that ship, as the farm has them, then those of its own."""
+    return {**default_materials(), **scenario.materials}
 
 
 def compare_materials(

@@ -3,10 +3,12 @@
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
+from renovation.decide import Comparison
 from renovation.decide.materials import ALONE, MaterialComparison
 from renovation.inputs import Material, Scenario, default_groups, materials_of
 from renovation.inputs.materials import FIGURES, Pollination, pollination
 from renovation.show import figures
+from renovation.show.clones import group_name, material_name, names_of
 from renovation.show.compare import sentences, tables
 from renovation.show.grid import Column, Table, blank, column, columns
 from renovation.show.voice import Voice
@@ -14,21 +16,6 @@ from renovation.words import Words
 
 MEASURES = ("npv", "payback_years", "most_money_out", "return_per_day", "benefit_cost")
 KINDS = ("lacks", "unsure", "unknown")
-
-
-def material_name(name: str, material: Material | None, words: Words) -> str:
-    """A material as a heading: its label, else its key made readable."""
-    return words.name("clone", name, material.label if material else None)
-
-
-def names_of(names: Iterable[str], materials: Mapping[str, Material], words: Words) -> str:
-    """Materials in a sentence."""
-    return words.listing([material_name(name, materials.get(name), words) for name in names])
-
-
-def group_name(group: str | None, words: Words) -> str:
-    """The group of a clone in words; one of a region's own as it is called there."""
-    return words("planting.no_group") if group is None else words.name("planting.group", group)
 
 
 # One way with several
@@ -62,6 +49,15 @@ def _years(found: MaterialComparison) -> int:
 
 def _worth(npv: float, voice: Voice) -> str:
     return voice(f"planting.worth.{'less' if npv < 0 else 'more'}", money=voice.money(abs(npv)))
+
+
+def drawn(found: MaterialComparison, words: Words) -> Comparison:
+    """All of them as a chart draws them: the way itself is called what it is, without a named clone."""
+    together, own = found.together, found.way
+    if own not in together.outcomes:
+        return together
+    called = replace(together.outcomes[own], label=words("planting.without"))
+    return replace(together, outcomes={**together.outcomes, own: called})
 
 
 def compared_table(found: MaterialComparison, words: Words) -> Table:
@@ -180,4 +176,14 @@ def material_reasons(materials: Mapping[str, Material], words: Words) -> list[st
         told = " ".join(dict.fromkeys(reason for reason in reasons if reason))
         if told:
             said.append(words("reasons.one", figures=material_name(name, entry, words), because=told))
+    return said
+
+
+def group_reasons(words: Words) -> list[str]:
+    """Why each kind of pollination is what it is said to be, with its source."""
+    said = []
+    for key, group in default_groups().items():
+        source = figures.source_cell_of(group.source, group.citation, words)
+        told = words("planting.reason", because=group.because, source=source)
+        said.append(words("reasons.one", figures=group_name(key, words), because=told))
     return said

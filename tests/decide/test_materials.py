@@ -80,6 +80,7 @@ def test_what_cannot_be_compared_is_refused(way, names):
         compare_materials(farm, way, names)
 
 
+@pytest.mark.long
 def test_what_is_said_of_clones_that_need_each_other():
     found = compare_materials(demo_scenario(), "side_graft", ["dr_1", "dr_2"])
     assert alone_sentences(found, WORDS) == [
@@ -102,6 +103,7 @@ def test_a_way_and_a_plan_are_told_whether_what_they_plant_sets_fruit():
     assert told.startswith("Whether DR 1 (sets no fruit alone) and NA 33 (sets no fruit alone) suit each other is not")
 
 
+@pytest.mark.long
 def test_the_command_sets_clones_beside_each_other(tmp_path, capsys):
     path = tmp_path / "farm.toml"
     path.write_text(SMALL)

@@ -18,7 +18,7 @@ def test_the_figures_of_every_way_open(way):
     at = choose(visit("numbers"), "numbers", "figures")
     at.selectbox(key=key(at, f"figures_of|{'|'.join(demo_scenario().techniques)}")).set_value(way)
     run(at)
-    for section in ("crown", "material", "tries", "work", "upkeep", "beside", "prices"):
+    for section in ("crown", "tries", "work", "upkeep", "beside", "prices"):
         choose(at, "figures", section)
 
 
@@ -366,7 +366,7 @@ def test_empty_places_are_typed_beside_the_trees_and_ask_for_a_way():
     choose(at, "numbers", "figures")
     at.selectbox(key=key(at, f"figures_of|{'|'.join(farm(at).techniques)}")).set_value("gap_planting")
     run(at)
-    for section in ("crown", "material", "tries", "work", "upkeep", "prices"):
+    for section in ("crown", "tries", "work", "upkeep", "prices"):
         choose(at, "figures", section)
 
 

@@ -20,6 +20,7 @@ def uses(at, *names, way="side_graft"):
     return run(at)
 
 
+@pytest.mark.long
 def test_a_clone_is_chosen_typed_over_saved_and_taken_out():
     at = uses(material_part(), "dr_1")
     assert farm(at).techniques["side_graft"].planting_materials == ("dr_1",)
@@ -60,6 +61,7 @@ def test_a_clone_of_one_s_own_is_added_grouped_and_removed():
     assert set(farm(at).materials) == {"na_33"}
 
 
+@pytest.mark.long
 def test_clones_of_one_way_are_set_side_by_side():
     at = choose(visit("compare"), "compare", "materials")
     ways = [way for way, technique in demo_scenario().techniques.items() if technique.family != "prune"]

@@ -391,8 +391,9 @@ def _clones(plan: Plan, starts: tuple[Start, ...]) -> dict[str, tuple[int, int]]
     for stand in dict.fromkeys(start.stand for start in starts):
         mine = [s for s in starts if s.stand == stand and techniques[s.technique].mature_crop.value > 0]
         kinds = {techniques[s.technique].material for s in mine}
+        named = {name for s in mine for name in techniques[s.technique].planting_materials}
         trees = sum(s.trees for s in mine)
-        if len(kinds) == 1 and trees > 1:
+        if len(kinds) == 1 and len(named) < 2 and trees > 1:
             second = max(1, math.ceil(trees * (1 - plan.problem.planning.largest_clone_share) - 1e-9))
             parts[stand] = (trees - second, second)
     return parts

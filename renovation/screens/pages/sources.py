@@ -5,9 +5,10 @@ from typing import Any
 import streamlit as st
 
 from renovation.decide.held import as_held
+from renovation.decide.materials import known_materials
 from renovation.inputs import Figure, Scenario
 from renovation.inputs.seasons import seasons
-from renovation.screens.controls.text import bullets, in_columns, plain, section, show_chart, show_table, why
+from renovation.screens.controls.text import bullets, in_columns, plain, section, show_chart, show_table, small, why
 from renovation.screens.memory import results, state
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts import hard
@@ -15,6 +16,7 @@ from renovation.show import figure_charts, figures
 from renovation.show.compare.reasons import reasons
 from renovation.show.guesses import reasoned, summary
 from renovation.show.meant import Path, figure_meant, range_meant
+from renovation.show.planting import group_reasons, material_reasons, materials_table
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -32,6 +34,7 @@ def draw() -> None:
     )
     parts = {
         "way": _way,
+        "materials": _materials,
         "supplies": _supplies,
         "season": _season,
         "cautions": _cautions,
@@ -108,6 +111,17 @@ def _value(farm: Scenario, figure: Figure[Any], words: Words) -> str:
     if "share" in figure.unit:
         return value
     return words("cell.of_many" if isinstance(figure.value, tuple) else "cell.of_one", value=value, unit=unit)
+
+
+def _materials(farm: Scenario, words: Words) -> None:
+    """What is known of the clones that ship and of the farm's own, why, and who sets fruit with whom."""
+    known = known_materials(farm)
+    st.markdown(words("planting.screen.none_used"))
+    show_table(materials_table(known, farm.appraisal.currency, words))
+    with st.expander(words("reasons.title")):
+        bullets([*material_reasons(known, words), *group_reasons(words)])
+    small([words("planting.station")])
+    st.warning(words("caution.clean_budwood"))
 
 
 def _supplies(farm: Scenario, words: Words) -> None:

@@ -32,11 +32,11 @@ def draw(farm: Scenario, words: Words) -> None:
     )
     if said := figures.origin_sentence(farm, way, words):
         st.caption(plain(said))
-    if said := way_sentences(farm, [way], words)[:1]:
-        st.info(plain(" ".join([*said, words("planting.instead")])))
     parts = {"crown": _crown, "material": planting.draw, "tries": _tries, "work": _work, "upkeep": _upkeep}
     parts |= {"beside": _beside, "prices": _prices}
     part = section("figures", list(parts))
+    if part != "material" and (said := way_sentences(farm, [way], words)[:1]):
+        st.info(plain(" ".join([*said, words("planting.instead")])))
     parts[part](farm if part == "material" else as_stated(farm), way, words)
 
 

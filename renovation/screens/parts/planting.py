@@ -15,6 +15,7 @@ from renovation.screens.controls.text import bullets, in_columns, plain, show_ch
 from renovation.screens.memory import state
 from renovation.screens.memory.state import key_of
 from renovation.show import figures, planting
+from renovation.show.clones import group_name, material_name
 from renovation.show.compare import charts
 from renovation.show.voice import Voice
 from renovation.words import Words
@@ -40,7 +41,7 @@ def draw(farm: Scenario, way: str, words: Words) -> None:
         _use,
         way,
         name=f"planting.{way}",
-        say_option=lambda name: planting.material_name(name, known[name], words),
+        say_option=lambda name: material_name(name, known[name], words),
     )
     bullets(planting.way_sentences(farm, [way], words)[1:] or [words("planting.screen.none")])
     st.warning(words("caution.clean_budwood"))
@@ -54,7 +55,7 @@ def draw(farm: Scenario, way: str, words: Words) -> None:
         words("planting.screen.look_at"),
         look_at,
         key=key_of(f"look_at|{'|'.join(look_at)}"),
-        format_func=lambda one: planting.material_name(one, known[one], words),
+        format_func=lambda one: material_name(one, known[one], words),
     )
     with st.container(border=True):
         _one(farm, name, words)
@@ -92,7 +93,7 @@ def _one(farm: Scenario, name: str, words: Words) -> None:
     left, right = st.columns(2)
     with left:
         label, meaning = field_words("Material", "label", words)
-        called = planting.material_name(name, material, words)
+        called = material_name(name, material, words)
         text_entry(label, called, _field(name, "label"), name=f"material_label.{name}", help_text=meaning)
     with right:
         groups = list(dict.fromkeys([None, *default_groups(), *GROUPS_OF_A_REGION, material.group]))
@@ -104,7 +105,7 @@ def _one(farm: Scenario, name: str, words: Words) -> None:
             material.group,
             put,
             name=called,
-            say_option=lambda one: planting.group_name(one, words),
+            say_option=lambda one: group_name(one, words),
             help_text=meaning,
         )
     for field in in_columns(FIGURES, 3):
@@ -120,10 +121,11 @@ def _one(farm: Scenario, name: str, words: Words) -> None:
             say_option=lambda one: words(f"planting.months.{one.replace(' ', '_')}"),
             help_text=meaning,
         )
-    small([figures.source_cell_of(material.source, material.citation, words)])
+    source = figures.source_cell_of(material.source, material.citation, words)
+    small([words("screen.figures.source", source=source)])
     why(words("reasons.why"), material.because, name=f"material.{name}")
     if shipped is None:
-        gone = words("planting.screen.remove", material=planting.material_name(name, material, words))
+        gone = words("planting.screen.remove", material=material_name(name, material, words))
         st.button(plain(gone), on_click=_remove, args=(name,), key=key_of(f"remove_{name}"), type="tertiary")
     elif material != shipped:
         back = words("planting.screen.back")
@@ -203,7 +205,7 @@ def compare_within(farm: Scenario, headline: str | None, words: Words) -> None:
         selection_mode="multi",
         default=named,
         key=key_of(f"materials_beside|{way}|{'|'.join(known)}|{'|'.join(named)}"),
-        format_func=lambda name: plain(planting.material_name(name, known[name], words)),
+        format_func=lambda name: plain(material_name(name, known[name], words)),
     )
     if not chosen:
         st.markdown(words("planting.screen.choose"))
@@ -216,7 +218,10 @@ def compare_within(farm: Scenario, headline: str | None, words: Words) -> None:
     bullets([*said[1:], *planting.alone_sentences(found, words)])
     if not found.worth:
         return
-    show_chart(charts.cumulative_cash_chart(found.together, list(found.together.outcomes), words), key="materials")
+    show_chart(
+        charts.cumulative_cash_chart(planting.drawn(found, words), list(found.together.outcomes), words),
+        key="materials",
+    )
     show_table(planting.compared_table(found, words))
     st.warning(words("caution.clean_budwood"))
     with st.expander(words("planting.table.known")):

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Sequence
 from renovation.decide import Comparison, Outcome, Swing
 from renovation.decide.switching import Line
 from renovation.inputs import Appraisal, Scenario, declared
+from renovation.show.clones import of_clones
 from renovation.show.voice import WHOLE_FROM, Voice
 from renovation.words import Words, smallest_unit
 
@@ -141,7 +142,8 @@ def rests_on(comparison: Comparison, technique: str, swings: Sequence[Swing], wo
         said = [voice.sentence("compare.range.answer", **stated, **_ends(together, voice))]
     if alone:
         widest = max(alone, key=lambda swing: swing.width)
-        driver = words(f"compare.driver.{widest.driver}")
+        said_of = words(f"compare.driver.{widest.driver}")
+        driver = of_clones(comparison.scenario, technique, widest.driver, said_of, words)
         said.append(voice.sentence("compare.range.rests_on", driver=driver, **_ends(widest, voice)))
         said.append(_turns(npv, alone, voice))
     return said

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 
 from renovation.decide import Comparison, Outcome, Swing
 from renovation.inputs import Scenario
+from renovation.show.clones import of_clones
 from renovation.show.compare.sentences import (
     break_even_case,
     on_the_paying_side,
@@ -216,7 +217,7 @@ def ranges(comparison: Comparison, technique: str, swings: Iterable[Swing], word
     order = sorted(swings, key=lambda swing: (swing.driver == "together", -swing.width))
     rows = tuple(
         (
-            words(f"compare.driver.{swing.driver}"),
+            of_clones(comparison.scenario, technique, swing.driver, words(f"compare.driver.{swing.driver}"), words),
             _end_cell(swing, "low", voice),
             worth(swing.npv_low),
             _end_cell(swing, "high", voice),

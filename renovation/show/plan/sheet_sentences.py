@@ -2,17 +2,20 @@
 
 from renovation.decide.plan.plan import Plan
 from renovation.decide.plan.sheet import Look, MonthOfWork, Sheet, ToBuy
+from renovation.show.planting import renewal_sentences
 from renovation.show.voice import LEAST_DAYS, Voice
 from renovation.words import Words
 
 
 def clone_sentences(laid_out: Sheet, plan: Plan, words: Words) -> list[str]:
-    """How to split the new trees between two clones."""
+    """How to split the new trees between two clones, and whether the clones that are named set fruit together."""
     voice = Voice.of(plan.scenario, words)
-    return [
+    ways = dict.fromkeys(start.technique for start in laid_out.starts)
+    split = [
         voice("plan.clones", stand=stand, first=words.number(first), second=words.number(second))
         for stand, (first, second) in laid_out.clones.items()
     ]
+    return [*split, *renewal_sentences(plan.scenario, ways, words)]
 
 
 def month_sentence(month: MonthOfWork, plan: Plan, words: Words) -> str:

@@ -26,6 +26,7 @@ from renovation.show.plan.sentences import worth_sentence
 from renovation.show.report import rows, stated
 from renovation.show.report.happened_part import happened
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
+from renovation.show.report.planting_part import planting
 from renovation.show.report.risk_part import careful_part, risk_part
 from renovation.show.report.sheet_part import sheet_part
 from renovation.show.risk import answers as risk_answers
@@ -291,6 +292,7 @@ def assumptions(dossier: Dossier, words: Words) -> Html:
                 )
                 for key in scenario.techniques
             ),
+            *planting(scenario, cited.shortened, words),
             table(cited.shortened(costs), marked=own, shares=SUPPLIES),
             table(all_reasons(scenario, words), shares=REASONS),
             tag("h3", words("report.heading.sources")),
@@ -311,7 +313,8 @@ class References:
         """Number every citation once."""
         self.citations: list[str] = []
         self._short: dict[str, str] = {}
-        for figure in (*rows.figures_below(scenario.techniques), *rows.figures_below(scenario.supplies)):
+        parts = (scenario.techniques, scenario.materials, scenario.supplies)
+        for figure in (figure for part in parts for figure in rows.figures_below(part)):
             if figure.citation:
                 if figure.citation not in self.citations:
                     self.citations.append(figure.citation)

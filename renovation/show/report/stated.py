@@ -5,7 +5,7 @@ from typing import Any
 
 from pydantic import BaseModel
 
-from renovation.inputs import Declared, Scenario, declared
+from renovation.inputs import Declared, Scenario, as_stated, declared
 from renovation.show.figures import figure_unit
 from renovation.show.grid import NO_BREAK, Column, Table, blank, column, columns
 from renovation.show.guesses import marked_value, source_of
@@ -15,7 +15,7 @@ from renovation.words import Words
 INPUTS: Mapping[str, Callable[[Scenario], BaseModel | None]] = {
     "appraisal": lambda scenario: scenario.appraisal,
     "household": lambda scenario: scenario.household,
-    "market": lambda scenario: scenario.market,
+    "market": lambda scenario: as_stated(scenario).market,
     "wet_beans": lambda scenario: scenario.market.wet_beans,
     "loan_test": lambda scenario: scenario.loan_test,
 }

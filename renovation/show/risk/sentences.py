@@ -8,6 +8,7 @@ from renovation.decide.risk import Answers, Bar, Estimate, RiskResult, Sensitivi
 from renovation.decide.risk.answers import QUANTILES
 from renovation.decide.risk.strategy import LEAVE
 from renovation.decide.risk.stress import PRICE_SLUMP
+from renovation.show.clones import of_clones
 from renovation.show.figures import figure_cell
 from renovation.show.guesses import marked_name
 from renovation.show.voice import Voice
@@ -135,7 +136,8 @@ def driver_name(found: Sensitivity, bar: Bar, words: Words) -> str:
     """
     scenario = found.comparison.scenario
     place = scenario.stands.index(scenario.stand(found.comparison.stand))
-    return marked_name(scenario, path_of(bar.driver, place), _driver_name(found, bar, words), words)
+    name = of_clones(scenario, found.technique, bar.driver, _driver_name(found, bar, words), words)
+    return marked_name(scenario, path_of(bar.driver, place), name, words)
 
 
 def _driver_name(found: Sensitivity, bar: Bar, words: Words) -> str:

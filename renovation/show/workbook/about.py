@@ -5,9 +5,12 @@ from typing import Any
 
 from renovation.decide.dossier import Dossier
 from renovation.inputs import Figure, Scenario
+from renovation.inputs.materials import FIGURES
 from renovation.show import figures
+from renovation.show.clones import group_name, material_name
 from renovation.show.guesses import guessed_lines
 from renovation.show.plan.which import followed
+from renovation.show.planting import material_reasons, way_sentences
 from renovation.show.voice import Voice
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
 
@@ -107,8 +110,35 @@ def write_assumptions(book: Book, sheet: Sheet, dossier: Dossier) -> None:
         for name, at, figure in figures.placed_figures(technique, scenario.supplies, words):
             _write_figure(book, sheet, row, name, figure, figures.origin(scenario, key, at, words))
             row += 1
+    row = _write_materials(book, sheet, row, scenario)
     row = _write_supplies(book, sheet, row, scenario)
     book.pages(sheet, 3, (row, 6), fixed_columns=1)
+
+
+def _write_materials(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> int:
+    """What is known of each clone of the farm, and whether those of its ways set fruit; the last row."""
+    words = book.words
+    if not scenario.materials:
+        return row
+    book.text(sheet, row, 0, words("planting.table.known"), "section")
+    for name, material in scenario.materials.items():
+        called = material_name(name, material, words)
+        for field in FIGURES:
+            if (figure := getattr(material, field)) is not None:
+                row += 1
+                label = words("workbook.inputs.of", what=words(f"field.Material.{field}.label"), whose=called)
+                _write_figure(book, sheet, row, label, figure)
+        row += 1
+        group = words("workbook.inputs.of", what=words("field.Material.group.label"), whose=called)
+        for column, told in ((0, group), (1, group_name(material.group, words))):
+            book.text(sheet, row, column, told)
+        book.text(sheet, row, 5, words(f"source.{material.source}"))
+        book.text(sheet, row, 6, material.citation, "wrap")
+    said = [*way_sentences(scenario, scenario.techniques, words), *material_reasons(scenario.materials, words)]
+    for told in said:
+        row += 1
+        book.paragraph(sheet, row, 0, told, 52)
+    return row + 1
 
 
 def _write_standing(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> int:

@@ -29,6 +29,7 @@ from renovation.inputs import (
     declared,
     twelve,
 )
+from renovation.show.clones import kind_name
 from renovation.show.guesses import marked_name, source_of
 from renovation.show.voice import Voice
 from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
@@ -159,7 +160,7 @@ def _write_line(book: Book, sheet: Sheet, row: int, line: Line, scenario: Scenar
     if line.whose:
         label = words("workbook.inputs.of", what=label, whose=line.whose)
     if line.label:
-        label = words("workbook.inputs.of", what=label, whose=words.name("material", line.label))
+        label = words("workbook.inputs.of", what=label, whose=kind_name(scenario, line.label, words))
     book.text(sheet, row, LABEL, label)
     book.number_input(sheet, (row, VALUE), line.value, line.kind, (line.model, line.field))
     book.name(line.name, sheet, (row, VALUE))

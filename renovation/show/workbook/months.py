@@ -6,6 +6,7 @@ two accounts are formulas over the inputs.
 
 from renovation.decide.dossier import Dossier
 from renovation.farm import expected_price_path
+from renovation.show.clones import kind_name
 from renovation.show.workbook.book import Book, Sheet
 from renovation.show.workbook.table import SheetColumn, SheetTable, column, numbers
 from renovation.show.workbook.trees import Chance
@@ -54,10 +55,9 @@ def months_table(
         return f"={chance.crop(material, with_plan=with_plan)}" if chance else None
 
     crop = [column(book, "old_kg", "kg", flows.old_kg, left(None), width=NARROW)]
-    crop += [
-        SheetColumn(f"new_kg_{key}", head("new_kg", material=words.name("material", key)), "kg", numbers(kg), left(key))
-        for key, kg in materials.items()
-    ]
+    for key, new in materials.items():
+        called = head("new_kg", material=kind_name(dossier.held, key, words))
+        crop.append(SheetColumn(f"new_kg_{key}", called, "kg", numbers(new), left(key)))
     kg = "+".join(f"{{{column.key}}}" for column in crop)
     earned = [f"{{new_kg_{key}}}*({{price}}*(1+premium_{key})-deductions_per_kg)" for key in materials]
     sales = "+".join(["{old_kg}*({price}-deductions_per_kg)", *earned])
