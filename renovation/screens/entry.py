@@ -3,7 +3,7 @@
 import streamlit as st
 
 from renovation.screens import jobs
-from renovation.screens.controls import drivers, phone, sidebar
+from renovation.screens.controls import drivers, phone, room, sidebar
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import device, heard, state
 from renovation.screens.pages import PAGES
@@ -37,6 +37,9 @@ def _draw() -> None:
         for place, page in enumerate(PAGES)
     ]
     chosen = st.navigation(pages, position="top")
+    if (key := st.session_state.pop("turned", None)) is not None:
+        names = tuple(page.name for page in PAGES)
+        st.session_state["go_to"] = room.turned_to(names[pages.index(chosen)], str(key), names)
     if (name := st.session_state.pop("go_to", None)) is not None:
         st.switch_page(next(page for page, known in zip(pages, PAGES, strict=True) if known.name == name))
     with st.sidebar:

@@ -12,7 +12,7 @@ import numpy as np
 
 from renovation.inputs import month_count
 from renovation.show import looks
-from renovation.show.vega import Chart, Layer, Part, columns, encoding
+from renovation.show.vega import Chart, Layer, Part, Rows, columns, encoding
 from renovation.types import FloatArray
 
 COLOURS, DASHES, SHAPES = looks.COLOURS[: looks.MOST], looks.DASHES[: looks.MOST], looks.SHAPES[: looks.MOST]
@@ -20,6 +20,9 @@ COLOURS, DASHES, SHAPES = looks.COLOURS[: looks.MOST], looks.DASHES[: looks.MOST
 GREY = "#666666"
 INK = "currentColor"
 """Text and lines of reference: whatever colour the page around the drawing writes in."""
+
+PALE = 0.6
+"""How much of a line's colour is left of it as it ran before."""
 
 _TYPE = 15
 _ROW_OF_LABEL = 20
@@ -99,6 +102,23 @@ def zero_line(span: list[float]) -> Any:
     """A line across the chart at 0."""
     zero = Layer(columns(amount=0.0))
     return zero.mark("rule", color=INK, strokeWidth=2).encode(y=no_axis("amount:Q", span))
+
+
+def ghost(rows: Rows, x: Part, span: list[float], name: str, **channels: Part) -> list[Layer]:
+    """Lines as they ran before, pale beneath those of now, named once below the lowest of their ends; none of no rows.
+
+    rows: by `year` and `amount`.
+    """
+    if not rows:
+        return []
+    y = no_axis("amount:Q", span)
+    lines: Layer = Layer(rows).mark("line", opacity=PALE, strokeWidth=2)
+    last = max(row["year"] for row in rows)
+    end = min((row for row in rows if row["year"] == last), key=lambda row: row["amount"])
+    said = Layer([{**end, "was": name}]).mark(
+        "text", align="right", baseline="top", dy=8, fontSize=_TYPE, fontStyle="italic", color=INK
+    )
+    return [lines.encode(x=x, y=y, **channels), said.encode(x=x, y=y, text="was:N")]
 
 
 def names_axis(names: Iterable[str]) -> Part:

@@ -61,6 +61,14 @@ class Chart:
     description: str
     properties: Part
 
+    def larger(self, times: float) -> "Chart":
+        """The same chart with type, marks and height so many times as large."""
+        layers = tuple(
+            replace(layer, look=_larger(layer.look, times), channels=_larger(layer.channels, times))
+            for layer in self.layers
+        )
+        return replace(self, layers=layers, properties=_larger(self.properties, times))
+
     def to_dict(self, *, named: bool = True) -> Part:
         """The chart as Vega-Lite reads it; named: with its title and what it finds."""
         said = {"title": self.title, "description": self.description} if named else {}
@@ -70,6 +78,21 @@ class Chart:
             **said,
             "layer": [layer.to_dict() for layer in self.layers],
         }
+
+
+_SIZES = {
+    *("height", "size", "fontSize", "strokeWidth", "thickness", "dx", "dy", "minExtent"),
+    *("labelFontSize", "titleFontSize", "labelLimit", "labelPadding", "symbolSize", "symbolStrokeWidth"),
+}
+
+
+def _larger(part: Any, times: float, name: str = "") -> Any:
+    """A part with every number of it that is counted in pixels so many times as large."""
+    if isinstance(part, dict):
+        return {key: _larger(value, times, key) for key, value in part.items()}
+    if isinstance(part, list):
+        return [_larger(value, times) for value in part]
+    return part * times if name in _SIZES and isinstance(part, int | float) else part
 
 
 def columns(**named: Any) -> Rows:

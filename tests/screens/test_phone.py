@@ -163,13 +163,14 @@ STYLE = re.compile(rf"\.style\b|cssText|setAttribute\(\s*[\"']style|<style|inser
 
 
 def test_no_file_of_the_dashboard_sets_a_style():
-    """How a page looks is the library's and its theme's; a table's column alone is told on which side it stands."""
+    """How a page looks is the library's and its theme's; a column is told its side, a room all of its type."""
     room = Path(renovation.__file__).parent / "screens"
     found = {}
     for file in [*room.rglob("*.js"), *room.rglob("*.py"), room.parents[1] / "app.py"]:
         if lines := [line.strip() for line in file.read_text("utf-8").splitlines() if STYLE.search(line)]:
             found[file.name] = lines
-    assert found == {"text.py": ["styler: Any = frame.style"]}
+    larger = 'document.documentElement.style.fontSize = wall ? `${size}px` : "";'  # all type at once, for a room
+    assert found == {"text.py": ["styler: Any = frame.style"], "room.js": [larger]}
     assert STYLE.search("cell.style.left = 0")
     assert STYLE.search(f"st.markdown(text, {RAW}=True)")
     assert STYLE.search("sheet.insertRule('p {}')")

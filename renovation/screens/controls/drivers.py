@@ -67,8 +67,7 @@ def read_link() -> None:
         return
     st.session_state["link_read"] = True
     asked = {name: st.query_params[name] for name in st.query_params}
-    if "question" in asked:
-        st.session_state["question"] = asked.pop("question")
+    state.take_aside(asked)
     words = state.words()
     said: list[str] = []
     farm_name = asked.pop("farm", demo_names()[0])
@@ -137,10 +136,9 @@ def link() -> Mapping[str, str]:
 
 
 def write_link() -> None:
-    """Let the address say it, and which question is open."""
-    wanted = dict(link())
-    if "question" in st.session_state:
-        wanted["question"] = st.session_state["question"]
+    """Let the address say it, and what it says beside the farm."""
+    beside_it = {name: st.session_state[name] for name in state.ASIDE if st.session_state.get(name)}
+    wanted = {**link(), **beside_it}
     if dict(st.query_params) != wanted:
         st.query_params.from_dict(wanted)
 

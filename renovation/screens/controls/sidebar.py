@@ -6,11 +6,11 @@ import streamlit as st
 
 from renovation.inputs import Scenario, demo_names, demo_scenario, month_count, write_scenario, year_month
 from renovation.inputs.quantities import LAST_MONTH
-from renovation.screens.controls import drivers, share
+from renovation.screens.controls import drivers, room, share
 from renovation.screens.controls.begin import begin_button
 from renovation.screens.controls.fields import choice, decimal_input
 from renovation.screens.controls.text import plain
-from renovation.screens.memory import device, history, state
+from renovation.screens.memory import before, device, history, state
 from renovation.screens.memory.state import key_of
 from renovation.show.voice import Voice
 from renovation.words import Words
@@ -25,6 +25,7 @@ def draw() -> None:
     """Draw all of it."""
     words = state.words()
     history.note()
+    before.note()
     with st.sidebar:
         _which_farm(words)
         _take_back(words)
@@ -34,6 +35,7 @@ def draw() -> None:
         st.subheader(words("screen.sidebar.drivers"))
         _drivers(farm, words)
         st.caption(words("screen.sidebar.more"))
+        room.draw(words)
 
 
 def _which_farm(words: Words) -> None:

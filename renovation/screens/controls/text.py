@@ -7,7 +7,7 @@ from typing import Any, Literal, TypeVar
 import pandas as pd
 import streamlit as st
 
-from renovation.screens.controls import phone
+from renovation.screens.controls import phone, room
 from renovation.screens.memory.state import key_of, words
 from renovation.show.grid import Table, blank, fits, picked
 from renovation.show.vega import Chart
@@ -77,6 +77,8 @@ def show_chart(chart: Chart, key: str) -> None:
     A drawing's own title is broken for the narrowest screen.
     """
     st.caption(plain(" ".join(chart.title["text"])))
+    if (times := room.chart_size()) > 1:
+        chart = chart.larger(times)
     st.vega_lite_chart(chart.to_dict(named=False), key=key, alt=chart.description)
 
 

@@ -145,11 +145,9 @@ def _begin(heard: Mapping[str, Any]) -> None:
     state.memory(_KEY)["sent"] = _stamp(str(text))
     asked = st.query_params.to_dict()
     asked.pop(SHARED, None)
-    question = asked.pop("question", None)  # where on the pages, nothing of a farm
+    state.take_aside(asked)
     if state.is_untouched() and (heard.get("again") or not asked or asked == kept.link):
         st.session_state["link_read"] = True
-        if question is not None:
-            st.session_state["question"] = question
         state.put_back(kept.held, kept.left)
         st.session_state["beside"] = list(kept.beside)
         if kept.record is not None:

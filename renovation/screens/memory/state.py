@@ -29,6 +29,10 @@ _LEFT_OUT_TO_FIT: tuple[tuple[str, str, Any], ...] = (
 stands in its place."""
 
 
+ASIDE = ("question", "room")
+"""What an address says beside a farm: which question is open, and that the pages are shown to a room."""
+
+
 @cache
 def words() -> Words:
     """The word catalogue of the screens."""
@@ -147,6 +151,21 @@ def memory(name: str) -> dict[str, Any]:
     """A table kept between two runs of the page: `refused`, `shown_text` or `notes`."""
     table: dict[str, Any] = st.session_state.setdefault(name, {})
     return table
+
+
+def take_aside(asked: dict[str, str]) -> None:
+    """Take up what an address says beside a farm, and leave the farm's part of it."""
+    st.session_state.update({name: asked.pop(name) for name in ASIDE if name in asked})
+
+
+def in_room() -> bool:
+    """Whether the pages are shown to a room."""
+    return st.session_state.get("room") == "1"
+
+
+def set_room(*, on: bool) -> None:
+    """Show the pages to a room, or as on a desk."""
+    st.session_state["room"] = "1" if on else ""
 
 
 def say_once(name: str, sentences: list[str]) -> None:

@@ -3,13 +3,17 @@
 import streamlit as st
 
 from renovation.inputs import Scenario
+from renovation.screens.controls import room
 from renovation.screens.controls.text import bullets, plain, section, show_chart, show_table, small
+from renovation.screens.memory import before, state
 from renovation.screens.memory import cash as cash_results
 from renovation.screens.memory.cash import Family
 from renovation.screens.memory.state import key_of
+from renovation.screens.parts import before as before_part
 from renovation.screens.parts import followed, head
 from renovation.screens.parts import plan as plan_part
 from renovation.screens.parts.sheet import FIRST_DRAWN
+from renovation.show import before as moved
 from renovation.show.cash import charts as cash_charts
 from renovation.show.cash import months
 from renovation.show.cash import sentences as cash_sentences
@@ -22,13 +26,37 @@ from renovation.words import Words
 
 def draw() -> None:
     """Draw the page."""
-    farm, words = head.begin("screen.page.cash", no_plan="screen.cash.no_plan")
+    no_plan = "screen.cash.no_plan"
+    farm, words = head.begin("screen.page.cash", no_plan=no_plan, answers_first=True)
+    first = st.container()
+    if state.in_room():
+        head.notes(farm, words, no_plan=no_plan)
     followed.draw(farm, words)
     found = head.unless_refused(lambda: cash_results.family(farm))
-    if found is not None:
-        _answer(farm, found, words)
+    if found is None:
+        return
+    if state.in_room():
+        with first:
+            _to_a_room(farm, found, words)
+    _answer(farm, found, words)
+    if not state.in_room():
         _balance(farm, found, words)
-        _details(farm, found, words)
+    _beside_chart(farm, found, words)
+    _details(farm, found, words)
+
+
+def _to_a_room(farm: Scenario, found: Family, words: Words) -> None:
+    """Before anything else: whether money runs short, what a change has moved, the balance in a chart."""
+    st.header(plain(cash_sentences.short(found.cash, found.cash.with_plan, words)), anchor=False)
+    stood = before.farm()
+    was = None if stood is None else head.unless_refused(lambda: cash_results.family(stood).cash)
+    if was is not None:
+        before_part.draw(moved.cash(found.cash, was, words))
+    place = st.container()
+    years = _years_drawn(farm, words)
+    chart = cash_charts.balance_chart(found.cash, words, years=years, before=was, height=room.HEIGHT)
+    with place:
+        show_chart(chart, key=f"balance_{years}")
 
 
 def _answer(farm: Scenario, found: Family, words: Words) -> None:
@@ -58,6 +86,10 @@ def _balance(farm: Scenario, found: Family, words: Words) -> None:
     st.subheader(words("screen.cash.balance"), anchor=False)
     years = _years_drawn(farm, words)
     show_chart(cash_charts.balance_chart(found.cash, words, years=years), key=f"balance_{years}")
+
+
+def _beside_chart(farm: Scenario, found: Family, words: Words) -> None:
+    """What the balance would be without a plan, and what the chart's words mean."""
     if farm.plan or farm.loans:
         bullets(cash_sentences.beside_no_plan(found.cash, words))
     small([*_meant(found, words), cash_sentences.money_note(farm.appraisal.inflation, words)])

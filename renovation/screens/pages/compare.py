@@ -4,7 +4,7 @@ import streamlit as st
 
 from renovation.decide import Comparison
 from renovation.inputs import Scenario
-from renovation.screens.controls import drivers
+from renovation.screens.controls import drivers, room
 from renovation.screens.controls.begin import begin_button
 from renovation.screens.controls.text import (
     bullets,
@@ -16,8 +16,9 @@ from renovation.screens.controls.text import (
     show_table,
     small,
 )
-from renovation.screens.memory import results, state
-from renovation.screens.parts import head, planting
+from renovation.screens.memory import before, results, state
+from renovation.screens.parts import before as before_partfrom renovation.screens.parts import head, planting
+from renovation.show import before as moved
 from renovation.show import figures, looks
 from renovation.show.compare import answer, charts, sentences, tables
 from renovation.show.compare.practise import practise_chart, practise_sentences
@@ -30,8 +31,11 @@ from renovation.words import Words
 
 def draw() -> None:
     """Draw the page."""
-    farm, words = head.begin()
-    if state.is_demo():
+    farm, words = head.begin(answers_first=True)
+    first = st.container()
+    if state.in_room():
+        head.notes(farm, words)
+    elif state.is_demo():
         begin_button("compare")
     comparison = results.compared(farm)
     bullets(most_telling(comparison, words))
@@ -41,11 +45,29 @@ def draw() -> None:
     shown = _shown(farm, comparison, words)
     if not shown:
         return
-    _figures(comparison, shown, words)
+    if state.in_room():
+        with first:
+            _to_a_room(comparison, shown, words)
+    else:
+        _figures(comparison, shown, words)
     _crop(comparison, shown, words)
-    _cash(comparison, shown, words)
+    if not state.in_room():
+        _cash(comparison, shown, words)
     _details(farm, comparison, shown, words)
     _cautions(farm, shown, words)
+
+
+def _to_a_room(comparison: Comparison, shown: list[str], words: Words) -> None:
+    """Before anything else: the way worth most, what a change has moved, the money in a chart, a card for each way."""
+    st.header(plain(sentences.best(comparison, words)), anchor=False)
+    stood = before.farm()
+    was = None if stood is None else results.compared(stood)
+    if was is not None:
+        before_part.draw(moved.compared(comparison, was, shown, words))
+    chart = charts.cumulative_cash_chart(comparison, shown, words, before=was, height=room.HEIGHT)
+    show_chart(chart, key="cash")
+    _figures(comparison, shown, words, beside=len(shown))
+    bullets([sentences.trough(comparison, key, words) for key in shown])
 
 
 def _answer(comparison: Comparison, words: Words) -> None:
@@ -96,9 +118,9 @@ def _shown(farm: Scenario, comparison: Comparison, words: Words) -> list[str]:
     return pair
 
 
-def _figures(comparison: Comparison, shown: list[str], words: Words) -> None:
-    """Four figures of each way."""
-    for key in shown:
+def _figures(comparison: Comparison, shown: list[str], words: Words, beside: int = 1) -> None:
+    """Four figures of each way, so many ways beside each other."""
+    for key in in_columns(shown, beside):
         with st.container(border=True):
             st.markdown(f"**{plain(Voice.of(comparison.scenario, words).way(key))}**")
             with st.container(horizontal=True, gap="medium"):

@@ -4,12 +4,14 @@ import streamlit as st
 
 from renovation.inputs import Scenario
 from renovation.screens.controls.text import bullets, in_columns, metric, plain
+from renovation.screens.memory import before, results, state
 from renovation.screens.memory import plan as plan_results
-from renovation.screens.memory import results
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts import adopt, closer, head, promises, search, sheet
+from renovation.screens.parts import before as before_part
 from renovation.screens.parts import records as records_part
 from renovation.screens.searches import Found
+from renovation.show import before as moved
 from renovation.show.compare.practise import practise_sentences
 from renovation.show.plan import careful as careful_words
 from renovation.show.plan.broken import broken_sentences, headline, repair_sentences
@@ -20,7 +22,7 @@ from renovation.words import Words
 
 def draw() -> None:
     """Draw the page: the button, the answer, and beneath it what the plan must keep."""
-    farm, words = head.begin("screen.plan.title")
+    farm, words = head.begin("screen.plan.title", answers_first=True)
     search.take_in()
     found = search.found(farm)
     search.buttons(farm, words)
@@ -30,6 +32,8 @@ def draw() -> None:
         if plan_results.careful_question(found.farm) != plan_results.careful_question(farm):
             st.warning(words("screen.plan.older"))
         _answer(farm, found, words)
+    if state.in_room():
+        head.notes(farm, words)
     first = found is None and not search.busy()
     with st.expander(words("screen.plan.promises"), expanded=first, key=key_of(f"promises_{first}")):
         promises.draw(farm, words)
@@ -56,12 +60,15 @@ def _answer(farm: Scenario, found: Found, words: Words) -> None:
     """
     plan = found.plan
     head, parts = head_in_parts(plan, words)
+    if state.in_room():
+        _to_a_room(found, words)
     if plan.broken:
         _broken(found, words)
         st.subheader(plain(head), anchor=False)
     else:
         _marked(found, words)
-        st.header(plain(head), anchor=False)
+        if not state.in_room():
+            st.header(plain(head), anchor=False)
     if parts:
         bullets(parts)
     if found.careful is not None:
@@ -84,6 +91,16 @@ def _answer(farm: Scenario, found: Found, words: Words) -> None:
         with st.container(border=True):
             st.subheader(words("screen.plan.bolder"), anchor=False)
             bullets(careful_words.bolder(found.careful, words))
+
+
+def _to_a_room(found: Found, words: Words) -> None:
+    """Before anything else: this year's trees, what a change has moved, the balance in a chart."""
+    plan, was = found.plan, before.found()
+    stood = was.plan if was is not None and was.farm.digest != found.farm.digest else None
+    st.header(plain(headline(plan, words) if plan.broken else head_in_parts(plan, words)[0]), anchor=False)
+    if stood is not None:
+        before_part.draw(moved.plan(plan, stood, words))
+    sheet.balance(plan, words, before=stood)
 
 
 def _marked(found: Found, words: Words) -> None:

@@ -17,14 +17,25 @@ from renovation.words import Words
 Found = TypeVar("Found")
 
 
-def begin(title: str = "", *, no_plan: str = "") -> tuple[Scenario, Words]:
+def begin(title: str = "", *, no_plan: str = "", answers_first: bool = False) -> tuple[Scenario, Words]:
     """Draw the head of a page; returns the farm in hand and the words.
 
     title: a key of the catalogue; the farm's own name where empty. no_plan: the key of what is said where nothing is
-    planned; nothing where empty.
+    planned; nothing where empty. answers_first: whether a room is shown the answer and its chart before `notes`, which
+    the page then draws itself.
     """
     words, farm = state.words(), state.scenario()
+    if answers_first and state.in_room():
+        named = words("farm.invented", name=farm.about.name) if farm.about.invented else farm.about.name
+        st.title(plain(words("room.on_page", page=words(title), farm=named) if title else named), anchor=False)
+        return farm, words
     st.title(words(title) if title else plain(farm.about.name), anchor=False)
+    notes(farm, words, no_plan=no_plan)
+    return farm, words
+
+
+def notes(farm: Scenario, words: Words, *, no_plan: str = "") -> None:
+    """That the farm is invented, what of it is a guess, and that nothing is planned."""
     if farm.about.invented:
         st.info(words("screen.invented"))
     if farm.guessed:
@@ -32,7 +43,6 @@ def begin(title: str = "", *, no_plan: str = "") -> tuple[Scenario, Words]:
         st.info(plain(f"{counted(farm, words)} {words('notebook.answer.on_page', page=page, numbers=numbers)}"))
     if no_plan and not farm.plan:
         st.warning(words(no_plan))
-    return farm, words
 
 
 def unless_refused(ask: Callable[[], Found]) -> Found | None:

@@ -2,7 +2,10 @@
 
 import streamlit as st
 
+from renovation.decide.plan import Plan
+from renovation.screens.controls import room
 from renovation.screens.controls.text import bullets, plain, show_chart, show_table, small
+from renovation.screens.memory import state
 from renovation.screens.parts import wall
 from renovation.screens.searches import Found
 from renovation.show.plan import charts as plan_charts
@@ -16,6 +19,13 @@ FIRST_DRAWN = 10
 """Years of a balance chart that can be read month by month."""
 
 
+def balance(plan: Plan, words: Words, *, before: Plan | None = None) -> None:
+    """The balance in the first years; before: the plan before a number was changed."""
+    years = min(FIRST_DRAWN, plan.scenario.appraisal.horizon_years)
+    height = room.HEIGHT if state.in_room() else 380
+    show_chart(plan_charts.balance_chart(plan, words, years=years, before=before, height=height), key="plan_balance")
+
+
 def draw(found: Found, words: Words) -> None:
     """Draw it in the order in which it is used."""
     plan, laid_out = found.plan, found.laid_out
@@ -26,8 +36,8 @@ def draw(found: Found, words: Words) -> None:
     bullets([*clone_sentences(laid_out, plan, words)])
     show_table(plan_tables.work(laid_out, plan.scenario, words))
     st.subheader(words("screen.cash.balance"), anchor=False)
-    years = min(FIRST_DRAWN, plan.scenario.appraisal.horizon_years)
-    show_chart(plan_charts.balance_chart(plan, words, years=years), key="plan_balance")
+    if not state.in_room():
+        balance(plan, words)
     st.markdown(plain(plan_charts.balance_finding(plan, words)))
     if laid_out.shopping:
         st.subheader(words("screen.plan.shopping"), anchor=False)

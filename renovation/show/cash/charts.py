@@ -29,10 +29,18 @@ SHOWN_YEARS = 5
 """Years of work by month that can still be told apart."""
 
 
-def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None, height: int = 380) -> Chart:
+def balance_chart(
+    cash: HouseholdCash,
+    words: Words,
+    *,
+    years: int | None = None,
+    before: HouseholdCash | None = None,
+    height: int = 380,
+) -> Chart:
     """The balance by month with the plan and without it, from the savings on; years that spend more are shaded.
 
-    years: only so many years from the first on; all where None.
+    years: only so many years from the first on; all where None. before: the cash before a number was changed, whose
+    balance with the plan is drawn pale beneath.
     """
     voice = Voice.about(cash, words)
     sides = {"with_plan": cash.with_plan, "without": cash.without}
@@ -44,7 +52,8 @@ def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None
     series = {key: np.concatenate([[side.savings], side.balance[:months]]) for key, side in sides.items()}
     labels = [words("chart.balance.savings"), *(words.month(month) for month in cash.months[:months])]
     table = [row for key, values in series.items() for row in _rows(names[key], when, values, labels, cash, words)]
-    span = draw.span_of([*series.values(), np.array([0.0, cash.with_plan.floor])])
+    were = [] if before is None else _were(before, when, next(iter(names.values())))
+    span = draw.span_of([*series.values(), np.array([0.0, cash.with_plan.floor, *(row["amount"] for row in were)])])
     x = draw.calendar_axis(when)
     drawn = {name: looks.SIDES[key] for key, name in names.items()}
 
@@ -69,6 +78,7 @@ def balance_chart(cash: HouseholdCash, words: Words, *, years: int | None = None
     layers = [
         *_shaded_years(cash, months // 12, x, words),
         draw.zero_line(span),
+        *draw.ghost(were, x, span, words("before.line"), color=colour, strokeDash=dash),
         *_floor_line(cash, span),
         lines,
         points,
@@ -83,6 +93,15 @@ def balance_finding(cash: HouseholdCash, words: Words) -> str:
     side = cash.with_plan
     said = [short(cash, side, words), deepest(cash, words), spends_more(cash, side, words)]
     return " ".join([*said, short(cash, cash.without, words)])
+
+
+def _were(before: HouseholdCash, when: FloatArray, name: str) -> Rows:
+    """The balance with the plan before, in the months that are drawn."""
+    side = before.with_plan
+    amount = np.concatenate([[side.savings], side.balance])
+    then = draw.calendar_time(before.start, np.arange(float(amount.size)))
+    drawn = (then >= when[0]) & (then <= when[-1])
+    return columns(year=then[drawn], amount=amount[drawn], side=name)
 
 
 def _rows(

@@ -97,8 +97,18 @@ def crop_finding(comparison: Comparison, technique: str, words: Words) -> str:
     )
 
 
-def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: Words, *, height: int = 430) -> Chart:
-    """What the work has cost or brought so far: the farm's cash, with less without, added up by year."""
+def cumulative_cash_chart(
+    comparison: Comparison,
+    shown: Sequence[str],
+    words: Words,
+    *,
+    before: Comparison | None = None,
+    height: int = 430,
+) -> Chart:
+    """What the work has cost or brought so far: the farm's cash, with less without, added up by year.
+
+    before: the comparison before a number was changed, drawn pale beneath.
+    """
     voice = Voice.of(comparison.scenario, words)
     names = {key: words.name("technique", key, comparison.outcomes[key].label) for key in shown}
     drawn = {names[key]: style for key, style in looks.styles(comparison.scenario, shown).items()}
@@ -108,7 +118,13 @@ def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: W
         for key, values in series.items()
         for year, amount in enumerate(values.tolist())
     ]
-    span = draw.span_of([*series.values(), np.zeros(1)])
+    years = comparison.scenario.appraisal.horizon_years
+    were = {
+        names[key]: _by_year_end(before.outcomes[key].cumulative_cash)[: years + 1]
+        for key in shown
+        if before is not None and key in before.outcomes
+    }
+    span = draw.span_of([*series.values(), *were.values(), np.zeros(1)])
     x = draw.years_axis(0, comparison.scenario.appraisal.horizon_years, title=words("chart.years_axis"))
     title = words("chart.cash.axis", currency=voice.sign)
     y = draw.left_axis("amount:Q", span, draw.money_axis(span))
@@ -128,7 +144,9 @@ def cumulative_cash_chart(comparison: Comparison, shown: Sequence[str], words: W
     )
     ends = {names[key]: float(values[-1]) for key, values in series.items()}
     # each layer states the same span; only so may the names have an axis of their own
-    layers = [draw.zero_line(span), lines, points, draw.names_at_ends(ends, x, span, height)]
+    rows = [row for name, was in were.items() for row in columns(year=np.arange(was.size), amount=was, way=name)]
+    ghost = draw.ghost(rows, x, span, words("before.line"), color=colour, strokeDash=dash)
+    layers = [draw.zero_line(span), *ghost, lines, points, draw.names_at_ends(ends, x, span, height)]
     return draw.finish(layers, title, cash_finding(comparison, shown, words), height, own_axes=True)
 
 

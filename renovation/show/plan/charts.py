@@ -14,7 +14,7 @@ from renovation.inputs import Scenario
 from renovation.show import drawing as draw
 from renovation.show import looks
 from renovation.show.plan.sentences import caution_sentences, when_sentences
-from renovation.show.vega import Chart, Layer, Part, columns, encoding
+from renovation.show.vega import Chart, Layer, Part, Rows, columns, encoding
 from renovation.show.voice import Voice
 from renovation.types import FloatArray
 from renovation.words import Words
@@ -36,10 +36,12 @@ def _lines(
     points_every: int = 1,
     close: bool = False,
     drawn: Mapping[str, looks.Style] | None = None,
+    were: Rows | None = None,
 ) -> Chart:
     """Lines of money, each named at its end; in a legend where their ends lie close together.
 
-    drawn: how each line is drawn; None for a single one that stands for nothing else.
+    drawn: how each line is drawn; None for a single one that stands for nothing else. were: a
+    line as it ran before, by `year` and `amount` with its name in `line`.
     """
     drawn = drawn or dict.fromkeys(series, looks.PLANS[0])
     table = [
@@ -54,11 +56,17 @@ def _lines(
             money=[voice.money(amount) for amount in amounts.tolist()],
         )
     ]
-    span = draw.span_of([*(amounts for _, amounts, _ in series.values()), np.array([0.0, floor])])
+    span = draw.span_of(
+        [
+            *(amounts for _, amounts, _ in series.values()),
+            np.array([0.0, floor, *(row["amount"] for row in were or ())]),
+        ]
+    )
 
     # the dashes are those of the lines; round a small sign they would look like damage
     legend = draw.legend_above(columns=2, symbolStrokeWidth=0) if close else None
     colour = encoding("line:N", scale=draw.of_ways(drawn, "colour"), legend=legend)
+    dash = encoding("line:N", scale=draw.of_ways(drawn, "dash"), legend=None)
     tips = [
         encoding("line:N", title=voice("chart.tip.part")),
         encoding("at:N", title=across),
@@ -71,7 +79,7 @@ def _lines(
             x=x,
             y=draw.left_axis("amount:Q", span, draw.money_axis(span)),
             color=colour,
-            strokeDash=encoding("line:N", scale=draw.of_ways(drawn, "dash"), legend=None),
+            strokeDash=dash,
             tooltip=tips,
         )
     )
@@ -90,16 +98,19 @@ def _lines(
         ends[voice("chart.balance.floor")] = floor
         rule = Layer(columns(amount=floor))
         layers.append(rule.mark("rule", color=draw.GREY, strokeDash=[2, 3]).encode(y=draw.no_axis("amount:Q", span)))
-    layers += [lines, points]
+    layers += [*draw.ghost(were or [], x, span, voice("before.line"), color=colour, strokeDash=dash), lines, points]
     if not close:
         layers.append(draw.names_at_ends(ends, x, span, height, first))
     return draw.finish(layers, title, finding, height, own_axes=True)
 
 
-def balance_chart(plan: Plan, words: Words, *, years: int | None = None, height: int = 380) -> Chart:
+def balance_chart(
+    plan: Plan, words: Words, *, years: int | None = None, before: Plan | None = None, height: int = 380
+) -> Chart:
     """The balance by month with the plan and without it, from the savings on, above the floor.
 
-    years: only so many years from the first on; all where None.
+    years: only so many years from the first on; all where None. before: the plan before a number was changed, whose
+    balance is drawn pale beneath.
     """
     voice = Voice.of(plan.scenario, words)
     problem, scenario = plan.problem, plan.scenario
@@ -124,7 +135,16 @@ def balance_chart(plan: Plan, words: Words, *, years: int | None = None, height:
         floor=scenario.household.floor,
         points_every=60 if months > 120 else 24,
         drawn={words(f"chart.balance.{side}"): looks.SIDES[side] for side in sides},
+        were=[] if before is None else _were(before, when, words(f"chart.balance.{next(iter(sides))}")),
     )
+
+
+def _were(before: Plan, when: FloatArray, name: str) -> Rows:
+    """The balance of an earlier plan, in the months that are drawn."""
+    amount = np.concatenate([[before.scenario.household.savings], before.account.balance])
+    then = draw.calendar_time(before.scenario.appraisal.start, np.arange(float(amount.size)))
+    drawn = (then >= when[0]) & (then <= when[-1])
+    return columns(year=then[drawn], amount=amount[drawn], line=name)
 
 
 def balance_finding(plan: Plan, words: Words) -> str:
