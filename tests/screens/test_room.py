@@ -1,12 +1,17 @@
 """Pages shown to a room: the setting in the link, the answer and its chart first, and what stood before a change."""
 
+from urllib.parse import urlsplit
+
 import numpy as np
 import pytest
+from screens.looking import visit as look
+from screens.test_browser import BEYOND
 from screens.visiting import farm, key, press, run, shown, type_in, visit
 
 from renovation.decide import compare
 from renovation.decide.dossier import Dossier
 from renovation.inputs import demo_scenario
+from renovation.screens.controls.text import unbroken
 from renovation.show import before
 from renovation.show.cash.charts import balance_chart
 from renovation.show.compare.charts import cumulative_cash_chart
@@ -125,3 +130,58 @@ def test_the_cash_page_says_how_the_lowest_balance_moved():
     low = Dossier(DEARER).cash.with_plan.deepest - Dossier(FARM).cash.with_plan.deepest
     assert WORDS.round_money(abs(low), "USD") in said
     assert np.isclose(low, Dossier(DEARER).cash.with_plan.balance.min() - Dossier(FARM).cash.with_plan.balance.min())
+
+
+ROOT_SIZE = "parseFloat(getComputedStyle(document.documentElement).fontSize)"
+CUT_NOT = {"wide": 0, "cut": [], "svg": []}
+
+
+@pytest.mark.browser
+@pytest.mark.long
+def test_the_browser_keeps_the_setting_and_keys_leave_fields_alone(browser, dashboard):
+    with look(browser, dashboard, width=1920, scheme="dark") as seen:
+        page = seen.page
+        seen.open(f"{dashboard}/?room=1")
+        price = page.get_by_label(WORDS("screen.sidebar.price"), exact=True)
+        price.fill("")
+        price.press_sequentially("5")
+        price.press("ArrowLeft")
+        assert price.input_value() == "5"
+        assert urlsplit(page.url).path == "/"
+        price.press("Escape")
+        seen.settle()
+        assert "price=5" in page.url  # what was typed stays
+        for pressed, path in (
+            ("ArrowRight", "/mine"),
+            ("ArrowLeft", "/"),
+            ("8", "/risk"),
+            ("9", "/map"),
+            ("6", "/cash"),
+        ):
+            page.keyboard.press(pressed)
+            page.wait_for_url(lambda url, path=path: urlsplit(url).path == path)
+            seen.settle()
+            assert page.evaluate(BEYOND) == CUT_NOT, path
+        said = before.cash(Dossier(DEARER).cash, Dossier(FARM).cash, WORDS)
+        assert page.get_by_text(unbroken(said), exact=True).is_visible()
+        seen.open(f"{dashboard}/cash")
+        page.wait_for_url("**room=1**")
+        seen.settle()
+        assert page.evaluate(ROOT_SIZE) > 22
+        page.set_viewport_size({"width": 390, "height": 844})
+        seen.settle()
+        assert page.evaluate(ROOT_SIZE) == 17
+        for path in ("", "cash"):
+            seen.open(f"{dashboard}/{path}?room=1")
+            assert page.evaluate(BEYOND) == CUT_NOT, path
+        page.set_viewport_size({"width": 1920, "height": 1000})
+        seen.open(dashboard)
+        page.get_by_test_id("stSidebar").get_by_text(WORDS("room.show"), exact=True).click()
+        page.wait_for_url(lambda url: "room" not in url)
+        seen.settle()
+        assert page.evaluate(ROOT_SIZE) == 17
+        page.keyboard.press("6")
+        assert page.evaluate("localStorage.getItem('renovation_room')") is None
+        seen.settle()
+        assert urlsplit(page.url).path == "/"
+        assert seen.left == []

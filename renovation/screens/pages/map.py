@@ -6,7 +6,7 @@ from renovation.decide import Comparison
 from renovation.decide.drivers import BEARING, CROP, OF_THE_WAY, ON_A_MAP, PRICE, RATE, TAKE, WAGE
 from renovation.inputs import Scenario
 from renovation.screens.controls.text import bullets, plain, section, show_chart, small
-from renovation.screens.memory import results
+from renovation.screens.memory import results, state
 from renovation.screens.memory import risk as risk_results
 from renovation.screens.memory.state import key_of
 from renovation.screens.parts import head
@@ -20,7 +20,10 @@ PAIRS = {"price_take": (PRICE, TAKE), "crop_wage": (CROP, WAGE), "rate_bearing":
 
 def draw() -> None:
     """Draw the page."""
-    farm, words = head.begin("screen.map.title")
+    farm, words = head.begin("screen.map.title", answers_first=True)
+    first = st.container()
+    if state.in_room():
+        head.notes(farm, words)
     comparison = results.compared(farm)
     if not comparison.outcomes:
         st.warning(words("screen.map.none"))
@@ -28,7 +31,8 @@ def draw() -> None:
     chosen = section("map", (*PAIRS, "own"))
     x, y = PAIRS.get(chosen) or _own_pair(words)
     way = _way(comparison, words) if {x, y} & set(OF_THE_WAY) else next(iter(comparison.outcomes))
-    _map(farm, comparison, way, (x, y), words)
+    with first if state.in_room() else st.container():
+        _map(farm, comparison, way, (x, y), words)
 
 
 def _own_pair(words: Words) -> tuple[str, str]:
@@ -72,6 +76,9 @@ def _map(farm: Scenario, comparison: Comparison, way: str, pair: tuple[str, str]
         return
     first, *rest = map_charts.map_answer(found, words)
     st.header(plain(first), anchor=False)
-    bullets(rest)
-    show_chart(map_charts.map_chart(found, words), key=f"map_{way}_{'_'.join(pair)}")
+    said = st.container()
+    height = 400 if state.in_room() else 560
+    show_chart(map_charts.map_chart(found, words, height=height), key=f"map_{way}_{'_'.join(pair)}")
+    with st.container() if state.in_room() else said:
+        bullets(rest)
     small([words("screen.map.stand", trees=words("unit.trees", n=comparison.trees), stand=comparison.stand)])

@@ -27,7 +27,10 @@ PARTS = ("cash", "chances", "hard", "bars", "table", "figures")
 
 def draw() -> None:
     """Draw the page."""
-    farm, words = head.begin("screen.page.risk")
+    farm, words = head.begin("screen.page.risk", answers_first=True)
+    first = st.container()
+    if state.in_room():
+        head.notes(farm, words)
     followed.draw(farm, words)
     strategies = _strategies(farm, words)
     if not strategies:
@@ -35,10 +38,21 @@ def draw() -> None:
         futures_part.draw(farm, words)
         return
     found = head.unless_refused(lambda: _judged(farm, strategies, words))
-    if found is not None:
-        _answer(found, words)
+    if found is None:
+        return
+    if state.in_room():
+        with first:
+            _to_a_room(found, words)
+    _answer(found, words)
+    if not state.in_room():
         _worth(found, words)
-        _details(farm, strategies, found, words)
+    _details(farm, strategies, found, words)
+
+
+def _to_a_room(found: RiskResult, words: Words) -> None:
+    """Before anything else: the first strategy's answer, and what each is worth, drawn."""
+    st.header(plain(risk_answers.worth(found, _doing(found)[0], words)), anchor=False)
+    show_chart(risk_charts.worth_chart(found, words), key="worth")
 
 
 def _strategies(farm: Scenario, words: Words) -> tuple[Strategy, ...]:
@@ -98,7 +112,8 @@ def _answer(found: RiskResult, words: Words) -> None:
     futures = words("unit.futures", n=found.number)
     st.caption(plain(words("screen.risk.subject", name=found.scenario.about.name, futures=futures)))
     first, *rest = (risk_answers.worth(found, answer, words) for answer in _doing(found))
-    st.header(plain(first), anchor=False)
+    if not state.in_room():
+        st.header(plain(first), anchor=False)
     for sentence in rest:
         st.markdown(f"**{plain(sentence)}**")
     ahead = risk_answers.side_by_side(found, words)
