@@ -28,6 +28,8 @@ from renovation.screens.controls.text import plain
 from renovation.screens.jobs import Job
 from renovation.screens.memory import plan as plan_results
 from renovation.screens.parts import closer
+from renovation.screens.searches import Found
+from renovation.show import before
 from renovation.show.compare.practise import practise_sentences
 from renovation.show.plan import careful as careful_words
 from renovation.show.plan import charts as plan_charts
@@ -383,6 +385,33 @@ def test_the_balance_is_drawn_as_the_account_has_it():
     months = plan.problem.months
     assert drawn[: months + 1] == pytest.approx([plan.scenario.household.savings, *plan.account.balance])
     assert chart.description == plan_charts.balance_finding(plan, WORDS)
+    ghosts = [layer.rows for layer in plan_charts.balance_chart(plan, WORDS, years=1, before=plan).layers]
+    pale = next(rows for rows in ghosts if set(rows[0]) == {"year", "amount", "line"})
+    assert [row["amount"] for row in pale] == pytest.approx(drawn[:13])
+
+
+def as_found(scenario):
+    """What a search shows while it is still checking."""
+    plan = of(scenario)
+    return Found(scenario, SimpleNamespace(plan=plan), plan, yardsticks(plan), None, sheet(plan))
+
+
+@pytest.mark.long
+def test_a_room_sees_the_plan_beside_the_one_before():
+    at = with_farm(visit("plan", farm=FAST, room="1"), short(FAST))
+    at.session_state["before"] = {}
+    at.session_state["plan_found"] = as_found(short(FAST))
+    run(at)
+    type_in(at, "sidebar.price.market.price_per_kg", "55")
+    assert WORDS("screen.plan.older") in said(at)
+    assert "Against before" not in shown(at)
+    at.session_state["plan_found"] = as_found(farm(at))
+    run(at)
+    was, now = of(short(FAST)), of(farm(at))
+    assert now.npv > was.npv
+    assert before.plan(now, was, WORDS) in shown(at).replace("\\", "")
+    low, less = (WORDS.round_money(sum_, "GHS") for sum_ in (was.npv, now.npv - was.npv))
+    assert WORDS("before.less", now=low, by=less) in before.plan(was, now, WORDS)
 
 
 def test_starts_and_ages_are_drawn_as_the_replacement_module_has_them():

@@ -25,7 +25,7 @@ _KEY = "room_store"
 _SWITCH = "room_switch"
 LARGER = 1.4
 """How much larger a chart is drawn."""
-HEIGHT = 330
+HEIGHT = 300
 """Pixels of a chart's height that leave it above the fold of a projector, before it is drawn larger."""
 
 

@@ -97,7 +97,8 @@ def _to_a_room(found: Found, words: Words) -> None:
     """Before anything else: this year's trees, what a change has moved, the balance in a chart."""
     plan, was = found.plan, before.found()
     stood = was.plan if was is not None and was.farm.digest != found.farm.digest else None
-    st.header(plain(headline(plan, words) if plan.broken else head_in_parts(plan, words)[0]), anchor=False)
+    if stood is None or any(start.year == 1 for start in plan.starts):  # a plan of no trees takes two sentences to say
+        st.header(plain(headline(plan, words) if plan.broken else head_in_parts(plan, words)[0]), anchor=False)
     if stood is not None:
         before_part.draw(moved.plan(plan, stood, words))
     sheet.balance(plan, words, before=stood)
