@@ -16,15 +16,7 @@ from renovation.decide.held import as_held
 from renovation.decide.practise import PractiseFirst, practise_first
 from renovation.decide.ranges import Swing, ranges
 from renovation.decide.worth import npv_per_tree
-from renovation.farm import (
-    FarmFlows,
-    HouseholdCash,
-    Labour,
-    farm_flows,
-    household_cash,
-    labour_by_month,
-    month_labels,
-)
+from renovation.farm import FarmFlows, HouseholdCash, Labour, farm_flows, household_cash, labour_by_month, month_labels
 from renovation.inputs import Loan, Scenario
 from renovation.money import Measures, Schedule
 from renovation.types import FloatArray

@@ -17,7 +17,8 @@ from renovation.screens.controls.text import (
     small,
 )
 from renovation.screens.memory import before, results, state
-from renovation.screens.parts import before as before_partfrom renovation.screens.parts import head, planting
+from renovation.screens.parts import before as before_part
+from renovation.screens.parts import head, planting
 from renovation.show import before as moved
 from renovation.show import figures, looks
 from renovation.show.compare import answer, charts, sentences, tables

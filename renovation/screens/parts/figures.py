@@ -35,8 +35,8 @@ def draw(farm: Scenario, words: Words) -> None:
     parts = {"crown": _crown, "material": planting.draw, "tries": _tries, "work": _work, "upkeep": _upkeep}
     parts |= {"beside": _beside, "prices": _prices}
     part = section("figures", list(parts))
-    if part != "material" and (said := way_sentences(farm, [way], words)[:1]):
-        st.info(plain(" ".join([*said, words("planting.instead")])))
+    if part != "material" and (planted := way_sentences(farm, [way], words)[:1]):
+        st.info(plain(" ".join([*planted, words("planting.instead")])))
     parts[part](farm if part == "material" else as_stated(farm), way, words)
 
 

@@ -1,7 +1,6 @@
 """The ten parts of the printed report: each takes the dossier and gives HTML."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import replace
 
 from renovation.decide.dossier import Dossier
 from renovation.decide.lending import LoanAppraisal
@@ -27,6 +26,7 @@ from renovation.show.report import rows, stated
 from renovation.show.report.happened_part import happened
 from renovation.show.report.html import Html, bullets, chart, join, paragraphs, table, tag
 from renovation.show.report.planting_part import planting
+from renovation.show.report.references import References
 from renovation.show.report.risk_part import careful_part, risk_part
 from renovation.show.report.sheet_part import sheet_part
 from renovation.show.risk import answers as risk_answers
@@ -304,31 +304,6 @@ def assumptions(dossier: Dossier, words: Words) -> Html:
 FIGURES, SUPPLIES, STATED = (28, 17, 22, 17, 16), (24, 12, 24, 11, 13, 16), (24, 22, 26, 28)
 DRAWN_FROM, REASONS = (22, 12, 12, 19, 13, 22), (26, 18, 56)
 """Widths of columns, in percent."""
-
-
-class References:
-    """The printed sources of a scenario's figures, numbered in the order of the tables."""
-
-    def __init__(self, scenario: Scenario, words: Words) -> None:
-        """Number every citation once."""
-        self.citations: list[str] = []
-        self._short: dict[str, str] = {}
-        parts = (scenario.techniques, scenario.materials, scenario.supplies)
-        for figure in (figure for part in parts for figure in rows.figures_below(part)):
-            if figure.citation:
-                if figure.citation not in self.citations:
-                    self.citations.append(figure.citation)
-                source, n = words(f"source.{figure.source}"), words.number(1 + self.citations.index(figure.citation))
-                self._short[figures.source_cell(figure, words)] = words("report.cell.cited", source=source, n=n)
-
-    def shortened(self, table: Table) -> Table:
-        """The table with numbers in the place of citations."""
-        return replace(table, rows=tuple((*row[:-1], self._shorter(row[-1])) for row in table.rows))
-
-    def _shorter(self, source: str) -> str:
-        """A source with its number; what stands behind the citation, from which way it was copied, stays."""
-        cited = max((long for long in self._short if source.startswith(long)), key=len, default="")
-        return self._short[cited] + source.removeprefix(cited) if cited else source
 
 
 def _kinds(scenario: Scenario, words: Words) -> list[str]:
