@@ -40,13 +40,16 @@ def _draw() -> None:
     if (key := st.session_state.pop("turned", None)) is not None:
         names = tuple(page.name for page in PAGES)
         st.session_state["go_to"] = room.turned_to(names[pages.index(chosen)], str(key), names)
-    if (name := st.session_state.pop("go_to", None)) is not None:
-        st.switch_page(next(page for page, known in zip(pages, PAGES, strict=True) if known.name == name))
+    if (name := st.session_state.get("go_to")) is not None:
+        page = next(page for page, known in zip(pages, PAGES, strict=True) if known.name == name)
+        if page is not chosen:
+            st.switch_page(page)
     with st.sidebar:
         phone.fit()
     if not device.arrived():
         return
     heard.listen()
+    state.begin_run()
     drivers.read_link()
     sidebar.draw()
     place = st.container()
@@ -56,23 +59,19 @@ def _draw() -> None:
         chosen.run()
         hard.foot()
     drivers.write_link()
+    st.session_state.pop("go_to", None)  # not before: a run that is broken off has not arrived
+    state.end_run()
 
 
 def notes() -> None:
     """Say at the head of the page what a link, a file or a change left to be said."""
-    left, before = state.memory("notes"), state.memory("said_before")
-    if phone.has_told():
-        left |= {name: said for name, said in before.items() if name not in left}
-    before.clear()
-    refused = left.get("upload")
+    refused = state.memory("notes").get("upload")
     if refused:
         st.error("\n\n".join([plain(refused[0]), *(f"- {plain(sentence)}" for sentence in refused[1:])]))
     if device.is_refused():
         st.warning(state.words()("screen.device.refused"))
     for name in ("device", "link", "left_out", "problems", "opened"):
-        said = left.pop(name, None)
-        if said:
-            before[name] = said
+        if said := state.said_once(name):
             told = "\n\n".join(map(plain, said))
             if name == "opened":
                 st.success(told)

@@ -90,8 +90,8 @@ SETTLED = """() => {
   const app = document.querySelector('[data-testid="stApp"]');
   if (!app || app.dataset.testConnectionState !== 'CONNECTED') return false;
   if (app.dataset.testScriptState !== 'notRunning') return false;
-  const phone = window.renovationPhone;
-  if (phone && phone.known === null && matchMedia('(max-width: 767px)').matches) return false;
+  const told = (window.renovationPhone?.known ?? null) !== null;
+  if (told !== matchMedia('(max-width: 767px)').matches) return false;
   const waiting = '[data-testid="stSkeleton"], [data-testid="stSpinner"], [data-stale="true"], .st-key-opening';
   if (document.querySelector(waiting)) return false;
   const charts = [...document.querySelectorAll('[data-testid="stVegaLiteChart"]')];

@@ -19,16 +19,18 @@ def _script(page):
     """One page with its foot, as the entry script draws it."""
     from renovation.screens import entry
     from renovation.screens.controls import drivers, sidebar
-    from renovation.screens.memory import heard
+    from renovation.screens.memory import heard, state
     from renovation.screens.pages import PAGES
     from renovation.screens.parts import hard
 
     heard.listen()
+    state.begin_run()
     drivers.read_link()
     sidebar.draw()
     entry.notes()
     {known.name: known.draw for known in PAGES}[page]()
     hard.foot()
+    state.end_run()
 
 
 def box(at):

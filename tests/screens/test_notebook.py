@@ -82,7 +82,10 @@ class Walk:
 def begin(walk, address):
     walk.seen.open(address)
     walk.look()
-    walk.go(walk.button("notebook.begin"))
+    walk.tap(walk.button("notebook.begin"))
+    walk.question("place").wait_for()
+    walk.seen.settle()  # the page that a button opens knows the screen too
+    walk.look()
     walk.tap(walk.main.get_by_role("combobox").first)
     walk.tap(walk.seen.page.get_by_role("option", name="Ghana"))
     walk.entries += 1

@@ -6,9 +6,10 @@ import pandas as pd
 import pytest
 from factories import some_plain
 from naming import other_names
-from screens.visiting import choose, farm, key, shown, tables_of, type_in, visit
+from screens.visiting import choose, farm, key, run, shown, tables_of, type_in, visit
 from streamlit.elements.table import marshall_table
 from streamlit.proto.ArrowData_pb2 import ArrowData
+from streamlit.testing.v1 import AppTest
 
 from renovation.decide import compare
 from renovation.inputs import demo_names, demo_scenario
@@ -155,3 +156,45 @@ def test_a_stand_that_the_chosen_way_does_not_suit_is_compared_by_others_and_the
     result = compare(demo_scenario().changed(comparison__stand="Gap field", comparison__trees=None))
     assert at.header[0].value == answer.leading(result, WORDS)
     assert "Side graft" in at.warning[0].value
+
+
+def test_what_is_said_once_stays_until_a_run_has_ended_and_a_person_goes_on():
+    def is_said():
+        return [box.value for box in at.warning if "nowhere" in box.value] != []
+
+    at = visit(farm="nowhere")
+    assert is_said()
+    at.session_state["run"] = {}  # broken off before its end
+    run(at)
+    assert is_said()
+    at.session_state["run"] = {"ended": True, "unasked": True}  # the browser's own part asks for a run
+    run(at)
+    assert is_said()
+    run(at)
+    assert not is_said()
+
+
+def _late_taps():
+    """Taps on the controls of the farm before, which come when another is in hand or none of it has changed."""
+    import streamlit as st
+
+    from renovation.inputs import demo_scenario
+    from renovation.screens.controls import drivers, fields, sidebar
+    from renovation.screens.memory import state
+
+    price = drivers.places(state.scenario())["price"]
+    state.change(price.changes(3.5))
+    st.session_state["farm|1"] = state.origin()
+    sidebar._choose_farm(state.key_of("farm"))
+    st.text(state.scenario().market.price_per_kg)
+    state.take_up(demo_scenario("few_hands"), "few_hands", is_demo=True)
+    st.session_state["late|1"] = "7"
+    fields._read("late|1", price)
+    sidebar._choose_farm("farm|1")
+    st.text(f"{state.origin()} {state.scenario() == demo_scenario('few_hands')}")
+
+
+def test_a_tap_that_comes_late_changes_no_other_farm():
+    at = AppTest.from_function(_late_taps).run()
+    assert not at.exception
+    assert [said.value for said in at.text] == ["3.5", "few_hands True"]

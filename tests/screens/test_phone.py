@@ -104,7 +104,7 @@ def test_a_screen_tells_that_it_is_narrow_once_and_a_wide_one_tells_nothing(brow
 
         tables = seen.page.get_by_test_id("stTableStyledTable")
         seen.open(f"{dashboard}/cash")
-        assert seen.page.evaluate("window.renovationPhone.told") is None
+        assert seen.page.evaluate("window.renovationPhone.known") is None
         assert tables.count() == 1
         seen.page.set_viewport_size({"width": PHONE, "height": 800})
         tables.wait_for(state="detached")

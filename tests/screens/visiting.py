@@ -9,13 +9,16 @@ def _script(page):
     """One page with the sidebar, as the entry script draws it."""
     from renovation.screens import entry
     from renovation.screens.controls import drivers, sidebar
+    from renovation.screens.memory import state
     from renovation.screens.pages import PAGES
 
+    state.begin_run()
     drivers.read_link()
     sidebar.draw()
     entry.notes()
     {known.name: known.draw for known in PAGES}[page]()
     drivers.write_link()
+    state.end_run()
 
 
 def visit(page="compare", **link):

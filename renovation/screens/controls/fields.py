@@ -228,6 +228,8 @@ def _read(key: str, place: Place) -> None:
     text = str(st.session_state[key])
     refused = state.memory("refused")
     refused.pop(key, None)
+    if not state.is_of_now(key) or text == state.memory("shown_text").get(key):
+        return
     value, sentence = read_number(text, place)
     problems = [sentence] if value is None else state.change(place.changes(value))
     if not text.strip() and place.shape.optional and not state.change(place.changes(None)):
@@ -339,6 +341,8 @@ def _show(key: str, now: Any) -> None:
 
 def _choose(key: str, put: Put) -> None:
     """Take a choice: change the farm, or keep it and say why."""
+    if not state.is_of_now(key):
+        return
     refused = state.memory("refused")
     refused.pop(key, None)
     problems = state.change(put(st.session_state[key]))

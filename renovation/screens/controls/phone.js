@@ -33,33 +33,35 @@ function choose(event) {
 function letters() {
   if (!matchMedia(NARROW).matches) return null;
   const size = parseFloat(getComputedStyle(document.documentElement).fontSize);
-  return Math.floor((innerWidth - 2 * size) / (LETTER * size));
+  return Math.max(1, Math.floor((innerWidth - 2 * size) / (LETTER * size)));
 }
 
 // The page is drawn and stands still. What is drawn anew before it was there begins with empty fields, and says so.
 const APP = '[data-testid="stApp"][data-test-script-state="notRunning"]';
 const COMING = '[data-testid="stSkeleton"], [data-stale="true"]';
 const STILL = 500; // milliseconds
+const AGAIN = 5000; // what was told may be lost on the way
 const still = () => document.querySelector(APP) !== null && document.querySelector(COMING) === null;
 
-// Told once, and again only when the screen is turned: what the page already knows is not told.
+// Told until the server knows it, and again only when the screen is turned: what is known is not told. Nothing is told
+// just after a tap: the second of two messages ends the run of the first, be it as far as it may.
 function tell(phone) {
   const now = letters();
-  if (now === phone.known) phone.told = now;
   clearTimeout(phone.waiting);
-  if (now === phone.told) return;
-  phone.stood = still() ? (phone.stood ?? 0) + 1 : 0;
+  if (now === phone.known) return;
+  phone.stood = still() && !phone.touched ? (phone.stood ?? 0) + 1 : 0;
+  phone.touched = false;
   if (phone.stood < 2) {
     phone.waiting = setTimeout(tell, STILL, phone);
     return;
   }
   phone.stood = 0;
-  phone.told = now;
-  phone.set("letters", now);
+  phone.tell("letters", now ?? 0);
+  phone.waiting = setTimeout(tell, AGAIN, phone);
 }
 
 function begin() {
-  const phone = { told: null };
+  const phone = { known: null };
   let asked = false;
   const soon = () => {
     if (asked) return;
@@ -75,14 +77,15 @@ function begin() {
     tell(phone);
   });
   document.addEventListener("click", choose);
+  for (const what of ["click", "keydown", "change"]) document.addEventListener(what, () => (phone.touched = true), true);
   phone.fit = soon;
   return phone;
 }
 
-export default function ({ data, setStateValue }) {
+export default function ({ data, setTriggerValue }) {
   const phone = (window.renovationPhone ??= begin());
   phone.known = data.letters;
-  phone.set = setStateValue;
+  phone.tell = setTriggerValue;
   phone.fit();
   tell(phone);
 }

@@ -12,10 +12,12 @@ from typing import Any
 
 import streamlit as st
 
+from renovation.screens.memory import state
+
 NUMBER = "off"
 """The `autocomplete` of a field for a number: no list of old entries covers the page, and the number pad comes up."""
 _KEY = "phone"
-_TOLD = "phone_told"
+_LETTERS = "phone_letters"
 
 
 @cache
@@ -29,18 +31,15 @@ def fit() -> None:
 
 
 def _tell() -> None:
-    st.session_state[_TOLD] = True
-
-
-def has_told() -> bool:
-    """Whether this run was asked for by the screen and not by a person: what was said once is then said again."""
-    return bool(st.session_state.pop(_TOLD, False))
+    """Keep what the screen told, 0 for a wide one; nobody has asked for the run that follows."""
+    st.session_state[_LETTERS] = st.session_state[_KEY].get("letters")
+    state.unasked()
 
 
 def letters() -> int | None:
     """How many letters a narrow screen holds in a line of a table; None for a wide one, and until it has told."""
-    told = st.session_state.get(_KEY, {}).get("letters")
-    return max(int(told), 1) if isinstance(told, int | float) else None
+    told = st.session_state.get(_LETTERS)
+    return int(told) or None if isinstance(told, int | float) else None
 
 
 def tight() -> bool:

@@ -18,9 +18,11 @@ async function copy(text) {
 }
 
 function press(event) {
-  if (!event.target.closest?.(BUTTON)) return;
+  const link = document.querySelector(LINK);
+  if (!link || !event.target.closest?.(BUTTON)) return;
+  event.stopPropagation();
   const tell = (what) => window.renovationShare("told", what);
-  copy(document.querySelector(LINK).textContent).then(
+  copy(link.textContent).then(
     () => tell("copied"),
     () => tell("not_copied"),
   );

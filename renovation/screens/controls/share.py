@@ -1,7 +1,9 @@
 """A farm given to others: the link that holds it, a button that copies it, and the link as a picture code.
 
 The screen library copies a code block by a sign that comes up under a mouse; a phone has none. So a button of its own
-stands below it, and `share.js` copies while it is pressed.
+stands below it, and `share.js` copies while it is pressed and keeps the press to itself: two messages at once, that
+of the press and what came of it, would be one too many, and the second ends the run of the first. A press that
+reaches the server was not caught, and nothing was copied.
 """
 
 from functools import cache
@@ -25,11 +27,11 @@ def draw(farm: Scenario, words: Words) -> None:
     link = device.share_link(farm)
     with st.container(key="share_link"):
         st.code(link, language=None, height=80)
-    st.button(words("screen.share.copy"), key="share_copy", width="stretch")
-    told = state.memory(_KEY).pop("told", None)
-    if told == "copied":
+    st.button(words("screen.share.copy"), key="share_copy", width="stretch", on_click=_say, args=("not_copied",))
+    told = state.said_once(_KEY)
+    if told == ["copied"]:
         st.success(words("screen.share.copied"))
-    elif told is not None:
+    elif told:
         st.warning(words("screen.share.not_copied"))
     if st.button(words("screen.share.code"), key=key_of("share_code"), width="stretch"):
         st.dialog(words("screen.share.title"))(_show)(link, words)
@@ -42,8 +44,12 @@ def _component() -> Any:
 
 
 def _told() -> None:
-    """The browser said whether it has copied."""
-    state.memory(_KEY)["told"] = st.session_state[_KEY + "_store"].get("told")
+    """The browser said whether it has copied: `copied` or `not_copied`."""
+    _say(str(st.session_state[_KEY + "_store"].get("told")))
+
+
+def _say(told: str) -> None:
+    state.say_once(_KEY, [told])
 
 
 def _show(link: str, words: Words) -> None:

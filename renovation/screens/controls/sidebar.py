@@ -95,9 +95,11 @@ def _farm_name(name: str) -> str:
 
 
 def _choose_farm(key: str) -> None:
-    """Take up the chosen farm."""
+    """Take up the chosen farm; one that is in hand already is not begun again."""
     name = st.session_state[key]
     left = state.left()
+    if not state.is_of_now(key) or (state.is_demo() and name == state.origin()):
+        return
     if name == _LEFT and left is not None:
         state.go_back(left)
     elif name in demo_names():

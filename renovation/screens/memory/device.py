@@ -114,7 +114,7 @@ def _held(table: Table, name: str) -> InHand:
 def arrived() -> bool:
     """Whether the farm in hand is there to be drawn; until the device has answered a sentence stands in its place."""
     mine = state.memory(_KEY)
-    heard = mine.pop("heard", None)
+    heard = mine.get("heard")
     expected = st.context.cookies.get(COOKIE) == "1" or SHARED in st.query_params
     if heard is None and not mine.get("begun") and expected:
         _mount("leave", wait=True)
@@ -126,6 +126,7 @@ def arrived() -> bool:
         _begin(heard)
         if SHARED in st.query_params:
             _open_shared(str(heard.get("shared") or ""))
+        mine.pop("heard", None)  # not before: a run that is broken off has put nothing in hand
     mine["begun"] = True
     return True
 
@@ -160,14 +161,14 @@ def _begin(heard: Mapping[str, Any]) -> None:
 def _open_shared(text: str) -> None:
     """Take up the farm of a share link; what is cut, changed or newer is refused in a sentence."""
     words = state.words()
-    del st.query_params[SHARED]
     try:
         farm = unpack(text, words("screen.share.name"))
     except ScenarioError as error:
         state.say_once("device", [error.sentences(words)[0]])
-        return
-    st.session_state["link_read"] = True
-    state.take_up(farm, farm.about.name, is_demo=False)
+    else:
+        st.session_state["link_read"] = True
+        state.take_up(farm, farm.about.name, is_demo=False)
+    del st.query_params[SHARED]
 
 
 def share_link(farm: Scenario) -> str:
@@ -277,8 +278,10 @@ def _heard_nothing() -> None:
 
 
 def _missed() -> None:
+    state.unasked()
     state.memory(_KEY).pop("sent", None)
 
 
 def _refused() -> None:
+    state.unasked()
     state.memory(_KEY)["refused"] = True

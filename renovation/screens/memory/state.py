@@ -147,6 +147,11 @@ def key_of(name: str) -> str:
     return f"{name}|{edition()}"
 
 
+def is_of_now(key: str) -> bool:
+    """Whether a control belongs to the farm in hand: a tap that comes late is no answer to another farm."""
+    return key.rpartition("|")[2] == str(edition())
+
+
 def memory(name: str) -> dict[str, Any]:
     """A table kept between two runs of the page: `refused`, `shown_text` or `notes`."""
     table: dict[str, Any] = st.session_state.setdefault(name, {})
@@ -169,8 +174,38 @@ def set_room(*, on: bool) -> None:
 
 
 def say_once(name: str, sentences: list[str]) -> None:
-    """Leave sentences to be shown at the head of the next page."""
+    """Leave sentences to be shown until a run of the page has come to its end with them and a person goes on.
+
+    A run is broken off by the next tap, and the browser's own part asks for runs of which nobody knows: neither takes
+    a sentence away before it could be read.
+    """
     memory("notes")[name] = sentences
+    memory("shown_once").pop(name, None)
+
+
+def said_once(name: str) -> list[str]:
+    """The sentences left under this name; now they are shown."""
+    memory("shown_once")[name] = True
+    return list(memory("notes").get(name, ()))
+
+
+def unasked() -> None:
+    """The run that begins was asked for by the browser's own part and not by a person."""
+    memory("run")["unasked"] = True
+
+
+def begin_run() -> None:
+    """A run of the page begins: drop what the one before has shown, if it came to its end and a person goes on."""
+    run, shown = memory("run"), memory("shown_once")
+    if run.pop("ended", False) and not run.get("unasked", False):
+        for name in shown:
+            memory("notes").pop(name, None)
+        shown.clear()
+
+
+def end_run() -> None:
+    """The run has come to its end."""
+    st.session_state["run"] = {"ended": True}
 
 
 def change(changes: Mapping[str, Any]) -> list[str]:

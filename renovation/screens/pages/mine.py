@@ -47,7 +47,7 @@ def _question(farm: Scenario, question: Question, words: Words) -> None:
     st.caption(plain(words("notebook.progress", n=place + 1, of=len(NAMES))))
     st.header(words(f"notebook.question.{name}"), anchor=False)
     st.markdown(words(f"notebook.why.{name}"))
-    for sentence in state.memory("notes").pop("question", []):
+    for sentence in state.said_once("question"):
         st.error(plain(sentence))
     measure = _measure(question, words)
     told = told_before(farm, question)
