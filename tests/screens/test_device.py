@@ -262,7 +262,7 @@ def test_the_link_is_copied_by_a_button_and_shown_as_a_picture_on_a_phone(browse
         seen.page.get_by_test_id("stExpandSidebarButton").click()
         seen.page.get_by_text(WORDS("screen.sidebar.files")).click()
         link = f"{dashboard}/?shared=1#{pack(OTHER)}"
-        seen.page.wait_for_function("window.renovationShare")
+        seen.page.wait_for_function("typeof window.renovationShare === 'function'")
         seen.page.get_by_role("button", name=WORDS("screen.share.copy"), exact=True).click()
         seen.page.get_by_text(WORDS("screen.share.copied")).wait_for()
         assert seen.page.evaluate("navigator.clipboard.readText()") == link

@@ -2,9 +2,10 @@
 
 A careful plan that grafts less has less practised hands, and so other takes. The search asks a plan for the practice
 that the takes it is made for rest on (`plan.learned`). On the footing of the plan on expected figures it may thereby
-ask for more grafts than care allows, and find nothing. Then it is begun again from the takes that there are without
-any more practice, and repeated for the takes that the plan found brings about itself, until none better is found. Each
-plan is judged by its own takes, on the futures that were planned on; the best by that is given (method §§8, 10).
+ask for more grafts than care allows, and find nothing. Then it is begun again from the takes that there are without any
+more practice, and repeated for the takes that the plan found brings about itself, until none better is found, or none
+of these differs in the years in which a plan may begin trees: the same search would find the same. Each plan is judged
+by its own takes, on the futures that were planned on; the best by that is given (method §§8, 10).
 """
 
 from collections.abc import Callable
@@ -13,6 +14,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from renovation.decide.belief import Practice, practice_of
+from renovation.decide.cohorts import YEAR
 from renovation.decide.held import as_held
 from renovation.decide.plan.clock import Cancel
 from renovation.decide.plan.exact import account, best_loan
@@ -75,7 +77,12 @@ def seek_careful(
     if practice is None or first.rounds == 0 or not _held_back(expected, found[0].plan[0]):
         return found[0]
     asked: IntArray = np.zeros_like(found[0].plan[0])
+    rested_on: set[tuple[float, ...]] = set()
     while len(found) <= MOST_FOOTINGS and not found[-1].stopped:
+        takes = _takes_to_begin_by(expected, asked)
+        if takes in rested_on:
+            break
+        rested_on.add(takes)
         footing = _footing(expected, practice, asked)
         start = liked_at_once(footing.problem)
         bold = expected.account.trees.astype(np.int64) if start is None else start
@@ -109,6 +116,13 @@ def _held_back(expected: Plan, trees: IntArray) -> bool:
         return True
     made = np.cumsum(trees @ practice) - trees @ practice
     return bool((made[needed > 0] < needed[needed > 0] + BINDS).any())
+
+
+def _takes_to_begin_by(expected: Plan, trees: IntArray) -> tuple[float, ...]:
+    """The takes that some trees bring about in each year in which a plan may begin others."""
+    own, _ = own_takes(expected.problem, trees)
+    last = max((candidate.start for candidate in expected.problem.candidates), default=0) // YEAR
+    return tuple(own[min(year, len(own) - 1)] for year in range(last + 1))
 
 
 def _footing(expected: Plan, practice: Practice, trees: IntArray) -> Plan:

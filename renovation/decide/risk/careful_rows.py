@@ -22,7 +22,7 @@ from renovation.decide.risk.futures import Futures, as_expected
 from renovation.decide.risk.hands import grafts_before
 from renovation.decide.risk.judge import farm_cash, stray_of
 from renovation.decide.risk.products import product
-from renovation.decide.risk.strategy import CAREFUL, Layout, Strategy, lay_out
+from renovation.decide.risk.strategy import CAREFUL, Layout, OneTrees, Strategy, lay_out
 from renovation.farm import farm_left_alone
 from renovation.inputs import Treatment, month_count, year_month
 from renovation.money import balance as balance_by_month
@@ -206,6 +206,7 @@ class PlansOnFutures:
         self.grafts = grafts_before(self.scenario, expected.treatments)
         self.futures, self.sure = futures, as_expected(futures.years)
         self.without = farm_left_alone(self.scenario)
+        self.known_trees: OneTrees = {}
         self.tail, self.calm = Lines(), Lines()
         self.learned: list[tuple[Trees, Seen]] = []
         self.floor = self.scenario.household.floor
@@ -268,7 +269,7 @@ class PlansOnFutures:
         rest: futures that have not been given up. raised: how much more is asked of a month with an instalment. Of a
         single future that one is the worst.
         """
-        layout = lay_out(self.scenario, self.strategy(*plan), self.without, self.grafts)
+        layout = lay_out(self.scenario, self.strategy(*plan), self.without, self.grafts, self.known_trees)
         cash, hired = farm_cash(layout, futures, stray_of(layout, futures), slice(None))
         side = layout.cash
         flow = cash + side.other_income - side.money_out + side.loan_payout - side.loan_fee

@@ -202,13 +202,21 @@ class Layout:
         return np.concatenate([none, *(one.parts.by_year().side_by_side() * (not one.begun) for one in self.outcomes)])
 
 
+OneTrees = dict[tuple[str, str, int, int | None], "Parts"]
+"""What one tree adds, by technique, stand, start and the attempt that succeeds: kept by who lays out a farm often."""
+
+
 def lay_out(
-    scenario: Scenario, strategy: Strategy, without: Flows | None = None, grafts_before: FloatArray | None = None
+    scenario: Scenario,
+    strategy: Strategy,
+    without: Flows | None = None,
+    grafts_before: FloatArray | None = None,
+    known: OneTrees | None = None,
 ) -> Layout:
     """Lay a strategy out for futures.
 
-    without: `farm_left_alone(scenario)`, where a caller has it already. grafts_before: as in `Layout`. Raises as
-    `farm_flows` and `household_cash` do.
+    without: `farm_left_alone(scenario)`, where a caller has it already. grafts_before: as in `Layout`. known: of this
+    scenario; what is missing there is added. Raises as `farm_flows` and `household_cash` do.
 
     Example:
         >>> from renovation.inputs import demo_scenario
@@ -226,7 +234,8 @@ def lay_out(
             together.setdefault(key, []).append(treatment)
     practice = practice_counted(scenario) if together or scenario.under_way else None
     drawn = () if practice is None else practice.learners
-    outcomes = [_outcomes(scenario, key, start, group, key in drawn) for (key, start), group in together.items()]
+    known = {} if known is None else known
+    outcomes = [_outcomes(scenario, key, start, group, key in drawn, known) for (key, start), group in together.items()]
     waiting = [item for item in flows.begun if item.entry.waiting > 0]
     outcomes += [_outcomes_begun(scenario, item, item.entry.technique in drawn) for item in waiting]
     uncertain = tuple(outcome for outcome in outcomes if outcome.seasons)
@@ -235,7 +244,9 @@ def lay_out(
     return Layout(scenario, strategy, flows, cash, uncertain, practice, grafts_before)
 
 
-def _outcomes(scenario: Scenario, key: str, start: int, group: Sequence[Treatment], drawn: bool) -> Outcomes:
+def _outcomes(
+    scenario: Scenario, key: str, start: int, group: Sequence[Treatment], drawn: bool, known: OneTrees
+) -> Outcomes:
     """The trees of treatments with one technique and start, attempt by attempt; of a sure thing none.
 
     drawn: whether hands are drawn for them, so that nothing is sure.
@@ -250,8 +261,8 @@ def _outcomes(scenario: Scenario, key: str, start: int, group: Sequence[Treatmen
     trees = sum(treatment.trees for treatment in group)
     if not drawn and not ((takes > 0) & (takes < 1)).any():
         return Outcomes(key, start, (), (), (), trees, Parts(*(np.zeros((0, months)),) * 4))
-    never = _if_attempt(scenario, technique, start, group, None)
-    parts = _less([_if_attempt(scenario, technique, start, group, j) for j in range(takes.size)], never)
+    never = _if_attempt(scenario, technique, start, group, None, known)
+    parts = _less([_if_attempt(scenario, technique, start, group, j, known) for j in range(takes.size)], never)
     seasons = tuple(int(month) // 12 for month in tries.month[0][within])
     factors = takes_of_attempts(
         technique, np.array([start]), months, np.ones(1), start_calendar_month=appraisal.start_calendar_month
@@ -295,16 +306,23 @@ def _less(rows: Sequence[Parts], never: Parts) -> Parts:
 
 
 def _if_attempt(
-    scenario: Scenario, technique: Technique, start: int, group: Sequence[Treatment], succeeds: int | None
+    scenario: Scenario,
+    technique: Technique,
+    start: int,
+    group: Sequence[Treatment],
+    succeeds: int | None,
+    known: OneTrees,
 ) -> Parts:
     """All trees of a group if this attempt (counted from 0) succeeds on every one; None if none does, (T,)."""
-    sure = certain_attempt(technique, succeeds)
     totals: list[FloatArray] = []
     for treatment in group:
-        stand = scenario.found_by(treatment.technique, treatment.stand)
-        tree = profile(sure, stand, scenario.supplies, setting_of(scenario), [start])
-        one = Parts.of(scenario, tree_flows(scenario, tree, technique.material))
-        some = [treatment.trees * part for part in one.each]
+        at = treatment.technique, treatment.stand, start, succeeds
+        if at not in known:
+            stand = scenario.found_by(treatment.technique, treatment.stand)
+            sure = certain_attempt(technique, succeeds)
+            tree = profile(sure, stand, scenario.supplies, setting_of(scenario), [start])
+            known[at] = Parts.of(scenario, tree_flows(scenario, tree, technique.material))
+        some = [treatment.trees * part for part in known[at].each]
         totals = [total + part for total, part in zip(totals, some, strict=True)] if totals else some
     return Parts(*totals)
 

@@ -11,7 +11,7 @@ from renovation.decide.plan.learned import all_take, own_takes
 from renovation.decide.plan.question import build
 from renovation.decide.risk import Strategy, draw_futures, judge, lay_out
 from renovation.decide.risk.careful import CAREFUL, EXPECTED, LEAVE, TRAINING, careful_plan, plan_carefully
-from renovation.decide.risk.careful_practice import _footing, seek_careful
+from renovation.decide.risk.careful_practice import _footing, _takes_to_begin_by, seek_careful
 from renovation.decide.risk.careful_rows import SHARE, trees_begun
 from renovation.decide.risk.careful_search import CarefulSearch
 from renovation.decide.risk.hands import practice_counted
@@ -60,6 +60,15 @@ def test_a_footing_asks_for_the_practice_of_its_own_trees_and_no_more():
     assert footing.problem.practice_needed[1:] == pytest.approx(grafts)
     later = footing.scenario.techniques["way_a"].take.value
     assert later == pytest.approx((take, practice.take(20.0 + grafts)))
+
+
+def test_grafts_of_the_last_year_teach_nobody_who_begins_a_tree_and_no_search_is_made_for_them():
+    expected = learned_plan(learning_farm(900.0)).plan
+    none, first, last = (_takes_to_begin_by(expected, np.array(trees)) for trees in ([0, 0], [40, 0], [0, 40]))
+    assert none == last
+    assert len(first) == 2
+    assert first[0] == none[0]
+    assert first[1] > none[1]
 
 
 def _judged(farm, plan, trees, futures):
