@@ -24,7 +24,7 @@ from renovation.decide.signed import PayoutCheck, SignedLoan, payouts_to_come, s
 from renovation.decide.verdict import Verdict
 from renovation.inputs import Loan, Scenario, ScenarioError, SeasonRecord
 from renovation.money.credit import credit_cost
-from renovation.money.loan_fit import Condition, fits
+from renovation.money.loan_fit import Condition, fits, other_loans, short_and_low
 from renovation.money.loan_late import AgreementKind, agreements, means_beside
 from renovation.money.loans import to_constant_prices
 from renovation.types import FloatArray
@@ -262,14 +262,17 @@ def _now(farm: Scenario, loan: Loan, season: SignedLoan | None, judged: LoanAppr
 
 
 def _ahead(farm: Scenario, judged: LoanAppraisal) -> list[PayoutAhead]:
-    """Payouts to come of one loan, each with the balance of the months to come without it; another came before."""
+    """Payouts to come of one loan, each with the balance of the months to come without it."""
     stated, found = judged.as_stated, []
     for check in payouts_to_come(farm, judged.loan):
         terms, gone = stated.terms, stated.schedule.payout[check.month] + stated.schedule.fee[check.month]
         amount = round((terms.amount - gone) / terms.unit) * terms.unit
-        kept = tuple((month, share * terms.amount / amount) for month, share in terms.payouts if month != check.month)
-        fit = replace(stated, terms=replace(terms, amount=amount, payouts=kept)).fit
-        low = [one.period for one in fit.broken if one.kind == "floor"]
-        short = stated.label(min(low)) if low else None
-        found.append(PayoutAhead(check, float(stated.fit.balance.min()), float(fit.balance.min()), short))
+        kept = tuple((m, share * terms.amount / amount) for m, share in terms.payouts if m != check.month)
+        if kept:
+            held = replace(stated, terms=replace(terms, amount=amount, payouts=kept)).fit.balance
+        else:
+            held = short_and_low(stated.means, *other_loans(stated.means))[0]
+        low = np.flatnonzero(held < stated.means.floor - terms.unit / 2)
+        short = stated.label(int(low[0])) if low.size else None
+        found.append(PayoutAhead(check, float(stated.fit.balance.min()), float(held.min()), short))
     return found

@@ -109,6 +109,9 @@ def loans_after(farm: Scenario, record: SeasonRecord, went: Went) -> tuple[tuple
         if one.paid_out is None or one.plan is None or one.account is None:
             notes.append(Note("loan.not_paid_out", {"loan": loan.name}))
             continue
+        if one.plan.terms.first_month >= YEAR:  # what was to come in the season did not; the rest is to come
+            kept.append(one.paid_out)
+            continue
         entry, plan, due = one.entry, one.plan, float(one.account.due.sum())
         by_contract, owed = float(plan.balance[YEAR - 1]), float(one.account.balance[-1])
         stated = entry is not None and entry.owed is not None

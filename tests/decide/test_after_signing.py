@@ -85,6 +85,17 @@ def test_without_a_payout_to_come_the_months_to_come_hold_less():
     assert after_signing(base).as_dict()["loans"][0]["payouts_to_come"][0]["missing"] == 1
 
 
+def test_a_loan_whose_first_payout_did_not_come_is_still_to_come():
+    """Three live trees before June, none is counted; the other half comes in March of the year after."""
+    parts = ({"month": "2027-06", "share": 0.5, "live_trees": 3}, {"month": "2028-03", "share": 0.5, "live_trees": 1})
+    base = farm(loans=(loan_data(**{**COUNTED, "payouts": parts, "grace_months": 10}),))
+    one = only(base, SeasonRecord(season="2027-01", cohorts=(tried((4, 0)),), money_in_hand=50.0))
+    assert (one.judged.loan.running, one.judged.loan.amount, one.owed) == (False, 60.0, 0.0)
+    (ahead,) = one.ahead
+    assert (ahead.check.status, ahead.check.label) == ("waiting", "2028-03")
+    assert ahead.lowest_without == pytest.approx(one.judged.as_stated.means.flow_by_month.cumsum().min() + 50.0)
+
+
 def test_a_farm_in_its_last_year_still_has_its_account():
     base = farm(appraisal={"start": "2027-01", "horizon_years": 1, "currency": "USD"}, loans=(), plan=())
     base = base.changed(loans=(loan_data(term_months=11),))

@@ -99,6 +99,12 @@ def test_a_payout_beside_its_count(took, record, payout):
     assert any(line.replace("\xa0", " ").startswith(payout) for line in account)
 
 
+def test_of_a_loan_that_was_not_paid_out_nothing_is_owed():
+    loan = loan_data(**{**COUNTED, "payouts": ({"month": "2027-06", "live_trees": 3},)})
+    account, now = said(farm(loans=(loan,)), cohorts=(tried((4, 1)),))
+    assert (account[0], now) == ("Tree loan: nothing of it was paid out, so nothing is owed.", [])
+
+
 def test_a_payout_to_come_waits_for_its_trees():
     trees = {"stand": "Lower field", "technique": "way_a", "trees": 4, "start": "2026-03", "taken": (2,)}
     running = {"payouts": ({"month": "2026-12", "share": 0.5}, {**COUNTED["payouts"][1]}), "running": True}

@@ -21,7 +21,7 @@ def draw(farm: Scenario, words: Words) -> None:
     if found is None:
         return
     if not found.loans:
-        st.markdown(shown.nothing(found, words))
+        st.markdown(plain(shown.nothing(found, words)))
         return
     for one in found.loans:
         bullets(shown.account_said(found, one, words))

@@ -42,7 +42,7 @@ def _running(one: LoanNow, voice: Voice) -> list[str]:
 def _season(season: SignedLoan, voice: Voice) -> Iterator[str]:
     """The season's account in sentences."""
     account, unit = season.account, smallest_unit(voice.currency)
-    if account is None:
+    if account is None or season.plan is None or season.plan.terms.first_month >= account.due.size:
         yield voice("signed.none_paid_out", loan=season.loan.name)
     else:
         due, owed = float(account.due.sum()), float(account.balance[-1])
