@@ -37,7 +37,7 @@ def plans(draw):
     return schedule(terms, 84, draw(st.integers(1, 12)))
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(plans(), st.floats(0, 1))
 def test_paid_as_due_it_is_the_schedule_byte_for_byte(plan, late_rate):
     found = loan_account(plan, plan.debt_service, late_rate)
@@ -53,7 +53,7 @@ def test_paid_as_due_it_is_the_schedule_byte_for_byte(plan, late_rate):
     assert (found.late.any(), found.ahead.any(), found.late_charge.any(), found.overpaid) == (False, False, False, 0)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(plans(), st.lists(st.integers(0, 90_000), min_size=1, max_size=84), st.floats(0, 1))
 def test_paid_and_owed_are_lent_and_interest(plan, cents, late_rate):
     paid = np.array(cents) / 100
@@ -100,7 +100,7 @@ def test_payments_that_cannot_be_are_refused(paid):
         loan_account(schedule(PAPER, 12, 1), paid)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(st.lists(st.integers(0, 1000), min_size=1, max_size=12), st.integers(0, 9000))
 def test_a_sum_known_as_a_whole_is_laid_on_what_was_due(due, whole):
     paid = paid_in_turn(due, float(whole))

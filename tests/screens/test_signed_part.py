@@ -70,13 +70,19 @@ def test_it_is_there_of_a_loan_under_way_and_of_no_other():
 
 def test_a_contract_takes_a_count_of_live_trees_and_the_works_that_count():
     at = choose(visit("lender", farm=NAME), "lender", "terms")
-    type_in(at, "loan.0.live_trees.0", "30")
+    type_in(at, "loans.0.payouts.0.live_trees", "30")
     assert farm(at).loans[0].payouts[0].live_trees == 30
     works = at.button_group(key=key(at, "loan.0.works"))
     works.set_value([next(iter(FARM.techniques))])
     run(at)
     assert farm(at).loans[0].works == (next(iter(FARM.techniques)),)
-    type_in(at, "loan.0.live_trees.0", "many")
-    assert farm(at).loans[0].payouts[0].live_trees == 30
-    type_in(at, "loan.0.live_trees.0", "")
+    for typed, refusal in (
+        ("many", "is not a number"),
+        ("3.5", "is not a whole number"),
+        ("9999", "has only 1,500 trees"),
+    ):
+        type_in(at, "loans.0.payouts.0.live_trees", typed)
+        assert refusal in at.error[0].value
+        assert farm(at).loans[0].payouts[0].live_trees == 30
+    type_in(at, "loans.0.payouts.0.live_trees", "")
     assert farm(at).loans[0].payouts[0].live_trees is None

@@ -298,28 +298,11 @@ def several(
     _refusal(key)
 
 
-def text_entry(
-    label: str,
-    now: str,
-    put: Put,
-    *,
-    name: str,
-    help_text: str | None = None,
-    longest: int = 80,
-    autocomplete: str | None = None,
-) -> None:
-    """A name or a note; a number that may be left empty, where it is to bring up the number pad."""
+def text_entry(label: str, now: str, put: Put, *, name: str, help_text: str | None = None, longest: int = 80) -> None:
+    """A name or a note."""
     key = key_of(name)
     _follow(key, now)
-    st.text_input(
-        plain(label),
-        key=key,
-        help=help_text,
-        max_chars=longest,
-        on_change=_choose,
-        args=(key, put),
-        autocomplete=autocomplete,
-    )
+    st.text_input(plain(label), key=key, help=help_text, max_chars=longest, on_change=_choose, args=(key, put))
     _refusal(key)
 
 

@@ -6,7 +6,7 @@ from typing import Any
 import streamlit as st
 
 from renovation.decide.lending import best_harvest_months
-from renovation.inputs import Loan, Payout, Scenario, ScenarioError, declared, month_count, read_decimal, year_month
+from renovation.inputs import Loan, Scenario, ScenarioError, declared, month_count, read_decimal, year_month
 from renovation.screens.controls.fields import (
     Place,
     as_text,
@@ -211,7 +211,7 @@ def _payouts(farm: Scenario, number: int, loan: Loan, words: Words) -> None:
                 name=f"loan.{number}.payout.{place}",
                 say_option=words.month,
             )
-            _live_trees(number, place, payout, words)
+            _live_trees(number, place, words)
     if any(payout.live_trees is not None for payout in loan.payouts):
         _works(farm, number, words)
     if not one:
@@ -223,18 +223,16 @@ def _payouts(farm: Scenario, number: int, loan: Loan, words: Words) -> None:
             st.button(label, key=key_of(f"fewer.{number}"), on_click=_join, args=(number,))
 
 
-def _live_trees(number: int, place: int, payout: Payout, words: Words) -> None:
+def _live_trees(number: int, place: int, words: Words) -> None:
     """How many live trees are counted before a payout; without a count where it is left empty."""
 
-    def put(text: str) -> Changes:
-        payouts = [one.model_dump() for one in state.scenario().loans[number].payouts]
-        typed = text.strip()
-        payouts[place]["live_trees"] = None if not typed else int(typed) if typed.isdecimal() else typed
+    def put(count: int | None) -> Changes:
+        payouts = [payout.model_dump() for payout in state.scenario().loans[number].payouts]
+        payouts[place]["live_trees"] = count
         return _with(state.scenario(), number, {"payouts": tuple(payouts)})
 
     label, help_text = field_words("Payout", "live_trees", words)
-    now = "" if payout.live_trees is None else str(payout.live_trees)
-    text_entry(label, now, put, name=f"loan.{number}.live_trees.{place}", help_text=help_text, autocomplete=NUMBER)
+    decimal_input(label, Place(("loans", number, "payouts", place, "live_trees"), put=put), help_text=help_text)
 
 
 def _works(farm: Scenario, number: int, words: Words) -> None:

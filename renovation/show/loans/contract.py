@@ -1,7 +1,7 @@
 """A loan's contract in tables: its terms one by one, and every month of it in its own money."""
 
 from renovation.decide.lending import LoanAppraisal
-from renovation.inputs import Loan, declared
+from renovation.inputs import Loan, Payout, declared
 from renovation.show.grid import Table, column, columns, month_cell, number_cell
 from renovation.show.voice import Voice
 from renovation.words import Words
@@ -22,10 +22,12 @@ def loan_terms(judged: LoanAppraisal, words: Words) -> Table:
         "repayment": words(f"report.repayment.{loan.repayment}"),
         "harvest_months": words.listing([words.month_name(month) for month in loan.harvest_months]),
         "fee_share": words.rate(loan.fee_share),
+        "late_rate_per_year": words.rate(loan.late_rate_per_year),
     }
     left_out = set() if loan.repayment == "harvest" else {"harvest_months"}
     left_out |= set() if loan.grace_months else {"grace_interest"}
     left_out |= {"owed"} if loan.owed is None else set()
+    left_out |= set() if loan.late_rate_per_year else {"late_rate_per_year"}
     rows = [(words(declared(Loan, key).label_key), cell) for key, cell in cells.items() if key not in left_out]
     headed = columns("report.column", ("term", "contract"), words)
     return Table(words("report.table.terms", loan=loan.name), headed, tuple(rows))
@@ -36,12 +38,19 @@ def payouts(judged: LoanAppraisal, words: Words, most: int | None = None) -> str
     voice = Voice.about(judged, words)
     loan = judged.loan
     told, rest = loan.payouts[:most], loan.payouts[len(loan.payouts[:most]) :]
-    paid = [(words.month(p.month), voice.exact_money(p.share * loan.amount)) for p in told]
-    said = [words("report.cell.payout", month=month, money=money) for month, money in paid]
+    said = [_payout(p, voice.exact_money(p.share * loan.amount), words) for p in told]
     if rest:
         money, last = voice.exact_money(sum(p.share for p in rest) * loan.amount), words.month(rest[-1].month)
         said.append(words("report.cell.more_payouts", n=len(rest), money=money, month=last))
     return ", ".join(said)
+
+
+def _payout(payout: Payout, money: str, words: Words) -> str:
+    """One payout, with the live trees that are counted first, where it asks for any."""
+    facts = {"month": words.month(payout.month), "money": money}
+    if payout.live_trees is None:
+        return words("report.cell.payout", **facts)
+    return words("report.cell.payout_counted", n=payout.live_trees, **facts)
 
 
 def _contract_rate(rate_per_year: float, words: Words) -> str:

@@ -183,15 +183,20 @@ def other_debts(dossier: Dossier, judged: LoanAppraisal | None, words: Words) ->
 
 
 def checks(dossier: Dossier, judged: LoanAppraisal, words: Words) -> Table:
-    """Before each payout: how many trees were started by then, and room for how many live."""
+    """Before each payout: how many trees were started by then, how many live ones are asked for, room for the count."""
     voice, scenario = Voice.about(judged, words), dossier.scenario
-    body = []
+    body, counted = [], any(payout.live_trees is not None for payout in judged.loan.payouts)
     for payout in judged.loan.payouts[:MOST_PAYOUTS]:
         month = month_count(payout.month)
         started = sum(t.trees for t in scenario.plan if month_count(t.start) < month)
         money = voice.exact_money(payout.share * judged.loan.amount)
-        body.append((words.month(payout.month), money, voice.trees(started) if started else words("note.none_yet"), ""))
-    headed = [column(f"note.check.{key}", words) for key in ("month", "money", "started", "alive")]
+        cells = {"month": words.month(payout.month), "money": money}
+        cells["started"] = voice.trees(started) if started else words("note.none_yet")
+        if counted:
+            cells["asked"] = words("lending.cell.none") if payout.live_trees is None else voice.trees(payout.live_trees)
+        body.append((*cells.values(), ""))
+    keys = ("month", "money", "started", *(["asked"] if counted else []), "alive")
+    headed = [column(f"note.check.{key}", words) for key in keys]
     return Table(words("note.checks"), tuple(Column(c.key, c.heading) for c in headed), tuple(body))
 
 

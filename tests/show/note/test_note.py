@@ -161,7 +161,8 @@ def test_the_command_writes_it(capsys, tmp_path):
 
 @pytest.mark.parametrize("asked", [["--appendix"], ["--plan"], ["--expected"], ["--robust"], ["--record", "s.csv"]])
 def test_what_only_the_appendix_sets_out_brings_it_along(capsys, tmp_path, monkeypatch, asked):
-    monkeypatch.setattr("renovation.commands.report._happened", lambda *_: None)
+    for read in ("_happened", "signed_by"):
+        monkeypatch.setattr(f"renovation.commands.report.{read}", lambda *_: None)
     monkeypatch.setattr("renovation.show.note.with_appendix", lambda *_: "both")
     monkeypatch.setattr("renovation.show.note.note_of", lambda *_: "note")
     for options, made in (([], "note"), (asked, "both")):
@@ -213,11 +214,14 @@ def test_without_a_loan_it_is_two_pages(tmp_path):
 @pytest.mark.browser
 def test_with_a_season_recorded_it_says_what_is_late_and_what_now_on_two_pages(tmp_path):
     farm = demo_scenario("few_hands")
-    paid = (LoanMoney(month="2026-11", paid=8750.0),)
+    paid = (LoanMoney(month="2026-10", received=735_000.0), LoanMoney(month="2026-11", paid=8750.0))
     loans = (LoanRecord(loan="Three-year loan", by_month=paid),)
+    farm = farm.changed(loans__0__payouts=({"month": "2026-10", "share": 1.0, "live_trees": 1},))
     found = after_signing(farm, SeasonRecord(season="2026-09", money_in_hand=60_000.0, loans=loans))
     printed = pages(note_of(Dossier(farm, signed=found), WORDS, DAY), tmp_path)
     assert len(printed) == 2
+    assert "in October 2026 once 1 live tree is counted" in printed[0]
     (one,) = found.loans
+    assert one.season.late > 80_000
     for line in (*signed.account_said(found, one, WORDS), *signed.now_said(found, one, WORDS)):
         assert re.sub(r"\s+", " ", line) in printed[1]
