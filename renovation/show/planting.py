@@ -162,7 +162,7 @@ def materials_table(materials: Mapping[str, Material], currency: str, words: Wor
             if (figure := getattr(entry, field)) is not None:
                 label = words(f"field.Material.{field}.label")
                 rows.append((called, label, *figures.figure_row(figure, currency, words)))
-        cited = figures.source_cell_of(entry.source, entry.citation, words)
+        cited = figures.source_cell_of(entry.source, entry.citation, words) if entry.group else ""
         rows.append((called, words("field.Material.group.label"), group_name(entry.group, words), "", "", cited))
     headed = columns("column", ("material", *figures.FIGURE_COLUMNS), words)
     return Table(words("planting.table.known"), headed, tuple(rows))

@@ -38,7 +38,7 @@ def test_a_clone_is_chosen_typed_over_saved_and_taken_out():
     # the way's own figure is another: it is changed beneath, and stands again without the clone
     at = type_in(choose(at, "figures", "crown"), "techniques.side_graft.mature_crop", "0,8")
     assert farm(at).techniques["side_graft"].mature_crop.value == 1.4
-    assert "stands in place of the figures below" in at.info[-1].value
+    assert "stands in place of the figure below" in at.info[-1].value
     at = uses(choose(at, "figures", "material"))
     assert farm(at).techniques["side_graft"].mature_crop.value == 0.8
     assert set(farm(at).materials) == {"dr_1"}  # its own figures are kept

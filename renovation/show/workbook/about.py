@@ -132,8 +132,9 @@ def _write_materials(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> 
         group = words("workbook.inputs.of", what=words("field.Material.group.label"), whose=called)
         for column, told in ((0, group), (1, group_name(material.group, words))):
             book.text(sheet, row, column, told)
-        book.text(sheet, row, 5, words(f"source.{material.source}"))
-        book.text(sheet, row, 6, material.citation, "wrap")
+        if material.group is not None:
+            book.text(sheet, row, 5, words(f"source.{material.source}"))
+            book.text(sheet, row, 6, material.citation, "wrap")
     said = [*way_sentences(scenario, scenario.techniques, words), *material_reasons(scenario.materials, words)]
     for told in said:
         row += 1
