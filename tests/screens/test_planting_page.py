@@ -6,7 +6,7 @@ import pytest
 from screens.visiting import choose, farm, key, press, run, shown, tables_of, type_in, visit
 
 from renovation.decide.materials import compare_materials
-from renovation.inputs import demo_scenario, read_scenario, write_scenario
+from renovation.inputs import default_materials, demo_scenario, read_scenario, write_scenario
 from renovation.inputs.packed import pack, unpack
 
 
@@ -75,3 +75,12 @@ def test_clones_of_one_way_are_set_side_by_side():
     assert "DR 1 (sets no fruit alone) needs another clone" in said
     table = next(rows for rows in tables_of(at) if rows[0][0] == "Net present value")
     assert table[1][0] == "Worth if everything goes badly at once"
+
+
+@pytest.mark.long
+def test_sources_list_every_clone_with_its_source_and_why():
+    at = choose(visit("sources"), "sources", "materials")
+    (table,) = [rows for rows in tables_of(at) if rows[0][0] == "EETP 800"]
+    assert {row[0] for row in table} == {material.label for material in default_materials().values()}
+    assert all("published" in row[-1] or row[-1] == "common practice" for row in table if row[2] != "not known")
+    assert "Divided by 1,111 trees" in shown(at)

@@ -3,6 +3,7 @@
 import streamlit as st
 
 from renovation.decide import Comparison, compare, npv_per_tree
+from renovation.decide.materials import MaterialComparison, compare_materials
 from renovation.decide.practise import PractiseFirst, practise_first
 from renovation.decide.ranges import Swing, ranges
 from renovation.inputs import Scenario
@@ -32,6 +33,11 @@ def practised_first(comparison: Comparison) -> PractiseFirst | None:
     return _practised_first(comparison.scenario.digest, comparison)
 
 
+def with_clones(farm: Scenario, way: str, names: tuple[str, ...]) -> MaterialComparison:
+    """One way with each of some clones, beside the way without one."""
+    return _with_clones(farm.digest, way, names, farm)
+
+
 # A name that begins with an underscore is not hashed: the digest alone is the key.
 
 
@@ -48,6 +54,11 @@ def _worth_by_stand(digest: str, _farm: Scenario) -> dict[str, dict[str, float |
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)
 def _practised_first(digest: str, _comparison: Comparison) -> PractiseFirst | None:  # noqa: ARG001
     return practise_first(_comparison)
+
+
+@st.cache_resource(max_entries=_KEPT, show_spinner=False)
+def _with_clones(digest: str, way: str, names: tuple[str, ...], _farm: Scenario) -> MaterialComparison:  # noqa: ARG001
+    return compare_materials(_farm, way, names)
 
 
 @st.cache_resource(max_entries=_KEPT, show_spinner=False)

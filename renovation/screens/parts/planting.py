@@ -5,14 +5,14 @@ from typing import Any
 
 import streamlit as st
 
-from renovation.decide.materials import compare_materials, known_materials, takes_materials
+from renovation.decide.materials import known_materials, takes_materials
 from renovation.inputs import Material, Scenario, declared, default_groups, default_materials, materials_of
 from renovation.inputs.materials import FIGURES
 from renovation.inputs.overrides import widened
 from renovation.inputs.techniques import MOST_MATERIALS
 from renovation.screens.controls.fields import Place, choice, decimal_input, field_words, several, text_entry
 from renovation.screens.controls.text import bullets, in_columns, plain, show_chart, show_table, small, why
-from renovation.screens.memory import state
+from renovation.screens.memory import results, state
 from renovation.screens.memory.state import key_of
 from renovation.show import figures, planting
 from renovation.show.clones import group_name, material_name
@@ -212,7 +212,7 @@ def compare_within(farm: Scenario, headline: str | None, words: Words) -> None:
         return
     if len(chosen) > MOST_MATERIALS:
         st.warning(words("planting.screen.too_many", most=words.number(MOST_MATERIALS)))
-    found = compare_materials(farm, way, chosen[:MOST_MATERIALS])
+    found = results.with_clones(farm, way, tuple(chosen[:MOST_MATERIALS]))
     said = planting.compared_sentences(found, words)
     st.markdown(f"**{plain(said[0])}**")
     bullets([*said[1:], *planting.alone_sentences(found, words)])
