@@ -1,6 +1,5 @@
 """The sheets of words: Read me, and Assumptions with every figure's range and source."""
 
-import textwrap
 from typing import Any
 
 from renovation.decide.dossier import Dossier
@@ -12,7 +11,7 @@ from renovation.show.guesses import guessed_lines
 from renovation.show.plan.which import followed
 from renovation.show.planting import material_reasons, way_sentences
 from renovation.show.voice import Voice
-from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
+from renovation.show.workbook.book import Book, Sheet
 
 WIDTH = 100
 README_NOTES = ("live", "change", "fixed", "prices", "protected", "other_sheets")
@@ -23,8 +22,7 @@ def write_readme(book: Book, sheet: Sheet, dossier: Dossier) -> None:
     """What the file is, of which scenario, which cells to change, what to beware of."""
     words, scenario, stamp = book.words, dossier.scenario, book.stamp
     voice = Voice.of(dossier.scenario, words)
-    sheet.set_column(0, 0, 24)
-    sheet.set_column(1, 1, WIDTH)
+    book.widths(sheet, (24, WIDTH))
     book.text(sheet, 0, 0, words("workbook.title"), "title")
     facts = {
         "name": scenario.about.name,
@@ -96,10 +94,9 @@ def write_assumptions(book: Book, sheet: Sheet, dossier: Dossier) -> None:
     """The plan and the stands, then every figure of every way and supply: value, range, unit, source, citation."""
     words, scenario = book.words, dossier.scenario
     voice = Voice.of(dossier.scenario, words)
-    for column, width in enumerate((52, 24, 24, 24, 46, 20, 90)):
-        sheet.set_column(column, column, width)
+    book.widths(sheet, (38, 18, 16, 16, 24, 16, 38))
     book.text(sheet, 0, 0, words("workbook.sheet.assumptions"), "title")
-    book.text(sheet, 1, 0, words("workbook.about.assumptions"), "note")
+    book.note(sheet, words("workbook.about.assumptions"), 1)
     heads = [words(f"column.{key}") for key in HEADS]
     book.heads(sheet, 3, [*heads, words("workbook.column.citation")])
     row = _write_farm(book, sheet, 4, scenario)
@@ -210,22 +207,16 @@ def _write_farm(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> int:
 def _write_figure(book: Book, sheet: Sheet, row: int, name: str, figure: Figure[Any], origin: str = "") -> None:
     """One figure: numbers as numbers, curves and lists as words; `origin` says from which way it was copied."""
     words = book.words
-    book.text(sheet, row, 0, name)
-    lines = len(textwrap.wrap(figure.citation, 80))
+    unit = figures.figure_unit(figure.unit, book.currency, words)
+    source = figures.with_origin(words(f"source.{figure.source}"), origin, words)
+    texts = {0: (name, "wrap_text"), 4: (unit, "wrap_text"), 5: (source, "wrap"), 6: (figure.citation, "wrap")}
     for column, value in enumerate((figure.value, figure.low, figure.high), start=1):
         if isinstance(value, int | float):
             percent = figure.unit.startswith("share")
             sheet.write_number(row, column, value, book.format("share" if percent else "general", "left"))
         else:
-            said = figures.figure_cell(value, figure.unit, words)
-            lines = max(lines, len(textwrap.wrap(said, 20)))
-            book.text(sheet, row, column, said, "wrap")
-    source = figures.with_origin(words(f"source.{figure.source}"), origin, words)
-    lines = max(lines, len(textwrap.wrap(source, 18)))
-    sheet.set_row(row, LINE_HEIGHT * max(1, lines))
-    book.text(sheet, row, 4, figures.figure_unit(figure.unit, book.currency, words))
-    book.text(sheet, row, 5, source, "wrap" if origin else "plain")
-    book.text(sheet, row, 6, figure.citation, "wrap")
+            texts[column] = figures.figure_cell(value, figure.unit, words), "wrap"
+    book.wrapped(sheet, row, texts)
 
 
 def _write_supplies(book: Book, sheet: Sheet, row: int, scenario: Scenario) -> int:

@@ -13,7 +13,10 @@ from renovation.show.workbook.months import TOP, time_columns
 from renovation.show.workbook.table import SheetColumn, SheetTable, Value, column, numbers
 from renovation.types import FloatArray
 
-CHART_ROWS = 18
+CHART_TYPE = {"size": 10}
+"""Type of a chart, as large as that of the cells."""
+CHART_ROWS, PIXELS = 24, 17
+"""Rows that a chart takes, and their height."""
 SCALE_COLUMN = 11
 
 
@@ -96,7 +99,7 @@ def write_balance(
     book.formula(sheet, (2, SCALE_COLUMN), f"=MAX(MAX({balance}),-MIN({balance}))", "flow", largest)
     book.name(BALANCE_SCALE, sheet, (2, SCALE_COLUMN))
     book.text(sheet, 0, 0, book.words("workbook.sheet.balance"), "title")
-    book.text(sheet, 1, 0, book.words("workbook.about.balance"), "note")
+    book.note(sheet, book.words("workbook.about.balance"), 1)
     table.write({"plan": plan, "alone": alone, **{loan.name: loan.table for loan in loans}})
     for key in ("balance", "balance_without"):
         place = table.place(key)
@@ -226,7 +229,7 @@ def write_household_years(book: Book, table: SheetTable, months: SheetTable) -> 
     """Write the household's years and the chart of its balance."""
     sheet, words = table.sheet, book.words
     book.text(sheet, 0, 0, words("workbook.sheet.household_years"), "title")
-    book.text(sheet, 1, 0, words("workbook.about.household_years"), "note")
+    book.note(sheet, words("workbook.about.household_years"), 1)
     table.write({"months": months})
     chart = book.line_chart()
     for key, colour, dash in (("balance", "#0072B2", "solid"), ("balance_without", "#D55E00", "dash")):
@@ -239,12 +242,15 @@ def write_household_years(book: Book, table: SheetTable, months: SheetTable) -> 
             }
         )
     chart.set_title({"name": words("workbook.chart.title"), "name_font": {"size": 12}})
-    chart.set_x_axis({"interval_unit": 12 * max(1, table.rows // 6), "interval_tick": 12, "label_position": "low"})
-    chart.set_y_axis({"name": words("workbook.chart.axis", currency=book.currency), "num_format": "#,##0"})
-    chart.set_legend({"position": "bottom"})
-    chart.set_size({"width": 900, "height": 20 * CHART_ROWS})
+    type_ = {"num_font": CHART_TYPE, "name_font": {**CHART_TYPE, "bold": False}}
+    ticks = {"interval_unit": 12 * max(1, table.rows // 6), "interval_tick": 12}
+    chart.set_x_axis({**ticks, "label_position": "low", **type_})
+    chart.set_y_axis({"name": words("workbook.chart.axis", currency=book.currency), "num_format": "#,##0", **type_})
+    chart.set_legend({"position": "bottom", "font": CHART_TYPE})
+    chart.set_size({"width": 700, "height": PIXELS * CHART_ROWS})
     description = {"description": words("workbook.chart.title"), "object_position": 2}
-    sheet.insert_chart(table.last_row + 2, 0, chart, description)
+    sheet.insert_chart(table.last_row + 2, 2, chart, description)
+    sheet.set_h_pagebreaks([table.last_row + 2])
     printed = table.place("gap_years") - 1
     book.pages(sheet, TOP - 1, (table.last_row + 2 + CHART_ROWS, printed), fixed_columns=2)
 

@@ -4,8 +4,9 @@ Whatever a person wrote goes in by `text`, which never makes a formula or a link
 """
 
 import io
+import math
 import textwrap
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cache
@@ -24,18 +25,31 @@ A4 = 9
 MOST_LETTERS_OF_A_MESSAGE = 255
 MOST_LETTERS_OF_A_MESSAGE_TITLE = 32
 MOST_LETTERS_OF_A_FOOTER = 250
-LINE_HEIGHT, SECTION_HEIGHT = 15, 22
+LINE_HEIGHT = 13
+HEIGHTS = {"title": 22, "section": 20}
+"""Rows of titles are higher than others."""
+USUAL_WIDTH, BORDER = 8.43, 0.71
+"""Letters of a column that no width is set for, and what its border adds to any."""
+PAGE = 138
+"""Letters across A4 at full size, as LibreOffice prints them."""
+WIDEST = 175
+"""Letters across a page that is still set in 8 points."""
+LARGEST_SCALE = 84
+"""In percent, of what stands on several pages side by side: a little over 8 points, so that they are few."""
 
+TYPE = {"font_name": "Arial", "font_size": 10}
+"""A typeface that every office program has, or one of the same widths: pages break alike in all of them."""
 INPUT_FILL = "#FFF2CC"
 HEAD = {"bold": True, "text_wrap": True, "valign": "top", "bg_color": "#D9E2E0", "bottom": 1}
 TEXT_STYLES: dict[str, dict[str, Any]] = {
-    "title": {"bold": True, "font_size": 16},
+    "title": {"bold": True, "font_size": 14},
     "section": {"bold": True, "font_size": 12, "top": 1, "valign": "vcenter"},
     "head": {**HEAD, "align": "left", "indent": 1},
     "left": {"valign": "top", "align": "left"},
     "head_right": {**HEAD, "align": "right"},
     "note": {"italic": True, "text_wrap": False},
-    "meaning": {"italic": True, "valign": "top", "align": "left", "indent": 1},
+    "about": {"italic": True, "text_wrap": True, "valign": "top", "align": "left"},
+    "meaning": {"italic": True, "valign": "top", "align": "left", "indent": 1, "text_wrap": True},
     "wrap": {"text_wrap": True, "valign": "top", "align": "left"},
     "written": {"text_wrap": True, "valign": "top", "align": "right"},
     "warn": {"bold": True, "font_color": "#9C0006"},
@@ -86,9 +100,17 @@ class Book:
         self.unit = smallest_unit(currency)
         self._out = io.BytesIO()
         self._book = xlsxwriter.Workbook(
-            self._out, {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False}
+            self._out,
+            {
+                "in_memory": True,
+                "strings_to_formulas": False,
+                "strings_to_urls": False,
+                "default_format_properties": TYPE,
+            },
         )
         self.format = cache(self._format)
+        self._notes: dict[str, dict[int, str]] = {}
+        self._widths: dict[str, dict[int, float]] = {}
         self._names: dict[str, str] = {}
 
     # Formats
@@ -132,8 +154,9 @@ class Book:
         sheet = self._book.add_worksheet(name)
         sheet.set_landscape()
         sheet.set_paper(A4)
-        sheet.set_margins(left=0.4, right=0.4, top=0.5, bottom=0.6)
+        sheet.set_margins(left=0.3, right=0.3, top=0.5, bottom=0.6)
         sheet.fit_to_pages(1, 0)
+        sheet.set_default_row(LINE_HEIGHT)
         sheet.hide_gridlines(1)
         sheet.set_footer(self._footer())
         sheet.protect("", {"format_columns": True, "format_rows": True})
@@ -153,8 +176,8 @@ class Book:
 
     def text(self, sheet: Sheet, row: int, column: int, text: str, style: str = "plain") -> None:
         """Write a text as it stands, whatever sign it begins with; the title of a section gets a higher row."""
-        if style == "section":
-            sheet.set_row(row, SECTION_HEIGHT)
+        if style in HEIGHTS:
+            sheet.set_row(row, HEIGHTS[style])
         sheet.write_string(row, column, text, self.format("general", "text" if style == "plain" else style))
 
     def paragraph(self, sheet: Sheet, row: int, column: int, text: str, width: int, style: str = "wrap") -> None:
@@ -162,6 +185,18 @@ class Book:
         lines = sum(max(1, len(textwrap.wrap(part, int(0.9 * width)))) for part in text.split("\n"))
         sheet.set_row(row, LINE_HEIGHT * lines)
         self.text(sheet, row, column, text, style)
+
+    def note(self, sheet: Sheet, text: str, row: int = 1) -> None:
+        """What a sheet is, said beneath its title over as much width as its first page has, once that is known."""
+        self._notes.setdefault(sheet.get_name(), {})[row] = text
+
+    def wrapped(self, sheet: Sheet, row: int, texts: Mapping[int, tuple[str, str]], least: int = 1) -> None:
+        """Texts of a row, each with its style, by column; the row is as high as the longest needs, wrapped."""
+        mine = self._widths[sheet.get_name()]
+        lines = [len(textwrap.wrap(text, max(1, int(0.9 * mine[place]) - 1))) for place, (text, _) in texts.items()]
+        sheet.set_row(row, LINE_HEIGHT * max(least, *lines))
+        for place, (text, style) in texts.items():
+            self.text(sheet, row, place, text, style)
 
     def formula(self, sheet: Sheet, at: tuple[int, int], formula: str, kind: str, value: float | str) -> None:
         """Write a formula with the program's result as its value."""
@@ -242,14 +277,37 @@ class Book:
 
     # The end
 
+    def widths(self, sheet: Sheet, widths: Iterable[float], first: int = 0) -> None:
+        """Set the widths of columns, in letters, from column `first` on."""
+        mine = self._widths.setdefault(sheet.get_name(), {})
+        for place, width in enumerate(widths, start=first):
+            mine[place] = width
+            sheet.set_column(place, place, width)
+
     def pages(
         self, sheet: Sheet, head_row: int, last: tuple[int, int], fixed_columns: int = 0, *, repeat: bool = True
     ) -> None:
-        """Freeze and repeat the heads, and print down to the last cell."""
+        """Freeze and repeat the heads, and print down to the last cell, in type of 8 points or more.
+
+        What is wider than a page is set on several side by side, the fixed columns on each of them; what the sheet is
+        stands on the first alone.
+        """
         sheet.freeze_panes(head_row + 1, fixed_columns)
         if repeat:
             sheet.repeat_rows(head_row)
         sheet.print_area(0, 0, *last)
+        mine = self._widths.get(sheet.get_name(), {})
+        letters = [mine.get(place, USUAL_WIDTH) + BORDER for place in range(last[1] + 1)]
+        breaks, widest = _side_by_side(letters, fixed_columns)
+        if breaks:
+            sheet.repeat_columns(0, fixed_columns - 1)
+            sheet.set_v_pagebreaks(breaks)
+            sheet.set_print_scale(min(LARGEST_SCALE, int(100 * PAGE / widest)))
+            sheet.print_across()
+        first, end = (fixed_columns, breaks[0] - 1) if breaks else (0, len(letters) - 1)
+        for row, text in self._notes.get(sheet.get_name(), {}).items():
+            sheet.merge_range(row, first, row, end, text, self.format("general", "about"))
+            sheet.set_row(row, LINE_HEIGHT * len(textwrap.wrap(text, int(0.9 * sum(letters[first : end + 1])))))
 
     def finish(self, title: str) -> bytes:
         """Close the workbook and give its bytes: the same for the same content and date."""
@@ -257,6 +315,31 @@ class Book:
         self._book.set_properties({"title": title, "created": datetime(when.year, when.month, when.day)})
         self._book.close()
         return self._out.getvalue()
+
+
+def _side_by_side(letters: Sequence[float], fixed: int) -> tuple[list[int], float]:
+    """Where columns of these widths break into pages that are about equally wide, and the widest page; [] for one.
+
+    fixed: so many columns, the first, stand on every page.
+
+    Example (of 4 and 6 times 30 letters the first on each page):
+        >>> _side_by_side([30.0] * 4, 1), _side_by_side([30.0] * 7, 1)
+        (([], 120.0), ([4], 120.0))
+    """
+    head, rest = sum(letters[:fixed]), sum(letters[fixed:])
+    if head + rest <= WIDEST or not fixed:
+        return [], head + rest
+    room, number = WIDEST - head, math.ceil(rest / (WIDEST - head))
+    limit = min(room, rest / number + max(letters[fixed:]) / 2)
+    breaks: list[int] = []
+    wide = widest = 0.0
+    for place in range(fixed, len(letters)):
+        if wide and wide + letters[place] > limit:
+            breaks.append(place)
+            wide = 0.0
+        wide += letters[place]
+        widest = max(widest, wide)
+    return breaks, head + widest
 
 
 def sheet_prefix(sheet: Sheet) -> str:

@@ -3,7 +3,6 @@
 Each cell has a name that the formulas use: the name of its field in a scenario file, for a loan `loan_1_…`.
 """
 
-import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import count
@@ -37,7 +36,7 @@ from renovation.show.workbook.running import write_running
 from renovation.show.workbook.trees import cell_of, has_chance, payments_of
 
 LABEL, VALUE, UNIT, SOURCE, MEANING = range(5)
-WIDTHS = (32, 18, 34, 30, 78)
+WIDTHS = (36, 18, 28, 28, 56)
 FEWEST_PAYOUTS = 3
 """Places for payouts that every loan has, filled or not."""
 
@@ -126,8 +125,7 @@ def _worked_out(name: str, scenario: Scenario) -> tuple[str, str, float]:
 def write_inputs(book: Book, sheet: Sheet, dossier: Dossier) -> None:
     """Price, work, rates, household, and the twelve months."""
     words, scenario = book.words, dossier.scenario
-    for column, width in enumerate(WIDTHS):
-        sheet.set_column(column, column, width)
+    book.widths(sheet, WIDTHS)
     book.text(sheet, 0, 0, words("workbook.sheet.inputs"), "title")
     _legend(book, sheet)
     heads = [words(f"workbook.inputs.{key}") for key in ("what", "value", "unit", "source", "meaning")]
@@ -142,8 +140,8 @@ def write_inputs(book: Book, sheet: Sheet, dossier: Dossier) -> None:
             else:
                 _write_worked_out(book, sheet, row, line, scenario)
             row += 1
+    sheet.set_h_pagebreaks([row + 1])
     row = _write_twelve(book, sheet, row + 1, scenario)
-    sheet.set_h_pagebreaks([row + 2])
     last = _write_price_path(book, sheet, row + 2, scenario)
     book.pages(sheet, 3, (last, MEANING), repeat=False)
 
@@ -161,14 +159,15 @@ def _write_line(book: Book, sheet: Sheet, row: int, line: Line, scenario: Scenar
         label = words("workbook.inputs.of", what=label, whose=line.whose)
     if line.label:
         label = words("workbook.inputs.of", what=label, whose=kind_name(scenario, line.label, words))
-    book.text(sheet, row, LABEL, label)
     book.number_input(sheet, (row, VALUE), line.value, line.kind, (line.model, line.field))
     book.name(line.name, sheet, (row, VALUE))
-    book.text(sheet, row, UNIT, book.unit_of(said))
-    source = _source(book, line, scenario)
-    sheet.set_row(row, LINE_HEIGHT * len(textwrap.wrap(source, WIDTHS[SOURCE] - 4)))
-    book.text(sheet, row, SOURCE, source, "wrap_text")
-    book.text(sheet, row, MEANING, words(said.help_key))
+    told = {
+        LABEL: label,
+        UNIT: book.unit_of(said),
+        SOURCE: _source(book, line, scenario),
+        MEANING: words(said.help_key),
+    }
+    book.wrapped(sheet, row, {place: (text, "wrap_text") for place, text in told.items()})
 
 
 def _write_worked_out(book: Book, sheet: Sheet, row: int, name: str, scenario: Scenario) -> None:
@@ -206,7 +205,7 @@ def _write_twelve(book: Book, sheet: Sheet, top: int, scenario: Scenario) -> int
         said = declared(Household, field)
         name = marked_name(scenario, f"household.{field}", words(said.label_key), words)
         heads.append(words("workbook.inputs.with_unit", what=name, unit=book.unit_of(said)))
-    sheet.set_row(top + 1, 2 * LINE_HEIGHT)
+    sheet.set_row(top + 1, 3 * LINE_HEIGHT)
     book.heads(sheet, top + 1, [words("workbook.column.calendar"), *heads])
     for month in range(12):
         row = top + 2 + month
@@ -270,9 +269,7 @@ LOAN_NUMBERS = (
 def write_loan_terms(book: Book, sheet: Sheet, dossier: Dossier, month_labels: str) -> None:
     """Every loan in a column of its own; `month_labels` is the range of months to choose a payout's from."""
     words, loans = book.words, dossier.cash.loans
-    sheet.set_column(0, 0, 36)
-    sheet.set_column(1, 1, 40)
-    sheet.set_column(2, 1 + len(loans), 26)
+    book.widths(sheet, (36, 40, *(26 for _ in loans)))
     book.text(sheet, 0, 0, words("workbook.sheet.loan_terms"), "title")
     _legend(book, sheet)
     book.heads(sheet, 3, [words("workbook.inputs.what"), words("workbook.inputs.unit"), *(loan.name for loan in loans)])

@@ -245,7 +245,7 @@ class LoanSheet:
         book, sheet, words = self.book, self.sheet, self.book.words
         book.text(sheet, 0, 0, words("workbook.loan.title", n=words.number(self.number)), "title")
         book.text(sheet, 1, 0, self.loan.name, "strong")
-        book.text(sheet, 2, 0, words("workbook.about.loan"), "note")
+        book.note(sheet, words("workbook.about.loan"), 2)
         months = household["month"].all
         for row, (key, (formula, kind, value)) in enumerate(self._heads().items(), start=3):
             book.text(sheet, row, 0, words(f"workbook.loan_head.{key}", currency=book.currency))

@@ -18,8 +18,8 @@ from renovation.show.workbook.table import SheetColumn, SheetTable, Value, numbe
 
 LABEL, NOW, WRITTEN, NOTE = range(4)
 TOP = 5
-LISTED_HEIGHT = 45
-"""Height of a row that may list every year."""
+LISTED_LINES = 3
+"""Lines of a row that may list every year."""
 MOST_ROOTS = 4
 """Rates of return that are shown where there are several."""
 
@@ -211,10 +211,9 @@ def cover_table(book: Book, sheet: Sheet, dossier: Dossier) -> SheetTable:
 def write_measures(book: Book, sheet: Sheet, dossier: Dossier, tables: Tables) -> None:
     """Write every measure, as it is now and as it was when the file was written; then coverage by year."""
     words = book.words
-    for column, width in enumerate((36, 34, 34, 90)):
-        sheet.set_column(column, column, width)
+    book.widths(sheet, (36, 34, 34, 60))
     book.text(sheet, 0, 0, words("workbook.sheet.measures"), "title")
-    book.text(sheet, 1, 0, words("workbook.about.measures"), "note")
+    book.note(sheet, words("workbook.about.measures"), 1)
     _write_check(book, sheet, tables)
     heads = [words(f"workbook.measures.{key}") for key in ("what", "now", "written", "note")]
     book.heads(sheet, TOP - 1, heads)
@@ -244,11 +243,12 @@ def _write_check(book: Book, sheet: Sheet, tables: Tables) -> None:
 def _write_measure(book: Book, sheet: Sheet, row: int, measure: Measure) -> None:
     words = book.words
     label = f"measure.{measure.name}" if f"measure.{measure.name}" in words else f"workbook.measure.{measure.name}"
-    book.text(sheet, row, LABEL, words(label))
+    note = words(f"measure_help.{measure.name}") if f"measure_help.{measure.name}" in words else ""
+    least = LISTED_LINES if measure.name.startswith(("gap_years", "dip_years")) else 1
+    told = {LABEL: (words(label), "wrap_text"), **({NOTE: (note, "meaning")} if note else {})}
+    book.wrapped(sheet, row, told, least)
     sheet.write_formula(row, NOW, measure.formula, book.format(measure.kind, "result"), measure.value)
     book.name(f"result_{measure.name}", sheet, (row, NOW))
-    if measure.name.startswith(("gap_years", "dip_years")):
-        sheet.set_row(row, LISTED_HEIGHT)
     shape = book.format(measure.kind, "written")
     if isinstance(measure.value, str):
         sheet.write_string(row, WRITTEN, measure.value, shape)
@@ -258,15 +258,13 @@ def _write_measure(book: Book, sheet: Sheet, row: int, measure: Measure) -> None
         caution = f'=IF(result_rates>1,{quoted(words("workbook.irr.caution"))},"")'
         shown = words("workbook.irr.caution") if measure.value == words("workbook.irr.several") else ""
         sheet.write_formula(row, NOTE, caution, book.format("general", "warn"), shown)
-    elif f"measure_help.{measure.name}" in words:
-        book.text(sheet, row, NOTE, words(f"measure_help.{measure.name}"), "meaning")
 
 
 def write_cover(book: Book, sheet: Sheet, dossier: Dossier, years: SheetTable) -> None:
     """Coverage by year, its bands with their source."""
     words = book.words
     book.text(sheet, 0, 0, words("workbook.sheet.cover"), "title")
-    book.text(sheet, 1, 0, words("workbook.about.cover"), "note")
+    book.note(sheet, words("workbook.about.cover"), 1)
     table = cover_table(book, sheet, dossier)
     table.write({"years": years})
     for name in _covered(dossier):

@@ -119,6 +119,6 @@ def write_months(book: Book, table: SheetTable, key: str, chance: Chance | None 
     """Write one side with its title."""
     about = "months_by_chance" if chance else key
     book.text(table.sheet, 0, 0, book.words(f"workbook.sheet.{key}"), "title")
-    book.text(table.sheet, 1, 0, book.words(f"workbook.about.{about}"), "note")
+    book.note(table.sheet, book.words(f"workbook.about.{about}"), 1)
     table.write({"trees": chance.table} if chance else {})
     book.pages(table.sheet, TOP - 1, (table.last_row, table.last_column), fixed_columns=2)

@@ -77,7 +77,7 @@ def rates_table(book: Book, sheet: Sheet, change: FloatArray) -> SheetTable:
 def write_rates(book: Book, table: SheetTable, change: SheetTable) -> None:
     """Write the search."""
     book.text(table.sheet, 0, 0, book.words("workbook.sheet.rates"), "title")
-    book.text(table.sheet, 1, 0, book.words("workbook.about.rates"), "note")
+    book.note(table.sheet, book.words("workbook.about.rates"), 1)
     table.write({"change": change})
     book.pages(table.sheet, TOP - 1, (table.last_row, table.last_column))
 

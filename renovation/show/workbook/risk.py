@@ -14,19 +14,18 @@ from renovation.show.workbook.book import LINE_HEIGHT, Book, Sheet
 from renovation.show.workbook.table import SheetColumn
 from renovation.words import Words
 
-FIRST, OTHER, COLUMNS = 46, 16, 20
+FIRST, OTHER, COLUMNS = 34, 14, 20
 """Widths of the first column and of the others, in letters; how many others."""
 
 
 def write_risk(book: Book, sheet: Sheet, dossier: Dossier) -> None:
     """Answers, chances by year, hard cases, what the answer rests on, what the futures rest on."""
     words, found, tests, ranked = book.words, dossier.risk, dossier.stress, dossier.ranked
-    sheet.set_column(0, 0, FIRST)
-    sheet.set_column(1, COLUMNS, OTHER)
+    book.widths(sheet, (FIRST, *[OTHER] * COLUMNS))
     notes = [words("workbook.risk.note"), *say.precision(found, words), words("risk.note")]
     book.text(sheet, 0, 0, words("workbook.sheet.risk"), "title")
     for row, note in enumerate(notes, start=1):
-        book.text(sheet, row, 0, note, "note")
+        book.note(sheet, note, row)
     rests_on = drawn_from(dossier.scenario, words)
     blocks = {
         words("workbook.risk.money", currency=book.currency): _figures(found, risk_tables.MONEY, "flow", words),
@@ -55,16 +54,15 @@ def _write(book: Book, sheet: Sheet, row: int, columns: Sequence[SheetColumn]) -
     for place, column in enumerate(columns):
         book.text(sheet, row, place, column.head, "head" if column.kind == "text" else "head_right")
     sheet.set_row(row, _height([column.head for column in columns], widths))
-    last = len(columns) - 1  # words there have room on their right and are not wrapped
     for number in range(len(columns[0].values)):
         row += 1
         cells = [column.values[number] for column in columns]
         for place, (column, value) in enumerate(zip(columns, cells, strict=True)):
             if isinstance(value, str):
-                book.text(sheet, row, place, value, "plain" if place == last else "wrap")
+                book.text(sheet, row, place, value, "wrap")
             elif value is not None:
                 sheet.write_number(row, place, float(value), book.format(column.kind))
-        sheet.set_row(row, _height([cell if isinstance(cell, str) else "" for cell in cells[:-1]], widths[:-1]))
+        sheet.set_row(row, _height([cell if isinstance(cell, str) else "" for cell in cells], widths))
     return row
 
 

@@ -141,7 +141,7 @@ class SheetTable:
         self._write_heads()
         for place, column in enumerate(self.columns, start=self.left):
             if widths:
-                self.sheet.set_column(place, place, max(column.width, self._letters(column)))
+                self.book.widths(self.sheet, [max(column.width, self._letters(column))], place)
             shape = self.book.format(column.kind, "text" if column.is_text else "plain")
             for index, value in enumerate(column.values):
                 self._write_cell(place, index, column, value, shape, others)

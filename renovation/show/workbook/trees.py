@@ -190,6 +190,6 @@ class Chance:
     def write(self) -> None:
         """Write the sheet with its title."""
         self.book.text(self.sheet, 0, 0, self.book.words("workbook.sheet.trees"), "title")
-        self.book.text(self.sheet, 1, 0, self.book.words("workbook.about.trees"), "note")
+        self.book.note(self.sheet, self.book.words("workbook.about.trees"), 1)
         self.table.write({})
         self.book.pages(self.sheet, TOP - 1, (self.table.last_row, self.table.last_column), fixed_columns=1)

@@ -148,6 +148,6 @@ def _behind_formula(total: str, flow: str) -> str:
 def write_years(book: Book, table: SheetTable, key: str, plan: SheetTable, alone: SheetTable) -> None:
     """Write a table of years with its title."""
     book.text(table.sheet, 0, 0, book.words(f"workbook.sheet.{key}"), "title")
-    book.text(table.sheet, 1, 0, book.words(f"workbook.about.{key}"), "note")
+    book.note(table.sheet, book.words(f"workbook.about.{key}"), 1)
     table.write({"plan": plan, "alone": alone})
     book.pages(table.sheet, TOP - 1, (table.last_row, table.last_column), fixed_columns=2)

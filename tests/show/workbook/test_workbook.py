@@ -8,12 +8,16 @@ import random
 import re
 import shutil
 import subprocess
-from collections.abc import Callable, Iterator
+import zlib
+from collections import Counter
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from datetime import date
 from functools import cache, partial
 from html import unescape
 from io import BytesIO
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 from zipfile import ZIP_DEFLATED, ZipFile
@@ -404,7 +408,7 @@ def by_chance() -> Scenario:
 
 
 def by_chance_changed() -> Case:
-    """Losses and amounts typed over, and the price with them."""
+    """Losses and amounts of payments typed over, and with them the price and the lender's fee."""
     base = by_chance()
     key, (name, field, price) = base.plan[0].technique, price_cell(base)
     changes: dict[str, Any] = {
@@ -416,6 +420,9 @@ def by_chance_changed() -> Case:
         f"techniques__{key}__pods_lost__value": 0.12,
         f"techniques__{key}__pods_lost__high": 0.12,
     }
+    fees = {number: loan.fee_share + 0.015 for number, loan in enumerate(base.loans) if not loan.running}
+    assert fees
+    changes |= {f"loans__{number}__fee_share": fee for number, fee in fees.items()}
     amounts = (2.5, 0.4, 0.9)
     for place, amount in enumerate(amounts):
         for part in ("value", "low", "high"):
@@ -429,6 +436,8 @@ def by_chance_changed() -> Case:
         put(book, f"way_{key}_pods", 0.12)
         for number, amount in enumerate(amounts, start=1):
             put(book, f"payment_{number}", amount)
+        for number, fee in fees.items():
+            put(book, f"loan_{number + 1}_fee_share", fee)
 
     return Case(base, base.changed(**changes), change)
 
@@ -499,28 +508,33 @@ def without_cached_values(data: bytes) -> bytes:
     return out.getvalue()
 
 
-@pytest.fixture(scope="module")
-def recalculated(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Book]:
-    """Every case with its cells changed, worked out anew in one run of LibreOffice."""
+def office(kind: str, folder: Path, files: Iterable[Path]) -> None:
+    """Have LibreOffice work these workbooks out anew and write each in another kind of file into a folder."""
     soffice = shutil.which("soffice")
     if soffice is None:
         missing("LibreOffice (soffice)")
-    folder = tmp_path_factory.mktemp("workbooks")
-    profile, done = folder / "profile", folder / "done"
+    profile = folder / "profile"
     (profile / "user").mkdir(parents=True)
     (profile / "user" / "registrymodifications.xcu").write_text(ALWAYS_RECALCULATE, "utf-8")
-    files = []
+    options = [f"-env:UserInstallation={profile.as_uri()}", "--headless", "--norestore", "--convert-to", kind]
+    subprocess.run([soffice, *options, "--outdir", folder, *files], check=True, capture_output=True, timeout=900)
+
+
+@pytest.fixture(scope="module")
+def recalculated(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Book]:
+    """Every case with its cells changed, worked out anew in one run of LibreOffice."""
+    folder = tmp_path_factory.mktemp("workbooks")
+    done, files = folder / "done", []
     for name in MAKERS:
-        files.append(str(folder / f"{name}.xlsx"))
+        files.append(folder / f"{name}.xlsx")
         data = without_cached_values(written(name))
         if case(name).changed is not case(name).base or name == "broken_loans":
             book = opened(data)
             case(name).change(book)
             book.save(files[-1])
         else:
-            Path(files[-1]).write_bytes(data)
-    options = [f"-env:UserInstallation={profile.as_uri()}", "--headless", "--norestore", "--convert-to", "xlsx"]
-    subprocess.run([soffice, *options, "--outdir", str(done), *files], check=True, capture_output=True, timeout=900)
+            files[-1].write_bytes(data)
+    office("xlsx", done, files)
     return {name: openpyxl.load_workbook(done / f"{name}.xlsx", data_only=True) for name in MAKERS}
 
 
@@ -805,6 +819,71 @@ def test_every_page_prints_across_a4_and_tells_its_origin() -> None:
         assert book[title].freeze_panes
 
 
+@pytest.fixture(scope="module")
+def printed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The folder of some workbooks printed by LibreOffice, as PDF."""
+    folder = tmp_path_factory.mktemp("printed")
+    for name in PRINTED:
+        (folder / f"{name}.xlsx").write_bytes(written(name))
+    office("pdf", folder, [folder / f"{name}.xlsx" for name in PRINTED])
+    return folder
+
+
+PRINTED = ("cooperative_nursery_as_it_is", "few_hands_as_it_is", "by_chance_as_it_is")
+"""The largest demo farm, one of large amounts in whole units, and one with losses and payments."""
+
+
+def page_words(path: Path) -> list[str]:
+    """The words of each printed page, those broken over lines of a cell too."""
+    if shutil.which("pdftotext") is None:
+        missing("pdftotext")
+    told = subprocess.run(["pdftotext", "-raw", path, "-"], check=True, capture_output=True, text=True).stdout
+    return told.split("\f")[:-1]
+
+
+def sizes_of_type(pdf: bytes) -> set[float]:
+    """Every size of type that stands in a PDF, in points (ISO 32000-1, 9.3.1: the operator Tf)."""
+    found: set[float] = set()
+    for start in re.finditer(rb"stream\r?\n", pdf):
+        with suppress(zlib.error):
+            stream = zlib.decompressobj().decompress(pdf[start.end() :])
+            if b"BT" in stream:
+                found |= {float(size) for size in re.findall(rb"/F\d+ ([\d.]+) Tf", stream)}
+    return found
+
+
+@pytest.mark.office
+@pytest.mark.long
+@pytest.mark.parametrize("name", PRINTED)
+def test_every_sheet_can_be_read_when_it_is_printed(printed: Path, name: str) -> None:
+    """Type of 8 points or more, no number cut, each head above each of its pages, each column whole on one of them."""
+    sizes = sizes_of_type((printed / f"{name}.pdf").read_bytes())
+    assert len(sizes) > 5
+    assert min(sizes) >= 8
+    pages = page_words(printed / f"{name}.pdf")
+    assert not any("##" in page for page in pages)
+    for sheet in opened(written(name)):
+        here = [page for page in pages if re.search(rf"\b{re.escape(sheet.title)} · \d+ / ", page, re.MULTILINE)]
+        assert here, sheet.title
+        if not sheet.print_title_rows:
+            continue
+        left, _, right, _ = range_boundaries(sheet.print_area.split("!")[-1].replace("$", ""))
+        head = int(sheet.print_title_rows.strip("$").split(":")[0])
+        fixed = range_boundaries(sheet.print_title_cols)[2] if sheet.print_title_cols else 0
+        ends = [*(one.id for one in sheet.col_breaks.brk), right]
+        chunks = [[*range(left, fixed + 1), *range(begin + 1, end + 1)] for begin, end in pairwise([fixed, *ends])]
+        heads = [[str(sheet.cell(head, place).value) for place in chunk] for chunk in chunks]
+        seen = {whole for page in here for whole, texts in enumerate(heads) if holds(page, texts)}
+        assert seen == set(range(len(heads))), sheet.title
+        assert all(any(holds(page, texts) for texts in heads) for page in here), sheet.title
+
+
+def holds(page: str, texts: list[str]) -> bool:
+    """Whether all words of these texts stand on a page, each as often as they name it."""
+    wanted = Counter(word for text in texts for word in text.split())
+    return not wanted - Counter(page.split())
+
+
 def test_read_me_says_what_the_file_is() -> None:
     base = farm("few_hands")
     read = opened(written("few_hands_as_it_is"), read_only=True)
@@ -833,7 +912,7 @@ def test_the_sheet_on_risk_holds_the_programs_own_values(name: str) -> None:
     base = farm(name)
     rows = list(opened(written(f"{name}_as_it_is"), read_only=True)["Risk"].iter_rows(values_only=True))
     by_name = {str(row[0]): row for row in rows if row[0]}
-    assert WORDS("workbook.risk.note") in by_name
+    assert WORDS("workbook.risk.note") in {cell for row in rows for cell in row}
     found = risk(base)
     answers = list(found.answers.values())
     money = [figure for answer in answers for figure in (answer.npv.p10.value, answer.npv.p10.error)]
