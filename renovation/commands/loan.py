@@ -2,13 +2,23 @@
 
 from argparse import Namespace
 
-from renovation.commands.shared import Parser, followed, read_scenario, stamp_of, under_stamp, width, worded
+from renovation.commands.shared import (
+    Parser,
+    at_lower_prices,
+    followed,
+    read_scenario,
+    stamp_of,
+    under_stamp,
+    width,
+    worded,
+)
 from renovation.words import Words
 
 
 def options(parser: Parser) -> None:
     """A file, and how the answer is given."""
     parser.positional("file", "file")
+    parser.valued("--price-lower", name="percent", key="price_lower")
     parser.switch("--payments", "payments")
     parser.valued("--record", name="path", key="loan_record")
     parser.switch("--as-planned", "as_planned")
@@ -27,7 +37,7 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.show.loans import signed
     from renovation.show.tidy import json_text
 
-    scenario = read_scenario(args, words)
+    scenario = at_lower_prices(args, read_scenario(args, words), words)
     record = None if args.record is None else load_season(args.record, scenario)
     with worded(words):
         found = after_signing(scenario, record, as_planned=args.as_planned)

@@ -5,7 +5,7 @@ from datetime import date
 from typing import TYPE_CHECKING
 
 from renovation.commands.plan import seconds
-from renovation.commands.shared import Parser, read_scenario, refuse_output, worded, write
+from renovation.commands.shared import Parser, at_lower_prices, read_scenario, refuse_output, worded, write
 from renovation.inputs import Scenario
 from renovation.words import Words
 
@@ -17,6 +17,7 @@ if TYPE_CHECKING:
 def options(parser: Parser) -> None:
     """A file, where to write, whether the appendix stands behind the note, and what it sets out."""
     parser.positional("file", "file")
+    parser.valued("--price-lower", name="percent", key="price_lower")
     parser.valued("-o", "--output", name="path", key="report_output")
     parser.switch("--appendix", "report_appendix")
     parser.switch("--plan", "report_plan")
@@ -32,7 +33,7 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.decide.dossier import Dossier
     from renovation.show import note
 
-    scenario = read_scenario(args, words)
+    scenario = at_lower_prices(args, read_scenario(args, words), words)
     refuse_output(args, ".html", words)
     limit = seconds(args, words)
     with worded(words):

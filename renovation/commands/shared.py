@@ -10,9 +10,10 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, NoReturn
 
-from renovation.inputs import Scenario
+from renovation.inputs import LoanTest, Scenario, ScenarioError
 from renovation.inputs.errors import near
 from renovation.inputs.files import opened
+from renovation.inputs.shapes import bounds, fields
 from renovation.version import __version__
 from renovation.whole import write_whole
 from renovation.words import Words, languages
@@ -138,6 +139,21 @@ def open_scenario(args: argparse.Namespace, words: Words) -> tuple[Scenario, str
     if args.file is None:
         raise Refused(words("command.error.missing_file", usage=usage(args.command, words)))
     return opened(args.file)
+
+
+def at_lower_prices(args: argparse.Namespace, scenario: Scenario, words: Words) -> Scenario:
+    """The scenario with its loans tried at the prices that --price-lower names, in percent; as it is without."""
+    if args.price_lower is None:
+        return scenario
+    from renovation.inputs import read_decimal
+
+    try:
+        shares = tuple(read_decimal(part, per=100) for part in args.price_lower.replace(";", " ").split())
+        return scenario.changed(loan_test__lower_prices=shares)
+    except ScenarioError:
+        limit = bounds(fields(LoanTest)["lower_prices"])
+        ends = {"least": words.number(100 * (limit.lower or 0)), "most": words.number(100 * (limit.upper or 0))}
+        raise Refused(words("command.error.price_lower", found=args.price_lower, **ends)) from None
 
 
 def asked(args: argparse.Namespace, words: Words, *tables: str) -> tuple[Scenario, str]:

@@ -12,7 +12,6 @@ from renovation.on_demand import on_demand
 
 if TYPE_CHECKING:
     from renovation.decide.lending import (
-        LOWER_PRICES,
         CalendarRow,
         Due,
         Lending,
@@ -25,7 +24,6 @@ if TYPE_CHECKING:
     from renovation.decide.verdict import Verdict
 
 __all__ = [
-    "LOWER_PRICES",
     "BreakEven",
     "CalendarRow",
     "Comparison",
@@ -55,7 +53,6 @@ __all__ = [
 __getattr__ = on_demand(
     __name__,
     lending=(
-        "LOWER_PRICES",
         "CalendarRow",
         "Due",
         "Lending",

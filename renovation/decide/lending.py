@@ -32,9 +32,6 @@ from renovation.money.loans import to_constant_prices
 if TYPE_CHECKING:
     import pandas as pd
 
-LOWER_PRICES = (0.9, 0.8, 0.67)
-"""The adverse prices that a loan is tried at, as shares of the scenario's: 10, 20 and 33 % lower."""
-
 DueKind = Literal["interest", "instalment"]
 
 
@@ -90,7 +87,7 @@ class LoanAppraisal:
     as_stated: the loan's own terms. level, harvest: the same amount, rate, grace and term repaid every month
     and in `harvest_months` only; None where no such month falls between grace and term, where every month is
     one, where the last instalment would fall after the horizon, or where the loan is running. at_price: its own
-    terms with the price at the shares of `LOWER_PRICES`, the farm worked out anew.
+    terms with the price at each of the loan test's `price_factors`, the farm worked out anew.
     """
 
     loan: Loan
@@ -155,6 +152,11 @@ class LoanAppraisal:
             paid = sum(due.amount_nominal for due in here)
             rows.append(CalendarRow(month, share, len(here), paid, sum(due.missed for due in here)))
         return tuple(rows)
+
+    @property
+    def lowest_price(self) -> tuple[float, Verdict]:
+        """The lowest of the prices it is tried at, as a share of the farm's, and the verdict there."""
+        return min(self.at_price.items())
 
     @property
     def outside_harvest(self) -> int:
@@ -307,7 +309,7 @@ def appraise_loans(scenario: Scenario, flows: FarmFlows | None = None, cash: Hou
     flows = farm_flows(scenario, scenario.plan) if flows is None else flows
     cash = household_cash(scenario, flows) if cash is None else cash
     lower = {}
-    for factor in LOWER_PRICES if scenario.loans else ():
+    for factor in scenario.loan_test.price_factors if scenario.loans else ():
         other = at_price(scenario, factor)
         lower[factor] = household_cash(other, farm_flows(other, [item.treatment for item in flows.treated]))
     loans = tuple(_appraise(scenario, cash, lower, number) for number in range(len(scenario.loans)))

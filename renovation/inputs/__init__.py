@@ -17,7 +17,7 @@ from renovation.inputs.defaults import (
 )
 from renovation.inputs.errors import Problem, ScenarioError, unit_words
 from renovation.inputs.files import demo_names, demo_scenario, load_scenario, read_scenario, scenario_folder
-from renovation.inputs.loans import Loan, LoanOffer, Payout
+from renovation.inputs.loans import Loan, LoanOffer, LoanTest, Payout
 from renovation.inputs.materials import Group, Material, Pollination, pollination, with_material, with_materials
 from renovation.inputs.planning import GraftRecord, Learning, Planning, Practice
 from renovation.inputs.planted import as_stated, materials_of
@@ -35,7 +35,6 @@ from renovation.inputs.scenario import (
     About,
     Comparison,
     Household,
-    LoanTest,
     Market,
     Scenario,
     Treatment,

@@ -1,10 +1,21 @@
 """The loans that a family has or was offered, and the loan that a plan may take: one base of conditions."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from renovation.inputs.quantities import MOST, CalendarMonth, Keys, Model, Name, Quantity, ShareBelowOne, YearMonth
+from renovation.inputs.quantities import (
+    MOST,
+    CalendarMonth,
+    Keys,
+    Model,
+    Name,
+    Quantity,
+    ShareBelowOne,
+    YearMonth,
+    problem,
+    refuse_all,
+)
 
 Sum = Annotated[float, Field(gt=0, le=MOST), Quantity("money")]
 RatePerYear = Annotated[float, Field(ge=0, le=2), Quantity("share/year, nominal")]
@@ -67,3 +78,41 @@ class LoanOffer(LoanConditions, LoanLimit):
 
     rate_per_year: RatePerYear
     """Bounded as in every loan; said again for the sake of its own help: an offer is no contract yet."""
+
+
+USUAL_LOWER_PRICES = (0.1, 0.2, 0.33)
+"""A tenth, a fifth and a third."""
+
+
+class LoanTest(Model):
+    """What a loan must keep to be called fitting."""
+
+    cover: Annotated[
+        float,
+        Field(gt=0, le=10),
+        Quantity("ratio", "published", "Kohl 2023: coverage above 1.50 good, 1.10–1.50 caution"),
+    ] = 1.5
+    farm_only: bool = False
+    lower_prices: Annotated[
+        tuple[Annotated[float, Field(ge=0.01, le=0.9)], ...],
+        Field(min_length=1, max_length=6),
+        Quantity("share", "common practice"),
+    ] = USUAL_LOWER_PRICES
+    """By how much lower each price is at which a loan is tried too."""
+
+    @model_validator(mode="after")
+    def _each_price_once(self) -> Self:
+        shares = [round(share, 4) for share in self.lower_prices]
+        twice = sorted({share for share in shares if shares.count(share) > 1})
+        refuse_all("LoanTest", [(("lower_prices",), problem("listed_twice", found=f"{share:g}")) for share in twice])
+        return self
+
+    @property
+    def price_factors(self) -> tuple[float, ...]:
+        """Those prices as shares of the farm's price.
+
+        Example:
+            >>> LoanTest().price_factors
+            (0.9, 0.8, 0.67)
+        """
+        return tuple(round(1 - share, 9) for share in self.lower_prices)

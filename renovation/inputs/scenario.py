@@ -13,7 +13,7 @@ from renovation.inputs.checks import cross_checks
 from renovation.inputs.errors import ScenarioError
 from renovation.inputs.findings import all_findings, problems_of, refused_places
 from renovation.inputs.guesses import Guesses, still_guessed
-from renovation.inputs.loans import Loan
+from renovation.inputs.loans import USUAL_LOWER_PRICES, Loan, LoanTest
 from renovation.inputs.materials import Materials
 from renovation.inputs.planning import Planning
 from renovation.inputs.planted import as_stated, planted, with_own_figures
@@ -162,17 +162,6 @@ class Comparison(Model):
     against: Key = "rooted_cutting"
 
 
-class LoanTest(Model):
-    """What a loan must keep to be called fitting."""
-
-    cover: Annotated[
-        float,
-        Field(gt=0, le=10),
-        Quantity("ratio", "published", "Kohl 2023: coverage above 1.50 good, 1.10–1.50 caution"),
-    ] = 1.5
-    farm_only: bool = False
-
-
 class Scenario(Model):
     """Everything that one run rests on (method §§1–4, 6, 7).
 
@@ -319,6 +308,8 @@ class Scenario(Model):
             for part, field in itertools.product(parts[place], names):
                 if not part[field]:
                     del part[field]
+        if self.loan_test.lower_prices == USUAL_LOWER_PRICES:
+            del table["loan_test"]["lower_prices"]
         if not self.risk.stress.lost_trees:
             for field in ("lost_trees", "lost_trees_year"):
                 del table["risk"]["stress"][field]

@@ -499,6 +499,26 @@ def test_what_a_season_cannot_be_made_of_is_refused(capsys, argv, sentence):
     assert refused(capsys, *argv).startswith(sentence)
 
 
+def test_a_loan_is_tried_at_any_lower_price(capsys, tmp_path):
+    text = said(capsys, "loan", HANDS, "--price-lower", "12.5 40")
+    assert "With a price 12.5% lower" in text
+    assert "Price 40% lower" in text
+    assert "33%" not in text
+    told = json.loads(said(capsys, "loan", HANDS, "--price-lower", "12,5", "--json"))
+    assert "price_0.875" in told["lending"]["loans"][0]["verdicts"]
+    out = tmp_path / "note.html"
+    said(capsys, "report", HANDS, "-o", out, "--price-lower", "45")
+    assert "Price 45% lower" in out.read_text("utf-8")
+
+
+@pytest.mark.parametrize("found", ["95", "10 x", "10 10", "", "0.5"])
+def test_a_price_lower_by_what_cannot_be_is_refused(capsys, found):
+    assert refused(capsys, "loan", HANDS, "--price-lower", found) == (
+        f"--price-lower {found} is not possible. "
+        'Name up to six different shares from 1 to 90 percent, such as "10 20 33".'
+    )
+
+
 def test_a_way_is_copied_into_a_new_file_of_the_farm(capsys, tmp_path):
     out = tmp_path / "ours.toml"
     text = said(capsys, "copy", FIRST, "--way", "side_graft", "--name", "eGraft", "-o", out)

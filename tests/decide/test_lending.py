@@ -11,7 +11,7 @@ from farm_files import FARMS
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from renovation.decide.lending import LOWER_PRICES, appraise_loans, at_price, best_harvest_months
+from renovation.decide.lending import appraise_loans, at_price, best_harvest_months
 from renovation.farm import by_year, farm_flows, household_cash
 from renovation.inputs import ScenarioError, load_scenario, season_from_window
 from renovation.money.loans import unit_schedule
@@ -246,10 +246,12 @@ def test_graces_equal_the_book_kept_for_each_grace(some_farm):
 
 
 @settings(max_examples=15)
-@given(farms())
-def test_lower_prices_equal_the_changed_scenario(some_farm):
-    judged = first(some_farm)
-    for factor in LOWER_PRICES:
+@given(farms(), st.lists(st.floats(0.01, 0.9), min_size=1, max_size=6, unique_by=lambda share: round(share, 4)))
+def test_lower_prices_equal_the_changed_scenario(some_farm, shares):
+    assert list(first(some_farm).at_price) == [0.9, 0.8, 0.67]
+    judged = first(some_farm.changed(loan_test__lower_prices=tuple(shares)))
+    assert list(judged.at_price) == pytest.approx([1 - share for share in shares])
+    for factor in judged.at_price:
         changed = some_farm.changed(market__price_per_kg=12.0 * factor)
         assert judged.at_price[factor].summary() == first(changed).as_stated.summary()
 

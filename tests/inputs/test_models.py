@@ -99,6 +99,7 @@ def test_a_farm_that_states_none_of_the_later_fields_keeps_its_digest():
         assert not one.pop("part_of")
     assert table["risk"]["stress"].pop("lost_trees") == 0
     assert table["risk"]["stress"].pop("lost_trees_year")
+    assert table["loan_test"].pop("lower_prices") == [0.1, 0.2, 0.33]
     assert table["loans"]
     for loan in table["loans"]:
         assert loan.pop("running") is False

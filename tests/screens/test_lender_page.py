@@ -7,7 +7,7 @@ from factories import some_plain
 from farm_files import MOST
 from results import cash_of
 from screens.looking import visit as look
-from screens.visiting import choose, farm, header, key, open_with, run, type_in, visit
+from screens.visiting import choose, farm, header, key, open_with, run, shown, type_in, visit
 
 from renovation.decide.lending import appraise_loans
 from renovation.inputs import demo_names, demo_scenario, month_count, year_month
@@ -246,3 +246,22 @@ def test_a_loan_that_runs_already_is_typed_with_its_month_and_what_is_owed():
     run(at)
     loan = farm(at).loans[0]
     assert (loan.running, loan.owed, loan.payouts[0].month) == (False, None, "2027-01")
+
+
+def test_prices_lower_by_any_share_are_typed_and_told():
+    at = type_in(terms_page(), "loan_test.lower_prices", "12,5 33")
+    assert farm(at).loan_test.lower_prices == (0.125, 0.33)
+    choose(at, "lender", "cases")
+    assert "With a price 12.5% lower" in shown(at)
+    assert "With a price 10% lower" not in shown(at)
+
+
+@pytest.mark.parametrize(
+    ("typed", "told"),
+    [("10 95", "95 is not possible here. Write a number from 1 to 90."), ("20; 20", "lists 0.2 twice. Keep one.")],
+)
+def test_a_price_lower_by_a_share_that_cannot_be_is_refused_in_a_sentence(typed, told):
+    at = type_in(terms_page(), "loan_test.lower_prices", typed)
+    assert farm(at) == demo_scenario()
+    (refused,) = at.error
+    assert told in refused.value.replace("\\", "")

@@ -152,32 +152,43 @@ def numbers(at: Path, *fields: str) -> None:
         number(Place((*at, field)))
 
 
-def counts(label: str, place: Place, *, help_text: str | None = None) -> None:
-    """Whole numbers in a row, typed with commas or spaces between them, refused in one sentence."""
+def several_numbers(label: str, place: Place, *, help_text: str | None = None) -> None:
+    """Numbers in a row, typed with spaces between them, refused in one sentence.
+
+    A comma parts whole numbers too; of others it may be a decimal sign, unless a space stands behind it.
+    """
     key = key_of(".".join(map(str, place.path)))
-    _follow(key, _counts_text(place.now()))
-    st.text_input(plain(label), key=key, help=help_text, on_change=_read_counts, args=(key, place))
+    _follow(key, _row_of(place))
+    st.text_input(plain(label), key=key, help=help_text, on_change=_read_several, args=(key, place))
     _refusal(key)
 
 
-def _counts_text(values: Sequence[int]) -> str:
-    return ", ".join(map(str, values))
+def _row_of(place: Place) -> str:
+    """The numbers that stand at a place, as they are typed."""
+    factor = _entry(place, 0).factor
+    parting = ", " if factor == 1.0 else "; "
+    return parting.join(as_text(value, factor) for value in place.now())
 
 
-def _read_counts(key: str, place: Place) -> None:
+def _entry(place: Place, number: int) -> Place:
+    return Place((*place.path, number), value=0)
+
+
+def _read_several(key: str, place: Place) -> None:
     """Take the numbers that were typed: change the farm, or keep it and say why."""
-    typed = [part for part in re.split(r"[\s,;]+", str(st.session_state[key])) if part]
+    parting = r"[\s,;]+" if _entry(place, 0).whole else r"(?:[\s;]|,(?=\s))+"
+    typed = [part for part in re.split(parting, str(st.session_state[key])) if part]
     refused = state.memory("refused")
     refused.pop(key, None)
     values = []
     problems = []
     for number, part in enumerate(typed):
-        value, sentence = read_number(part, Place((*place.path, number)))
+        value, sentence = read_number(part, _entry(place, number))
         values.append(value)
         problems += [sentence] if value is None else []
     problems = problems[:1] or state.change(place.changes(tuple(values)))
     if problems:
-        kept = _counts_text(place.now())
+        kept = _row_of(place)
         form = "kept" if kept else "kept_nothing"
         refused[key] = state.words()(f"screen.refused.{form}", why=" ".join(problems), kept=kept)
 

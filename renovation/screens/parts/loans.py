@@ -15,6 +15,7 @@ from renovation.screens.controls.fields import (
     field_words,
     free_name,
     several,
+    several_numbers,
     switch,
     text_entry,
 )
@@ -86,6 +87,11 @@ def asked(words: Words) -> None:
             name="farm_only",
             help_text=words("field.LoanTest.farm_only.help"),
         )
+    several_numbers(
+        words("screen.lender.lower_prices"),
+        Place(("loan_test", "lower_prices")),
+        help_text=words("screen.lender.lower_prices_help"),
+    )
 
 
 def _words(field: str, words: Words) -> tuple[str, str]:

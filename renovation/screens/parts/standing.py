@@ -12,10 +12,10 @@ from renovation.screens.controls.fields import (
     Path,
     Place,
     choice,
-    counts,
     decimal_input,
     field_words,
     number,
+    several_numbers,
 )
 from renovation.screens.controls.phone import tight
 from renovation.screens.controls.text import plain
@@ -58,7 +58,7 @@ def _entry(farm: Scenario, position: int, entry: UnderWay, words: Words) -> None
         _one_of(position, "start", _months(farm, entry.technique), entry.start, words.month, words)
     with right:
         label, help_text = field_words("UnderWay", "taken", words)
-        counts(label, Place((*at, "taken"), put=_put_count(position, "taken")), help_text=help_text)
+        several_numbers(label, Place((*at, "taken"), put=_put_count(position, "taken")), help_text=help_text)
         number(Place((*at, "given_up")))
     for said in _said(farm, entry, words):
         st.caption(plain(said))

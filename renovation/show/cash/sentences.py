@@ -328,6 +328,20 @@ def other_ways(judged: LoanAppraisal, words: Words) -> list[str]:
     return said
 
 
+def lower_by(factor: float, words: Words) -> str:
+    """By how much a price is lower, inside a sentence: a third, 12.5%.
+
+    Example:
+        >>> lower_by(0.67, Words("en")), lower_by(0.875, Words("en"))
+        ('a third', '12.5%')
+    """
+    return words("lending.price.third") if abs(factor - 2 / 3) < A_THIRD else words.rate(1 - factor)
+
+
+A_THIRD = 0.005
+"""A share that misses a third by less is called one."""
+
+
 def lower_prices(judged: LoanAppraisal, words: Words) -> list[str]:
     """What a lower price does: fits, can still be paid, or is first missed, and the largest loan then.
 
@@ -336,7 +350,7 @@ def lower_prices(judged: LoanAppraisal, words: Words) -> list[str]:
     voice = Voice.about(judged, words)
     said = []
     for factor, verdict in judged.at_price.items():
-        facts = {"share": words.percent(1 - factor)}
+        facts = {"share": words.rate(1 - factor)}
         missed = np.flatnonzero(verdict.missed_own)
         if missed.size:
             month = words.month(verdict.label(int(missed[0])))

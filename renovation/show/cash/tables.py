@@ -145,7 +145,7 @@ def cases(judged: LoanAppraisal, words: Words) -> Table:
 def case_name(name: str, words: Words) -> str:
     """Name a verdict: as stated, every month, in harvest months, price 10% lower."""
     if name.startswith("price_"):
-        return words("lending.case.price", share=words.percent(1 - float(name.removeprefix("price_"))))
+        return words("lending.case.price", share=words.rate(1 - float(name.removeprefix("price_"))))
     return words(f"lending.case.{name}")
 
 

@@ -19,7 +19,6 @@ from renovation.show.report import rows
 from renovation.show.voice import Voice
 from renovation.words import Words
 
-THIRD_LESS = 0.67
 MOST_YEARS, MOST_DEBTS, MOST_PAYOUTS = 10, 4, 4
 """Years of coverage, other loans and payouts that are told one by one."""
 CASES = (LOST_CROP, BEGINNERS, LOST_TREES, TOGETHER)
@@ -57,7 +56,7 @@ def _smaller(judged: LoanAppraisal) -> float | None:
 
 
 def conditions(judged: LoanAppraisal | None, words: Words) -> list[str]:
-    """On what the recommendation stands: live trees, months of payment, what a third less price does.
+    """On what the recommendation stands: live trees, months of payment, what the lowest price tried does.
 
     None where no loan can be given.
     """
@@ -72,10 +71,10 @@ def conditions(judged: LoanAppraisal | None, words: Words) -> list[str]:
         if judged.harvest is not None and judged.harvest.holds:
             months = words.listing([words.month_name(month) for month in judged.harvest_months])
             said.append(words("note.condition.harvest", months=months))
-    priced = judged.at_price[THIRD_LESS]
+    factor, priced = judged.lowest_price
     if priced.missed_own.any():
         month = words.month(priced.label(int(priced.missed_own.argmax())))
-        said.append(words("note.condition.price", month=month))
+        said.append(words("note.condition.price", month=month, share=cash_sentences.lower_by(factor, words)))
     return [*said, words("note.condition.debts")]
 
 
@@ -144,8 +143,8 @@ def bad_cases(dossier: Dossier, judged: LoanAppraisal | None, words: Words) -> T
     late = int(missed(cash.debt_service, cash.balance).sum())
     cases = [(words("risk.case.expected"), late, cash.deepest)]
     if judged is not None:
-        fit = judged.at_price[THIRD_LESS].fit
-        share = words.percent(1 - THIRD_LESS)
+        factor, priced = judged.lowest_price
+        fit, share = priced.fit, words.rate(1 - factor)
         late = int(missed(fit.debt_service, fit.balance).sum())
         cases.append((words("lending.case.price", share=share), late, float(fit.balance.min())))
     rest = {row.case: row for row in dossier.stress.rows.get(PLAN, ())}

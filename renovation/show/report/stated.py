@@ -93,6 +93,8 @@ def _value(value: Any, unit: str, voice: Voice) -> str:
     if isinstance(value, dict):
         named = [(words.name("material", k), _value(v, unit, voice)) for k, v in value.items()]
         return ", ".join(words("report.cell.named", name=name, value=cell) for name, cell in named)
+    if isinstance(value, tuple) and unit == "share":
+        return words.listing([words.rate(share) for share in value])
     if isinstance(value, tuple):
         months = [
             words("report.cell.named", name=words.month_name(m, "abbreviated"), value=_value(v, unit, voice))

@@ -34,6 +34,7 @@ def write_risk(book: Book, sheet: Sheet, dossier: Dossier) -> None:
         words("workbook.risk.fan", currency=book.currency): _money_in_hand(found, words),
         words("workbook.risk.hard", currency=book.currency): _hard(tests, words),
         **({words("workbook.risk.bars", currency=book.currency): _ranked(ranked, words)} if ranked else {}),
+        **({words("workbook.risk.prices", currency=book.currency): _prices(dossier, words)} if dossier.loans else {}),
         rests_on.title: [
             SheetColumn(column.key, column.heading, "text", [row[place] for row in rests_on.rows])
             for place, column in enumerate(rests_on.columns)
@@ -134,6 +135,21 @@ def _hard(tests: StressResult, words: Words) -> list[SheetColumn]:
             "missed_count", words("risk.column.missed_count"), "count", [len(row.missed_months) for row in rows]
         ),
         SheetColumn("put_off", words("risk.column.put_off"), "count", [row.trees_put_off for row in rows]),
+    ]
+
+
+def _prices(dossier: Dossier, words: Words) -> list[SheetColumn]:
+    """Each loan at each of the lower prices that it is tried at."""
+    tried = [(judged, *one) for judged in dossier.lending.loans for one in judged.at_price.items()]
+    fits = ["lending.cell.yes" if verdict.holds else "lending.cell.no" for _, _, verdict in tried]
+    missed = [int(verdict.missed_own.sum()) for _, _, verdict in tried]
+    lowest = [float(verdict.fit.balance.min()) for _, _, verdict in tried]
+    return [
+        SheetColumn("loan", words("workbook.risk.loan"), "text", [judged.loan.name for judged, _, _ in tried]),
+        SheetColumn("lower", words("workbook.risk.lower"), "share", [1 - factor for _, factor, _ in tried]),
+        SheetColumn("fits", words("lending.row.fits"), "text", [words(key) for key in fits]),
+        SheetColumn("missed", words("risk.column.missed_count"), "count", missed),
+        SheetColumn("lowest", words("risk.column.deepest"), "flow", lowest),
     ]
 
 

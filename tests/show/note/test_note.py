@@ -57,7 +57,7 @@ def test_its_figures_are_the_program_s(name):
     for row in judged.as_stated.cover_rows():
         if row["debt_service"] and row["year"] <= 10:
             assert WORDS.number(row["cover_after_living"], 2) in shown
-    lowest = float(judged.at_price[0.67].fit.balance.min())
+    lowest = float(judged.lowest_price[1].fit.balance.min())
     assert said(WORDS.money(lowest, currency, 0)) in shown
     by_case = {row.case: row for row in dossier.stress.rows["plan"]}
     for case in ("lost_main_crop", "beginners"):

@@ -936,6 +936,17 @@ def test_the_sheet_on_risk_holds_the_programs_own_values(name: str) -> None:
     assert "World Bank" in by_name["Price: size of the moves"][5]
 
 
+def test_the_sheet_on_risk_tells_of_each_lower_price() -> None:
+    base = farm("few_hands").changed(loan_test__lower_prices=(0.125, 0.4))
+    rows = list(opened(workbook(base, WORDS, DAY), read_only=True)["Risk"].iter_rows(values_only=True, max_col=5))
+    judged = appraise_loans(held(base)).loans[0]
+    told = {row[1]: row for row in rows if row[0] == judged.loan.name}
+    assert list(told) == pytest.approx([0.125, 0.4])
+    for share, verdict in zip(told, judged.at_price.values(), strict=True):
+        assert told[share][2] == ("yes" if verdict.holds else "no")
+        assert told[share][3:] == (verdict.summary()["missed"], pytest.approx(verdict.summary()["lowest_balance"]))
+
+
 def test_every_unit_is_that_of_its_number() -> None:
     """A monthly rate is no yearly one, the price of dry beans is by the kilogram, a payback is in years."""
     book = opened(written("few_hands_as_it_is"))
