@@ -110,7 +110,8 @@ def renamed(farm: Scenario, key: str, name: str, words: Words) -> Changes:
 def removed(farm: Scenario, key: str, words: Words) -> Changes:
     """The change that takes a way of one's own out, wherever it is named as one of those to choose from.
 
-    Errors: ScenarioError where trees of the plan, trees under way or counted grafts are by this way.
+    Errors: ScenarioError where trees of the plan, trees under way or counted grafts are by this way, or a loan pays
+    for it.
     """
     name = words.name("technique", key, farm.techniques[key].label)
     planned = sum(item.trees for item in farm.plan if item.technique == key)
@@ -118,6 +119,8 @@ def removed(farm: Scenario, key: str, words: Words) -> Changes:
     for case, number in (("under_way", begun), ("planned", planned)):
         if number:
             raise _refused(f"own_way.{case}", name, trees=words("unit.trees", n=number))
+    if lender := next((loan for loan in farm.loans if key in loan.works), None):
+        raise _refused("own_way.lent", name, loan=lender.name)
     if any(record.technique == key for record in farm.planning.records):
         raise _refused("own_way.counted", name)
     return without(farm, key)

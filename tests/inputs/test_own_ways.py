@@ -115,6 +115,10 @@ def test_a_way_that_is_used_is_not_removed():
     assert refused(removed, older, "our_graft") == (
         f"{WORDS('unit.trees', n=begun.trees)} are under way by Our graft. It stays as long as they stand on the farm."
     )
+    lent = farm.changed(loans__0__works=("side_graft", "our_graft"))
+    assert refused(removed, lent, "our_graft") == (
+        f"Our graft is among the works that {farm.loans[0].name} pays for. Take it out of the loan first."
+    )
     counted = farm.changed(planning__records=({"technique": "our_graft", "season": "2026-01", "made": 10, "taken": 4},))
     assert refused(removed, counted, "our_graft") == (
         "Grafts by Our graft were counted. Take them out of the practice first."
