@@ -64,7 +64,8 @@ def _answer(farm: Scenario, found: Family, words: Words) -> None:
     cash = found.cash
     st.caption(plain(_subject(farm, found, words)))
     first, *rest = cash_sentences.family_answer(cash, words)
-    st.header(plain(first), anchor=False)
+    if not state.in_room():
+        st.header(plain(first), anchor=False)
     st.markdown(f"**{plain(' '.join(rest))}**")
     st.markdown(plain(" ".join([*cash_sentences.low_months(cash, words), *cash_sentences.hands(found.labour, words)])))
 
