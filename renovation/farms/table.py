@@ -168,11 +168,28 @@ def batches(checked: Checked, size: int = SIZE) -> Iterator[Batch]:
 
     The tables are read again, some thousands of rows in memory at once (`reading.whole_farms`).
     """
-    for batch in _Walk(checked.tables, checked.refused_marks).batches():
-        for first in range(0, len(batch), size):
-            farms = batch.farms.iloc[first : first + size]
-            here = (batch.farm_of_stand >= first) & (batch.farm_of_stand < first + size)
-            yield Batch(batch.template, farms, batch.stands[here].reset_index(drop=True))
+    rest: dict[int, Batch] = {}
+    for found in _Walk(checked.tables, checked.refused_marks).batches():
+        batch = _together(rest.pop(id(found.template), None), found)
+        whole = len(batch) - len(batch) % size
+        yield from (_part(batch, first, first + size) for first in range(0, whole, size))
+        if whole < len(batch):
+            rest[id(batch.template)] = _part(batch, whole, len(batch))
+    yield from rest.values()
+
+
+def _together(one: Batch | None, other: Batch) -> Batch:
+    """Two batches of a template as one."""
+    if one is None:
+        return other
+    stands = pd.concat([one.stands, other.stands], ignore_index=True)
+    return Batch(other.template, pd.concat([one.farms, other.farms]), stands)
+
+
+def _part(batch: Batch, first: int, end: int) -> Batch:
+    """Some farms of a batch, `first` up to before `end`, that keep no others in memory."""
+    rows = slice(*np.searchsorted(batch.farm_of_stand, [first, end]))
+    return Batch(batch.template, batch.farms.iloc[first:end].copy(), batch.stands.iloc[rows].reset_index(drop=True))
 
 
 class _Walk:
@@ -321,7 +338,7 @@ class _Models:
         limit = max((number for number, _ in self.kept), default=1.0) if len(self.kept) >= self.most else 1.0
         below = np.flatnonzero(drawn < limit)
         for place in below[np.argsort(drawn[below])][: self.most]:
-            self.kept.append((float(drawn[place]), _one(batch, int(place))))
+            self.kept.append((float(drawn[place]), _part(batch, int(place), int(place) + 1)))
         self.kept = sorted(self.kept, key=lambda entry: entry[0])[: self.most]
 
     def end(self, refusals: Refusals) -> None:
@@ -336,12 +353,6 @@ class _Models:
                 for problem in error.problems:
                     cells = {FARM: [farm], "found": [problem.found]}
                     refusals.add(problem.key, "by_the_models", cells, [{"reason": problem}])
-
-
-def _one(batch: Batch, place: int) -> Batch:
-    here = batch.farm_of_stand == place
-    farms = batch.farms.iloc[place : place + 1].copy()  # a view would keep all farms of the batch in memory
-    return Batch(batch.template, farms, batch.stands[here].reset_index(drop=True))
 
 
 def _filled(chunk: Chunk, places: Any) -> BoolArray:
