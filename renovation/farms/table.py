@@ -1,5 +1,6 @@
 """A table of farms in: opened, checked by whole columns, a random thousand farms by the models themselves too."""
 
+import pickle
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -187,9 +188,9 @@ def _together(one: Batch | None, other: Batch) -> Batch:
 
 
 def _part(batch: Batch, first: int, end: int) -> Batch:
-    """Some farms of a batch, `first` up to before `end`, that keep no others in memory."""
+    """Some farms of a batch, `first` up to before `end`."""
     rows = slice(*np.searchsorted(batch.farm_of_stand, [first, end]))
-    return Batch(batch.template, batch.farms.iloc[first:end].copy(), batch.stands.iloc[rows].reset_index(drop=True))
+    return Batch(batch.template, batch.farms.iloc[first:end], batch.stands.iloc[rows].reset_index(drop=True))
 
 
 class _Walk:
@@ -330,21 +331,24 @@ class _Models:
     def __init__(self, most: int, rng: np.random.Generator) -> None:
         self.most, self.rng = most, rng
         self.met = self.tried = self.disagreed = 0
-        self.kept: list[tuple[float, Batch]] = []
+        self.kept: list[tuple[float, Scenario, bytes]] = []
+        """The number drawn, the template, and the rows, packed: a slice of a table keeps all of it in memory."""
 
     def look(self, batch: Batch) -> None:
         """Draw a number for each farm, and keep those of the lowest numbers so far."""
         drawn = self.rng.random(len(batch))
-        limit = max((number for number, _ in self.kept), default=1.0) if len(self.kept) >= self.most else 1.0
+        limit = max((number for number, *_ in self.kept), default=1.0) if len(self.kept) >= self.most else 1.0
         below = np.flatnonzero(drawn < limit)
         for place in below[np.argsort(drawn[below])][: self.most]:
-            self.kept.append((float(drawn[place]), _part(batch, int(place), int(place) + 1)))
+            one = _part(batch, int(place), int(place) + 1)
+            self.kept.append((float(drawn[place]), one.template, pickle.dumps((one.farms, one.stands))))
         self.kept = sorted(self.kept, key=lambda entry: entry[0])[: self.most]
 
     def end(self, refusals: Refusals) -> None:
         """Put the farms that were kept through the models."""
-        for _, batch in self.kept:
+        for _, template, rows in self.kept:
             self.tried += 1
+            batch = Batch(template, *pickle.loads(rows))
             farm = str(batch.farms.index[0])
             try:
                 batch.scenario(farm)
