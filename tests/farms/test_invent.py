@@ -11,6 +11,7 @@ from renovation.inputs import demo_names, demo_scenario
 FARM = demo_scenario()
 
 
+@pytest.mark.long
 def test_the_same_seed_gives_the_same_farms_and_another_gives_others():
     pd.testing.assert_frame_equal(invent(30, 1, FARM), invent(30, 1, FARM))
     assert not invent(30, 1, FARM).equals(invent(30, 2, FARM))

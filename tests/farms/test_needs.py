@@ -50,6 +50,7 @@ def test_the_variance_of_one_season_is_that_of_its_take():
     assert need.variance[month] == pytest.approx(alone, rel=0.02)
 
 
+@pytest.mark.long
 def test_nothing_strays_where_no_take_does_and_names_draw_their_own_luck():
     sure = needs_of(flows(FARM.changed(risk__take_spread=0.0)), 8)
     assert max(need.variance.max() for need in sure.supplies.values()) < 1e-18

@@ -79,6 +79,7 @@ def test_a_column_that_no_template_knows_is_refused(column, told):
         open_tables(FARM, rows(**{column.replace(".", "__"): [1]}))
 
 
+@pytest.mark.long
 def test_names_of_every_kind_and_none():
     table = pd.DataFrame(
         {"farm": ["=1+1", " ", None, "a\x07b", "x" * 81, "17"], "stand": "Hill", "stands.trees": [1, 1, 1, 1, 1, 1]}
@@ -189,6 +190,7 @@ def test_farms_whose_rows_are_apart_are_whole_and_row_groups_change_nothing(tmp_
         expected = got
 
 
+@pytest.mark.long
 def test_two_tables_are_joined_by_the_farm():
     stands = rows(household__floor=[10.0, 20.0, None, None])
     farms = pd.DataFrame({"farm": ["F2", "F0", "F1", "F1", "F9"], "household.savings": [2.0, 0.0, 1.0, 1.0, 9.0]})
@@ -205,6 +207,7 @@ def test_two_tables_are_joined_by_the_farm():
     assert found.farms == 5
 
 
+@pytest.mark.long
 def test_what_rows_of_a_farm_say_of_it_must_agree():
     table = pd.DataFrame(
         {
@@ -219,6 +222,7 @@ def test_what_rows_of_a_farm_say_of_it_must_agree():
     assert told.startswith("B and Low, household.savings: found 6. Another row of this farm says 5. Write the same")
 
 
+@pytest.mark.long
 def test_each_farm_has_the_template_that_it_names():
     other = FARM.changed(household__savings=77.0)
     table = rows(template=["one", "two", "twoo", None])
@@ -228,6 +232,7 @@ def test_each_farm_has_the_template_that_it_names():
     assert "Did you mean two? Write one of: one and two." in said(found)[0]
 
 
+@pytest.mark.long
 def test_a_walk_in_a_table_is_a_walk():
     walk = Tally(
         good=TreeClass(trees=20, pods_per_tree=30.0),
@@ -250,6 +255,7 @@ def test_a_walk_in_a_table_is_a_walk():
     assert farm.stands == expected.farm.stands
 
 
+@pytest.mark.long
 def test_sums_in_one_place_only_and_trees_that_there_are():
     table = rows(
         stands__crop_per_tree=[0.3, None, None, None],
