@@ -5,7 +5,7 @@ farm, stand and way. The yearly account takes no months; months are laid out for
 rows at a time.
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 import numpy as np
@@ -21,7 +21,16 @@ from renovation.farms.ways import Loss, Money, Trees, product
 from renovation.farms.without import Numbers, Side, Without, by_price, rows_of, shade_of
 from renovation.inputs import Scenario, month_count, year_month
 from renovation.inputs.techniques import WorksOn
-from renovation.money import appraise_many, discount_factors, incremental
+from renovation.money import (
+    discount_factors,
+    discounted_payback_many,
+    equivalent_annual_value,
+    incremental,
+    mirr_many,
+    net_benefit_investment_ratio,
+    net_present_value,
+    payback_many,
+)
 from renovation.money.flows import SMALL, zero_small
 from renovation.money.rates import IrrMany, irr_many
 from renovation.types import BoolArray, FloatArray, IndexArray
@@ -31,14 +40,6 @@ BLOCK = 112
 GEMV_ONE_THREAD = 9_000
 """Figures; from 9,216 on OpenBLAS takes a product of a matrix and a vector to a second thread."""
 ACCOUNTS = ("", "per_tree_")
-PLAIN = (
-    "npv",
-    "mirr",
-    "net_benefit_cost",
-    "equivalent_annual_value",
-    "payback_years",
-    "discounted_payback_years",
-)
 WORKS_ON: tuple[WorksOn, ...] = ("trees", "empty places")
 VERDICTS = np.array(["none", "one", "several"], dtype=object)
 
@@ -122,33 +123,42 @@ def _table(without: Without, stands: IndexArray, here: Mapping[str, IndexArray],
 
 
 def _measures(scenario: Scenario, name: str, flows: FloatArray) -> Columns:
-    """The measures of many flows (N, H) as columns, the roots of each as a tuple.
+    """The measures of many flows (N, H) as columns, as `appraise_many` has them, the roots of each as a tuple."""
+    appraisal, flows = scenario.appraisal, zero_small(flows)
+    rate = appraisal.discount_rate
+    finance, reinvest = (
+        rate if stated is None else stated for stated in (appraisal.finance_rate, appraisal.reinvestment_rate)
+    )
+    irr = irr_many(flows)
+    npv, mirr, ratio = _in_blocks(
+        flows,
+        lambda block: net_present_value(block, rate),
+        lambda block: mirr_many(block, finance, reinvest),
+        lambda block: net_benefit_investment_ratio(block, rate),
+    )
+    found = {
+        "npv": npv,
+        "irr": irr.value,
+        "irr_roots": _tuples(irr),
+        "irr_verdict": VERDICTS[np.minimum(irr.counted, 2)],
+        "mirr": mirr,
+        "net_benefit_cost": ratio,
+        "equivalent_annual_value": equivalent_annual_value(npv, rate, flows.shape[1]),
+        "payback_years": payback_many(flows),
+        "discounted_payback_years": discounted_payback_many(flows, rate),
+    }
+    return {f"{name}{field}": column for field, column in found.items()}
+
+
+def _in_blocks(flows: FloatArray, *measures: Callable[[FloatArray], FloatArray]) -> list[FloatArray]:
+    """Measures of flows (N, H) that are products with a vector, (N,) each.
 
     By rows of one number, so that no row's sum depends on its neighbours, and few enough for one thread.
     """
-    appraisal = scenario.appraisal
-    flows = zero_small(flows)
-    irr = irr_many(flows)
     height = max(16, GEMV_ONE_THREAD // flows.shape[1] // 16 * 16)
-    columns: dict[str, list[FloatArray]] = {field: [] for field in PLAIN}
-    for first in range(0, len(flows), height):
-        block = flows[first : first + height]
-        padded = np.concatenate([block, np.zeros((height - len(block), flows.shape[1]))])
-        many = appraise_many(
-            padded,
-            appraisal.discount_rate,
-            finance_rate=appraisal.finance_rate,
-            reinvest_rate=appraisal.reinvestment_rate,
-            irr=irr,
-        )
-        for field, found in columns.items():
-            found.append(getattr(many, field)[: len(block)])
-    return {
-        **{f"{name}{field}": np.concatenate(found) for field, found in columns.items()},
-        f"{name}irr": irr.value,
-        f"{name}irr_roots": _tuples(irr),
-        f"{name}irr_verdict": VERDICTS[np.minimum(irr.counted, 2)],
-    }
+    padded = np.concatenate([flows, np.zeros((-len(flows) % height, flows.shape[1]))])
+    blocks = padded.reshape(-1, height, flows.shape[1])
+    return [np.concatenate([measure(block) for block in blocks])[: len(flows)] for measure in measures]
 
 
 def _tuples(irr: IrrMany) -> ObjectArray:
@@ -216,13 +226,15 @@ def _tools(
     if not technique.tools:
         return np.zeros((1, without.setting.months)), np.zeros(here.size, dtype=np.intp)
     work = without.way(key, Loss(0.0, 0.0)).at_work[0]
-    told = np.concatenate([side.which[here][:, None], weights[:, 0] > 0], axis=1)
-    each, which = np.unique(told, axis=0, return_inverse=True)
+    some = weights[:, 0] > 0
+    bits = 1 << np.arange(some.shape[1])
+    each, which = np.unique(side.which[here] << some.shape[1] | some @ bits, return_inverse=True)
     money = []
-    for known, *pattern in each.tolist():
-        at_work = (work & np.array(pattern, dtype=bool)[:, None]).any(axis=0)
+    for code in each.tolist():
+        known, pattern = code >> some.shape[1], code & bits > 0
+        at_work = (work & pattern[:, None]).any(axis=0)
         money.append(without.money_for_tools((*side.needs[known], (technique, at_work))) - side.tools[known])
-    return np.stack(money), which.reshape(-1)
+    return np.stack(money), which
 
 
 class _Rows:
@@ -247,11 +259,13 @@ class _Rows:
         self.stands, self.here, self.tools, self.which, self.purse = stands, here, tools, which, purse
         self.way, self.alone, self.numbers = without.way(key, loss), without.alone(loss), without.numbers
         self.trees = without.compared.free[stands][:, None]
+        self.needs_tools = bool(tools.any())
         self.old_price = self.numbers.net_price(stands)
         self.picking = self.numbers.picking[stands][:, None]
         self.premium = 1 + self.numbers.compared.group.premium(self.way.technique.material)[stands]
         rate, years = without.scenario.appraisal.discount_rate, without.setting.months // 12
         self.discount = discount_factors(rate, years)[:, None]
+        self.discount_by_month = np.repeat(self.discount, 12, axis=0)
 
     def columns(self) -> Columns:
         """All numbers of the rows, (N,) each, and the two flows that are to be measured, (N, H)."""
@@ -317,9 +331,9 @@ class _Rows:
         days += self.picking[block] * change.old_kg
         cash = change.money
         cash += by_price(change.old_kg, self.old_price[block])
-        if self.tools.any():
+        if self.needs_tools:
             cash -= self.tools[self.which[block]]
-        beyond = self.without.beyond_family(self.side, there, at)
+        beyond = self.side.beyond[there]
         family = np.minimum(0.0, beyond + days)  # the change is exactly 0 where the family has no day left
         family -= np.minimum(0.0, beyond)
         days -= family
@@ -327,10 +341,10 @@ class _Rows:
         cash -= days
         total = np.cumsum(cash, axis=1)
         month = total.argmin(axis=1)
-        by_month = np.repeat(self.discount, 12, axis=0)
+        worth, worked = (product(part, self.discount_by_month)[:, 0] for part in (cash, family))
         household = {} if self.purse is None else self.purse.told(there, cash)
         return {
-            "return_per_family_day": _ratio(product(cash, by_month)[:, 0], product(family, by_month)[:, 0]),
+            "return_per_family_day": _ratio(worth, worked),
             "most_money_out": np.minimum(0.0, total[np.arange(len(month)), month]),
             "most_money_out_month": month,
             **household,

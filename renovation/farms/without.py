@@ -82,6 +82,9 @@ class Numbers:
     def losses(self, stands: IndexArray) -> Iterator[tuple[Loss, IndexArray]]:
         """The stands by what chance takes of them: places in `stands`."""
         pairs = np.stack([self.trees["tree_loss"][stands], self.trees["pods_lost"][stands]], axis=1)
+        if (pairs == pairs[0]).all():
+            yield Loss(*pairs[0].tolist()), np.arange(stands.size)
+            return
         each, number = np.unique(pairs, axis=0, return_inverse=True)
         for place, (trees, pods) in enumerate(each.tolist()):
             yield Loss(trees, pods), np.flatnonzero(number.reshape(-1) == place)
@@ -96,15 +99,16 @@ def rows_of(
 
 
 class Side(NamedTuple):
-    """A farm's account without a plan, of N compared stands: money and days by year, (N, H), and by month, (N, T).
+    """A farm's account without a plan, of N compared stands: by year (N, H), and by month (N, T).
 
-    money: benefits less materials, tools left out. needs: the work on trees under way that needs tools, P sets of it.
-    tools: (P, T) money for these tools. which: (N,) the set of each.
+    beyond: days of work less those the family has: hired where above 0. money: benefits less materials, tools left out.
+    needs: the work on trees under way that needs tools, P sets of it. tools: (P, T) money for these tools. which: (N,)
+    the set of each.
     """
 
     benefits_by_year: FloatArray
     costs_by_year: FloatArray
-    days: FloatArray
+    beyond: FloatArray
     money: FloatArray
     tools: FloatArray
     needs: tuple[Needs, ...]
@@ -157,15 +161,9 @@ class Without:
         """(F, 12) days the family has by month of a project year."""
         return self.compared.group.by_project_month("family_days")
 
-    def beyond_family(self, side: Side, here: IndexArray, stands: IndexArray) -> FloatArray:
-        """(N, T) days of the farm without a plan less those the family has: hired where above 0."""
-        family = self._family_days[self.compared.group.farm_of[stands]]
-        days = side.days[here]
-        return np.asarray((days.reshape(len(days), -1, 12) - family[:, None, :]).reshape(days.shape))
-
     def cash(self, side: Side, here: IndexArray, stands: IndexArray) -> FloatArray:
         """(N, T) cash of the farm of each stand without a plan."""
-        hired = np.maximum(0.0, self.beyond_family(side, here, stands))
+        hired = np.maximum(0.0, side.beyond[here])
         return side.money[here] - side.tools[side.which[here]] - self.numbers.wage[stands][:, None] * hired
 
     def slices(self) -> Iterator[IndexArray]:
@@ -200,7 +198,9 @@ class Without:
         needs, which = self._begun(totals, stands)
         tools = np.stack([self.money_for_tools(need) for need in needs])
         costs = totals.costs + tools.reshape(len(tools), -1, 12).sum(axis=-1)[which]
-        return Side(totals.benefits, costs, totals.days, totals.money, tools, tuple(needs), which)
+        family = self._family_days[self.compared.group.farm_of[stands]]
+        beyond = totals.days.reshape(stands.size, -1, 12) - family[:, None, :]
+        return Side(totals.benefits, costs, beyond.reshape(totals.days.shape), totals.money, tools, tuple(needs), which)
 
     def _add(
         self,
@@ -302,6 +302,8 @@ def by_price(kg: FloatArray, price: FloatArray) -> FloatArray:
     """(N, T) money for kg by month, (N, T), at prices by project year, (N, H)."""
     if kg.shape[1] == 1:
         return kg
+    if (price == price[:, :1]).all():
+        return kg * price[:, :1]
     return np.asarray((kg.reshape(len(kg), -1, 12) * price[:, :, None]).reshape(kg.shape))
 
 
