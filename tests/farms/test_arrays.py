@@ -13,7 +13,7 @@ from renovation.farm import farm_flows, household_cash
 from renovation.farms import Batch
 from renovation.farms.arrays import compare_many
 from renovation.farms.months import cash_many
-from renovation.inputs import demo_scenario
+from renovation.inputs import FrozenDict, demo_scenario
 from renovation.money.loan_cover import missed
 
 CLOSE = 1e-9
@@ -134,13 +134,20 @@ def assert_cash_the_same(batch):
             assert_household(row, household(side), float(np.abs(side.balance).max()), prefix)
 
 
+def few_ways(scenario):
+    """With three of its ways alone: a graft, a planting, and one for empty places where there is one."""
+    ways = scenario.techniques
+    kept = {key: ways[key] for key in [*list(ways)[:2], *[k for k in ways if ways[k].works_on == "empty places"][:1]]}
+    return scenario.model_copy(update={"techniques": FrozenDict(kept)})
+
+
 def template(name):
     return with_loans(demo_scenario(name))
 
 
 @pytest.mark.parametrize("name", FARMS[:1])
-def test_three_farms_of_everything_one_by_one_and_in_the_batch(name):
-    assert_all_the_same(invented(3, 5, template(name)))
+def test_two_farms_of_everything_one_by_one_and_in_the_batch(name):
+    assert_all_the_same(invented(2, 5, template(name)))
 
 
 @pytest.mark.long
@@ -151,7 +158,7 @@ def test_random_farms_one_by_one_and_in_the_batch(name):
 
 
 def test_rows_in_any_order_and_chunks_of_any_size_give_the_same_bytes():
-    batch, rng = invented(3, 3, template("first_grafters")), np.random.default_rng(1)
+    batch, rng = invented(3, 3, few_ways(template("first_grafters"))), np.random.default_rng(1)
     whole, stood = compare_many(batch, cash=True), cash_many(batch)
     shuffled = batch.farms.sample(frac=1, random_state=rng)
     stands = batch.stands.iloc[np.concatenate([np.flatnonzero(batch.stands.farm == farm) for farm in shuffled.index])]
