@@ -74,7 +74,7 @@ def hurts(batch: Batch) -> pd.DataFrame:
 
 def spins(batch: Batch) -> pd.DataFrame:
     """The same, after work of some milliseconds a farm that one core does."""
-    left = 40_000 * len(batch)
+    left = 100_000 * len(batch)
     while left:
         left -= 1
     return worth(batch)

@@ -34,8 +34,11 @@ FLOORS = {
 BESIDE = {("inputs", there) for there in ("words", "defaults", "money")} | {
     ("app", "screens"),
     ("__main__", "commands"),
+    ("show", "farms"),
 }
-"""Rooms of one floor that may import each other: inputs ask the words and money's formulas, an entry opens pages."""
+"""Rooms of one floor that may import each other: inputs ask the words and money's formulas, an entry opens pages,
+
+what many farms add up to is shown."""
 
 
 def room(path):

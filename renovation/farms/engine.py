@@ -29,6 +29,8 @@ from renovation.version import __version__
 
 AHEAD = 2
 """Batches handed out for each worker: one at work, one in line, so that nobody waits and little is held in memory."""
+QUIET = {"PYTHONWARNINGS": "ignore::UserWarning:multiprocessing.resource_tracker"}
+"""What clears up after an interrupt does so without a word."""
 LOOK = 0.5
 """Seconds at most between two calls of `look`."""
 SOME_ASIDE, MOST_ASIDE = 20, 0.1
@@ -114,11 +116,12 @@ class Processes:
         self._pool.shutdown(wait=True, cancel_futures=True)
 
     def _begun(self) -> ProcessPoolExecutor:
-        return ProcessPoolExecutor(self.workers, multiprocessing.get_context("spawn"), _begin)
+        with _environment(QUIET):
+            return ProcessPoolExecutor(self.workers, multiprocessing.get_context("spawn"), _begin)
 
     def submit(self, call: Callable[..., Any], *args: Any) -> "Future[Any]":
         """Have a call done; the process that it may begin has its libraries on one thread."""
-        with _one_thread():
+        with _environment(ONE_THREAD):
             return self._pool.submit(call, *args)
 
     def renew(self) -> bool:
@@ -133,10 +136,10 @@ class Processes:
 
 
 @contextmanager
-def _one_thread() -> Iterator[None]:
-    """The libraries of matrices on one thread in the processes that begin meanwhile."""
-    before = {name: os.environ.get(name) for name in ONE_THREAD}
-    os.environ.update(ONE_THREAD)
+def _environment(stated: dict[str, str]) -> Iterator[None]:
+    """What the processes that begin meanwhile are told by their environment."""
+    before = {name: os.environ.get(name) for name in stated}
+    os.environ.update(stated)
     try:
         yield
     finally:

@@ -5,7 +5,7 @@ Memory holds the rows of a few parts at a time, not those of all farms.
 
 import io
 import itertools
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
@@ -36,7 +36,7 @@ def sorted_rows(parts: Parts, table: str, most: int = AT_ONCE) -> Iterator[pa.Ta
     time.
     """
     having = parts.of(table)
-    schema = _schema(parts, table, having)
+    schema = schema_of(parts, table)
     for together in _overlapping(having):
         for low, high in _ranges(parts, table, together, most):
             read = [_between(parts.path(part.number, table), part, low, high) for part in together]
@@ -61,9 +61,9 @@ def _order(rows: pa.Table) -> pa.Array:
     return pc.sort_indices(table, sort_keys=[(name, "ascending") for name in (*keys, "")])
 
 
-def _schema(parts: Parts, table: str, having: Iterable[Part]) -> pa.Schema:
+def schema_of(parts: Parts, table: str) -> pa.Schema:
     """The columns of all parts: one that is blank in all of a part takes its type from another."""
-    found = dict.fromkeys(pq.read_schema(parts.path(part.number, table)).remove_metadata() for part in having)
+    found = dict.fromkeys(pq.read_schema(parts.path(part.number, table)).remove_metadata() for part in parts.of(table))
     return pa.unify_schemas(list(found), promote_options="permissive")
 
 
@@ -111,12 +111,14 @@ class Written:
     Both are written beside their places and put there when the table is whole.
     """
 
-    def __init__(self, folder: Path, name: str, *, sheet: bool) -> None:
-        """Nothing yet. sheet: whether a CSV file is written too."""
+    def __init__(self, folder: Path, name: str, schema: pa.Schema, *, sheet: bool) -> None:
+        """Nothing yet. schema: the columns. sheet: whether a CSV file is written too."""
         self.places = [folder / f"{name}.parquet"] + [folder / f"{name}.csv"] * sheet
         self.beside = [place.with_name(f".{place.name}.part") for place in self.places]
-        self.held: pa.Table | None = None
-        self.writers: list[Any] = []
+        self.held = schema.empty_table()
+        self.writers: list[Any] = [pq.ParquetWriter(self.beside[0], schema, **HOW)]
+        if sheet:
+            self.writers.append(pyarrow.csv.CSVWriter(self.beside[1], flat(self.held).schema, write_options=AS_CSV))
 
     def __enter__(self) -> "Written":
         """Nothing yet."""
@@ -124,23 +126,19 @@ class Written:
 
     def add(self, rows: pa.Table) -> None:
         """Write rows, as many at a time as stand together: the file is the same however they come."""
-        if not self.writers:
-            self.writers = [pq.ParquetWriter(self.beside[0], rows.schema, **HOW)]
-            if len(self.beside) > 1:
-                self.writers.append(pyarrow.csv.CSVWriter(self.beside[1], rows.schema, write_options=AS_CSV))
-        self.held = rows if self.held is None else pa.concat_tables([self.held, rows])
+        self.held = pa.concat_tables([self.held, rows])
         while len(self.held) >= GROUP:
             self._write(self.held.slice(0, GROUP))
             self.held = self.held.slice(GROUP)
 
     def _write(self, rows: pa.Table) -> None:
         for place, writer in enumerate(self.writers):
-            writer.write_table(guarded(rows) if place else rows.combine_chunks())
+            writer.write_table(guarded(flat(rows)) if place else rows.combine_chunks())
 
     def __exit__(self, kind: object, *_: object) -> None:
         """Put the files in place, or take them away where something failed."""
         try:
-            if kind is None and self.held is not None and len(self.held):
+            if kind is None and len(self.held):
                 self._write(self.held)
             for writer in self.writers:
                 writer.close()
@@ -154,6 +152,23 @@ class Written:
 
 
 AS_CSV = pyarrow.csv.WriteOptions(quoting_style="needed")
+
+
+def flat(rows: pa.Table) -> pa.Table:
+    """A table in which several numbers in a cell are a text, joined by a space, and blank columns are texts.
+
+    Example:
+        >>> flat(pa.table({"irr_roots": [[0.25, 0.5], []]})).to_pylist()
+        [{'irr_roots': '0.25 0.5'}, {'irr_roots': ''}]
+    """
+    for place, field in enumerate(rows.schema):
+        column = rows.column(place)
+        if pa.types.is_list(field.type):
+            column = pc.binary_join(column.cast(pa.list_(pa.string())), " ")
+        elif pa.types.is_null(field.type):
+            column = column.cast(pa.string())
+        rows = rows.set_column(place, field.with_type(column.type), column)
+    return rows
 
 
 def guarded(rows: pa.Table) -> pa.Table:
@@ -176,8 +191,7 @@ def sheet(path: Path, table: pd.DataFrame) -> None:
     """Write a small table as CSV, its texts guarded, whole or not at all."""
     out = io.BytesIO()
     plain = pa.Table.from_pandas(table, preserve_index=False).replace_schema_metadata(None)
-    texts = [field.with_type(pa.string()) if pa.types.is_null(field.type) else field for field in plain.schema]
-    pyarrow.csv.write_csv(guarded(plain.cast(pa.schema(texts))), out, AS_CSV)
+    pyarrow.csv.write_csv(guarded(flat(plain)), out, AS_CSV)
     write_beside(path, out.getvalue())
 
 

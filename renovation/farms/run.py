@@ -13,7 +13,7 @@ from typing import Any
 
 from renovation.farms.batch import Batch
 from renovation.farms.engine import Crew, Function, Processes, work
-from renovation.farms.out import MOST_IN_A_SHEET, Written, sorted_rows
+from renovation.farms.out import MOST_IN_A_SHEET, Written, schema_of, sorted_rows
 from renovation.farms.parts import Part, Parts, write_beside
 from renovation.farms.progress import Left, time_left
 from renovation.version import __version__
@@ -21,7 +21,7 @@ from renovation.version import __version__
 NOTE, PARTS = "run.json", "parts"
 BYTES_PER_ROW = 450
 """Disk for a row of a comparison while a run is at work: in its part, and sorted in the whole table (measured)."""
-BYTES_PER_ROW_AS_CSV = 500
+BYTES_PER_ROW_AS_CSV = 600
 TELL_EVERY = 2.0
 """Seconds between two reports of how far a run is."""
 
@@ -90,7 +90,7 @@ class Run:
     workers: int
 
 
-def run(
+def run_batches(
     function: Function,
     batches: Iterable[Batch],
     folder: "Path | str",
@@ -101,12 +101,13 @@ def run(
     crew: Crew | None = None,
     resume: bool = False,
     tell: Callable[[HowFar], None] = lambda _: None,
+    facts: Mapping[str, Any] | None = None,
 ) -> Run:
     """Ask a function of every batch, and leave its tables in a folder, sorted by farm: `farms.parquet` and others.
 
     batches: the same in the same order whenever the same is asked. farms, rows: how many there will be, for the time
     left and the room on the disk. crew: the processes of this machine where None. resume: go on with what the folder
-    holds. tell: hears every two seconds how far it is.
+    holds. tell: hears every two seconds how far it is. facts: what else `run.json` is to tell.
 
     A table goes into a CSV file too where a spreadsheet takes all of it. Whatever ends a run leaves its finished parts;
     to go on gives the same files as an undisturbed run, but for the times in `run.json`.
@@ -116,9 +117,9 @@ def run(
 
     Example:
         >>> from tempfile import TemporaryDirectory
-        >>> from renovation.farms.run import Asked, run
+        >>> from renovation.farms.run import Asked, run_batches
         >>> with TemporaryDirectory() as folder:
-        ...     found = run(len, [], f"{folder}/run", Asked("nothing"), farms=0)
+        ...     found = run_batches(len, [], f"{folder}/run", Asked("nothing"), farms=0)
         >>> found.farms, found.rows
         (0, 0)
     """
@@ -130,7 +131,7 @@ def run(
     with _told_when_full(place):
         parts = Parts(place / PARTS)
         sitting = _Sitting(parts, farms, float(before.get("seconds", 0.0)), tell)
-        note = {**_head(asked), "begun": before.get("begun", _now()), "farms": farms}
+        note = {**_head(asked), **(facts or {}), "begun": before.get("begun", _now()), "farms": farms}
         _note(place, {**note, "status": "begun", "seconds": sitting.before})
         try:
             with crew_or_processes(crew) as those:
@@ -200,7 +201,7 @@ def _not_done(batches: Iterable[Batch], parts: Parts) -> Iterator[tuple[int, Bat
 def _gather(place: Path, parts: Parts, table: str) -> None:
     """All parts of a table in one file."""
     rows = sum(parts.rows(part, table) for part in parts.of(table))
-    with Written(place, table, sheet=rows <= MOST_IN_A_SHEET) as written:
+    with Written(place, table, schema_of(parts, table), sheet=rows <= MOST_IN_A_SHEET) as written:
         for piece in sorted_rows(parts, table):
             written.add(piece)
 

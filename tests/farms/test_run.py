@@ -1,7 +1,11 @@
 """Runs over many farms: the same bytes however they are cut, shuffled, disturbed and gone on with."""
 
+import errno
 import os
 import signal
+import subprocess
+import sys
+from contextlib import suppress
 from functools import partial
 from pathlib import Path
 
@@ -11,7 +15,7 @@ import pytest
 
 from renovation.farms import parts
 from renovation.farms.engine import Processes, TooManyAside, halves
-from renovation.farms.run import Asked, NoRoom, NotEmpty, NotTheSame, needed, read_note, run
+from renovation.farms.run import Asked, NoRoom, NotEmpty, NotTheSame, needed, read_note, run_batches
 
 ASKED = Asked("compare", tables={"stands.csv": "a1"}, templates={"": "b2"}, options={"chunk": 7}, seed=1)
 
@@ -40,7 +44,7 @@ class Here:
 
 def ran(folder, batches, function=at_work.worth, crew=None, **more):
     farms = sum(map(len, batches))
-    return run(function, batches, folder, more.pop("asked", ASKED), farms=farms, crew=crew or Here(), **more)
+    return run_batches(function, batches, folder, more.pop("asked", ASKED), farms=farms, crew=crew or Here(), **more)
 
 
 def files(folder):
@@ -111,7 +115,7 @@ def stopped(folder, batches, after, **more):
         raise EnoughError
 
     with pytest.raises(EnoughError):
-        run(at_work.worth, some(), folder, ASKED, farms=40, crew=Here(), **more)
+        run_batches(at_work.worth, some(), folder, ASKED, farms=40, crew=Here(), **more)
 
 
 def test_a_run_gone_on_with_from_its_half_works_only_what_is_left(tmp_path, undisturbed):
@@ -186,6 +190,49 @@ def test_too_little_room_is_told_before_anything_is_written(tmp_path, monkeypatc
     assert not (tmp_path / "run").exists()
 
 
+@pytest.fixture
+def small_disk(tmp_path, monkeypatch):
+    """A disk with little room, and what makes room: a small tmpfs; a writer with a quota where none may be mounted."""
+    disk = tmp_path / "disk"
+    disk.mkdir()
+    mounted = subprocess.run(
+        ["mount", "-t", "tmpfs", "-o", "size=48k", "tmpfs", disk], capture_output=True, check=False
+    )
+    if mounted.returncode == 0:
+        yield disk, lambda: subprocess.run(["mount", "-o", "remount,size=4m", disk], check=True)
+        subprocess.run(["umount", disk], check=True)
+        return
+    print("no tmpfs may be mounted here: a writer with a quota stands for it")
+    left, write = [8_000], Path.write_bytes
+
+    def quota(path, content):
+        left[0] -= len(content)
+        if left[0] < 0:
+            write(path, content[: len(content) // 2])
+            raise OSError(errno.ENOSPC, "full")
+        return write(path, content)
+
+    monkeypatch.setattr(Path, "write_bytes", quota)
+    yield disk, lambda: left.__setitem__(0, 10**9)
+
+
+@pytest.mark.long
+def test_a_disk_that_runs_full_is_survived(small_disk, undisturbed):
+    disk, make_room = small_disk
+    batches = at_work.batches(40, 4)
+    with pytest.raises(NoRoom) as full:
+        ran(disk / "run", batches)
+    assert full.value.need is None
+    left = list((disk / "run" / "parts").iterdir())
+    held = parts.Parts(disk / "run" / "parts")
+    assert 0 < len(held.whole) < 10
+    assert len(left) - 2 * len(held.whole) in (0, 1)  # a table whose note had no room does not count
+    assert not [path for path in left if path.name.startswith(".")]
+    make_room()
+    ran(disk / "run", batches, resume=True)
+    assert files(disk / "run") == undisturbed
+
+
 # Farms that hurt
 
 
@@ -239,7 +286,9 @@ def test_a_worker_ended_in_mid_run_changes_no_byte(tmp_path, undisturbed):
             yield batch
 
     with Processes(2) as crew:
-        found = run(partial(at_work.worker_says, str(said)), batches(), tmp_path / "run", ASKED, farms=40, crew=crew)
+        found = run_batches(
+            partial(at_work.worker_says, str(said)), batches(), tmp_path / "run", ASKED, farms=40, crew=crew
+        )
     assert ended
     assert found.aside == ()
     assert files(tmp_path / "run") == undisturbed
@@ -247,8 +296,45 @@ def test_a_worker_ended_in_mid_run_changes_no_byte(tmp_path, undisturbed):
 
 @pytest.mark.long
 def test_a_farm_that_ends_its_worker_is_found_and_set_aside(tmp_path, undisturbed):
-    names = [*at_work.names_of(20), "Dies 1", *at_work.names_of(40)[20:]]
+    names = [*at_work.names_of(3), "Dies 1", *at_work.names_of(6)[3:]]
     with Processes(2) as crew:
-        found = ran(tmp_path / "run", at_work.batches(names, 3), at_work.hurts, crew=crew)
+        found = ran(tmp_path / "run", at_work.batches(names, 2), at_work.hurts, crew=crew)
     assert found.aside == (("Dies 1", "lost", ""),)
-    assert found.farms == 41
+    assert (found.farms, found.rows) == (7, 24)
+
+
+INTERRUPTED = """
+import sys
+import farms_at_work as at_work
+from renovation.__main__ import end_when_interrupted
+from renovation.farms.engine import Processes
+from renovation.farms.run import Asked, run_batches
+
+if __name__ == "__main__":
+    end_when_interrupted()
+    asked = Asked("compare", {"stands.csv": "a1"}, {"": "b2"}, {"chunk": 7}, 1)
+    with Processes(2) as crew:
+        run_batches(at_work.slowly, at_work.batches(40, 1), sys.argv[1], asked, farms=40, crew=crew)
+"""
+
+
+@pytest.mark.long
+def test_an_interrupted_run_leaves_no_worker_and_is_gone_on_with(tmp_path, undisturbed):
+    folder, script = tmp_path / "run", tmp_path / "script.py"
+    script.write_text(INTERRUPTED, "utf-8")
+    running = subprocess.Popen(
+        [sys.executable, str(script), str(folder)],
+        env={**os.environ, "PYTHONPATH": os.pathsep.join(sys.path)},
+        stderr=subprocess.PIPE,
+        start_new_session=True,
+        preexec_fn=lambda: signal.signal(signal.SIGINT, signal.default_int_handler),
+    )
+    while running.poll() is None and not list(folder.glob("parts/*.json")):
+        with suppress(subprocess.TimeoutExpired):
+            running.wait(0.05)
+    os.killpg(running.pid, signal.SIGINT)  # as a terminal does: to the workers too
+    assert (running.wait(), running.stderr.read()) == (130, b"")  # the pipe ends with the last worker
+    held = parts.Parts(folder / "parts")
+    assert 0 < len(held.whole) < 40
+    ran(folder, at_work.batches(40, 1), resume=True)
+    assert files(folder) == undisturbed
