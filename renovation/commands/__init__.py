@@ -21,6 +21,7 @@ COMMANDS = (
     "copy",
     "new",
     "check",
+    "farms",
     "techniques",
     "schema",
     "demo",

@@ -1,0 +1,1 @@
+"""Many farms told: sentences, tables, four pictures, one A4 page."""
