@@ -234,7 +234,7 @@ def followed(dossier: "Dossier", words: Words) -> str:
 def worded(words: Words) -> Iterator[None]:
     """Say in words that a loan cannot be worked out, or that a search failed."""
     from renovation.money.loan_terms import LoanError
-    from renovation.show.cash.sentences import refusal
+    from renovation.show.loans.refused import refusal
 
     try:
         yield

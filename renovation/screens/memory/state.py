@@ -14,7 +14,7 @@ from renovation.inputs.files import demo_text
 from renovation.money.loan_terms import LoanError
 from renovation.screens import jobs
 from renovation.screens.memory.heard import Heard
-from renovation.show.cash.sentences import refusal
+from renovation.show.loans.refused import refusal
 from renovation.words import Words
 
 _LEFT_OUT_TO_FIT: tuple[tuple[str, str, Any], ...] = (

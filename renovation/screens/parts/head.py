@@ -10,8 +10,8 @@ from renovation.inputs import Scenario
 from renovation.money.loan_terms import LoanError
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
-from renovation.show.cash.sentences import refusal
 from renovation.show.guesses import counted
+from renovation.show.loans.refused import refusal
 from renovation.words import Words
 
 Found = TypeVar("Found")

@@ -18,6 +18,7 @@ from renovation.inputs import Loan, Payout, load_scenario, scenario_folder
 from renovation.money.loan_terms import LoanError
 from renovation.show.cash import sentences as cash_sentences
 from renovation.show.cash import tables as cash_tables
+from renovation.show.loans.refused import refusal
 from renovation.show.voice import Voice
 from renovation.words import Words
 
@@ -281,18 +282,14 @@ def test_titles():
 
 def test_a_loan_that_cannot_be_worked_out_is_refused_in_words():
     twice = LoanError("payout_months_not_rising", loan="Tree loan", months=(1, 1))  # a file is refused before
-    assert cash_sentences.refusal(twice, WORDS) == (
-        "Loan Tree loan: two payouts fall in one month. Add them up into one."
-    )
+    assert refusal(twice, WORDS) == ("Loan Tree loan: two payouts fall in one month. Add them up into one.")
 
 
 def test_a_refusal_names_months_and_what_has_no_words_goes_by_its_code():
     early = LoanError("payout_before_start", loan="A", month="2026-12", first="2027-01")
-    assert cash_sentences.refusal(early, WORDS) == (
-        "Loan A: a payout in December 2026 comes before the plan starts in January 2027."
-    )
+    assert refusal(early, WORDS) == ("Loan A: a payout in December 2026 comes before the plan starts in January 2027.")
     other = LoanError("harvest_months_missing", loan="A")
-    assert "harvest months missing" in cash_sentences.refusal(other, WORDS)
+    assert "harvest months missing" in refusal(other, WORDS)
 
 
 def test_payouts_in_thirds_and_out_of_order_are_taken():
