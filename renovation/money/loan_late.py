@@ -2,8 +2,8 @@
 
 What is owed at the end of month −1 is agreed anew, at the contract's rate and in its kind of repayment:
 
-- shift: no payment for k months, in which interest joins the debt; then as many instalments as before, each set on the
-  balance then.
+- shift: every instalment k months later; until repayment begins nothing is paid and interest joins the debt, and the
+  instalments are set on the balance then.
 - stretch: a term n months longer, its instalments set on what is owed now.
 - top up: a further loan paid out in month 0 and repaid in the same months; the loan itself stays as it is.
 
