@@ -99,14 +99,17 @@ def _product(matrix: FloatArray, columns: FloatArray) -> FloatArray:
     On a busy machine two threads that wait for each other cost ten times the product itself. Of blocks of one size no
     column's sum depends on its neighbours: a flow has the same roots, to the last digit, whatever stands beside it.
     """
-    number, width = columns.shape[1], max(8, min(256, ONE_THREAD // matrix.size // 8 * 8))
-    if missing := -number % width:
-        columns = np.concatenate([columns, np.zeros((len(columns), missing))], axis=1)
-    result = np.empty((len(matrix), columns.shape[1]))
-    for start in range(0, columns.shape[1], width):
+    number, width = columns.shape[1], max(8, min(1024, ONE_THREAD // matrix.size // 8 * 8))
+    result = np.empty((len(matrix), number))
+    whole = number // width * width
+    for start in range(0, whole, width):
         block = slice(start, start + width)
         np.matmul(matrix, columns[:, block], out=result[:, block])
-    return result[:, :number]
+    if number > whole:
+        last = np.zeros((len(columns), width))
+        last[:, : number - whole] = columns[:, whole:]
+        result[:, whole:] = (matrix @ last)[:, : number - whole]
+    return result
 
 
 def _strip_leading_zeros(series: FloatArray) -> FloatArray:
