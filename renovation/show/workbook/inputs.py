@@ -36,7 +36,7 @@ from renovation.show.workbook.running import write_running
 from renovation.show.workbook.trees import cell_of, has_chance, payments_of
 
 LABEL, VALUE, UNIT, SOURCE, MEANING = range(5)
-WIDTHS = (36, 18, 28, 28, 56)
+WIDTHS = (36, 18, 27, 28, 57)
 FEWEST_PAYOUTS = 3
 """Places for payouts that every loan has, filled or not."""
 
@@ -140,8 +140,9 @@ def write_inputs(book: Book, sheet: Sheet, dossier: Dossier) -> None:
             else:
                 _write_worked_out(book, sheet, row, line, scenario)
             row += 1
-    sheet.set_h_pagebreaks([row + 1])
-    row = _write_twelve(book, sheet, row + 1, scenario)
+    first = row + 1
+    row = _write_twelve(book, sheet, first, scenario)
+    sheet.set_h_pagebreaks([first, row + 2])
     last = _write_price_path(book, sheet, row + 2, scenario)
     book.pages(sheet, 3, (last, MEANING), repeat=False)
 

@@ -42,6 +42,7 @@ from renovation.inputs.files import priced_technique
 from renovation.money import LoanError, irr, schedule
 from renovation.show.voice import Voice
 from renovation.show.workbook import workbook
+from renovation.show.workbook.book import LINE_HEIGHT
 from renovation.words import Words
 
 WORDS = Words("en")
@@ -975,9 +976,10 @@ def test_no_source_of_an_input_is_cut_off_by_what_stands_on_its_right() -> None:
     for cell in long:
         assert cell.alignment.wrap_text
         lines = len(cell.value) / page.column_dimensions["D"].width
-        assert page.row_dimensions[cell.row].height >= 15 * lines
-    breaks = [brk.id for brk in page.row_breaks.brk]  # the prices by year begin a page of their own, under their head
-    assert [page.cell(row + 1, 1).value for row in breaks] == ["Expected price by project year"]
+        assert page.row_dimensions[cell.row].height >= LINE_HEIGHT * lines
+    breaks = [brk.id for brk in page.row_breaks.brk]  # what goes by month and by year begins a page of its own
+    begin = [WORDS(f"workbook.inputs.{key}") for key in ("twelve", "price_path")]
+    assert [page.cell(row + 1, 1).value for row in breaks] == begin
 
 
 def test_a_worth_at_an_absurd_rate_is_written_short() -> None:
