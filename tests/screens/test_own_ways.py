@@ -35,6 +35,7 @@ def with_copy(name="Our graft", of="side_graft"):
     return found.changed(**own_value(found, ("techniques", key, "mature_crop"), 0.9))
 
 
+@pytest.mark.long
 def test_a_way_is_copied_changed_named_shown_and_removed():
     at = choose(visit("numbers"), "numbers", "ways")
     before = farm(at)
