@@ -44,6 +44,7 @@ def _draw() -> None:
         page = next(page for page, known in zip(pages, PAGES, strict=True) if known.name == name)
         if page is not chosen:
             st.switch_page(page)
+        del st.session_state["go_to"]  # not before: a run that is broken off on its way has not arrived
     with st.sidebar:
         phone.fit()
     if not device.arrived():
@@ -59,7 +60,6 @@ def _draw() -> None:
         chosen.run()
         hard.foot()
     drivers.write_link()
-    st.session_state.pop("go_to", None)  # not before: a run that is broken off has not arrived
     state.end_run()
 
 
