@@ -75,13 +75,13 @@ class Recipe:
 
     def begun(self, line):
         words, environment = self.line(line)
-        nowhere = subprocess.DEVNULL
-        return subprocess.Popen(words, cwd=self.folder, env=environment, stdout=nowhere, stderr=nowhere)
+        nowhere = {"stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+        return subprocess.Popen(words, cwd=self.folder, env=environment, start_new_session=True, **nowhere)
 
     def end(self):
         for process in (self.worker, self.scheduler):
             with suppress(ProcessLookupError):
-                process.terminate()
+                os.killpg(process.pid, signal.SIGKILL)
             process.wait()
 
 
