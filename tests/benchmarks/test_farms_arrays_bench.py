@@ -1,4 +1,4 @@
-"""How fast many farms are weighed, and beside what: `pytest tests/benchmarks/test_farms_arrays_bench.py --benchmark-only`."""
+"""How fast many farms are weighed: `pytest tests/benchmarks/test_farms_arrays_bench.py --benchmark-only`."""
 
 import time
 
