@@ -37,7 +37,7 @@ def crew(request):
 
 
 def test_work_shared_out(benchmark, crew):
-    batches = at_work.batches(BATCHES * 10, 10)
+    batches = at_work.batches(BATCHES * 100, 100)
     alone = seconds(partial(loop, batches), 3)
     benchmark.extra_info["a loop, seconds"] = alone
     benchmark.pedantic(shared, (crew, batches), rounds=3)
@@ -46,12 +46,12 @@ def test_work_shared_out(benchmark, crew):
 
 def test_a_run_in_a_folder(benchmark, crew, tmp_path):
     """The same with its parts written, and all of it sorted."""
-    batches, folders = at_work.batches(BATCHES * 10, 10), iter(range(100))
+    batches, folders = at_work.batches(BATCHES * 100, 100), iter(range(100))
     alone = seconds(partial(loop, batches), 3)
 
     def run():
         folder = tmp_path / str(next(folders))
-        run_batches(at_work.spins, batches, folder, Asked("spins"), farms=BATCHES * 10, crew=crew)
+        run_batches(at_work.spins, batches, folder, Asked("spins"), farms=BATCHES * 100, crew=crew)
 
     benchmark.pedantic(run, rounds=3)
     benchmark.extra_info["a loop beside it"] = alone / benchmark.stats.stats.median
