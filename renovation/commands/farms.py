@@ -1,8 +1,9 @@
-"""`renovation farms`: many farms checked, compared, planned, shown, or invented for trying."""
+"""`renovation farms`: many farms checked, compared, planned, booked as a lender does, shown, or invented for trying."""
 
 import hashlib
 from argparse import Namespace
 from collections.abc import Mapping
+from dataclasses import asdict
 from datetime import date
 from functools import partial
 from pathlib import Path
@@ -31,6 +32,8 @@ if TYPE_CHECKING:
     from renovation.farms.run import Asked
     from renovation.farms.table import Checked
 
+DUES = 60
+"""Instalments of a farm, more or less: for the room on the disk."""
 FULL = 5
 """Mistakes that are said in full; all stand in the file."""
 
@@ -55,7 +58,7 @@ def options(parser: Parser) -> None:
 
 def do(args: Namespace, words: Words) -> str:
     """Do what is wanted of the farms."""
-    what = {"check": _check, "compare": _compare, "plan": _plan, "show": _show, "invent": _invent}
+    what = {"check": _check, "compare": _compare, "plan": _plan, "book": _book, "show": _show, "invent": _invent}
     how = usage(args.command, words)
     if args.action is None:
         raise Refused(words("run.error.what", known=words.listing(list(what)), usage=how))
@@ -126,6 +129,31 @@ def _plan(args: Namespace, words: Words) -> str:
     return _finished(args, checked, words)
 
 
+def _book(args: Namespace, words: Words) -> str:
+    """Tell a lender which instalments are missed in which month, and in how many futures."""
+    seed = _seed(args, words)
+    from renovation.farms.book import Draws, book_each, chosen_batches, sample_of
+
+    templates, checked = _checked(args, words, sound=True)
+    names, draws = {one.digest: name for name, one in templates.items()}, Draws(seed=seed)
+    sample = sample_of(checked.batches(), names, seed=seed)
+    if not sample.lending:
+        raise Refused(words("run.error.no_loans"))
+    asked = _asked("book", args, templates, checked, draws=asdict(draws), strata=sample.strata)
+    function = partial(book_each, draws=draws, names=names)
+    batches = chosen_batches(checked.batches(), sample)
+    worked(args, words, function, batches, asked, checked, rows=sample.worked * DUES, chosen=sample.worked)
+    return _finished(args, checked, words)
+
+
+def _seed(args: Namespace, words: Words) -> int:
+    """The seed that is given, else 1."""
+    seed = whole_number(args.seed or "1")
+    if seed is None:
+        raise Refused(words("run.error.seed", found=args.seed))
+    return seed
+
+
 def _show(args: Namespace, words: Words) -> str:
     """Tell what stands in a finished folder."""
     from renovation.farms.run import NotTheSame, read_note
@@ -146,10 +174,8 @@ def _invent(args: Namespace, words: Words) -> str:
     from renovation.farms.invent import MOST_FARMS, invent, invented_file
     from renovation.inputs import demo_scenario
 
-    farms = counted(args.number or "1000", "number", words, MOST_FARMS)
-    seed = whole_number(args.seed or "1")
-    if seed is None or farms is None:
-        raise Refused(words("run.error.seed", found=args.seed))
+    farms = counted(args.number or "1000", "number", words, MOST_FARMS) or 1
+    seed = _seed(args, words)
     placed(args, words)
     if not args.output.casefold().endswith((".parquet", ".csv")):
         raise Refused(words("run.error.table_ending", path=args.output))

@@ -41,9 +41,9 @@ def placed(args: Namespace, words: Words) -> str:
 
 def outcome(place: Path, told: Mapping[str, Any], words: Words) -> "Outcome":
     """What a finished run comes to, as it is told."""
-    from renovation.show.farms.outcome import compared, planned
+    from renovation.show.farms.outcome import booked, compared, planned
 
-    return (planned if told["command"] == "plan" else compared)(place, told, words)
+    return {"plan": planned, "book": booked}.get(told["command"], compared)(place, told, words)
 
 
 def worked(
@@ -56,11 +56,13 @@ def worked(
     *,
     rows: int = 0,
     planned: "Sequence[Batch] | None" = None,
+    chosen: int | None = None,
 ) -> None:
-    """A run in its folder. planned: farms of which a few are timed before it begins."""
+    """A run in its folder. planned: farms of which a few are timed before it begins. chosen: how many, if not all."""
     from renovation.farms.run import run_batches
 
     farms = checked.farms - checked.refused_farms if planned is None else len(planned)
+    farms = farms if chosen is None else chosen
     with _worded(args, words), _crew(args, words) as crew:
         if planned is not None and not args.resume:
             _tell_cost(crew, function, planned, words)

@@ -35,6 +35,8 @@ __getattr__ = on_demand(
     machines=("Machines",),
     run=("Asked", "run_batches"),
     plan=("plan_each",),
+    book=("book_each", "sample_of"),
+    booked=("book_of",),
     group=("group_of",),
     planned=("plans_of",),
 )

@@ -185,3 +185,32 @@ def test_invented_farms_pass_the_check_and_say_that_they_are_invented(capsys, tm
     assert WORDS("run.said.invented") in out
     assert "20 farms" in said(capsys, "farms", "check", TEMPLATE, stands)
     assert demo_scenario().about.invented
+
+
+@pytest.mark.long
+def test_the_book_of_a_lender(capsys, here, tmp_path):
+    table, folder = tmp_path / "stands.csv", tmp_path / "out"
+    farms = [f"Farm {n}" for n in range(4)]
+    columns = {"farm": farms, "stand": "Hill", "village": ["Upper", "Lower"] * 2, "stands.trees": [40, 80, 160, 320]}
+    pd.DataFrame(columns).to_csv(table, index=False)
+    template = scenario_folder() / "old_stand_with_gaps.toml"
+    out = said(capsys, "farms", "book", template, table, "-o", folder)
+    assert WORDS("run.said.private") in " ".join(out.split())
+    book = pd.read_csv(folder / "book.csv")
+    assert set(book["price"]) == {1.0, 0.9, 0.8, 0.67}
+    whole = book[(book["by"] == "all") & (book["price"] == 1)].iloc[0]
+    lower = book[(book["by"] == "village") & (book["price"] == 1)]
+    assert set(lower["name"]) == {"Upper", "Lower"}
+    assert lower["missed"].sum() == pytest.approx(whole["missed"]) != 0
+    assert (folder / "summary.html").read_text("utf-8").count("<figure>") == 2
+    told = json.loads(said(capsys, "farms", "show", folder, "--json"))["group"]
+    assert told["farms"] == told["worked"] == 4
+    none = pd.DataFrame(columns).assign(**{f"loans.{loan}.amount": 0 for loan in loans_of(template)})
+    none.to_csv(table, index=False)
+    assert WORDS("run.error.no_loans") in refused(capsys, "farms", "book", template, table, "-o", tmp_path / "other")
+
+
+def loans_of(template):
+    from renovation.inputs import load_scenario
+
+    return [loan.name for loan in load_scenario(str(template)).loans]

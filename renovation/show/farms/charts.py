@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from renovation.farms.booked import MONTH, Book
 from renovation.farms.group import Group, farms_for
 from renovation.farms.planned import PlanGroup
 from renovation.inputs import month_count
@@ -49,6 +50,13 @@ def plan_charts(group: PlanGroup, labels: Mapping[str, str], voice: Voice, heigh
     )
 
 
+def book_charts(book: Book, voice: Voice, height: int = 190) -> tuple[Chart, ...]:
+    """Two pictures of a lender's book: instalments missed by month, on average and in the worst tenth of futures."""
+    months = book.of(MONTH).set_index("name")
+    shown = (("missed", "missed"), ("missed_worst_tenth", "missed_worst"))
+    return tuple(_by_month(months[column].astype(float), kind, voice, height) for column, kind in shown)
+
+
 def ways_chart(group: Group, labels: Mapping[str, str], voice: Voice, height: int) -> Chart:
     """Stands by the way that is worth most there."""
     names = [way_of(key, labels, voice) for key in group.ways]
@@ -79,7 +87,7 @@ def _by_month(need: "pd.Series[float]", kind: str, voice: Voice, height: int) ->
     finding = voice(f"run.chart.no_{kind}_finding")
     if len(months):
         most = int(np.argmax(amounts))
-        said = voice.money(float(amounts[most])) if kind == "money" else voice.days(float(amounts[most]))
+        said = _amount(float(amounts[most]), kind, voice)
         finding = voice(f"run.chart.{kind}_finding", month=voice.words.month(months[most]), most=said)
     years = np.array([month_count(month) / 12 for month in months])
     axis = draw.money_axis(amounts.tolist()) if kind == "money" else Part(tickCount=4, format=",d")
@@ -94,6 +102,13 @@ def _by_month(need: "pd.Series[float]", kind: str, voice: Voice, height: int) ->
         )
     )
     return draw.finish([bars], voice(f"run.chart.{kind}"), finding, height)
+
+
+def _amount(amount: float, kind: str, voice: Voice) -> str:
+    """What there is most of in a month: money, days, or instalments."""
+    if kind == "money":
+        return voice.money(amount)
+    return voice.days(amount) if kind == "hired" else voice.words.number(amount, 1)
 
 
 def gains_chart(gains: FloatArray, voice: Voice, height: int) -> Chart:

@@ -7,10 +7,12 @@ from typing import Any
 
 import pandas as pd
 
+from renovation.farms.booked import Book, book_of
 from renovation.farms.group import Group, group_of
 from renovation.farms.planned import PlanGroup, plans_of
+from renovation.show.farms import book as lent
 from renovation.show.farms import said
-from renovation.show.farms.charts import charts_of, plan_charts
+from renovation.show.farms.charts import book_charts, charts_of, plan_charts
 from renovation.show.farms.page import summary
 from renovation.show.grid import Table
 from renovation.show.vega import Chart
@@ -22,7 +24,7 @@ from renovation.words import Words
 class Outcome:
     """A run told. tables: the last one names who stands first. lists: by the name of the file they stand in."""
 
-    group: Group | PlanGroup
+    group: Group | PlanGroup | Book
     head: str
     notes: list[str]
     tables: tuple[Table, ...]
@@ -51,6 +53,15 @@ def planned(place: Path, told: Mapping[str, Any], words: Words) -> Outcome:
     lists = {said.WHO: group.first, said.MONTHS: group.months}
     head, notes = said.plan_sentence(group, voice), said.plan_notes(group, told, voice)
     return Outcome(group, head, notes, tables, plan_charts(group, labels, voice), lists, voice)
+
+
+def booked(place: Path, told: Mapping[str, Any], words: Words) -> Outcome:
+    """A lender's book told."""
+    options, voice = told["options"], voice_of(told, words)
+    book = book_of(place, options["strata"], options["draws"]["number"])
+    tables = (lent.prices_table(book, voice), lent.worst_months_table(book, voice))
+    head, notes = lent.book_sentence(book, voice), lent.book_notes(book, told, voice)
+    return Outcome(book, head, notes, tables, book_charts(book, voice), {lent.BOOK: book.table}, voice)
 
 
 def labels_of(told: Mapping[str, Any]) -> dict[str, str]:
