@@ -18,7 +18,8 @@ import numpy as np
 import pandas as pd
 from scipy.sparse import csr_array
 
-from renovation.decide.risk.answers import worst_tenth
+from renovation.decide.risk.answers import half_width, worst_tenth
+from renovation.decide.risk.futures import REPLICATES
 from renovation.farms.batch import FARM
 from renovation.farms.book import LATE, PRICES, WAY, stratum
 from renovation.farms.columns import TEMPLATE, VILLAGE
@@ -38,7 +39,8 @@ COLUMNS = (
     "missed_p90",
     "missed_worst_tenth",
     "share_missed",
-    "error",
+    "error_of_sample",
+    "error_of_futures",
     "due",
     "share_outside_harvest",
 )
@@ -51,7 +53,8 @@ class Book:
     """The book. table: `COLUMNS`, a row a price and group; `by` says what groups them, "all", "month" and so on.
 
     farms, instalments, due (money, constant prices): of the group. missed: instalments, on average of the futures;
-    error: of it, from sampling farms, 0 where all are worked out. share_outside_harvest: of the money due, in months in
+    error_of_sample: of it, 0 where all farms are worked out; error_of_futures: of it, from so many futures only, as
+    `renovation.decide.risk.answers` has it. share_outside_harvest: of the money due, in months in
     which no crop ripens. farms: with a loan, `worked` of them worked out.
     """
 
@@ -163,6 +166,7 @@ class _Sums:
         if not self.missed:
             return
         missed = pd.concat(self.missed, ignore_index=True)
+        samples = min(REPLICATES, self.futures)
         for price in PRICES:
             for by, name in sorted(self.figures, key=lambda key: (KINDS.index(key[0]), key[1])):
                 late = self.late[by, name, price]
@@ -179,7 +183,8 @@ class _Sums:
                     "missed_p90": float(np.quantile(late, 0.9)),
                     "missed_worst_tenth": -worst_tenth(-late),
                     "share_missed": float(late.mean() / instalments),
-                    "error": sampled.error(of_farms),
+                    "error_of_sample": sampled.error(of_farms),
+                    "error_of_futures": half_width(late.reshape(samples, -1).mean(axis=1)),
                     "due": float(due),
                     "share_outside_harvest": float(outside / due),
                 }

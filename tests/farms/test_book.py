@@ -8,7 +8,18 @@ from farms.many import invented, with_loans
 from renovation.decide.lending import at_price
 from renovation.decide.risk import as_expected
 from renovation.farms.batch import Batch
-from renovation.farms.book import LATE, PRICES, Draws, Sample, book_each, chosen_batches, late_in, layout_of, sample_of
+from renovation.farms.book import (
+    LATE,
+    PRICES,
+    Draws,
+    Sample,
+    as_text,
+    book_each,
+    chosen_batches,
+    late_in,
+    layout_of,
+    sample_of,
+)
 from renovation.farms.booked import added_up, unpacked
 from renovation.farms.months import cash_many
 from renovation.inputs import demo_scenario
@@ -116,8 +127,9 @@ def test_months_villages_and_ways_add_up_to_the_whole(some):
     worse = [book.of("all", price)["missed"][0] for price in PRICES]
     assert worse == sorted(worse)
     assert book.whole["missed"] <= book.whole["missed_p90"] <= book.whole["missed_worst_tenth"]
+    assert 0 < book.whole["error_of_futures"] < book.whole["missed"]
     assert 0 < book.whole["share_outside_harvest"] < 1
-    assert (book.table["error"] == 0).all()
+    assert (book.table["error_of_sample"] == 0).all()
 
 
 def test_the_error_of_a_sample_is_that_of_its_strata():
@@ -130,8 +142,8 @@ def test_the_error_of_a_sample_is_that_of_its_strata():
     book = added_up(farms, [dues], {"\n\n": 10}, 8)
     whole = book.whole
     assert (whole["farms"], whole["instalments"], whole["missed"], whole["due"]) == (10, 20, 10, 100)
-    assert whole["error"] == pytest.approx(1.96 * 80**0.5)
-    assert book.of("month")["error"].tolist() == pytest.approx([1.96 * 20**0.5] * 2)
+    assert whole["error_of_sample"] == pytest.approx(1.96 * 80**0.5)
+    assert book.of("month")["error_of_sample"].tolist() == pytest.approx([1.96 * 20**0.5] * 2)
 
 
 def test_of_many_farms_a_share_of_each_stratum_is_chosen_by_name():
@@ -153,3 +165,25 @@ def test_a_farm_without_a_loan_is_not_in_the_book():
     some = Batch(batch.template, none, batch.stands)
     assert sample_of([some]) == Sample(None, {"\n\n": 1}, 1, 3)
     assert [list(one.farms.index) for one in chosen_batches([some], sample_of([some]))] == [["Farm 0001"]]
+
+
+@pytest.mark.long
+def test_a_sample_tells_all_farms_within_its_error_as_often_as_it_says():
+    batch = equal_farms(300)
+    rng = np.random.default_rng(5)
+    place = np.where(np.arange(300) < 240, "Upper", "Lower")
+    many = Batch(batch.template, batch.farms.assign(village=place), batch.stands)
+    late = rng.random((300, 8)) < np.where(place == "Upper", 0.2, 0.7)[:, None] * rng.random((300, 1))
+    head = {"farm": many.farms.index, "template": "", "village": place, "way": ""}
+    farms = pd.DataFrame({**head, "instalments": 1})
+    due = {"month": "2027-04", "in_harvest": True, "due": 1.0}
+    texts = pd.Series([as_text(row) for row in late])
+    dues = pd.DataFrame({**head, **due}).assign(**dict.fromkeys(LATE, texts))
+    within = []
+    for seed in range(100):
+        sample = sample_of([many], seed=seed, most=60)
+        mine = farms["farm"].isin(sample.farms)
+        whole = added_up(farms[mine], [dues[mine]], sample.strata, 8).whole
+        within.append(abs(whole["missed"] - late.mean(axis=1).sum()) <= whole["error_of_sample"])
+    # 95 of 100 but for four standard errors of that count, √(100·0.95·0.05) = 2.2
+    assert sum(within) >= 86

@@ -346,18 +346,18 @@ def _spread(samples: Sequence[FloatArray]) -> Spread:
     shares = list(QUANTILES.values())
     each = np.stack([np.quantile(sample, shares) for sample in samples])
     whole = np.quantile(np.concatenate(samples), shares)
-    found = [Estimate(float(value), _half_width(each[:, k])) for k, value in enumerate(whole)]
+    found = [Estimate(float(value), half_width(each[:, k])) for k, value in enumerate(whole)]
     return Spread(*found)
 
 
 def _estimate(figure: Callable[[FloatArray], float], samples: Sequence[FloatArray]) -> Estimate:
     """A figure of all samples together, and its error from the spread among them."""
-    return Estimate(figure(np.concatenate(samples)), _half_width(np.array([figure(sample) for sample in samples])))
+    return Estimate(figure(np.concatenate(samples)), half_width(np.array([figure(sample) for sample in samples])))
 
 
 def _chance(each: FloatArray, number: int, certain: bool) -> Estimate:
     """The share of all futures, from the shares of equal samples; 0 and 1 no surer than the rule of three allows."""
-    value, error = float(each.mean()), _half_width(each)
+    value, error = float(each.mean()), half_width(each)
     if value in (0.0, 1.0) and not certain:
         error = max(error, NEVER_SEEN / number)
     return Estimate(value, error)
@@ -373,8 +373,13 @@ def chance_of(happens: BoolArray, replicates: int) -> Estimate:
     return _chance(happens.reshape(replicates, -1).mean(axis=1), happens.size, certain=False)
 
 
-def _half_width(each: FloatArray) -> float:
-    """t · s / √R of R independent figures; ValueError for a single one."""
+def half_width(each: FloatArray) -> float:
+    """t · s / √R of R independent figures, (R,); ValueError for a single one.
+
+    Example (t of one degree is 12.706, s is √2):
+        >>> round(half_width(np.array([1.0, 3.0])), 3)
+        12.706
+    """
     if each.size < 2:
         raise ValueError("one sample alone tells nothing of its error")
     if (each == each[0]).all():

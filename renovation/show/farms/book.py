@@ -30,10 +30,13 @@ def book_notes(book: Book, told: Mapping[str, Any], voice: Voice) -> list[str]:
         said.append(voice("run.book.outside", share=voice.words.percent(whole["share_outside_harvest"])))
     if book.worked < book.farms:
         facts = {"worked": voice("run.farms", n=book.worked), "farms": voice("run.farms", n=book.farms)}
-        said.append(voice("run.book.sample", error=_count(whole.get("error", 0.0), voice), **facts))
+        said.append(voice("run.book.sample", error=_count(whole.get("error_of_sample", 0.0), voice), **facts))
     keys = ("as_it_is", "common", "chances")
+    error = _count(whole.get("error_of_futures", 0.0), voice)
     common = voice.words.percent(told["options"]["draws"]["season"])
-    notes = [voice(f"run.book.{key}", season=common, futures=voice.words.number(book.futures)) for key in keys]
+    notes = [
+        voice(f"run.book.{key}", season=common, error=error, futures=voice.words.number(book.futures)) for key in keys
+    ]
     return [*said, voice("run.book.file", file=BOOK), *missing(told, voice), *notes, voice("run.said.private")]
 
 
