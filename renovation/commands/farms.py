@@ -1,6 +1,5 @@
 """`renovation farms`: many farms checked, compared, planned, booked as a lender does, shown, or invented for trying."""
 
-import hashlib
 from argparse import Namespace
 from collections.abc import Mapping
 from dataclasses import asdict
@@ -9,7 +8,7 @@ from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from renovation.commands.farms_work import counted, hear, outcome, placed, worked
+from renovation.commands.farms_work import counted, hear, outcome, placed, worded, worked
 from renovation.commands.plan import seconds
 from renovation.commands.shared import (
     Parser,
@@ -107,7 +106,7 @@ def _compare(args: Namespace, words: Words) -> str:
     rows = checked.stands * max(len(one.techniques) for one in templates.values())
     asked = _asked("compare", args, templates, checked)
     worked(args, words, compare_many, checked.batches(), asked, checked, rows=rows)
-    return _finished(args, checked, words)
+    return _finished(args, templates, checked, words)
 
 
 def _plan(args: Namespace, words: Words) -> str:
@@ -126,7 +125,7 @@ def _plan(args: Namespace, words: Words) -> str:
     asked = _asked("plan", args, templates, checked, first=first, seconds=seconds(args, words))
     hear(words("run.done.plan_first", farms=words("run.farms", n=len(batches))))
     worked(args, words, function, batches, asked, checked, planned=batches)
-    return _finished(args, checked, words)
+    return _finished(args, templates, checked, words)
 
 
 def _book(args: Namespace, words: Words) -> str:
@@ -143,7 +142,7 @@ def _book(args: Namespace, words: Words) -> str:
     function = partial(book_each, draws=draws, names=names)
     batches = chosen_batches(checked.batches(), sample)
     worked(args, words, function, batches, asked, checked, rows=sample.worked * DUES, chosen=sample.worked)
-    return _finished(args, checked, words)
+    return _finished(args, templates, checked, words)
 
 
 def _seed(args: Namespace, words: Words) -> int:
@@ -184,8 +183,9 @@ def _invent(args: Namespace, words: Words) -> str:
     return _text(words, write(args.output, content, words), words("run.said.invented"))
 
 
-def _finished(args: Namespace, checked: "Checked", words: Words) -> str:
-    """Put the lists and the summary beside the tables of a finished run, and say what there is."""
+def _finished(args: Namespace, templates: Mapping[str, Scenario], checked: "Checked", words: Words) -> str:
+    """Put the lists, the summary and what it was about beside the tables of a finished run, and say what there is."""
+    from renovation.farms.kept import keep
     from renovation.farms.out import sheet
     from renovation.farms.parts import write_beside
     from renovation.farms.run import read_note
@@ -197,6 +197,8 @@ def _finished(args: Namespace, checked: "Checked", words: Words) -> str:
     for name, table in found.lists.items():
         sheet(place / name, table)
     write_beside(place / "summary.html", found.page(_stamp_line(words)).encode("utf-8"))
+    with worded(args, words):
+        keep(place, templates, args.table_file, args.farms)
     return _said(args, place, told, words)
 
 
@@ -298,15 +300,11 @@ def _asked(
     command: str, args: Namespace, templates: Mapping[str, Scenario], checked: "Checked", **more: Any
 ) -> "Asked":
     """What must be the same to go on with the folder."""
+    from renovation.farms.kept import digest_of
     from renovation.farms.run import Asked
 
-    files = {Path(name).name: _digest(name) for name in (args.table_file, args.farms) if name is not None}
+    files = {Path(name).name: digest_of(name) for name in (args.table_file, args.farms) if name is not None}
     labels = {key: way.label for one in templates.values() for key, way in one.techniques.items() if way.label}
     currency = next(iter(templates.values())).appraisal.currency
     facts = {"currency": currency, "labels": labels, "invented": checked.tables.invented, "go_on": args.go_on, **more}
     return Asked(command, files, {name: one.digest for name, one in templates.items()}, facts)
-
-
-def _digest(path: str) -> str:
-    with open(path, "rb") as file:
-        return hashlib.file_digest(file, "sha256").hexdigest()

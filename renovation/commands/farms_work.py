@@ -41,9 +41,9 @@ def placed(args: Namespace, words: Words) -> str:
 
 def outcome(place: Path, told: Mapping[str, Any], words: Words) -> "Outcome":
     """What a finished run comes to, as it is told."""
-    from renovation.show.farms.outcome import booked, compared, planned
+    from renovation.show.farms.outcome import outcome_of
 
-    return {"plan": planned, "book": booked}.get(told["command"], compared)(place, told, words)
+    return outcome_of(place, told, words)
 
 
 def worked(
@@ -63,7 +63,7 @@ def worked(
 
     farms = checked.farms - checked.refused_farms if planned is None else len(planned)
     farms = farms if chosen is None else chosen
-    with _worded(args, words), _crew(args, words) as crew:
+    with worded(args, words), _crew(args, words) as crew:
         if planned is not None and not args.resume:
             _tell_cost(crew, function, planned, words)
         run_batches(
@@ -109,7 +109,7 @@ def _crew(args: Namespace, words: Words) -> "Iterator[Crew]":
 
 
 @contextmanager
-def _worded(args: Namespace, words: Words) -> Iterator[None]:
+def worded(args: Namespace, words: Words) -> Iterator[None]:
     """Every fault of a run in a sentence."""
     from renovation.farms.engine import OtherVersion, SchedulerLost, TooManyAside
     from renovation.farms.run import NoRoom, NotEmpty, NotTheSame

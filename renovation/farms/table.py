@@ -2,13 +2,14 @@
 
 import pickle
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pandas as pd
 import pyarrow as pa
+import pyarrow.compute as pc
 
 from renovation.farms.batch import Batch
 from renovation.farms.cells import read_names, texts_of
@@ -177,6 +178,24 @@ def batches(checked: Checked, size: int = SIZE) -> Iterator[Batch]:
         if whole < len(batch):
             rest[id(batch.template)] = _part(batch, whole, len(batch))
     yield from rest.values()
+
+
+def only(tables: Tables, farm: str) -> Batch:
+    """One farm of the tables, which need hold no sound one beside it. Errors: KeyError where there is no sound one."""
+    stands = _of_farm(tables.stands, farm)
+    farms = None if tables.farms is None else _of_farm(tables.farms, farm)
+    for batch in _Walk(replace(tables, stands=stands, farms=farms)).batches():
+        return batch
+    raise KeyError(farm)
+
+
+def _of_farm(source: Source, farm: str) -> Source:
+    """The rows of one farm."""
+    found = [table.filter(pc.equal(texts_of(table[FARM].combine_chunks()), farm)) for table in source.pieces()]
+    rows = pa.concat_tables(found)
+    if not len(rows):
+        raise KeyError(farm)
+    return replace(source, frame=rows, bad_rows=[])
 
 
 def _together(one: Batch | None, other: Batch) -> Batch:

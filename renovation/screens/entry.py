@@ -6,7 +6,7 @@ from renovation.screens import jobs
 from renovation.screens.controls import drivers, phone, room, sidebar
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import device, heard, state
-from renovation.screens.pages import PAGES
+from renovation.screens.pages import offered
 from renovation.screens.parts import hard
 
 LEAF = (
@@ -27,6 +27,7 @@ def _draw() -> None:
     words = state.words()
     st.set_page_config(page_title=words("screen.title"), page_icon=LEAF, layout="wide")
     jobs.ready()
+    known = offered()
     pages = [
         st.Page(
             page.draw,
@@ -34,14 +35,14 @@ def _draw() -> None:
             url_path=page.name,
             default=place == 0,
         )
-        for place, page in enumerate(PAGES)
+        for place, page in enumerate(known)
     ]
     chosen = st.navigation(pages, position="top")
     if (key := st.session_state.pop("turned", None)) is not None:
-        names = tuple(page.name for page in PAGES)
+        names = tuple(page.name for page in known)
         st.session_state["go_to"] = room.turned_to(names[pages.index(chosen)], str(key), names)
     if (name := st.session_state.get("go_to")) is not None:
-        page = next(page for page, known in zip(pages, PAGES, strict=True) if known.name == name)
+        page = pages[[page.name for page in known].index(name)]
         if page is not chosen:
             st.switch_page(page)
         del st.session_state["go_to"]  # not before: a run that is broken off on its way has not arrived

@@ -5,9 +5,10 @@ import json
 import pandas as pd
 import pytest
 from command_line import refused, said
+from farms_at_work import Here
 
 from renovation.decide import compare
-from renovation.farms.engine import Processes, SchedulerLost, TooManyAside
+from renovation.farms.engine import SchedulerLost, TooManyAside
 from renovation.farms.run import NoRoom
 from renovation.inputs import demo_scenario, scenario_folder
 from renovation.words import Words
@@ -15,23 +16,6 @@ from renovation.words import Words
 WORDS = Words("en")
 COMPARE = ("farms", "compare", "TEMPLATE", "TABLE", "-o", "OUT")
 TEMPLATE = scenario_folder() / "first_grafters.toml"
-
-
-class Here(Processes):
-    """Workers that are this process, so that a plain test begins none."""
-
-    def __init__(self, workers=None):
-        self.workers = workers or 1
-
-    def submit(self, call, *args):
-        from concurrent.futures import Future
-
-        future = Future()
-        future.set_result(call(*args))
-        return future
-
-    def __exit__(self, *_):
-        pass
 
 
 @pytest.fixture
@@ -74,6 +58,7 @@ def test_compare_leaves_a_folder_that_show_tells(capsys, here, table, tmp_path):
     assert sorted(path.name for path in folder.iterdir()) == [
         "farms.csv",
         "farms.parquet",
+        "inputs",
         "refused.csv",
         "run.json",
         "summary.html",

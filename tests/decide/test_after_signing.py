@@ -9,7 +9,6 @@ from decide.test_signed import COUNTED, paid
 from factories import loan_data, ten_a_month
 
 from renovation.decide.after_signing import after_signing
-from renovation.decide.lending import LOWER_PRICES
 from renovation.inputs import LoanRecord, SeasonRecord
 
 HARD = loan_data(
@@ -47,7 +46,7 @@ def test_costs_follow_from_the_schedules():
         assert way.more_paid > 0
         # no fee: whatever is agreed at the contract's rate costs that rate, (1 + 0.12/12)^12 − 1
         assert way.effective_per_year == pytest.approx(1.01**12 - 1, abs=2e-3)
-        assert set(way.holds_at) == set(LOWER_PRICES)
+        assert set(way.holds_at) == set(base.loan_test.price_factors)
         months = np.arange(way.service.size) + 1
         net = (way.payout - way.service) - (stands.payout - stands.service)
         assert way.npv == pytest.approx(float((net / (1 + base.appraisal.discount_rate) ** (months / 12)).sum()))

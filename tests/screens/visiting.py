@@ -10,13 +10,13 @@ def _script(page):
     from renovation.screens import entry
     from renovation.screens.controls import drivers, sidebar
     from renovation.screens.memory import state
-    from renovation.screens.pages import PAGES
+    from renovation.screens.pages import offered
 
     state.begin_run()
     drivers.read_link()
     sidebar.draw()
     entry.notes()
-    {known.name: known.draw for known in PAGES}[page]()
+    {known.name: known.draw for known in offered()}[page]()
     drivers.write_link()
     state.end_run()
 

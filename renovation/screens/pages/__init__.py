@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import renovation.screens.pages.cash as cash_page
 import renovation.screens.pages.compare as compare_page
+import renovation.screens.pages.farms as farms_page
 import renovation.screens.pages.lender as lender_page
 import renovation.screens.pages.map as map_page
 import renovation.screens.pages.mine as mine_page
@@ -13,6 +14,7 @@ import renovation.screens.pages.plan as plan_page
 import renovation.screens.pages.risk as risk_page
 import renovation.screens.pages.season as season_page
 import renovation.screens.pages.sources as sources_page
+from renovation.screens.memory.farms import folder
 
 
 @dataclass(frozen=True)
@@ -36,3 +38,9 @@ PAGES = (
     Page("sources", sources_page.draw),
 )
 """The first is the one that opens."""
+FARMS = Page("farms", farms_page.draw)
+
+
+def offered() -> tuple[Page, ...]:
+    """The pages that there are: that of many farms only where the dashboard was started with a folder of them."""
+    return PAGES if folder() is None else (*PAGES, FARMS)

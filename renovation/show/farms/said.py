@@ -60,14 +60,14 @@ def ways_table(group: Group, labels: Mapping[str, str], voice: Voice) -> Table:
     return Table(voice("run.table.ways"), _columns(voice, "way", "stands", "gain"), rows)
 
 
-def first_table(group: Group, labels: Mapping[str, str], voice: Voice) -> Table:
-    """Who gains most."""
+def first_table(first: pd.DataFrame, labels: Mapping[str, str], voice: Voice) -> Table:
+    """Who gains most. first: rows of `Group.first`."""
     names = _columns(voice, "farm", "gain", "per_tree", "trees", "way", "payback", left=("farm", "way"))
-    return Table(voice("run.table.first"), names, tuple(_row(row, labels, voice) for row in _shown(group)))
+    return Table(voice("run.table.first"), names, tuple(_row(row, labels, voice) for row in _records(first)))
 
 
-def _shown(group: Group) -> list[dict[str, Any]]:
-    return [{str(key): value for key, value in row.items()} for row in group.first.head(SHOWN).to_dict("records")]
+def _records(first: pd.DataFrame) -> list[dict[str, Any]]:
+    return [{str(key): value for key, value in row.items()} for row in first.to_dict("records")]
 
 
 def _row(row: Mapping[str, Any], labels: Mapping[str, str], voice: Voice) -> tuple[str, ...]:
@@ -111,8 +111,8 @@ def needs_table(group: PlanGroup, labels: Mapping[str, str], voice: Voice) -> Ta
     return Table(voice("run.plan.ways"), _columns(voice, "way", "trees"), rows)
 
 
-def plans_table(group: PlanGroup, voice: Voice) -> Table:
-    """Whose plan is worth most."""
+def plans_table(first: pd.DataFrame, voice: Voice) -> Table:
+    """Whose plan is worth most. first: rows of `PlanGroup.first`."""
     names = _columns(voice, "farm", "gain", "trees", "this_year", "loan", left=("farm",))
     rows = tuple(
         (
@@ -122,7 +122,7 @@ def plans_table(group: PlanGroup, voice: Voice) -> Table:
             voice.words.number(int(row["trees_this_year"])),
             voice.money(float(row["loan"])) if row["loan"] else blank(voice.words),
         )
-        for row in group.first.head(SHOWN).to_dict("records")
+        for row in _records(first)
     )
     return Table(voice("run.table.first"), names, rows)
 
