@@ -37,7 +37,7 @@ class WayOn:
     """One way to go on with a loan. months: of a shift or a stretch; amount: of a further sum; 0 else.
 
     verdict: on the loan agreed anew, or on the further sum beside the loan as it stands. payout, service: of both
-    together, nominal, (T,). holds_at: whether it fits with the price at each of `price_factors` of the loan test. more_paid: nominal,
+    together, nominal, (T,). holds_at: whether it fits at each of the loan test's `price_factors`. more_paid: nominal,
     beside the loan as it stands. effective_per_year: on what is owed now, None where there is no one rate.
     npv: what the change is worth to the household, above 0 a gain.
     """
