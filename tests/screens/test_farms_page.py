@@ -75,6 +75,22 @@ def test_the_page_says_and_draws_what_the_summary_does(monkeypatch, finished):
 
 
 @pytest.mark.long
+def test_a_lender_s_book_is_told_and_puts_no_farm_first(monkeypatch, inputs):
+    monkeypatch.setattr("renovation.farms.engine.Processes", Here)
+    lent = load_scenario(scenario_folder() / "third_year.toml")
+    assert lent.loans
+    template, folder = str(scenario_folder() / "third_year.toml"), inputs.parent / "Book"
+    rows = inputs.parent / "lent.csv"
+    assert main(["farms", "invent", template, "-n", "5", "--seed", "3", "-o", str(rows)]) == 0
+    assert main(["farms", "book", template, str(rows), "-o", str(folder)]) == 0
+    at = open_on(monkeypatch, folder)
+    assert not said(at)
+    assert at.header[0].value.replace("\\", "") in (folder / "summary.html").read_text("utf-8")
+    assert [head.value for head in at.subheader][:2] == [WORDS("run.book.prices"), WORDS("run.book.months")]
+    assert not [button for button in at.button if button.label == WORDS("screen.farms.open")]
+
+
+@pytest.mark.long
 def test_a_row_is_opened_as_a_file_is_and_taken_back(monkeypatch, finished, inputs):
     at = open_on(monkeypatch, finished)
     who = pd.read_csv(finished / "who_first.csv")
