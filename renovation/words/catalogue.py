@@ -20,7 +20,6 @@ from typing import Any, Literal
 from babel import Locale
 from babel.lists import format_list
 from babel.numbers import (
-    format_currency,
     format_decimal,
     format_percent,
     get_currency_precision,
@@ -29,12 +28,19 @@ from babel.numbers import (
     list_currencies,
 )
 
-from renovation.words.dates import format_date, get_month_names
+from renovation.words.dates import format_date, format_skeleton, get_month_names
 
+FORMATS_OF = {"es": "es_EC", "pt": "pt_BR"}
+"""The country whose numbers, sums and months a language writes where nobody said otherwise."""
 LISTS_OF = {"en": "en_001"}
 """Whose lists a language writes: American English alone sets a comma before the last "and"."""
+BEFORE_I = re.compile(r"h?[ií](?!e|a)", re.IGNORECASE)
+"""Words before which the Spanish "and" changes, for they begin with its own sound: "e hijos", yet "y hielo"."""
 Entry = str | dict[str, str]
 """A sentence, or one for each plural form."""
+STAND_CLOSE = frozenset({"Rp"})
+"""Signs of several letters that no space parts from their number."""
+FRANCS = {"XOF": "FCFA", "XAF": "FCFA"}
 TABLE = re.compile(r"^\[(\w+)", re.MULTILINE)
 """The head of a table of a word file, up to its first dot."""
 DIGITS = Context(prec=400)
@@ -112,6 +118,12 @@ _KEPT = 4096
 
 
 @cache
+def formats_of(language: str) -> Locale:
+    """Whose numbers, sums and months a language writes."""
+    return Locale.parse(FORMATS_OF.get(language, language))
+
+
+@cache
 def _entries(language: str) -> Topics:
     """All words of one language, read once."""
     return Topics(resources.files("renovation.words").joinpath(language))
@@ -135,7 +147,7 @@ class Words:
         if language not in languages():
             raise KeyError(language)
         self.language = language
-        self._locale = Locale.parse(language)
+        self._locale = formats_of(language)
         self._lists = Locale.parse(LISTS_OF.get(language, language))
         self._entries = _entries(language)
 
@@ -177,8 +189,10 @@ class Words:
         return _decimal(value, pattern, self.language)
 
     def percent(self, share: float, digits: int = 0) -> str:
-        """Write a share as percent: 0.25 is 25 %."""
-        pattern = "#,##0%" if digits == 0 else "#,##0." + "0" * digits + "%"
+        """Write a share as percent: 25% in English, 25 % in French."""
+        pattern = self._locale.percent_formats[None].pattern
+        if digits:
+            pattern = pattern.replace("#,##0", "#,##0." + "0" * digits)
         with localcontext(DIGITS):
             return format_percent(_no_minus_zero(share, digits + 2), pattern, self._locale)
 
@@ -195,20 +209,21 @@ class Words:
     def money(self, amount: float, currency: str, digits: int | None = None) -> str:
         """Write money in its currency, rounded to its smallest unit or to `digits` decimals."""
         digits = get_currency_precision(currency) if digits is None else digits
-        pattern = "¤#,##0" + ("." + "0" * digits if digits else "")
-        pattern = f"{pattern};-{pattern}"
-        if len(self.currency_sign(currency)) > 1:
-            pattern = pattern.replace("¤", "¤\N{NO-BREAK SPACE}")
-        value = _no_minus_zero(amount, digits)
-        return _money(value, currency, pattern, self.language)
+        number, sign = "#,##0" + ("." + "0" * digits if digits else ""), self.currency_sign(currency)
+        if self._locale.currency_formats["standard"].pattern.endswith("¤"):
+            pattern = f"{number}\N{NO-BREAK SPACE}¤"
+        else:
+            pattern = f"¤{number}" if len(sign) == 1 or sign in STAND_CLOSE else f"¤\N{NO-BREAK SPACE}{number}"
+        pattern = f"{pattern};-{pattern}".replace("¤", quoted(sign))
+        return _decimal(_no_minus_zero(amount, digits), pattern, self.language)
 
     def round_money(self, amount: float, currency: str) -> str:
         """Write money for a sentence: no decimals from 100 units on."""
         return self.money(amount, currency, 0 if abs(amount) >= 100 else None)
 
     def currency_sign(self, currency: str) -> str:
-        """The sign that the language writes for a currency."""
-        return get_currency_symbol(currency, locale=self._locale)
+        """The sign that the language writes for a currency; the francs of Africa as people there write them."""
+        return FRANCS.get(currency) or get_currency_symbol(currency, locale=self._locale)
 
     def currency_name(self, currency: str) -> str:
         """What a currency is called in a unit: its sign where that is letters, as in sums of it, else its code.
@@ -229,8 +244,8 @@ class Words:
         return str(get_month_names(width, context="stand-alone", locale=self._locale)[calendar_month])
 
     def month(self, year_month: str, width: str = "wide") -> str:
-        """Write `YYYY-MM` with the month's name: March 2027."""
-        return _month(year_month, "LLLL y" if width == "wide" else "LLL y", self.language)
+        """Write `YYYY-MM` with the month's name: March 2027, marzo de 2027."""
+        return _month(year_month, "yMMMM" if width == "wide" else "yMMM", self.language)
 
     def day(self, when: date) -> str:
         """Write a date in full."""
@@ -239,33 +254,35 @@ class Words:
     def span(self, years: float) -> str:
         """Write a span of years as whole years and months, rounded up to the next month."""
         months = -int(-round(years * 12, 6) // 1)
-        parts = [self(f"unit.{unit}", n=n) for unit, n in (("years", months // 12), ("months", months % 12)) if n]
-        return " ".join(parts) if parts else self("unit.months", n=0)
+        parts = {unit: self(f"unit.{unit}", n=n) for unit, n in (("years", months // 12), ("months", months % 12)) if n}
+        return self("unit.span", **parts) if len(parts) == 2 else next(iter(parts.values()), self("unit.months", n=0))
 
     def listing(self, items: list[str]) -> str:
-        """Join items as a list in a sentence, as CLDR has it for the language: a, b and c."""
-        return format_list(items, "standard", self._lists)
+        """Join items as a list in a sentence, as CLDR has it for the language: a, b and c; "e" before i- in Spanish."""
+        listed = format_list(items, "standard", self._lists)
+        if self.language == "es" and len(items) > 1 and BEFORE_I.match(items[-1]):
+            return f"{listed.removesuffix(f' y {items[-1]}')} e {items[-1]}"
+        return listed
 
 
 # What was written is remembered: a page says the same sums and months in its figures, sentences and tables.
 
 
 @lru_cache(maxsize=_KEPT)
-def _money(value: float, currency: str, pattern: str, language: str) -> str:
-    with localcontext(DIGITS):
-        return format_currency(value, currency, pattern, locale=Locale.parse(language), currency_digits=False)
-
-
-@lru_cache(maxsize=_KEPT)
 def _decimal(value: float, pattern: str, language: str) -> str:
     with localcontext(DIGITS):
-        return format_decimal(value, pattern, Locale.parse(language))
+        return format_decimal(value, pattern, formats_of(language))
 
 
 @lru_cache(maxsize=_KEPT)
-def _month(year_month: str, pattern: str, language: str) -> str:
+def _month(year_month: str, skeleton: str, language: str) -> str:
     year, month = (int(part) for part in year_month.split("-"))
-    return format_date(date(year, month, 1), pattern, locale=Locale.parse(language))
+    return format_skeleton(skeleton, date(year, month, 1), locale=formats_of(language))
+
+
+def quoted(sign: str) -> str:
+    """A sign as it stands in a pattern, where none of its letters means anything."""
+    return f"'{sign}'"
 
 
 def known_currency(code: str) -> bool:

@@ -4,9 +4,9 @@ import os
 
 _zone = os.environ.pop("TZ", None)
 try:
-    from babel.dates import format_date, get_month_names
+    from babel.dates import format_date, format_skeleton, get_month_names
 finally:
     if _zone is not None:
         os.environ["TZ"] = _zone
 
-__all__ = ["format_date", "get_month_names"]
+__all__ = ["format_date", "format_skeleton", "get_month_names"]

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import renovation.words
 
-PLAIN = set("–—−·…×±²³½¹§°‘’“”«»≤≥√∞")
+PLAIN = set("¿¡–—−·…×±²³½¹§°‘’“”«»≤≥√∞")
 """Signs beside letters and ASCII; all stand in WGL4, the list of what a plain font of a system holds (from memory)."""
 UNSEEN = {"\N{NO-BREAK SPACE}", "\N{NARROW NO-BREAK SPACE}", "\N{WORD JOINER}", "\n"}
 
