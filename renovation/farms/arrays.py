@@ -352,8 +352,10 @@ class _Rows:
 
 
 def _ratio(above: FloatArray, below: FloatArray) -> FloatArray:
-    """One present value over another, NaN where the lower is not above 0."""
-    return np.where(below > 0, above / np.where(below > 0, below, 1.0), np.nan)
+    """One present value over another, NaN where the lower is not above 0, or so near that no number is so large."""
+    with np.errstate(over="ignore"):
+        ratio = np.where(below > 0, above / np.where(below > 0, below, 1.0), np.nan)
+    return np.where(np.isinf(ratio), np.nan, ratio)
 
 
 def _zero_of_line(value: FloatArray, npv: FloatArray, slope: FloatArray) -> FloatArray:

@@ -234,7 +234,8 @@ def _benefit_cost(
 
 
 def _ratio(above: float, below: float) -> float | None:
-    """One figure over another, None where the lower is not above 0."""
+    """One figure over another, None where the lower is not above 0, or so near that no number is so large."""
     if not (np.isfinite(above) and np.isfinite(below)):
         raise ValueError(f"a ratio needs finite numbers, not {above} and {below}")
-    return above / below if below > 0.0 else None
+    ratio = above / below if below > 0.0 else np.inf
+    return ratio if np.isfinite(ratio) else None

@@ -130,6 +130,7 @@ def test_blanks():
     assert money.benefit_cost_ratio(10.0, 0.0) is None
     assert money.benefit_cost_ratio(10.0, -1.0) is None
     assert money.return_per_day(10.0, 0.0) is None
+    assert money.return_per_day(-10.0, 1e-320) is None
     assert money.return_per_day(10.0, -2.0) is None
     assert money.switching_change(10.0, 0.0) is None
     assert money.switching_value(1.0, 5.0, 2.0, 5.0) is None

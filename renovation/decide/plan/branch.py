@@ -34,6 +34,8 @@ LONG = 150
 """Nodes after which it is left to HiGHS too: with many batches its cuts bound more than ever more nodes do."""
 NEAR = 1e-4
 """Share of its value by which whole points are looked for beneath the relaxation."""
+A_LOOK = 1.0
+"""Seconds that a relaxation is given whatever the limit: without one there is no bound."""
 STEPS = 2
 """How far from the relaxation a whole column of them may be."""
 
@@ -75,6 +77,8 @@ def branch(
         return search.run()
     except _Undecided:
         return search.as_one()
+    except _OutOfTime:
+        return search.left_off()
 
 
 def first_point(
@@ -103,6 +107,8 @@ def first_point(
         return search.at_once(rounded)
     except _Undecided:
         return Answer("failed", None, None, None)
+    except _OutOfTime:
+        return search.left_off()
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,6 +123,10 @@ class _Node:
 
 class _Undecided(Exception):  # noqa: N818 - an event: the search goes another way
     """HiGHS gave neither a point of a part of the tree nor that there is none."""
+
+
+class _OutOfTime(Exception):  # noqa: N818 - an event: the search ends with what it has
+    """The time was up within a relaxation."""
 
 
 class _Branching:
@@ -139,6 +149,8 @@ class _Branching:
         self.settled = -np.inf  # no point of the nodes done is worth more
         self.asked = np.zeros(pool.high.size, dtype=bool)
         self.nodes = self.leaves = 0
+        self.waiting: list[_Node] = []
+        self.at_most = np.inf  # no point of the node in hand is worth more
         self.solver, self.whole_rows = loaded(program), _whole_rows(program)
 
     @property
@@ -149,10 +161,12 @@ class _Branching:
     def run(self) -> Answer:
         """Branch: down to a first whole point, then where the bound is highest."""
         waiting = self._nodes((self.program.lower[self.switches], self.program.upper[self.switches]))
+        self.waiting = waiting
         while waiting and monotonic() < self.until:
             # nodes stand in the order in which they came: the last is the deepest
             at = -1 if self.best is None else max(range(len(waiting)), key=lambda place: waiting[place].value)
             node = waiting.pop(at)
+            self.at_most = node.value
             if node.value <= self.enough:
                 self.settled = max(self.settled, node.value)
                 continue
@@ -170,11 +184,18 @@ class _Branching:
                 self.settled = max(self.settled, self._whole(node))
             else:
                 waiting += self._halves(node, switch)
+            self.at_most = -np.inf
         bound = max([self.settled, self.value, *(node.value for node in waiting)])
         if bound == -np.inf:
             return Answer("infeasible", None, None, None, self.nodes)
         status: Status = "proven" if bound <= self.enough else "stopped"
         return Answer(status, self.best, None if self.best is None else self.value, bound, self.nodes)
+
+    def left_off(self) -> Answer:
+        """The answer where the time was up within a relaxation; without a bound where that was the first."""
+        bound = max([self.settled, self.value, self.at_most, *(node.value for node in self.waiting)])
+        value = None if self.best is None else self.value
+        return Answer("stopped", self.best, value, bound if np.isfinite(bound) else None, self.nodes)
 
     def at_once(self, rounded: Callable[[FloatArray], FloatArray]) -> Answer:
         """Round the relaxation's switches, and look for a whole point with these."""
@@ -240,14 +261,19 @@ class _Branching:
                 return value, point
 
     def _solved(self) -> bool:
-        """Solve the relaxation as it stands; whether any point keeps the rows. Raises `_Undecided`."""
+        """Solve the relaxation as it stands; whether any point keeps the rows. Raises `_Undecided`, `_OutOfTime`."""
         known = {highspy.HighsModelStatus.kOptimal: True, highspy.HighsModelStatus.kInfeasible: False}
         for afresh in (False, True):
             if afresh:
                 self.solver.clearSolver()  # what it remembers of the last one may stand in its way
+            if np.isfinite(self.until):  # HiGHS counts its time from the first run on
+                left = max(A_LOOK, self.until - monotonic())
+                self.solver.setOptionValue("time_limit", self.solver.getRunTime() + left)
             self.solver.run()
             if (status := self.solver.getModelStatus()) in known:
                 return known[status]
+            if status == highspy.HighsModelStatus.kTimeLimit:
+                raise _OutOfTime
         raise _Undecided
 
     def _ask(self, point: FloatArray) -> bool:

@@ -77,13 +77,14 @@ class Answer:
 
 
 def relative_gap(value: float | None, bound: float | None) -> float | None:
-    """(bound − value) / |value|, not below 0; None where either is unknown or the value is 0 and the bound not."""
+    """(bound − value) / |value|, not below 0; None where either is unknown, or the value too near 0."""
     if value is None or bound is None or not np.isfinite(bound):
         return None
     rest = max(0.0, bound - value)
     if rest == 0:
         return 0.0
-    return rest / abs(value) if value else None
+    gap = rest / abs(value) if value else np.inf
+    return gap if np.isfinite(gap) else None
 
 
 _begun = threading.local()

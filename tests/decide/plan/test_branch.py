@@ -9,7 +9,7 @@ from random_farms import changed_planning, random_farm
 from scipy.sparse import csr_array
 
 from renovation.decide.plan import Program, build, solve_program
-from renovation.decide.plan.branch import Pool, branch
+from renovation.decide.plan.branch import Pool, _Branching, branch
 from renovation.decide.plan.pieces import in_pieces
 from renovation.decide.plan.rows import formulate
 from renovation.decide.plan.solver import Ends, settle
@@ -117,6 +117,31 @@ def test_no_point_and_no_time_are_said():
     assert (stopped.status, stopped.point) == ("stopped", None)
     assert stopped.bound >= branch(program, switches, np.ones(switches.size), pool).value
     assert time.monotonic() - began < 5
+
+
+def test_time_that_is_up_within_a_relaxation_leaves_what_is_known(monkeypatch):
+    """A linear programme whose numbers lie far apart may keep HiGHS for hours: the clock ends that too."""
+    program, switches, pool = lots(1)
+    best = branch(program, switches, np.ones(switches.size), pool).value
+    monkeypatch.setattr("renovation.decide.plan.branch.A_LOOK", 0.0)
+    solved, bounds = _Branching._solved, []
+    for runs in range(40):
+        left = iter([True] * runs)
+
+        def in_time(self, left=left):
+            self.until = time.monotonic() + (60.0 if next(left, False) else 0.0)
+            return solved(self)
+
+        monkeypatch.setattr(_Branching, "_solved", in_time)
+        stopped = branch(program, switches, np.ones(switches.size), pool, time_limit_seconds=60.0)
+        if stopped.status == "proven":
+            break
+        assert stopped.status == "stopped"
+        assert stopped.point is None or stopped.value <= best + 1e-5
+        bounds.append(np.inf if stopped.bound is None else stopped.bound)
+    assert bounds[0] == np.inf
+    assert np.isfinite(bounds).any()
+    assert min(bounds) >= best - 1e-5
 
 
 @pytest.mark.parametrize("seed", range(4))

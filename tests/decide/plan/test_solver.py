@@ -129,6 +129,7 @@ def test_a_gap_is_of_the_whole_value():
     assert relative_gap(-100.0, -99.0) == pytest.approx(0.01)
     assert relative_gap(0.0, 0.0) == 0
     assert relative_gap(0.0, 1.0) is None
+    assert relative_gap(1e-320, 1.0) is None
     assert relative_gap(None, 1.0) is None
 
 
