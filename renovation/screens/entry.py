@@ -3,7 +3,7 @@
 import streamlit as st
 
 from renovation.screens import jobs
-from renovation.screens.controls import drivers, phone, room, sidebar
+from renovation.screens.controls import drivers, language, phone, room, sidebar
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import device, heard, state
 from renovation.screens.pages import offered
@@ -48,6 +48,7 @@ def _draw() -> None:
         del st.session_state["go_to"]  # not before: a run that is broken off on its way has not arrived
     with st.sidebar:
         phone.fit()
+        language.tell()
     if not device.arrived():
         return
     heard.listen()

@@ -133,9 +133,11 @@ class Visit:
 
 
 @contextlib.contextmanager
-def visit(browser: Any, address: str, *, width: int = 1280, scheme: str = "light") -> Iterator[Visit]:
-    """Open a window on the dashboard; requests to anywhere else are stopped and kept."""
-    context = browser.new_context(viewport={"width": width, "height": HEIGHT}, color_scheme=scheme)
+def visit(
+    browser: Any, address: str, *, width: int = 1280, scheme: str = "light", locale: str = "en-US"
+) -> Iterator[Visit]:
+    """Open a window on the dashboard; requests to anywhere else are stopped and kept. locale: its wish."""
+    context = browser.new_context(viewport={"width": width, "height": HEIGHT}, color_scheme=scheme, locale=locale)
     seen = Visit(context.new_page())
 
     def watch(route: Any) -> None:

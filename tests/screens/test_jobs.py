@@ -310,8 +310,9 @@ def test_the_files_for_the_lender_are_made_by_the_worker():
     """The report and the workbook take seconds: meanwhile other pages are drawn."""
     farm, words = demo_scenario(), Words("en")
     here = time.process_time()
-    made = cash_results.report_file(farm)
+    asked = cash_results.Asked(farm, "en", None)
+    made = cash_results.report_file(asked)
     assert time.process_time() - here < 1.0  # waiting takes no work of this process
     assert made == with_appendix(Dossier(farm), words, date.today())
-    assert cash_results.note_file(farm) == credit_note(farm, words, date.today())
-    assert cash_results.workbook_file(farm)[:2] == b"PK"
+    assert cash_results.note_file(asked) == credit_note(farm, words, date.today())
+    assert cash_results.workbook_file(asked)[:2] == b"PK"

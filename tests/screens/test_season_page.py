@@ -116,7 +116,7 @@ def _reported():
     farm = demo_scenario("few_hands")
     state.take_up(farm, "few_hands.toml", is_demo=True)
     season.keep(SeasonRecord(season="2026-09", price_per_kg=2000.0), as_planned=False)
-    st.text(str("Planned and happened" in cash.report_file(farm)))
+    st.text(str("Planned and happened" in cash.report_file(cash.Asked.now(farm))))
 
 
 @pytest.mark.long

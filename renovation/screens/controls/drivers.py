@@ -8,9 +8,9 @@ from renovation.decide.learners import learners_of
 from renovation.inputs import Scenario, Technique, default_techniques, demo_names, demo_scenario
 from renovation.screens.controls.fields import Place, as_text, read_number, value_at
 from renovation.screens.controls.overrides import own_entry, weighed_too
-from renovation.screens.memory import state
+from renovation.screens.memory import language, state
 from renovation.show.held import taught
-from renovation.words import Words
+from renovation.words import Words, language_of
 
 MOST_BESIDE = 2
 """Ways shown beside the headline pair: four in all can be told apart."""
@@ -67,9 +67,10 @@ def read_link() -> None:
         return
     st.session_state["link_read"] = True
     asked = {name: st.query_params[name] for name in st.query_params}
-    state.take_aside(asked)
     words = state.words()
-    said: list[str] = []
+    tag = asked.get(language.NAME, "")
+    said = [words("screen.link.no_language", found=tag)] if tag and not language_of(tag) else []
+    state.take_aside(asked)
     farm_name = asked.pop("farm", demo_names()[0])
     if farm_name not in demo_names():
         said.append(words("screen.link.no_farm", found=farm_name))

@@ -6,7 +6,7 @@ import streamlit as st
 
 from renovation.inputs import Scenario, demo_names, demo_scenario, month_count, write_scenario, year_month
 from renovation.inputs.quantities import LAST_MONTH
-from renovation.screens.controls import drivers, room, share
+from renovation.screens.controls import drivers, language, room, share
 from renovation.screens.controls.begin import begin_button
 from renovation.screens.controls.fields import choice, decimal_input
 from renovation.screens.controls.text import plain
@@ -27,6 +27,7 @@ def draw() -> None:
     history.note()
     before.note()
     with st.sidebar:
+        language.draw(words)
         _which_farm(words)
         _take_back(words)
         farm = state.scenario()
@@ -46,7 +47,12 @@ def _which_farm(words: Words) -> None:
     key = key_of("farm")
     st.session_state.setdefault(key, state.origin())
     st.selectbox(
-        words("screen.sidebar.farm"), options, key=key, format_func=_farm_name, on_change=_choose_farm, args=(key,)
+        words("screen.sidebar.farm"),
+        options,
+        key=key,
+        format_func=lambda name: _farm_name(name, words),
+        on_change=_choose_farm,
+        args=(key,),
     )
     begin_button("sidebar")
     with st.expander(words("screen.sidebar.files")):
@@ -84,14 +90,14 @@ def _take_back(words: Words) -> None:
         st.button(plain(label), key=f"history.{name}", on_click=do, disabled=not what, help=told, width="stretch")
 
 
-def _farm_name(name: str) -> str:
+def _farm_name(name: str, words: Words) -> str:
     """Name a farm in the list: demo farms are called invented."""
     left = state.left()
     if name == _LEFT and left is not None:
-        return state.words()("screen.sidebar.left_farm", name=left.farm.about.name)
+        return words("screen.sidebar.left_farm", name=left.farm.about.name)
     if not state.is_demo() and name == state.origin():
         return name
-    return state.words()("farm.invented", name=demo_scenario(name).about.name)
+    return words("farm.invented", name=demo_scenario(name).about.name)
 
 
 def _choose_farm(key: str) -> None:

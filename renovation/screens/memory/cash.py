@@ -10,7 +10,7 @@ from renovation.decide.after_signing import AfterSigning
 from renovation.decide.dossier import Dossier
 from renovation.decide.lending import Lending, appraise_loans
 from renovation.farm import FarmFlows, HouseholdCash, Labour
-from renovation.inputs import Scenario
+from renovation.inputs import Scenario, SeasonRecord
 from renovation.screens import jobs, searches
 from renovation.screens.memory import plan as plan_results
 from renovation.screens.memory import season, state
@@ -42,39 +42,53 @@ def lending(farm: Scenario) -> Lending:
     return _lending(farm.digest, farm)
 
 
-def note_file(farm: Scenario) -> str:
+@dataclass(frozen=True, eq=False)
+class Asked:
+    """What a file is made of, noted when its button is drawn: it is made where nobody has a session.
+
+    record: the season's record in hand, if there is one of this farm's, and whether the plan was followed.
+    """
+
+    farm: Scenario
+    language: str
+    record: tuple[SeasonRecord, bool] | None
+
+    @classmethod
+    def now(cls, farm: Scenario) -> "Asked":
+        """With the language and the record of the visitor."""
+        return cls(farm, state.words().language, season.in_hand(farm))
+
+    @property
+    def signed(self) -> AfterSigning | None:
+        """The loans after signing, where a season's record is in hand."""
+        return None if self.record is None else season.signed_by(self.farm, self.record)
+
+
+def note_file(asked: Asked) -> str:
     """The credit note of today, made when it is asked for."""
-    made: str = jobs.answer(
-        partial(searches.note_file, farm, date.today(), _recorded(farm), state.words().language), _unseen
-    )
+    task = partial(searches.note_file, asked.farm, date.today(), asked.signed, asked.language)
+    made: str = jobs.answer(task, _unseen)
     return made
 
 
-def report_file(farm: Scenario) -> str:
+def report_file(asked: Asked) -> str:
     """The credit note of today with the whole report behind it, made when it is asked for.
 
     With the careful plan where it has been made, or what would make a plan possible where none keeps every promise, and
     the season looked back upon where its record is in hand.
     """
+    farm, held = asked.farm, asked.record
     found = jobs.remembered(plan_results.careful_question(farm)).get("found")
-    held = season.in_hand(farm)
     happened = None if held is None else season.looked_back(farm, held[0], as_planned=held[1])
-    made: str = jobs.answer(
-        partial(searches.report_file, farm, date.today(), found, happened, _recorded(farm), state.words().language),
-        _unseen,
-    )
+    task = partial(searches.report_file, farm, date.today(), found, happened, asked.signed, asked.language)
+    made: str = jobs.answer(task, _unseen)
     return made
 
 
-def workbook_file(farm: Scenario) -> bytes:
+def workbook_file(asked: Asked) -> bytes:
     """The lender's workbook of today, made when it is asked for."""
-    made: bytes = jobs.answer(partial(searches.workbook_file, farm, _recorded(farm), state.words().language), _unseen)
+    made: bytes = jobs.answer(partial(searches.workbook_file, asked.farm, asked.signed, asked.language), _unseen)
     return made
-
-
-def _recorded(farm: Scenario) -> AfterSigning | None:
-    """The loans after signing, where a season's record is in hand."""
-    return None if season.in_hand(farm) is None else season.signed(farm)
 
 
 def _unseen(place: int, share: float) -> None:

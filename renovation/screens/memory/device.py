@@ -29,7 +29,7 @@ from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
 from typing import Any
-from urllib.parse import urlsplit, urlunsplit
+from urllib.parse import urlencode, urlsplit, urlunsplit
 
 import streamlit as st
 
@@ -38,7 +38,7 @@ from renovation.inputs.files import scenario_of, written
 from renovation.inputs.overrides import Table
 from renovation.inputs.packed import pack, packed, unpack, unpacked
 from renovation.screens import jobs
-from renovation.screens.memory import history, season, state
+from renovation.screens.memory import history, language, season, state
 from renovation.screens.memory.state import InHand
 
 COOKIE = "renovation_farm"
@@ -172,9 +172,10 @@ def _open_shared(text: str) -> None:
 
 
 def share_link(farm: Scenario) -> str:
-    """The address that opens this farm in another browser."""
-    here = urlsplit(st.context.url or "")
-    return urlunsplit((here.scheme, here.netloc, "/", f"{SHARED}=1", pack(farm)))
+    """The address that opens this farm in another browser, in the language that was chosen here, if one was."""
+    here, chosen = urlsplit(st.context.url or ""), language.chosen()
+    asked = {SHARED: "1", **({language.NAME: chosen} if chosen else {})}
+    return urlunsplit((here.scheme, here.netloc, "/", urlencode(asked), pack(farm)))
 
 
 # What is in hand now
@@ -231,6 +232,7 @@ def forget() -> None:
     jobs.drop()
     edition, before = state.edition(), history.moment()
     st.session_state.clear()
+    language.choose("")
     st.session_state["edition"] = edition + 1
     st.session_state["link_read"] = True
     st.session_state[_KEY] = {"begun": True, "asked": True, "forgot": secrets.token_hex(6)}

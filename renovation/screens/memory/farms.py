@@ -14,6 +14,7 @@ import streamlit as st
 
 from renovation.screens.memory import state
 from renovation.version import __version__
+from renovation.words import Words, languages
 
 if TYPE_CHECKING:
     from renovation.farms.kept import Kept
@@ -65,17 +66,17 @@ def opened(place: Path) -> Opened:
     if told.get("version") != __version__:
         raise Unopened(words("screen.farms.other_version", folder=name, found=told.get("version"), own=__version__))
     try:
-        return _opened(str(place), str(told["ended"]), told)
+        return _opened(str(place), str(told["ended"]), words.language, told)
     except (OSError, ValueError, KeyError, TypeError):
         raise Unopened(words("screen.farms.damaged", folder=name)) from None
 
 
-@st.cache_resource(max_entries=1, show_spinner=False)
-def _opened(place: str, ended: str, _told: Mapping[str, Any]) -> Opened:  # noqa: ARG001 - part of the key
-    """The run of this end, once for all visitors: a million farms take seconds."""
+@st.cache_resource(max_entries=len(languages()), show_spinner=False)
+def _opened(place: str, ended: str, language: str, _told: Mapping[str, Any]) -> Opened:  # noqa: ARG001 - part of the key
+    """The run of this end, once for all visitors of a language: a million farms take seconds."""
     from renovation.show.farms.outcome import outcome_of
 
-    outcome = outcome_of(Path(place), _told, state.words())
+    outcome = outcome_of(Path(place), _told, Words(language))
     found = _kept(Path(place), _told)
     villages = found.villages(outcome.first["farm"]) if found else {}
     return Opened(Path(place).absolute().name, _told, outcome, found, villages)

@@ -36,15 +36,22 @@ class Moment:
 
 @dataclass(frozen=True, eq=False)
 class Step:
-    """A change: what was in hand before and after it, and what it is called.
+    """A change: what was in hand before and after it.
 
-    until: by `time.monotonic`, when it can be taken back no more; None where it always can.
+    until: by `time.monotonic`, when it can be taken back no more; None where it always can: only a farm that was
+    forgotten cannot.
     """
 
     before: Moment
     after: Moment
-    what: str
     until: float | None = None
+
+    @property
+    def what(self) -> str:
+        """What it is called, in the language that the pages are in now."""
+        if self.until is not None:
+            return state.words()("change.forgotten", name=self.before.held.farm.about.name)
+        return _said(self.before, self.after)
 
     @property
     def is_over(self) -> bool:
@@ -58,8 +65,8 @@ def note() -> None:
     now, before = moment(), mine.get("now")
     mine["now"] = now
     mine["back"] = [step for step in mine.get("back", []) if not step.is_over]
-    if before is not None and (what := _said(before, now)):
-        mine["back"] = [*mine["back"], Step(before, now, what)][-MOST:]
+    if before is not None and _said(before, now):
+        mine["back"] = [*mine["back"], Step(before, now)][-MOST:]
         mine["again"] = []
 
 
@@ -85,9 +92,8 @@ def _said(before: Moment, now: Moment) -> str:
 
 def forgotten(before: Moment) -> None:
     """Let forgetting a farm be the only change there is, for a minute."""
-    what = state.words()("change.forgotten", name=before.held.farm.about.name)
     now, until = moment(), time.monotonic() + SECONDS
-    state.memory(_NAME).update(now=now, back=[Step(before, now, what, until)], again=[])
+    state.memory(_NAME).update(now=now, back=[Step(before, now, until)], again=[])
 
 
 def last(name: str) -> str:

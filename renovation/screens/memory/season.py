@@ -48,7 +48,11 @@ def signed(farm: Scenario) -> AfterSigning | None:
 
     Raises as `after_signing`, and for a loan that cannot be.
     """
-    found = in_hand(farm)
+    return signed_by(farm, in_hand(farm))
+
+
+def signed_by(farm: Scenario, found: tuple[SeasonRecord, bool] | None) -> AfterSigning | None:
+    """The same by a record that is given: where a file is made nobody has anything in hand."""
     if found is None:
         running = any(loan.running for loan in farm.loans)
         return _signed(farm.digest, "", False, farm, None) if running else None

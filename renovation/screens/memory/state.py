@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from functools import cache
 from typing import Any
 
 import streamlit as st
@@ -13,7 +12,7 @@ from renovation.inputs.document import LONGEST_KEPT
 from renovation.inputs.files import demo_text
 from renovation.money.loan_terms import LoanError
 from renovation.screens import jobs
-from renovation.screens.memory.heard import Heard
+from renovation.screens.memory import language
 from renovation.show.loans.refused import refusal
 from renovation.words import Words
 
@@ -29,14 +28,13 @@ _LEFT_OUT_TO_FIT: tuple[tuple[str, str, Any], ...] = (
 stands in its place."""
 
 
-ASIDE = ("question", "room")
-"""What an address says beside a farm: which question is open, and that the pages are shown to a room."""
+ASIDE = ("question", "room", language.NAME)
+"""What an address says beside a farm: which question is open, that the pages are shown to a room, the language."""
 
 
-@cache
 def words() -> Words:
-    """The word catalogue of the screens."""
-    return Heard("en")
+    """The word catalogue of the screens, in the language of this visitor's pages."""
+    return language.words()
 
 
 def scenario() -> Scenario:
@@ -160,7 +158,8 @@ def memory(name: str) -> dict[str, Any]:
 
 def take_aside(asked: dict[str, str]) -> None:
     """Take up what an address says beside a farm, and leave the farm's part of it."""
-    st.session_state.update({name: asked.pop(name) for name in ASIDE if name in asked})
+    found = {name: asked.pop(name) for name in ASIDE if name in asked}
+    st.session_state.update({**found, language.NAME: language.chosen()})
 
 
 def in_room() -> bool:
@@ -187,6 +186,12 @@ def said_once(name: str) -> list[str]:
     """The sentences left under this name; now they are shown."""
     memory("shown_once")[name] = True
     return list(memory("notes").get(name, ()))
+
+
+def unsaid() -> None:
+    """Leave nothing to be said, and draw every control anew: the pages are in another language now."""
+    memory("notes").clear()
+    redraw()
 
 
 def unasked() -> None:

@@ -142,7 +142,7 @@ def _each_terms(farm: Scenario, words: Words) -> None:
 
 def _files(farm: Scenario, words: Words) -> None:
     """The credit note, the report behind it and the workbook, each made when it is asked for."""
-    stem = file_name(farm).removesuffix(".toml")
+    stem, asked = file_name(farm).removesuffix(".toml"), cash_results.Asked.now(farm)
     with st.container(horizontal=True):
         for name, make, file, mime in (
             ("note", cash_results.note_file, f"{stem}-note.html", "text/html"),
@@ -151,7 +151,7 @@ def _files(farm: Scenario, words: Words) -> None:
         ):
             st.download_button(
                 words(f"screen.lender.{name}"),
-                partial(make, farm),
+                partial(make, asked),
                 file_name=file,
                 mime=mime,
                 on_click="ignore",

@@ -1,0 +1,53 @@
+"""The language of a visitor's pages: the one they chose, else the one their browser wishes for, else English.
+
+A choice stands in the address (`language=fr`), and only a choice does: what a browser wishes for is asked anew. So the
+address wins over the wish. A reload, another page and a link that was passed on keep what somebody chose by hand, and a
+link from someone who chose nothing opens in its reader's own language.
+"""
+
+from functools import cache
+
+import streamlit as st
+
+from renovation.screens.memory.heard import Heard
+from renovation.words import Words, language_of, wished
+
+NAME = "language"
+"""What it is called in an address and in the session."""
+DEFAULT = "en"
+_WISHED = "language_wished"
+
+
+def words() -> Words:
+    """The catalogue in the language of this visitor's pages."""
+    return _catalogue(spoken())
+
+
+@cache
+def _catalogue(language: str) -> Words:
+    return Heard(language)
+
+
+def spoken() -> str:
+    """The language of the pages."""
+    return chosen() or _wish()
+
+
+def chosen() -> str:
+    """The language that was chosen, here or in the address; empty where none was."""
+    if NAME not in st.session_state:
+        st.session_state[NAME] = language_of(st.query_params.get(NAME, "")) or ""
+    return str(st.session_state[NAME])
+
+
+def choose(language: str) -> None:
+    """Let this be the language; empty for what the browser wishes."""
+    st.session_state[NAME] = language
+
+
+def _wish() -> str:
+    """What the browser wishes for, asked once in a session; English where it is none of ours."""
+    if _WISHED not in st.session_state:
+        header = st.context.headers.get("Accept-Language")
+        st.session_state[_WISHED] = wished(str(header or st.context.locale or "")) or DEFAULT
+    return str(st.session_state[_WISHED])
