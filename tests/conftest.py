@@ -1,5 +1,8 @@
-"""What holds for every test: no property is tried against a clock, and the program that runs the tests stays itself."""
+"""What holds for every test: no property is tried against a clock, commands speak English whatever the machine speaks,
+and the program that runs the tests stays itself.
+"""
 
+import os
 import sys
 from collections.abc import Iterator
 
@@ -8,6 +11,7 @@ from hypothesis import settings
 
 settings.register_profile("without a clock", deadline=None)
 settings.load_profile("without a clock")
+os.environ["RENOVATION_LANGUAGE"] = "en"  # of the programs that a test starts too
 
 
 @pytest.fixture(autouse=True)

@@ -11,16 +11,23 @@ from importlib import import_module
 from typing import TextIO
 
 from renovation.commands import COMMANDS
-from renovation.commands.shared import DEFAULT_LANGUAGE, Parser, Refused, chosen, language_help, reason
+from renovation.commands.shared import (
+    DEFAULT_LANGUAGE,
+    LANGUAGE_VARIABLE,
+    Parser,
+    Refused,
+    chosen,
+    language_help,
+    reason,
+)
 from renovation.inputs import ScenarioError
 from renovation.version import __version__
-from renovation.words import Words, languages
+from renovation.words import Words, language_of, languages
 
 
 def answer(argv: Sequence[str]) -> str:
     """What the program prints for these arguments; raises Refused or ScenarioError for bad input."""
-    language, default = _language(argv), Words(DEFAULT_LANGUAGE)
-    words = Words(chosen(language, languages(), "no_language", default))
+    words = _words(argv)
     rest = list(argv)
     while rest and rest[0].startswith("--language"):  # an option before the command
         rest = rest[1 if "=" in rest[0] else 2 :]
@@ -39,14 +46,35 @@ def answer(argv: Sequence[str]) -> str:
     return str(command.do(parser.read(rest), words))
 
 
-def _language(argv: Sequence[str]) -> str:
-    """The language asked for, wherever `--language` stands; the default where it has no value."""
+def _words(argv: Sequence[str]) -> Words:
+    """The words in the language of `--language`, else of the environment's variable, else of the machine's locale.
+
+    Errors: Refused for an option, or a variable that it would go by, that names none of ours.
+    """
+    asked, named = _option(argv), os.environ.get(LANGUAGE_VARIABLE, "").strip()
+    words = Words(language_of(named) or _of_machine())
+    if asked is not None:
+        return Words(language_of(asked) or chosen(asked, languages(), "no_language", words))
+    if named and language_of(named) is None:
+        facts = {"variable": LANGUAGE_VARIABLE, "found": named, "known": ", ".join(languages())}
+        raise Refused(words("command.error.language_variable", **facts))
+    return words
+
+
+def _of_machine() -> str:
+    """The language of the locale, by the first of these variables that is set (POSIX, 8.2); else English."""
+    stated = (os.environ.get(name) for name in ("LC_ALL", "LC_MESSAGES", "LANG"))
+    return language_of(next(filter(None, stated), "")) or DEFAULT_LANGUAGE
+
+
+def _option(argv: Sequence[str]) -> str | None:
+    """The language asked for, wherever `--language` stands; None where it does not, or has no value."""
     for position, word in enumerate(argv):
         if word == "--language" and position + 1 < len(argv):
             return argv[position + 1]
         if word.startswith("--language="):
             return word.removeprefix("--language=")
-    return DEFAULT_LANGUAGE
+    return None
 
 
 def _root_help(words: Words) -> str:
@@ -91,11 +119,11 @@ def main(argv: Sequence[str] | None = None) -> int:
     except Refused as refused:
         return _refuse(refused.sentences)
     except ScenarioError as error:
-        return _refuse(error.sentences(Words(_language(argv))))
+        return _refuse(error.sentences(_words(argv)))
     fault = _say(text, sys.stdout)
     if fault is None:
         return 0
-    words = Words(_language(argv))
+    words = _words(argv)
     return _refuse([words("command.error.output_failed", reason=reason(fault, words))])
 
 

@@ -22,6 +22,8 @@ if TYPE_CHECKING:
     from renovation.decide.dossier import Dossier
 
 DEFAULT_LANGUAGE = "en"
+LANGUAGE_VARIABLE = "RENOVATION_LANGUAGE"
+"""The variable of the environment that names the language of every command."""
 FALLBACK_WIDTH = 100
 PROGRAM = "renovation"
 
@@ -110,8 +112,9 @@ def usage(command: str, words: Words) -> str:
 
 
 def language_help(words: Words) -> str:
-    """What the option of every command says: which languages there are."""
-    return words("command.help.language", languages=", ".join(languages()), default=DEFAULT_LANGUAGE)
+    """What the option of every command says: which languages there are, and which it is without."""
+    known = ", ".join(languages())
+    return words("command.help.language", languages=known, variable=LANGUAGE_VARIABLE, default=DEFAULT_LANGUAGE)
 
 
 def chosen(found: str, known: Iterable[str], code: str, words: Words, **facts: str) -> str:

@@ -290,6 +290,45 @@ def test_a_command_that_cannot_be_carried_out_is_refused_in_a_sentence(capsys, a
     assert refused(capsys, *argv).startswith(sentence)
 
 
+@pytest.mark.parametrize(
+    ("argv", "surroundings", "language"),
+    [
+        ([], {}, "en"),
+        ([], {"LANG": "es_EC.UTF-8"}, "es"),
+        ([], {"LANG": "de_CH.UTF-8"}, "en"),
+        ([], {"LANG": "es_EC.UTF-8", "LC_MESSAGES": "id_ID", "LC_ALL": ""}, "id"),
+        ([], {"LANG": "es_EC.UTF-8", "LC_MESSAGES": "id_ID", "LC_ALL": "C"}, "en"),
+        ([], {"LANG": "es_EC.UTF-8", "RENOVATION_LANGUAGE": "fr"}, "fr"),
+        (["--language", "pt-BR"], {"LANG": "es_EC.UTF-8", "RENOVATION_LANGUAGE": "fr"}, "pt"),
+        (["--language=id"], {"RENOVATION_LANGUAGE": "no such"}, "id"),
+    ],
+    ids=str,
+)
+def test_a_command_speaks_the_language_of_its_option_its_variable_or_its_machine(
+    capsys, monkeypatch, argv, surroundings, language
+):
+    """The order of the locale's variables is that of POSIX.1-2017, 8.2: the first that is set and not empty."""
+    for name in ("RENOVATION_LANGUAGE", "LC_ALL", "LC_MESSAGES", "LANG"):
+        monkeypatch.delenv(name, raising=False)
+    for name, value in surroundings.items():
+        monkeypatch.setenv(name, value)
+    words = Words(language)
+    unknown = words("command.error.unknown_words", found="--jsn", usage="").strip()
+    helped = said(capsys, "demo", *argv, "--help")
+    assert words("command.demo.help") in helped
+    assert "RENOVATION_LANGUAGE" in helped
+    assert words("command.about") in said(capsys, *argv, "--help")
+    assert refused(capsys, "demo", *argv, "--jsn").startswith(unknown)
+
+
+def test_a_variable_that_names_no_language_is_refused_in_the_language_of_the_machine(capsys, monkeypatch):
+    monkeypatch.setenv("RENOVATION_LANGUAGE", "xx")
+    monkeypatch.setenv("LC_ALL", "fr_FR.UTF-8")
+    told = refused(capsys, "demo")
+    assert told.startswith("RENOVATION_LANGUAGE vaut xx. ")
+    assert told.endswith("en, es, fr, id, pt.")
+
+
 def test_a_folder_is_no_place_for_a_table(capsys, tmp_path):
     assert refused(capsys, "compare", FIRST, "--csv", tmp_path).endswith("cannot be written: it is a folder.")
 
@@ -353,7 +392,7 @@ def test_no_word_is_printed_that_is_not_in_the_catalogue(monkeypatch, argv):
     scenario = load_scenario(FIRST)
     citations = re.findall(r'(?:citation|because) = "([^"]*)"', "".join(_default_texts()))
     data = [scenario.about.name, scenario.digest, *(stand.name for stand in scenario.stands), *citations]
-    data += ["renovation", "USD", *default_techniques(), *COMMANDS, *languages()]
+    data += ["renovation", "RENOVATION_LANGUAGE", "USD", *default_techniques(), *COMMANDS, *languages()]
     data += [*tidy.TABLES, *cash.TABLES, *risk.TABLES, *plan.TABLES, *season.TABLES]
     without_options = re.sub(r"--[a-z-]+", "", answer(argv))
     assert letters_left(without_options, *data) == set()
