@@ -72,6 +72,11 @@ def test_the_page_says_and_draws_what_the_summary_does(monkeypatch, finished):
     who = pd.read_csv(finished / "who_first.csv")
     assert [row[0] for row in tables_of(at)[0]] == [plain(name) for name in who["farm"]]
     assert not at.get("file_uploader")[1:]  # the sidebar's own alone: nothing names a folder here
+    other = visit("farms", language="fr")  # what is kept for all visitors is kept for each language
+    assert other.title[0].value == plain(Words("fr")("screen.page.farms"))
+    alike = {chart.proto.alt for chart in other.get("vega_lite_chart")} & set(drawn)
+    assert not alike
+    assert visit("farms").header[0].value == at.header[0].value != other.header[0].value
 
 
 @pytest.mark.long

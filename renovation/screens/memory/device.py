@@ -228,11 +228,14 @@ def is_refused() -> bool:
 
 
 def forget() -> None:
-    """Take everything off the device and out of the session: the next person at this computer finds a new visitor's."""
+    """Take everything off the device and out of the session: the next person at this computer finds a new visitor's.
+
+    The language stays: whoever forgets reads that it is done, and that it can be taken back for a minute.
+    """
     jobs.drop()
-    edition, before = state.edition(), history.moment()
+    edition, before, chosen = state.edition(), history.moment(), language.chosen()
     st.session_state.clear()
-    language.choose("")
+    language.choose(chosen)
     st.session_state["edition"] = edition + 1
     st.session_state["link_read"] = True
     st.session_state[_KEY] = {"begun": True, "asked": True, "forgot": secrets.token_hex(6)}

@@ -14,7 +14,7 @@ import streamlit as st
 
 from renovation.screens.memory import state
 from renovation.version import __version__
-from renovation.words import Words, languages
+from renovation.words import languages
 
 if TYPE_CHECKING:
     from renovation.farms.kept import Kept
@@ -72,24 +72,25 @@ def opened(place: Path) -> Opened:
 
 
 @st.cache_resource(max_entries=len(languages()), show_spinner=False)
-def _opened(place: str, ended: str, language: str, _told: Mapping[str, Any]) -> Opened:  # noqa: ARG001 - part of the key
+def _opened(place: str, ended: str, language: str, _told: Mapping[str, Any]) -> Opened:  # noqa: ARG001 - a key
     """The run of this end, once for all visitors of a language: a million farms take seconds."""
     from renovation.show.farms.outcome import outcome_of
 
-    outcome = outcome_of(Path(place), _told, Words(language))
-    found = _kept(Path(place), _told)
+    outcome = outcome_of(Path(place), _told, state.words())
+    found = _kept(place, ended, _told)
     villages = found.villages(outcome.first["farm"]) if found else {}
     return Opened(Path(place).absolute().name, _told, outcome, found, villages)
 
 
-def _kept(place: Path, told: Mapping[str, Any]) -> "Kept | None":
-    """The farms themselves, where the folder holds them and what reads them is installed."""
+@st.cache_resource(max_entries=1, show_spinner=False)
+def _kept(place: str, ended: str, _told: Mapping[str, Any]) -> "Kept | None":  # noqa: ARG001 - part of the key
+    """The farms themselves, once for all languages, where the folder holds them and what reads them is installed."""
     try:
         from renovation.farms.kept import NotKept, kept
     except ImportError:
         return None
     try:
-        return kept(place, told)
+        return kept(Path(place), _told)
     except NotKept:
         return None
 

@@ -41,7 +41,7 @@ def chosen() -> str:
 
 
 def choose(language: str) -> None:
-    """Let this be the language; empty for what the browser wishes."""
+    """Let this be the language; empty for the one that the browser wishes for."""
     st.session_state[NAME] = language
 
 
