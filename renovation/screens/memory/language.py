@@ -35,9 +35,10 @@ def spoken() -> str:
 
 def chosen() -> str:
     """The language that was chosen, here or in the address; empty where none was."""
-    if NAME not in st.session_state:
-        st.session_state[NAME] = language_of(st.query_params.get(NAME, "")) or ""
-    return str(st.session_state[NAME])
+    found: str | None = st.session_state.get(NAME)
+    if found is None:
+        found = st.session_state[NAME] = language_of(st.query_params.get(NAME, "")) or ""
+    return found
 
 
 def choose(language: str) -> None:
@@ -47,7 +48,8 @@ def choose(language: str) -> None:
 
 def _wish() -> str:
     """What the browser wishes for, asked once in a session; English where it is none of ours."""
-    if _WISHED not in st.session_state:
+    found: str | None = st.session_state.get(_WISHED)
+    if found is None:
         header = st.context.headers.get("Accept-Language")
-        st.session_state[_WISHED] = wished(str(header or st.context.locale or "")) or DEFAULT
-    return str(st.session_state[_WISHED])
+        found = st.session_state[_WISHED] = wished(str(header or st.context.locale or "")) or DEFAULT
+    return found
