@@ -1,16 +1,20 @@
 """The language of the pages: the browser's wish, what somebody chose by hand, and never two on one page."""
 
+from types import SimpleNamespace
+
 import pytest
 from screens.looking import visit as look
-from screens.visiting import farm, run, said, type_in, visit
+from screens.visiting import farm, key, run, said, type_in, visit
 from streamlit.testing.v1 import AppTest
 
 from renovation.inputs import demo_scenario
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import cash
+from renovation.screens.memory import language as language_memory
 from renovation.show.changes import change_said
 from renovation.words import Words, languages, wished
 
+WAGE = "sidebar.wage.household.wage_per_day"
 PRICE = "sidebar.price.market.price_per_kg"
 NAMES = ["Bahasa Indonesia", "English", "Español", "Français", "Português"]
 
@@ -22,27 +26,47 @@ def test_the_wish_is_read_as_the_standard_says():
     assert [wished(header) for header in ("", "da", "*", "es;q=0", "es;q=x", ";;,,")] == [None] * 6
 
 
-def _small(farm):
-    """A page with the choice alone; with a farm where one is asked for."""
+@pytest.mark.parametrize(
+    ("header", "locale", "link", "spoken"),
+    [
+        ("es-EC,es;q=0.9,en;q=0.8", "de-CH", {}, "es"),
+        (None, "in-ID", {}, "id"),
+        ("de-CH", None, {"language": "pt"}, "pt"),
+        ("es-EC", None, {"language": "fr-CI"}, "fr"),
+        ("es-EC", None, {"language": "xx"}, "es"),
+        ("de-CH", "de-CH", {}, "en"),
+        (None, None, {}, "en"),
+    ],
+)
+def test_a_choice_in_the_address_then_the_browsers_wish_then_english(monkeypatch, header, locale, link, spoken):
+    headers = {"Accept-Language": header} if header else {}
+    context = SimpleNamespace(headers=headers, locale=locale)
+    there = SimpleNamespace(session_state={}, query_params=link, context=context)
+    monkeypatch.setattr(language_memory, "st", there)
+    assert [language_memory.spoken(), language_memory.spoken()] == [spoken, spoken]
+    assert language_memory.words().language == spoken
+    language_memory.choose("id")
+    assert language_memory.spoken() == "id"
+
+
+def _small():
     import streamlit as st
 
     from renovation.screens.controls import drivers, language
     from renovation.screens.memory import cash, device, state
 
-    if farm:
-        drivers.read_link()
+    drivers.read_link()
     st.text(state.words()("screen.title"))
     language.draw(state.words())
-    if farm:
-        st.code(device.share_link(state.scenario()))
-        st.caption(cash.Asked.now(state.scenario()).language)
-        st.button("forget", on_click=device.forget)
-        drivers.write_link()
+    st.code(device.share_link(state.scenario()))
+    st.caption(cash.Asked.now(state.scenario()).language)
+    st.button("forget", on_click=device.forget)
+    drivers.write_link()
 
 
-def opened(wish=None, *, with_farm=False, **link):
+def opened(wish, **link):
     """A small page, in a browser with this wish."""
-    at = AppTest.from_function(_small, kwargs={"farm": with_farm}, default_timeout=60)
+    at = AppTest.from_function(_small, default_timeout=60)
     at.context = {"locale": wish}
     at.query_params.update(link)
     return run(at)
@@ -58,15 +82,8 @@ def choose_language(at, code):
     return run(at)
 
 
-def test_each_visitor_reads_what_their_browser_wishes_for_else_what_the_link_says():
-    """At once, and in one process."""
-    first, second, third = opened("es-EC"), opened("in-ID"), opened("de-CH", language="pt")
-    assert [language(at) for at in (run(first), second, third)] == ["es", "id", "pt"]
-    assert language(opened("de-CH")) == "en"
-
-
-def test_what_was_chosen_wins_over_the_wish_and_stays_in_every_link():
-    at = opened("es-EC", with_farm=True)
+def test_what_was_chosen_stays_in_every_link_and_is_one_visitors_own():
+    at, other = opened("es-EC"), opened("id-ID", language="pt")
     assert language(at) == at.caption[0].value == "es"
     assert "language" not in at.query_params
     assert "language" not in at.code[0].value
@@ -75,7 +92,7 @@ def test_what_was_chosen_wins_over_the_wish_and_stays_in_every_link():
     choose_language(at, "fr")
     assert language(at) == at.caption[0].value == at.query_params["language"] == "fr"
     assert "?shared=1&language=fr#" in at.code[0].value
-    assert language(opened("es-EC", **at.query_params)) == "fr"  # loaded anew
+    assert language(other) == other.query_params["language"] == "pt"
     at.button[0].click()
     assert language(run(at)) == at.query_params["language"] == "fr"  # the farm is forgotten, not how to read that it is
 
@@ -84,8 +101,8 @@ def test_nothing_said_before_stays_on_the_page():
     at = visit("sources", language="xx")
     assert said(at) == [plain(Words("en")("screen.link.no_language", found="xx"))]
     assert "language" not in at.query_params
+    at.text_input(key=key(at, WAGE)).set_value("x")
     type_in(at, PRICE, "5")
-    type_in(at, PRICE, "x")
     assert len(at.error) == 1
     choose_language(at, "fr")
     words = Words("fr")
