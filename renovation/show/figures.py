@@ -42,7 +42,7 @@ def origin(scenario: Scenario, technique: str, at: tuple[str | int, ...], words:
     if base is None:
         return ""
     form = "changed" if is_changed(scenario, technique, at) else "kept"
-    return words(f"origin.{form}", way=Voice.of(scenario, words).way_inside(base))
+    return words(f"origin.{form}", way=Voice.of(scenario, words).way_named(base))
 
 
 def origin_sentence(scenario: Scenario, technique: str, words: Words) -> str:
@@ -52,7 +52,7 @@ def origin_sentence(scenario: Scenario, technique: str, words: Words) -> str:
         return ""
     placed = placed_figures(scenario.techniques[technique], scenario.supplies, words)
     changed = sum(is_changed(scenario, technique, at) for _, at, _ in placed)
-    way = Voice.of(scenario, words).way_inside(base)
+    way = Voice.of(scenario, words).way_named(base)
     return words("origin.figures", way=way, n=changed) if changed else words("origin.none", way=way)
 
 
@@ -61,7 +61,7 @@ def own_copied(scenario: Scenario, technique: str, words: Words) -> set[str]:
     base = origin_of(scenario, technique)
     if base is None:
         return set()
-    said = words("origin.changed", way=Voice.of(scenario, words).way_inside(base))
+    said = words("origin.changed", way=Voice.of(scenario, words).way_named(base))
     return {with_origin(words(f"source.{source}"), said, words) for source in ("own", "counted")}
 
 

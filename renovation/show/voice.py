@@ -190,16 +190,17 @@ class Voice:
         return self.words.month(self._calendar(project_month))
 
     def year(self, year: int) -> str:
-        """A project year, from 1: the calendar year where month 0 is a January, else the month that it begins in.
+        """A project year, from 1: the calendar year where month 0 is a January, else both years that it lies in.
 
         Example:
             >>> Voice(Words("en"), "USD", "2027-01").year(2), Voice(Words("en"), "USD", "2026-10").year(2)
-            ('2028', 'the year from October 2027')
+            ('2028', '2027/28')
         """
         first = self._calendar(12 * (year - 1))
         if first.endswith("-01"):
             return first[:4]
-        return self.words("cash.year_from", month=self.words.month(first))
+        year = int(first[:4])
+        return self.words("cash.year_from", first=year, last=f"{(year + 1) % 100:02d}")
 
     def years(self, years: tuple[int, ...]) -> str:
         """Project years in a sentence, runs of them by their ends.
@@ -208,21 +209,15 @@ class Voice:
             >>> Voice(Words("en"), "USD", "2027-01").years((1, 2, 4, 5, 6))
             '2027, 2028 and 2030 to 2032'
             >>> Voice(Words("en"), "USD", "2026-10").years((1, 3, 4))
-            'the year from October 2026 and October 2028 to September 2030'
+            '2026/27, 2028/29 and 2029/30'
         """
         return self.words.listing([name for run in runs(years) for name in self._run(run)])
 
     def _run(self, run: list[int]) -> list[str]:
-        """A run of years: few calendar years one by one, many by the ends; other years by their months."""
-        if self.start.endswith("-01"):
-            if len(run) <= FEW_YEARS:
-                return [self.year(year) for year in run]
-            ends = [self.year(year) for year in (run[0], run[-1])]
-        elif len(run) == 1:
-            return [self.year(run[0])]
-        else:
-            ends = [self.month(month) for month in (12 * (run[0] - 1), 12 * run[-1] - 1)]
-        return [self.words("cash.years_run", first=ends[0], last=ends[1])]
+        """A run of years: few of them one by one, many by the ends."""
+        if len(run) <= FEW_YEARS:
+            return [self.year(year) for year in run]
+        return [self.words("cash.years_run", first=self.year(run[0]), last=self.year(run[-1]))]
 
     def _calendar(self, project_month: int) -> str:
         """A project month as `YYYY-MM`."""
@@ -240,13 +235,28 @@ class Voice:
         return self.words.name("technique", key, self._label(key))
 
     def way_inside(self, key: str) -> str:
-        """The same name inside a sentence: a farm's own label as it stands, else the catalogue's with a small letter.
+        """A way inside a sentence, as what is done there; a farm's own label as a name that was typed.
 
         Example:
             >>> Voice(Words("en"), "USD", "2027-01").way_inside("rooted_cutting")
+            'planting rooted cuttings'
+        """
+        label = self._label(key)
+        return self.named(label) if label else self.words.name("way", key)
+
+    def way_named(self, key: str) -> str:
+        """The name of a way inside a sentence, where its figures are meant and not the work.
+
+        Example:
+            >>> Voice(Words("en"), "USD", "2027-01").way_named("rooted_cutting")
             'rooted cutting'
         """
-        return self._label(key) or inside(self.way(key))
+        label = self._label(key)
+        return self.named(label) if label else inside(self.way(key))
+
+    def named(self, name: str) -> str:
+        """A name that somebody typed inside a sentence, in the quotes of the language where it writes them."""
+        return self.words("grammar.quoted", name=name)
 
     def strategy(self, key: str) -> str:
         """A strategy as a heading: the plan, leaving the farm as it is, or a way.

@@ -95,7 +95,7 @@ def test_a_way_and_a_plan_are_told_whether_what_they_plant_sets_fruit():
     farm = demo_scenario().changed(
         techniques__side_graft__planting_materials=("dr_1",), techniques__rooted_cutting__planting_materials=("na_33",)
     )
-    assert way_sentences(farm, ["side_graft", "air_layer"], WORDS)[0] == "Side graft uses DR 1."
+    assert way_sentences(farm, ["side_graft", "air_layer"], WORDS)[0] == "Side grafting uses DR 1."
     assert "needs another clone" in way_sentences(farm, ["side_graft"], WORDS)[1]
     assert renewal_sentences(farm, ["air_layer"], WORDS) == []
     # two that are self-incompatible, no more is known

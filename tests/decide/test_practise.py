@@ -94,8 +94,8 @@ def test_what_is_said():
     comparison = compare(paper())
     said = practise_sentences(practise_first(comparison), comparison, WORDS)
     assert said[0] == (
-        "Side graft: try 7 trees of Lower field first and count after a year. Go on with the rest of 100 trees if at "
-        "least 5 of them live. That is worth $55.00 more in today's money than deciding at once."
+        "Side grafting: try 7 trees of Lower field first and count after a year. Go on with the rest of 100 trees if "
+        "at least 5 of them live. That is worth $55.00 more in today's money than deciding at once."
     )
     assert said[1].startswith("What is held of the take: 50% on average, as if 2 grafts had been counted.")
     cheap, dear = (compare(paper(days=days)) for days in (0.0, 2.0))

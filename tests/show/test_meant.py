@@ -23,7 +23,7 @@ WORDS = Words("en")
         ("household.labour_value", 0.5, "A day of work counts as $4.00."),  # half of a wage of 8
         ("stands.0.decline_per_year", 0.05, "Of 100 kg now, 77 kg are left after 5 years."),  # 0.95^5 is 0.774
         ("stands.0.pods.pods_per_kg", 25.0, "One pod gives 40 g of dry beans."),
-        ("stands.0.pods.lost_share", 0.175, "Of 100 pods 18 are lost."),
+        ("stands.0.pods.lost_share", 0.175, "Lost of 100 pods: 18."),
         ("loans.0.rate_per_year", 0.12, "Owing $100 for a year costs $12.00."),
         ("loan_test.cover", 1.2, "For each $100 to pay in a year there must be $120."),
         ("household.savings", 500.0, ""),
@@ -61,7 +61,7 @@ def test_the_figures_of_a_side_graft_in_words():
 
     assert told(*graft, "days", value=0.03) == "3 days for 100 trees."
     assert told(*graft, "materials", "cord", "quantity", value=0.5) == "50 metres for 100 trees."
-    assert told(*graft, "materials", "scion", "loss_before_use", value=0.15) == "Of 100, 15 are lost before use."
+    assert told(*graft, "materials", "scion", "loss_before_use", value=0.15) == "Lost before use, of 100: 15."
     assert told("techniques", "side_graft", "take", value=(0.7,)) == "Of 100 grafts these live: 70 from year 1 on."
     assert told("techniques", "side_graft", "shade", value=0.3).endswith("it bears 70 kg in place of 100 kg.")
     assert told("techniques", "rooted_cutting", "old_crown", "curve", value=((-1.0, 1.0), (0.0, 0.0))) == (

@@ -45,7 +45,7 @@ def test_drivers_and_ranges_name_the_clones_that_state_them():
 def test_the_appendix_lists_what_is_known_of_the_clones_with_source_and_reason():
     held = farm()
     page = str(parts.assumptions(Dossier(held), WORDS))
-    for said in ("Crop of a grown tree", "Susilo 2006", "Side graft uses DR 1 and KW 30.", "Divided by 1,111 trees"):
+    for said in ("Crop of a grown tree", "Susilo 2006", "Side grafting uses DR 1 and KW 30.", "Divided by 1,111 trees"):
         assert said in page
     plain = str(parts.assumptions(Dossier(demo_scenario("few_hands")), WORDS))
     assert "Planting material: what is known" not in plain

@@ -51,13 +51,15 @@ def test_another_name_would_be_caught(of, text):
 
 
 @pytest.mark.parametrize("language", languages())
-def test_a_way_has_one_name_at_the_head_of_a_table_and_inside_a_sentence(language):
+def test_every_way_has_a_name_and_what_is_done_and_no_two_have_the_same(language):
     words = Words(language)
     ways = [key.removeprefix("technique.") for key in words.keys() if key.startswith("technique.")]  # noqa: SIM118
     voice = Voice(words, "USD")
     assert len(ways) == 9
-    assert all(inside(voice.way(key)) == voice.way_inside(key) for key in ways)
-    assert len({voice.way(key) for key in ways}) == len(ways)
+    for said in (voice.way, voice.way_named, voice.way_inside):
+        assert len({said(key) for key in ways}) == len(ways)
+    assert all(inside(voice.way(key)) == voice.way_named(key) for key in ways)
+    assert all(voice.way_inside(key)[0].islower() for key in ways)
 
 
 LONG = 20

@@ -164,13 +164,15 @@ def _fit(farm: Scenario, row: dict[str, Any], words: Words) -> list[str]:
     ways = suited(farm, row["stand"])
     if row["technique"] not in ways and ways:
         old, row["technique"] = row["technique"], ways[0]
-        facts = {"old": Voice.of(farm, words).way(old), "way": Voice.of(farm, words).way(ways[0])}
-        said.append(words("screen.cash.way_changed", stand=row["stand"], **facts))
+        voice = Voice.of(farm, words)
+        facts = {"old": voice.way_inside(old), "way": voice.way_inside(ways[0])}
+        said.append(voice.sentence("screen.cash.way_changed", stand=row["stand"], **facts))
     months = start_months(farm, row["technique"])
     if row["start"] not in months and months:
         old, row["start"] = row["start"], next((month for month in months if month > row["start"]), months[-1])
         facts = {"old": words.month(old), "month": words.month(row["start"])}
-        said.append(words("screen.cash.moved", way=Voice.of(farm, words).way(row["technique"]), **facts))
+        voice = Voice.of(farm, words)
+        said.append(voice.sentence("screen.cash.moved", way=voice.way_inside(row["technique"]), **facts))
     return said
 
 

@@ -230,8 +230,8 @@ def npv_finding(comparison: Comparison, by_stand: Mapping[str, Mapping[str, floa
         elif npv <= 0:
             parts.append(words("chart.npv.finding_leave", stand=stand))
         else:
-            way = words.name("technique", best, comparison.scenario.techniques[best].label)
-            parts.append(words("chart.npv.finding", stand=stand, way=way, npv=voice.exact_money(npv)))
+            said = {"way": voice.way_inside(best), "npv": voice.exact_money(npv)}
+            parts.append(words("chart.npv.finding", stand=stand, **said))
     return " ".join(parts)
 
 

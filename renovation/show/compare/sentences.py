@@ -123,7 +123,7 @@ def not_possible(comparison: Comparison, words: Words) -> str:
     """The ways that no month of the horizon suits; empty where there is none."""
     voice = Voice.of(comparison.scenario, words)
     ways = [voice.way_inside(key) for key in comparison.not_possible]
-    return voice.sentence("compare.not_possible", n=len(ways), ways=words.listing(ways)) if ways else ""
+    return voice("compare.not_possible", ways=words.listing(ways)) if ways else ""
 
 
 # What the answer rests on

@@ -51,8 +51,9 @@ def worth(result: RiskResult, answer: Answers, words: Words) -> str:
         facts["high"] = voice.future_money(spread.p90.value)
         facts["error"] = voice.money_error(max(spread.p10, spread.p90, key=lambda end: end.error))
         sentence = words("risk.answer.worth.between", way=name, **facts)
-    worse = words("risk.answer.worse", often=often(answer.worse_than_leaving, result.number, words))
-    return f"{voice.at_head(sentence)} {worse}"
+    worse, kind = answer.worse_than_leaving, "some" if answer.worse_than_leaving.value else "none"
+    facts = {"often": often(worse, result.number, words), "futures": voice.futures(result.number)}
+    return f"{voice.at_head(sentence)} {words(f'risk.answer.worse.{kind}', **facts)}"
 
 
 def middle(result: RiskResult, answer: Answers, words: Words) -> str:

@@ -196,7 +196,7 @@ def map_said(found: WinMap, words: Words) -> list[str]:
     best = found.comparison.best
     drivers = {name: words(f"risk.axis.{axis.driver}") for name, axis in (("x", found.x), ("y", found.y))}
     kind = "leave" if best is None else "way"
-    said = [words(f"risk.map.own_{kind}", way=voice.way(best) if best else "", **drivers)]
+    said = [words(f"risk.map.own_{kind}", way=voice.way_inside(best) if best else "", **drivers)]
     wins = sorted(((share, key) for key, share in found.shares.items() if share > 0), key=lambda win: -win[0])
     parts = [
         words("risk.map.wins", way=voice.strategy(key or LEAVE), share=words.percent(share)) for share, key in wins

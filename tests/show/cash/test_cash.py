@@ -120,11 +120,11 @@ def test_every_case_of_the_answer_to_the_family(chosen, loans, said):
     assert " ".join(cash_sentences.family_answer(household(chosen, loans=loans), WORDS)) == said
 
 
-def test_years_that_do_not_begin_in_january_are_named_by_their_months():
+def test_years_that_do_not_begin_in_january_are_named_by_both_years_that_they_lie_in():
     told = cash_sentences.spends_more(cash := household(side(TROUGH), start="2027-04"), cash.with_plan, WORDS)
-    assert told == "2 years spend more than they bring: April 2028 to March 2030."
+    assert told == "2 years spend more than they bring: 2028/29 and 2029/30."
     one = household(side({13: -1.0, 20: 2.0}), start="2027-04")
-    assert cash_sentences.short(one, one.with_plan, WORDS) == ("Money runs short in 1 year: the year from April 2028.")
+    assert cash_sentences.short(one, one.with_plan, WORDS) == "Money runs short in 1 year: 2028/29."
 
 
 def test_what_stands_beside_no_plan():

@@ -40,16 +40,17 @@ def asked(pair, begin, after):
             {"side_graft": 100.0, "rooted_cutting": 300.0},
             {"side_graft": 400.0, "rooted_cutting": 300.0},
             [
-                "With hands that begin, rooted cutting is worth most: "
+                "With hands that begin, planting rooted cuttings is worth most: "
                 "$300 more in today's money than leaving the farm as it is.",
-                "After practice, side graft is worth most: $400 more in today's money than leaving the farm as it is.",
+                "After practice, side grafting is worth most: "
+                "$400 more in today's money than leaving the farm as it is.",
             ],
         ),
         (
             {"side_graft": 310.0, "rooted_cutting": 300.0},
             {"side_graft": 400.0, "rooted_cutting": 300.0},
             [
-                "Side graft is worth most, with hands that begin and after practice. "
+                "Side grafting is worth most, with hands that begin and after practice. "
                 "In today's money that is $310 and $400 more than leaving the farm as it is.",
             ],
         ),
@@ -58,23 +59,24 @@ def asked(pair, begin, after):
             {"side_graft": 400.0, "rooted_cutting": -60.0},
             [
                 "With hands that begin, no way is worth more than leaving the farm as it is. "
-                "The nearest is side graft, at $50.00 less.",
-                "After practice, side graft is worth most: $400 more in today's money than leaving the farm as it is.",
+                "The nearest is side grafting, at $50.00 less.",
+                "After practice, side grafting is worth most: "
+                "$400 more in today's money than leaving the farm as it is.",
             ],
         ),
         (
             {"side_graft": -50.0},
             {"side_graft": 400.0},
             [
-                "With hands that begin, side graft is worth $50.00 less in today's money "
+                "With hands that begin, side grafting is worth $50.00 less in today's money "
                 "than leaving the farm as it is.",
-                "After practice, side graft is worth $400 more in today's money than leaving the farm as it is.",
+                "After practice, side grafting is worth $400 more in today's money than leaving the farm as it is.",
             ],
         ),
         (
             {"side_graft": 310.0, "rooted_cutting": 300.0},
             None,
-            ["Side graft is worth most: $310 more in today's money than leaving the farm as it is."],
+            ["Side grafting is worth most: $310 more in today's money than leaving the farm as it is."],
         ),
     ],
 )
@@ -88,17 +90,17 @@ def test_the_way_worth_most_is_said_for_both_hands(pair, begin, after, said):
         (
             (Turn(0.3472, "rooted_cutting", "side_graft"),),
             [
-                "The answer turns where 34.7% of grafts take. Below that the best is rooted cutting; "
-                "above it, side graft.",
+                "The answer turns where 34.7% of grafts take. Below that the best is planting rooted cuttings; "
+                "above it, side grafting.",
             ],
         ),
         (
             (Turn(0.05, None, "rooted_cutting"), Turn(0.5, "rooted_cutting", "side_graft")),
             [
                 "The answer turns where 5.0% of grafts take. Below that the best is the farm as it is; "
-                "above it, rooted cutting.",
-                "The answer turns where 50.0% of grafts take. Below that the best is rooted cutting; "
-                "above it, side graft.",
+                "above it, planting rooted cuttings.",
+                "The answer turns where 50.0% of grafts take. Below that the best is planting rooted cuttings; "
+                "above it, side grafting.",
             ],
         ),
     ],
@@ -112,7 +114,7 @@ def test_the_take_at_which_the_answer_turns_is_named(pair, turns, said):
 @pytest.mark.parametrize(
     ("cutting", "said"),
     [
-        (1e6, "Whatever share of grafts takes, rooted cutting is worth most."),
+        (1e6, "Whatever share of grafts takes, planting rooted cuttings is worth most."),
         (-1.0, "Whatever share of grafts takes, nothing is worth more than leaving the farm as it is."),
     ],
 )

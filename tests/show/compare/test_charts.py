@@ -103,7 +103,7 @@ def test_the_findings_are_true():
     assert "never money out" in charts.cash_finding(free, ["way_a"], WORDS)
     assert "never money out" not in cash
     best = charts.npv_finding(RESULT, {"Here": {"side_graft": 2.0, "rooted_cutting": 3.0}}, WORDS)
-    assert named("rooted_cutting") in best
+    assert "planting rooted cuttings is worth most" in best
     assert "$3.00" in best
     leave = charts.npv_finding(RESULT, {"Here": {"side_graft": -2.0}}, WORDS)
     assert leave == WORDS("chart.npv.finding_leave", stand="Here")

@@ -37,7 +37,7 @@ def test_a_farm_that_states_one_take_is_told_what_it_stands_for(comparison):
     stated = compare(demo_scenario("cooperative_nursery"))
     assert stated.after_practice is None
     assert answer.one_take(stated, WORDS) == (
-        "One take each is stated for all years: side graft 72%, basal-shoot graft 72% and bud graft 65%. "
+        "One take each is stated for all years: side grafting 72%, basal-shoot grafting 72% and bud grafting 65%. "
         "They stand for hands that begin and for practised hands alike."
     )
     assert answer.one_take(stated, WORDS) in answer.answer(stated, (), WORDS)
@@ -49,17 +49,17 @@ def test_a_farm_that_states_one_take_is_told_what_it_stands_for(comparison):
     [
         (
             "side_graft",
-            "Side graft: a tree on which it fails is tried again in June 2027, September 2027, December 2027 and "
+            "Side grafting: a tree on which it fails is tried again in June 2027, September 2027, December 2027 and "
             "March 2028. December is not among its months to start, but a later try falls then.",
         ),
         (
             "basal_shoot_graft",
-            "Basal-shoot graft: a tree on which it fails is tried again in August 2027, December 2027, April 2028 and "
-            "August 2028. August and December are not among its months to start, but later tries fall then.",
+            "Basal-shoot grafting: a tree on which it fails is tried again in August 2027, December 2027, April 2028 "
+            "and August 2028. August and December are not among its months to start, but later tries fall then.",
         ),
         (
             "grafted_seedling",
-            "Grafted seedling: a tree on which it fails is tried again in April 2028.",
+            "Planting grafted seedlings: a tree on which it fails is tried again in April 2028.",
         ),
         ("hard_pruning", ""),
     ],

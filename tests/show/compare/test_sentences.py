@@ -48,32 +48,32 @@ AFTER_3_4, AFTER_7_2 = 3 + 4 / 12, 7 + 2 / 12
         (
             AFTER_3_4,
             AFTER_7_2,
-            "Side graft pays back in 3 years 4 months; rooted cutting in 7 years 2 months.",
+            "Side grafting pays back in 3 years 4 months; planting rooted cuttings in 7 years 2 months.",
         ),
-        (AFTER_3_4, 0.0, "Side graft pays back in 3 years 4 months; rooted cutting is never behind."),
+        (AFTER_3_4, 0.0, "Side grafting pays back in 3 years 4 months; planting rooted cuttings is never behind."),
         (
             1.0,
             None,
-            "Side graft pays back in 1 year; rooted cutting does not pay back within 25 years.",
+            "Side grafting pays back in 1 year; planting rooted cuttings does not pay back within 25 years.",
         ),
-        (0.0, AFTER_7_2, "Side graft is never behind; rooted cutting pays back in 7 years 2 months."),
-        (0.0, 0.0, "Neither side graft nor rooted cutting is ever behind."),
+        (0.0, AFTER_7_2, "Side grafting is never behind; planting rooted cuttings pays back in 7 years 2 months."),
+        (0.0, 0.0, "Neither side grafting nor planting rooted cuttings is ever behind."),
         (
             0.0,
             None,
-            "Side graft is never behind; rooted cutting does not pay back within 25 years.",
+            "Side grafting is never behind; planting rooted cuttings does not pay back within 25 years.",
         ),
         (
             None,
             AFTER_7_2,
-            "Side graft does not pay back within 25 years; rooted cutting pays back in 7 years 2 months.",
+            "Side grafting does not pay back within 25 years; planting rooted cuttings pays back in 7 years 2 months.",
         ),
         (
             None,
             0.0,
-            "Side graft does not pay back within 25 years; rooted cutting is never behind.",
+            "Side grafting does not pay back within 25 years; planting rooted cuttings is never behind.",
         ),
-        (None, None, "Neither side graft nor rooted cutting pays back within 25 years."),
+        (None, None, "Neither side grafting nor planting rooted cuttings pays back within 25 years."),
     ],
 )
 def test_the_headline_says_every_pair_of_paybacks(pair, first, second, sentence):
@@ -84,9 +84,9 @@ def test_the_headline_says_every_pair_of_paybacks(pair, first, second, sentence)
 @pytest.mark.parametrize(
     ("payback", "sentence"),
     [
-        (0.25, "Side graft pays back in 3 months."),
-        (0.0, "Side graft is never behind."),
-        (None, "Side graft does not pay back within 25 years."),
+        (0.25, "Side grafting pays back in 3 months."),
+        (0.0, "Side grafting is never behind."),
+        (None, "Side grafting does not pay back within 25 years."),
     ],
 )
 def test_the_headline_of_one_way_alone(pair, payback, sentence):
@@ -98,11 +98,11 @@ def test_a_headline_is_given_where_no_way_is_possible(pair):
     nothing = empty(pair, PAIR)
     assert answer.answer(nothing, (), WORDS) == [
         "None of the ways can start within 25 years. There is nothing to compare.",
-        "Side graft and rooted cutting are left out: no month within the years looked at suits them.",
+        "Left out, for no month within the years looked at suits: side grafting and planting rooted cuttings.",
     ]
     one = replace(pair, not_possible=("air_layer",))
     assert sentences.not_possible(one, WORDS) == (
-        "Air layer is left out: no month within the years looked at suits it."
+        "Left out, for no month within the years looked at suits: planting air layers."
     )
     assert sentences.not_possible(pair, WORDS) == ""
 
@@ -119,19 +119,19 @@ def test_the_spans_of_the_headline_are_those_of_the_running_sum(pair):
 def test_the_best_way_is_named_with_its_money(pair):
     changed = with_measures(pair, side_graft={"npv": 1234.4}, rooted_cutting={"npv": 99.5})
     assert sentences.best(changed, WORDS) == (
-        "Side graft is worth most: $1,234 more in today's money than leaving the farm as it is."
+        "Side grafting is worth most: $1,234 more in today's money than leaving the farm as it is."
     )
     lost = with_measures(pair, side_graft={"npv": -300.0}, rooted_cutting={"npv": -20.0})
     assert sentences.best(lost, WORDS) == (
-        "No way is worth more than leaving the farm as it is. The nearest is rooted cutting, at $20.00 less."
+        "No way is worth more than leaving the farm as it is. The nearest is planting rooted cuttings, at $20.00 less."
     )
     one = with_measures(alone(pair), side_graft={"npv": 300.0})
     assert sentences.best(one, WORDS) == (
-        "Side graft is worth $300 more in today's money than leaving the farm as it is."
+        "Side grafting is worth $300 more in today's money than leaving the farm as it is."
     )
     one_lost = with_measures(alone(pair), side_graft={"npv": -300.0})
     assert sentences.best(one_lost, WORDS) == (
-        "Side graft is worth $300 less in today's money than leaving the farm as it is."
+        "Side grafting is worth $300 less in today's money than leaving the farm as it is."
     )
 
 
@@ -160,7 +160,7 @@ def test_the_range_of_an_answer(pair):
         Swing("together", None, None, -300.0, 2000.0),
     )
     assert sentences.rests_on(changed, "side_graft", swings, WORDS) == [
-        "For side graft it is $500 as stated. "
+        "For side grafting it is $500 as stated. "
         "It is -$300 if everything goes badly at once, $2,000 if everything goes well.",
         "It rests most on the price: that alone moves it from -$50.00 to $1,050.",
         "One figure alone can turn it into a loss: the price.",
@@ -179,7 +179,7 @@ def test_the_range_of_a_loss_says_what_could_turn_it(pair):
     )
     sunk = (Swing("mature_crop", 0.5, 1.5, -900.0, -100.0),)
     said = sentences.rests_on(changed, "side_graft", sunk, WORDS)
-    assert said[0] == "For side graft it is -$500 as stated."  # without the run of all together
+    assert said[0] == "For side grafting it is -$500 as stated."  # without the run of all together
     assert said[-1] == (
         "None of these alone turns it into a gain at either end of its range: the crop of the grown tree."
     )
@@ -226,9 +226,9 @@ def lines(npv, slope):
             50.0,
             2.001,
             [
-                "Side graft still pays if the price stays at $2.01 a kilogram or above.",
-                "Side graft still pays if a day of work costs $2.01 or more.",
-                "Side graft still pays if a grown tree bears at least 2.01 kg a year.",
+                "Side grafting still pays if the price stays at $2.01 a kilogram or above.",
+                "Side grafting still pays if a day of work costs $2.01 or more.",
+                "Side grafting still pays if a grown tree bears at least 2.01 kg a year.",
             ],
         ),
         (
@@ -236,9 +236,9 @@ def lines(npv, slope):
             50.0,
             6.0,
             [
-                "Side graft would pay only if the price were $6.00 a kilogram or above.",
-                "Side graft would pay only if a day of work cost $6.00 or more.",
-                "Side graft would pay only if a grown tree bore at least 6.00 kg a year.",
+                "Side grafting would pay only if the price were $6.00 a kilogram or above.",
+                "Side grafting would pay only if a day of work cost $6.00 or more.",
+                "Side grafting would pay only if a grown tree bore at least 6.00 kg a year.",
             ],
         ),
         (
@@ -246,9 +246,9 @@ def lines(npv, slope):
             -50.0,
             6.009,
             [
-                "Side graft still pays if the price stays at $6.00 a kilogram or below.",
-                "Side graft still pays if a day of work costs up to $6.00.",
-                "Side graft still pays if a grown tree bears at most 6.00 kg a year.",
+                "Side grafting still pays if the price stays at $6.00 a kilogram or below.",
+                "Side grafting still pays if a day of work costs up to $6.00.",
+                "Side grafting still pays if a grown tree bears at most 6.00 kg a year.",
             ],
         ),
         (
@@ -256,9 +256,9 @@ def lines(npv, slope):
             -50.0,
             2.0,
             [
-                "Side graft would pay only if the price were $2.00 a kilogram or below.",
-                "Side graft would pay only if a day of work cost $2.00 or less.",
-                "Side graft would pay only if a grown tree bore at most 2.00 kg a year.",
+                "Side grafting would pay only if the price were $2.00 a kilogram or below.",
+                "Side grafting would pay only if a day of work cost $2.00 or less.",
+                "Side grafting would pay only if a grown tree bore at most 2.00 kg a year.",
             ],
         ),
         (
@@ -266,9 +266,9 @@ def lines(npv, slope):
             10.0,
             None,
             [
-                "Side graft pays whatever the price.",
-                "Side graft pays whatever a day of work costs.",
-                "Side graft pays whatever a grown tree bears.",
+                "Side grafting pays whatever the price.",
+                "Side grafting pays whatever a day of work costs.",
+                "Side grafting pays whatever a grown tree bears.",
             ],
         ),
         (
@@ -276,9 +276,9 @@ def lines(npv, slope):
             -10.0,
             None,
             [
-                "Side graft does not pay at any price.",
-                "Side graft does not pay even if work costs nothing.",
-                "Side graft does not pay whatever a grown tree bears.",
+                "Side grafting does not pay at any price.",
+                "Side grafting does not pay even if work costs nothing.",
+                "Side grafting does not pay whatever a grown tree bears.",
             ],
         ),
     ],
@@ -293,13 +293,13 @@ def test_break_even_values_are_said_on_the_side_that_pays(pair, npv, slope, at, 
     ("npv", "curve", "takes", "sentence"),
     [
         # the sentence that the job itself asks for
-        (100.0, (-50.0, 200.0), (0.304,), "Side graft still pays if at least 31% of grafts take."),
-        (-10.0, (-50.0, 200.0), (0.8,), "Side graft would pay only if at least 80% of grafts took."),
-        (10.0, (50.0, -20.0), (0.809,), "Side graft still pays if at most 80% of grafts take."),
-        (-10.0, (50.0, -20.0), (0.2,), "Side graft would pay only if at most 20% of grafts took."),
-        (100.0, (20.0, 200.0), (), "Side graft pays whatever share of grafts takes."),
-        (-100.0, (-200.0, -20.0), (), "Side graft does not pay even if every graft takes."),
-        (10.0, (-20.0, -5.0), (0.2, 0.7), "Side graft just pays where 20.0% and 70.0% of grafts take."),
+        (100.0, (-50.0, 200.0), (0.304,), "Side grafting still pays if at least 31% of grafts take."),
+        (-10.0, (-50.0, 200.0), (0.8,), "Side grafting would pay only if at least 80% of grafts took."),
+        (10.0, (50.0, -20.0), (0.809,), "Side grafting still pays if at most 80% of grafts take."),
+        (-10.0, (50.0, -20.0), (0.2,), "Side grafting would pay only if at most 20% of grafts took."),
+        (100.0, (20.0, 200.0), (), "Side grafting pays whatever share of grafts takes."),
+        (-100.0, (-200.0, -20.0), (), "Side grafting does not pay even if every graft takes."),
+        (10.0, (-20.0, -5.0), (0.2, 0.7), "Side grafting just pays where 20.0% and 70.0% of grafts take."),
     ],
 )
 def test_the_take_at_which_a_way_just_pays(pair, npv, curve, takes, sentence):
@@ -315,7 +315,7 @@ def test_young_plants_live_where_grafts_take(pair):
     changed = with_break_even(pair, "rooted_cutting", 100.0, take_curve=points, take=(0.4,))
     tries = pair.scenario.techniques["rooted_cutting"].attempts.value
     assert sentences.break_even(changed, "rooted_cutting", WORDS)[0] == (
-        "Rooted cutting still pays if at least 40% of the young plants live. "
+        "Planting rooted cuttings still pays if at least 40% of the young plants live. "
         f"That share counts for every season and each of {tries} tries on a tree."
     )
 
@@ -367,25 +367,25 @@ def test_where_the_pair_ties(pair):
     }
     tied = stated(pair, outcomes=outcomes, ties=Ties(2.5, 20.0, (0.05, 0.1427), (0.4,)))
     assert sentences.ties(tied, WORDS) == [
-        "Side graft and rooted cutting are worth the same at a price of $2.50 a kilogram. "
-        "Above it, rooted cutting is worth more.",
-        "Side graft and rooted cutting are worth the same where a day of work costs $20.00. "
-        "Above it, side graft is worth more.",
-        "Side graft and rooted cutting are worth the same at a discount rate of 5.0% and 14.3%.",
-        "Side graft would be worth the same as rooted cutting if 40.0% of its grafts took.",
+        "Side grafting and planting rooted cuttings are worth the same at a price of $2.50 a kilogram. "
+        "Above it, planting rooted cuttings is worth more.",
+        "Side grafting and planting rooted cuttings are worth the same where a day of work costs $20.00. "
+        "Above it, side grafting is worth more.",
+        "Side grafting and planting rooted cuttings are worth the same at a discount rate of 5.0% and 14.3%.",
+        "Side grafting would be worth the same as planting rooted cuttings if 40.0% of its grafts took.",
     ]
     beyond = stated(tied, ties=Ties(None, None, (-0.3, 0.067, 6.458), ()))
     assert sentences.ties(beyond, WORDS) == [
-        "Side graft and rooted cutting are worth the same at a discount rate of 6.7%."
+        "Side grafting and planting rooted cuttings are worth the same at a discount rate of 6.7%."
     ]
     never = stated(pair, ties=Ties(None, None, (), ()))
     assert sentences.ties(never, WORDS) == [
-        "No price, wage, discount rate or take makes side graft and rooted cutting worth the same."
+        "No price, wage, discount rate or take makes side grafting and planting rooted cuttings worth the same."
     ]
     assert sentences.ties(alone(pair), WORDS) == []
     other = stated(pair, headline="rooted_cutting", against="side_graft", ties=Ties(None, None, (), (0.4,)))
     assert sentences.ties(other, WORDS) == [
-        "Rooted cutting would be worth the same as side graft if 40.0% of its young plants lived."
+        "Planting rooted cuttings would be worth the same as side grafting if 40.0% of its young plants lived."
     ]
 
 
@@ -395,12 +395,12 @@ def test_where_the_pair_ties(pair):
         # roots of -1600, 10000, -10000: 25 % and 400 %, a textbook classic
         (
             Irr(None, (0.25, 4.0), "several"),
-            "Side graft has no single rate of return: 25.0% and 400.0% all fit. Look at the net present value.",
+            "Side grafting has no single rate of return: 25.0% and 400.0% all fit. Look at the net present value.",
         ),
-        (Irr(0.113321, (0.113321,), "one"), "Side graft returns 11.3% a year on what is put in."),
+        (Irr(0.113321, (0.113321,), "one"), "Side grafting returns 11.3% a year on what is put in."),
         # a root below -90 % is listed by the measures but is not the rate
-        (Irr(0.2, (-0.95, 0.2), "one"), "Side graft returns 20.0% a year on what is put in."),
-        (Irr(None, (), "none"), "Side graft has no rate of return. Look at the net present value."),
+        (Irr(0.2, (-0.95, 0.2), "one"), "Side grafting returns 20.0% a year on what is put in."),
+        (Irr(None, (), "none"), "Side grafting has no rate of return. Look at the net present value."),
     ],
 )
 def test_the_rate_of_return_is_one_several_or_none(pair, irr, sentence):
@@ -422,13 +422,13 @@ def test_blank_measures_are_explained_once_each(pair):
 
 
 def test_the_start_names_its_nursery(pair):
-    assert sentences.start(pair, "side_graft", WORDS) == "Side graft: work on the trees starts in March 2027."
+    assert sentences.start(pair, "side_graft", WORDS) == "Side grafting: work on the trees starts in March 2027."
     farm = demo_scenario()
     months = -farm.techniques["rooted_cutting"].earliest_month
     assert months > 0
     field = farm.month_of(pair.outcomes["rooted_cutting"].treatment.start)
     assert sentences.start(pair, "rooted_cutting", WORDS) == (
-        "Rooted cutting: work starts in "
+        "Planting rooted cuttings: work starts in "
         f"{Voice.of(farm, WORDS).month(field - months)}, in the trees in "
         f"{Voice.of(farm, WORDS).month(field)}."
     )
@@ -441,7 +441,7 @@ def test_the_deepest_point_is_the_lowest_of_the_running_sum(pair):
         if running < lowest:
             lowest, when = running, month
     assert sentences.trough(pair, "side_graft", WORDS) == (
-        f"Side graft: at the deepest, in {Voice.of(demo_scenario(), WORDS).month(when)}, "
+        f"Side grafting: at the deepest, in {Voice.of(demo_scenario(), WORDS).month(when)}, "
         f"the work has cost {WORDS.round_money(-lowest, 'USD')} more than it brought."
     )
 

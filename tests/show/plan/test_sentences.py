@@ -51,7 +51,7 @@ def farm(untouched=False, **household):
 def test_a_way_inside_a_sentence_has_its_name_for_sentences():
     way = technique_data(mature_crop=figure(2.0, "kg/tree/year"))
     plan = make_plan(scenario({"rooted_cutting": way}, stands=(stand(trees=40).model_dump(),)), Planning(years=1))
-    assert " by rooted cutting in " in head_sentence(plan, WORDS)
+    assert " by planting rooted cuttings in " in head_sentence(plan, WORDS)
 
 
 def test_trees_that_are_worth_starting_but_cannot_be_are_not_called_worthless():
