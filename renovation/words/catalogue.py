@@ -34,8 +34,10 @@ FORMATS_OF = {"es": "es_EC", "pt": "pt_BR"}
 """The country whose numbers, sums and months a language writes where nobody said otherwise."""
 LISTS_OF = {"en": "en_001"}
 """Whose lists a language writes: American English alone sets a comma before the last "and"."""
-BEFORE_I = re.compile(r"h?[ií](?!e|a)", re.IGNORECASE)
+BEFORE_I = re.compile(r'"?h?[ií](?!e|a)', re.IGNORECASE)
 """Words before which the Spanish "and" changes, for they begin with its own sound: "e hijos", yet "y hielo"."""
+FIRST_DAY = {"fr": "1er", "pt": "1º"}
+"""How the first day of a month is written where it is no plain number."""
 Entry = str | dict[str, str]
 """A sentence, or one for each plural form."""
 STAND_CLOSE = frozenset({"Rp"})
@@ -248,8 +250,9 @@ class Words:
         return _month(year_month, "yMMMM" if width == "wide" else "yMMM", self.language)
 
     def day(self, when: date) -> str:
-        """Write a date in full."""
-        return format_date(when, "long", locale=self._locale)
+        """Write a date in full: 9 mars 2027, 1er mars 2027."""
+        said = format_date(when, "long", locale=self._locale)
+        return said.replace("1", FIRST_DAY.get(self.language, "1"), 1) if when.day == 1 else said
 
     def span(self, years: float) -> str:
         """Write a span of years as whole years and months, rounded up to the next month."""

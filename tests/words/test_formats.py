@@ -1,6 +1,8 @@
 """Numbers, sums, months, lists and spans as each language writes them. House style: CLDR 47 through Babel where it is
 followed; what departs from it (FCFA, the Spanish "e", Rp without a space) is common practice."""
 
+from datetime import date
+
 import pytest
 
 from renovation.words import Words
@@ -47,6 +49,7 @@ def test_a_sign_of_letters_stands_apart_but_for_the_rupiah():
         ("es", ["poda", "injerto"], "poda e injerto"),
         ("es", ["agua", "hijos", "hielo"], "agua, hijos y hielo"),
         ("es", ["agua", "Isla"], "agua e Isla"),
+        ("es", ["agua", '"Isla"'], 'agua e "Isla"'),
         ("es", ["injerto"], "injerto"),
         ("fr", ["a", "b", "c"], "a, b et c"),
         ("pt", ["a", "b", "c"], "a, b e c"),
@@ -57,3 +60,18 @@ def test_a_sign_of_letters_stands_apart_but_for_the_rupiah():
 )
 def test_a_list_is_joined_as_it_is_said(language, items, said):
     assert Words(language).listing(items) == said
+
+
+@pytest.mark.parametrize(
+    ("language", "first", "eleventh"),
+    [
+        ("en", "January 1, 2031", "January 11, 2031"),
+        ("es", "1 de enero de 2031", "11 de enero de 2031"),
+        ("fr", "1er janvier 2031", "11 janvier 2031"),
+        ("pt", "1º de janeiro de 2031", "11 de janeiro de 2031"),
+        ("id", "1 Januari 2031", "11 Januari 2031"),
+    ],
+)
+def test_the_first_day_of_a_month_is_said_as_such(language, first, eleventh):
+    """French and Brazilian usage, common practice: CLDR writes a plain 1."""
+    assert [Words(language).day(date(2031, 1, day)) for day in (1, 11)] == [first, eleventh]

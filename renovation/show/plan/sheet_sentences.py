@@ -65,7 +65,7 @@ def look_sentence(look: Look, plan: Plan, words: Words) -> str:
         f"plan.look.{look.family}.{look.when}",
         month=words.month(look.month),
         stand=look.stand,
-        way=voice.way(look.technique),
+        way=voice.way_inside(look.technique),
         trees=voice.trees(look.trees),
         alive=words.number(round(look.expected_alive))
         if look.expected_alive >= 0.5

@@ -341,16 +341,16 @@ def test_the_sources_are_counted_as_the_tables_of_figures_have_them(path):
     """The sentence on page one against the rows of the plan's ways at the end of the report."""
     scenario, read = load_scenario(path), page(path)
     scenario = as_held(scenario, scenario.plan)
-    said = re.search(r"Behind the ways of the plan stand (\d+) figures: ([^.]*)\.", read.text)
+    said = re.search(r"Figures behind the ways of the plan: (\d+)\. Where they come from: ([^.]*)\.", read.text)
     assert said is not None
     ways = dict.fromkeys(treatment.technique for treatment in scenario.plan)
     tables_read = [read.table(figures.figures(scenario, key, WORDS).title) for key in ways]
     sources = [row[4].partition(" [")[0] for table in tables_read for row in table.rows if row[4]]
     assert int(said[1]) == len(sources)
     for name in ("published", "common practice", "from memory", "invented", "counted"):
-        told = re.search(rf"(\d+) {name}", said[2])
+        told = re.search(rf"\b{name}: (\d+)", said[2])
         assert (int(told[1]) if told else 0) == sources.count(name)
-    own = re.search(r"(\d+) stated by the family", said[2])
+    own = re.search(r"stated by the family: (\d+)", said[2])
     assert (int(own[1]) if own else 0) == sources.count(WORDS("source.own"))
 
 
