@@ -106,7 +106,7 @@ def test_what_was_counted_is_said_where_ways_are_compared():
     words = Words("en")
     said = "\n".join(held_sentences(farm(Learning()), words))
     assert said.startswith("Before your grafts were counted we expected")
-    assert "Season 1 on record: 20 grafts made, 5 taken." in said
+    assert "Season 1 on record. Grafts made: 20; taken: 5." in said
     assert said.endswith("Every page, the report and the futures count on this.")
     assert held_sentences(farm(Learning(), ()), words) == []
     assert "we expect 48% to take" in "\n".join(held_sentences(farm(), words))

@@ -271,7 +271,7 @@ def test_sums_in_one_place_only_and_trees_that_there_are():
         "Nothing is written here. Write a number from 5 to 100 (pods per kg of dry beans).",
         "Nothing is written here. Write a number from 0 to 1 (share; 0.25 is 25%).",
         f"found 100.005. {WHOLE}",
-        "found 91. The stand has 90 trees. Write 90 or fewer in all.",
+        "found 91. Trees of the stand: 90. Write 90 or fewer in all.",
         "All trees of the farm are under way, and none is left to weigh. Add a stand with other trees.",
         "All trees of the farm are under way, and none is left to weigh. Add a stand with other trees.",
     ]

@@ -158,7 +158,7 @@ BAD = {
     "loan_received,,,,,,,Bank,3": "For loan_received the column month must be filled in.",
     "loan_received,,,,,2027-02,,Bank,302": "302 in all was received of Bank, which had 300 left to pay out. Write 300",
     "loan_owed,,,,,2027-03,,Bank,3": "loan_owed has no month. Leave that cell empty; found 2027-03.",
-    f"made,{GRAFT},2027-05,,,,,61": "61 trees were begun, but of Lower field only 60 more were free. Write",
+    f"made,{GRAFT},2027-05,,,,,61": "Trees begun: 61. Of Lower field only 60 more were free. Write",
     f"made,{GRAFT},,,,,,3": "Trees of Lower field by Side graft were under way before.",
     f"made,{GRAFT},2026-05,,,,,3": "No trees of Lower field by Side graft have been under way since 2026-05. Known",
     f"made,{PLANT},2026-05,,,,,3": "No trees of Lower field by Rooted cutting have been under way since 2026-05.",
@@ -168,10 +168,10 @@ BAD = {
     f"made,{GRAFT},2026-04,2,,,,3": "Try number 2 was counted before this season. The next one is number 3.",
     f"made,{GRAFT},2026-04,4,,,,3": "Try number 4 cannot come yet. The next one to record is number 3.",
     f"taken,{GRAFT},2026-04,,,,,3": "3 took, but how many were made is not recorded. Write under made how many.",
-    f"made,{GRAFT},2026-04,,,,,23": "23 are said to have been made, but only 22 trees waited for this try.",
+    f"made,{GRAFT},2026-04,,,,,23": "Made: 23. Trees that waited for this try: 22.",
     f"made,{GRAFT},2026-04,,2026-12,,,3": "2026-12 is no month that this try can have. Write a month from",
-    f"given_up,{GRAFT},2027-05,,,,,3": "3 trees are given up, but no try was made on them. Leave it empty.",
-    f"given_up,{GRAFT},2026-04,,,,,23": "23 trees are given up, but only 22 had not taken. Write 22 or less.",
+    f"given_up,{GRAFT},2027-05,,,,,3": "Given up: 3. No try was made on these. Leave it empty.",
+    f"given_up,{GRAFT},2026-04,,,,,23": "Given up: 23. Only 22 had not taken. Write 22 or less.",
 }
 
 
@@ -238,7 +238,7 @@ def test_a_tree_that_waits_though_no_try_is_left_is_told():
     ]
     with pytest.raises(ScenarioError) as caught:
         read(SEASON, *tries, f"given_up,{GRAFT},2026-04,,,,,4")
-    assert str(caught.value).startswith("season.csv, line 9: With 4 given up 1 of these still wait, but after 5 tries")
+    assert str(caught.value).startswith("season.csv, line 9: Given up: 4. Trees that still wait: 1, and try number 5")
 
 
 @pytest.mark.parametrize(

@@ -94,7 +94,7 @@ def test_trees_of_a_row_are_changed_and_too_many_are_refused_whole():
     type_in(at, "plan.0.trees", "580")
     assert farm(at) == before
     # 580 here, 180 and 180 in the other rows: more than the 600 there are
-    assert "River field has 600 trees." in at.error[0].value.replace("\\", "")
+    assert "Trees of River field: 600." in at.error[0].value.replace("\\", "")
     assert len(farm(at).plan) == len(demo_scenario().plan)
 
 

@@ -308,9 +308,9 @@ ENTRY = {"stand": "River field", "technique": "bud_graft", "trees": 20, "start":
 @pytest.mark.parametrize(
     ("field", "typed", "sentence"),
     [
-        ("trees", "100000", "River field has 600 trees. No more of them in all can be under way. Write fewer trees."),
+        ("trees", "100000", "Trees of River field: 600. No more in all can be under way. Write fewer trees."),
         ("taken", "3, x", "x is not a number."),
-        pytest.param("taken", "30", "30 trees took or were given up. Write 30 trees or more.", marks=LONG),
+        pytest.param("taken", "30", "Trees that took or were given up: 30. Write 30 or more.", marks=LONG),
         pytest.param("taken", "3.5", "3.5 is not a whole number. Write one without a decimal sign.", marks=LONG),
         pytest.param("given_up", "2", "No try has been made. Write first, under Taken, how many", marks=LONG),
     ],

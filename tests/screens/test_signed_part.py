@@ -79,7 +79,7 @@ def test_a_contract_takes_a_count_of_live_trees_and_the_works_that_count():
     for typed, refusal in (
         ("many", "is not a number"),
         ("3.5", "is not a whole number"),
-        ("9999", "has only 1,500 trees"),
+        ("9999", "empty places of the farm: 1,500"),
     ):
         type_in(at, "loans.0.payouts.0.live_trees", typed)
         assert refusal in at.error[0].value

@@ -776,7 +776,9 @@ def test_what_the_lender_asks_first_stands_on_page_one(path, printed):
         *cash_sentences.family_answer(lending.cash, WORDS),
         *(cash_sentences.loan_title(judged, WORDS) for judged in lending.loans),
         *(cell for row in read.table(WORDS("report.table.glance")).rows for cell in row),
-        *re.findall(r"The plan renews [^.]*\.|An instalment is missed [^.]*\.|Behind the ways [^.]*\.", answer_part),
+        *re.findall(
+            r"The plan renews [^.]*\.|An instalment is missed [^.]*\.|Figures behind the ways [^.]*\.", answer_part
+        ),
         scenario.digest,
         renovation.__version__,
         WORDS("report.head.by"),
