@@ -25,7 +25,7 @@ def month_sentence(month: MonthOfWork, plan: Plan, words: Words) -> str:
         voice("plan.work", work=voice.work(kind), days=voice.days(days)) for kind, days in list(month.work.items())[:3]
     ]
     hired = "hired" if month.hired_days >= LEAST_DAYS else "family"
-    return voice(
+    return voice.sentence(
         f"plan.calendar.{hired}",
         month=words.month(month.month),
         works=words.listing(works),
@@ -61,7 +61,7 @@ def amount_of(item: ToBuy, words: Words) -> str:
 def look_sentence(look: Look, plan: Plan, words: Words) -> str:
     """What to look at, when, and how many trees are expected to be alive."""
     voice = Voice.of(plan.scenario, words)
-    return voice(
+    return voice.sentence(
         f"plan.look.{look.family}.{look.when}",
         month=words.month(look.month),
         stand=look.stand,
@@ -82,7 +82,7 @@ def cash_sentences(laid_out: Sheet, plan: Plan, words: Words) -> list[str]:
             continue
         key = "cash.short" if month.short_until_sales >= 0.5 else "cash.enough"
         lines.append(
-            voice(
+            voice.sentence(
                 f"plan.{key}",
                 month=words.month(month.month),
                 amount=voice.money(month.in_hand),
