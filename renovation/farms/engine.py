@@ -120,8 +120,8 @@ class Processes:
             return ProcessPoolExecutor(self.workers, multiprocessing.get_context("spawn"), _begin)
 
     def submit(self, call: Callable[..., Any], *args: Any) -> "Future[Any]":
-        """Have a call done; the process that it may begin has its libraries on one thread."""
-        with _environment(ONE_THREAD):
+        """Have a call done; the process that it may begin has its libraries on one thread, and hears no interrupt."""
+        with _environment(ONE_THREAD), _deaf():
             return self._pool.submit(call, *args)
 
     def renew(self) -> bool:
@@ -148,6 +148,23 @@ def _environment(stated: dict[str, str]) -> Iterator[None]:
                 del os.environ[name]
             else:
                 os.environ[name] = value
+
+
+@contextmanager
+def _deaf() -> Iterator[None]:
+    """Hold interrupts back from this thread and from processes that it begins meanwhile, these for good.
+
+    So a process is deaf from its first instruction on, not only once it has its libraries. An interrupt that comes
+    meanwhile is heard by another thread, else by this one afterwards.
+    """
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _begin() -> None:

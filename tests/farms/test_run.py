@@ -263,9 +263,12 @@ def test_halves_hold_every_farm_and_stand_once():
 
 
 @pytest.mark.long
-def test_processes_give_the_same_bytes_and_each_works_on_one_thread(tmp_path, undisturbed):
+def test_processes_give_the_same_bytes_and_each_works_on_one_thread_and_is_begun_deaf(tmp_path, undisturbed):
     for workers in (1, 2):
         with Processes(workers) as crew:
+            held_back = crew.submit(signal.pthread_sigmask, signal.SIG_BLOCK, ()).result()
+            assert signal.SIGINT in held_back
+            assert signal.SIGINT not in signal.pthread_sigmask(signal.SIG_BLOCK, ())
             ran(tmp_path / f"run {workers}", at_work.batches(40, 7), crew=crew)
             assert files(tmp_path / f"run {workers}") == undisturbed
             ran(tmp_path / f"threads {workers}", at_work.batches(3, 1), at_work.threads, crew=crew)
