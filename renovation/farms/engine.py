@@ -90,6 +90,9 @@ class Crew(Protocol):
     def lost(self, error: BaseException) -> bool:
         """Whether this says that a worker was lost; raises SchedulerLost where there is nobody left to ask."""
 
+    def check(self) -> None:
+        """Raises SchedulerLost where there is nobody left from whom an answer could come."""
+
 
 class Processes:
     """Workers that are processes of this machine, one thread each; begun when the first call comes.
@@ -133,6 +136,9 @@ class Processes:
     def lost(self, error: BaseException) -> bool:
         """Whether a process ended before it had answered."""
         return isinstance(error, BrokenProcessPool)
+
+    def check(self) -> None:
+        """Nothing to see: a process that ends is told by its calls."""
 
 
 @contextmanager
@@ -235,6 +241,8 @@ class _Work:
             while self._hand_out():
                 done, _ = wait(self.at_work, LOOK, FIRST_COMPLETED)
                 self.look()
+                if not done:
+                    self.crew.check()
                 finished = [(self.at_work.pop(future), future) for future in done]
                 lost = [task for task, future in finished if not self._taken(task, future)]
                 if lost:

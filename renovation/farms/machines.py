@@ -82,6 +82,11 @@ class Machines:
             raise SchedulerLost(str(error)) from None
         return isinstance(error, self._killed)
 
+    def check(self) -> None:
+        """Whoever has left the scheduler hears no answer, not even that all is called off."""
+        if self._client.status in ("closing", "closed"):
+            raise SchedulerLost(self._client.status)
+
 
 def check_encrypted(address: str) -> None:
     """NotEncrypted unless the address asks for TLS or stays on this machine.

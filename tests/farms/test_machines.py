@@ -7,14 +7,17 @@ import signal
 import socket
 import subprocess
 import sys
+from concurrent.futures import Future
 from contextlib import suppress
 from functools import partial
 from pathlib import Path
+from types import SimpleNamespace
 
 import farms_at_work as at_work
 import pytest
 
 import renovation
+from renovation.farms import engine
 from renovation.farms.engine import SchedulerLost
 from renovation.farms.machines import Machines, NoScheduler, NotEncrypted, check_encrypted
 from renovation.farms.run import Asked, run_batches
@@ -124,6 +127,9 @@ def test_the_guide_s_machines_give_the_same_bytes_whoever_is_lost(recipe, tmp_pa
         def lost(self, _):
             return False
 
+        def check(self):
+            pass
+
     with Alone(1) as crew:
         run_batches(at_work.worth, batches, tmp_path / "alone", ASKED, farms=40, crew=crew)
     undisturbed = files(tmp_path / "alone")
@@ -158,6 +164,16 @@ def test_the_guide_s_machines_give_the_same_bytes_whoever_is_lost(recipe, tmp_pa
     with Alone(1) as crew:
         run_batches(at_work.slowly, batches, tmp_path / "half", ASKED, farms=40, crew=crew, resume=True)
     assert files(tmp_path / "half") == undisturbed
+
+
+def test_nobody_waits_for_an_answer_that_cannot_come_any_more(tmp_path, monkeypatch):
+    """A client that left its scheduler is not always told that all is called off: then no future ever ends."""
+    machines = object.__new__(Machines)
+    machines.workers, machines._client = 1, SimpleNamespace(status="closed")
+    machines._executor = SimpleNamespace(submit=lambda *_: Future())
+    monkeypatch.setattr(engine, "LOOK", 0.01)
+    with pytest.raises(SchedulerLost):
+        run_batches(at_work.worth, at_work.batches(4, 2), tmp_path / "run", ASKED, farms=4, crew=machines)
 
 
 def test_the_guide_asks_the_command_for_encryption():

@@ -41,6 +41,9 @@ class Here:
     def lost(self, _):
         return False
 
+    def check(self):
+        pass
+
 
 def ran(folder, batches, function=at_work.worth, crew=None, **more):
     farms = sum(map(len, batches))
