@@ -16,9 +16,10 @@ from renovation.decide.compare import pair_of
 from renovation.farms.batch import FARM, STAND, Batch
 from renovation.farms.months import Purse
 from renovation.farms.numbers import groups
+from renovation.farms.pays import ConstantTakes, Prices, constant_takes
 from renovation.farms.takes import Compared
 from renovation.farms.ways import Loss, Money, Trees, product
-from renovation.farms.without import Numbers, Side, Without, by_price, rows_of, shade_of
+from renovation.farms.without import Numbers, Side, Tools, Without, by_price, rows_of, shade_of, tools_of
 from renovation.inputs import Scenario, month_count, year_month
 from renovation.inputs.techniques import WorksOn
 from renovation.money import (
@@ -53,13 +54,13 @@ def compare_many(batch: Batch, *, cash: bool = False) -> pd.DataFrame:
     A row a farm, stand and way, by farm and stand; ways that no month suits and stands with nothing free have none.
     Columns: `farm`, `stand`, `technique`, `works_on`, `trees`, `start`; the measures of `Measures.as_dict` of all the
     trees, and with `per_tree_` of one, the roots as tuples, NaN for blank; `return_per_day`, `return_per_family_day`;
-    `break_even_` price, wage and mature crop; `most_money_out` and the project month of it; `headline` and `best`,
-    whether the way is the one that the sentence at the head speaks of, and the one worth most.
+    `break_even_` price, wage and mature crop, and every `break_even_take` as a tuple; `most_money_out` and the project
+    month of it; `headline` and `best`, whether the way is the one that the sentence at the head speaks of, and the one
+    worth most.
 
     cash: with the columns of `cash_many` too, of a household that works so on these trees and takes all its loans.
 
     Raises ValueError as `compare` does, with `cash` LoanError as `household_cash`.
-    Takes at which a way just pays are not among the columns.
 
     Example:
         >>> from renovation.decide import compare
@@ -203,38 +204,19 @@ def _way(
     weights = compared.weights(key, stands)
     mature = compared.group.of_farm(f"techniques.{key}.mature_crop")[stands]
     shade = shade_of(compared, key)[stands]
-    tools, which = _tools(without, side, key, weights, here)
+    constant = constant_takes(compared, key)
+    tools, which = tools_of(without, side, key, weights, here, None if constant is None else constant.above)
     parts, places = [], []
     for loss, some in numbers.losses(stands):
         plot = numbers.of(compared.works_on)
         rows = rows_of(plot, stands[some], weights[some], mature[some], shade[some])
         there = here[some]
         crop = untouched[there] if compared.works_on == "trees" else np.zeros((some.size, untouched.shape[1]))
-        parts.append(
-            _Rows(without, side, key, loss, rows, stands[some], there, crop, tools, which[some], purse).columns()
-        )
+        made = _Rows(without, side, key, loss, rows, stands[some], there, crop, tools, which[some], purse)
+        parts.append(made.columns(constant))
         places.append(some)
     order = np.argsort(np.concatenate(places), kind="stable")
     return {name: np.concatenate([part[name] for part in parts])[order] for name in parts[0]}
-
-
-def _tools(
-    without: Without, side: Side, key: str, weights: FloatArray, here: IndexArray
-) -> tuple[FloatArray, IndexArray]:
-    """Money for tools with the plan beyond that without it, (P, T), and which of them each row needs, (N,)."""
-    technique = without.scenario.techniques[key]
-    if not technique.tools:
-        return np.zeros((1, without.setting.months)), np.zeros(here.size, dtype=np.intp)
-    work = without.way(key, Loss(0.0, 0.0)).at_work[0]
-    some = weights[:, 0] > 0
-    bits = 1 << np.arange(some.shape[1])
-    each, which = np.unique(side.which[here] << some.shape[1] | some @ bits, return_inverse=True)
-    money = []
-    for code in each.tolist():
-        known, pattern = code >> some.shape[1], code & bits > 0
-        at_work = (work & pattern[:, None]).any(axis=0)
-        money.append(without.money_for_tools((*side.needs[known], (technique, at_work))) - side.tools[known])
-    return np.stack(money), which
 
 
 class _Rows:
@@ -250,16 +232,17 @@ class _Rows:
         stands: IndexArray,
         here: IndexArray,
         untouched: FloatArray,
-        tools: FloatArray,
+        tools: Tools,
         which: IndexArray,
         purse: Purse | None,
     ) -> None:
-        """Lay out what the account by year and the months are made of. which: (N,) row of `tools` (P, T) of each."""
+        """Lay out what the account by year and the months are made of. which: (N,) row of `tools` of each."""
         self.without, self.side, self.rows, self.untouched = without, side, rows, untouched
-        self.stands, self.here, self.tools, self.which, self.purse = stands, here, tools, which, purse
+        self.stands, self.here, self.which, self.purse = stands, here, which, purse
+        self.tools, self.tools_under_any = tools
         self.way, self.alone, self.numbers = without.way(key, loss), without.alone(loss), without.numbers
         self.trees = without.compared.free[stands][:, None]
-        self.needs_tools = bool(tools.any())
+        self.needs_tools = bool(self.tools.any())
         self.old_price = self.numbers.net_price(stands)
         self.picking = self.numbers.picking[stands][:, None]
         self.premium = 1 + self.numbers.compared.group.premium(self.way.technique.material)[stands]
@@ -267,12 +250,18 @@ class _Rows:
         self.discount = discount_factors(rate, years)[:, None]
         self.discount_by_month = np.repeat(self.discount, 12, axis=0)
 
-    def columns(self) -> Columns:
-        """All numbers of the rows, (N,) each, and the two flows that are to be measured, (N, H)."""
-        parts = [self._by_month(slice(first, first + BLOCK)) for first in range(0, len(self.stands), BLOCK)]
-        return {**self._by_year(), **{name: np.concatenate([part[name] for part in parts]) for name in parts[0]}}
+    def columns(self, constant: ConstantTakes | None) -> Columns:
+        """All numbers of the rows, (N,) each, and the two flows that are to be measured, (N, H).
 
-    def _by_year(self) -> Columns:
+        constant: takes at which the way is tried; None where nothing has to take.
+        """
+        parts = [self._by_month(slice(first, first + BLOCK)) for first in range(0, len(self.stands), BLOCK)]
+        return {
+            **self._by_year(constant),
+            **{name: np.concatenate([part[name] for part in parts]) for name in parts[0]},
+        }
+
+    def _by_year(self, constant: ConstantTakes | None) -> Columns:
         """Accounts, returns and break-even values: the economic account, in which no month is needed."""
         rows, numbers = self.rows, self.numbers
         day = (numbers.wage * numbers.labour_value)[self.stands][:, None]
@@ -305,6 +294,31 @@ class _Rows:
         found["break_even_price_per_kg"] = _zero_of_line(price, npv, trees * self._worth(kg))
         found["break_even_wage_per_day"] = _zero_of_line(wage, npv, -trees * labour * more_days)
         found["break_even_mature_crop"] = np.where(grown, crop, np.nan)
+        own = self._worth(benefits - costs)
+        found["break_even_take"] = self._takes(constant, npv, own, price, day)
+        return found
+
+    def _takes(
+        self, constant: ConstantTakes | None, npv: FloatArray, own: FloatArray, price: FloatArray, day: FloatArray
+    ) -> ObjectArray:
+        """Takes at which each row just pays, (N,) tuples. own: (N,) what a tree is worth under its own takes."""
+        found = np.empty(len(npv), dtype=object)
+        if constant is None:
+            found[:] = [()] * len(npv)
+            return found
+        numbers = self.numbers
+        prices = Prices(
+            price[:, None],
+            (price * self.premium)[:, None],
+            numbers.deductions[self.stands][:, None],
+            day,
+            self.picking,
+            numbers.path,
+        )
+        worth = constant.worth(self.way, self.rows, self.untouched, prices, self.discount[:, 0])
+        more = self.tools - self.tools_under_any
+        tools = product(more.reshape(len(more), -1, 12).sum(axis=-1), self.discount)[self.which]
+        found[:] = constant.pays(npv[:, None] + self.trees * (worth - own[:, None]) + tools)
         return found
 
     def _worth(self, by_year: FloatArray) -> FloatArray:

@@ -25,10 +25,16 @@ Tables = dict[str, bytes]
 """Tables by name, each as Parquet."""
 
 
+NOTHING_LISTED = pa.list_(pa.null())
+
+
 def encoded(table: pd.DataFrame) -> bytes:
     """A table as Parquet; what is named in its index becomes columns."""
     named = [name for name in table.index.names if name is not None]
     plain = pa.Table.from_pandas(table.reset_index() if named else table, preserve_index=False)
+    for place, field in enumerate(plain.schema):
+        if field.type == NOTHING_LISTED:  # none of its cells holds a number: those of other parts may
+            plain = plain.set_column(place, field.name, plain.column(place).cast(pa.list_(pa.float64())))
     return parquet(plain.replace_schema_metadata(None))
 
 

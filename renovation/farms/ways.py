@@ -172,7 +172,7 @@ class Way:
         return np.asarray((touched > 0).any(axis=0))
 
     def _stacked(self, months: Mapping[str, FloatArray]) -> dict[str, FloatArray]:
-        """The vectors set one under the other as `_weights` sets the weights side by side."""
+        """The vectors set one under the other as `addends` sets the weights side by side."""
         return {
             "new": np.vstack([months["new"], months["shaded"]]),
             "days": np.vstack([months["days"], months["crown_days"], months["standing"]]),
@@ -191,7 +191,7 @@ class Way:
 
         untouched: as in `months`.
         """
-        weights, vectors = self._weights(rows), self._changes(alone, tuple(money.path.tolist()))
+        weights, vectors = self.addends(rows), self._changes(alone, tuple(money.path.tolist()))
         bears = weights["new"]
         days = [weights["days"], money.picking[:, None] * bears]
         other = [weights["materials"], money.price[:, None] * bears, -money.deductions[:, None] * bears]
@@ -221,17 +221,23 @@ class Way:
             }
         return self._changed[path]
 
+    @property
+    def old_by_month(self) -> FloatArray:
+        """(addends, T) what the old crown bears, as a share of what trees left alone would without any loss."""
+        return self._months["old"]
+
     @cached_property
     def _changed(self) -> dict[tuple[float, ...], dict[str, FloatArray]]:
         return {}
 
     @cached_property
-    def _by_year(self) -> dict[str, FloatArray]:
+    def yearly(self) -> dict[str, FloatArray]:
+        """The stacked vectors by year, (addends, H); of the old crown by month of each year, (addends · 12, H)."""
         found = {name: _years(part) for name, part in self._stacked(self._months).items()}
         old = (self._months["old"] * self.setting.season).reshape(len(self._months["old"]), -1, 12)
         return {**found, "old": old.transpose(0, 2, 1).reshape(-1, self.setting.months // 12)}
 
-    def _weights(self, rows: Trees) -> dict[str, FloatArray]:
+    def addends(self, rows: Trees) -> dict[str, FloatArray]:
         """The weights of the stacked vectors, (N, addends) each."""
         number, tries = len(rows.mature), self.tries.month.shape[1]
         succeeds = rows.weights[:, :, tries + 1 : -1].reshape(number, -1)
@@ -251,7 +257,7 @@ class Way:
 
     def years(self, rows: Trees) -> Yields:
         """The trees by project year, without months."""
-        weights, vectors = self._weights(rows), self._by_year
+        weights, vectors = self.addends(rows), self.yearly
         by_year, by_month = powers(rows.growth, self.setting.months // 12)
         spread = (weights["old"][:, :, None] * by_month[:, None, :]).reshape(len(rows.mature), -1)
         return Yields(
@@ -264,7 +270,7 @@ class Way:
 
     def months(self, rows: Trees, untouched: FloatArray) -> Yields:
         """The trees by month. untouched: (N, T) `untouched_kg` of their stands."""
-        weights, vectors = self._weights(rows), self._by_month
+        weights, vectors = self.addends(rows), self._by_month
         return Yields(
             old_kg=untouched * product(weights["old"], vectors["old"]),
             new_kg=product(weights["new"], vectors["new"]),

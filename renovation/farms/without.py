@@ -286,6 +286,44 @@ class Without:
         return tool_costs(supplies, pieces_bought(supplies, needed, self.scenario.tools_owned), months)
 
 
+class Tools(NamedTuple):
+    """Money for tools with the plan beyond that without it, (P, T), by what the rows need; and under any take."""
+
+    needed: FloatArray
+    under_any: FloatArray
+
+
+def tools_of(
+    without: Without,
+    side: Side,
+    key: str,
+    weights: FloatArray,
+    here: IndexArray,
+    above: BoolArray | None,
+) -> tuple[Tools, IndexArray]:
+    """Money for the tools of a technique by what rows need, and which of it each row needs, (N,).
+
+    weights: (N, 1, V). here: (N,) places in the slice. above: (V,) weights above 0 under some take; None without takes.
+    """
+    technique = without.scenario.techniques[key]
+    if not technique.tools:
+        nothing = np.zeros((1, without.setting.months))
+        return Tools(nothing, nothing), np.zeros(here.size, dtype=np.intp)
+    work = without.way(key, Loss(0.0, 0.0)).at_work[0]
+    some = weights[:, 0] > 0
+    bits = 1 << np.arange(some.shape[1])
+    each, which = np.unique(side.which[here] << some.shape[1] | some @ bits, return_inverse=True)
+
+    def money(known: int, pattern: BoolArray) -> FloatArray:
+        at_work = (work & pattern[:, None]).any(axis=0)
+        bought = without.money_for_tools((*side.needs[known], (technique, at_work)))
+        return np.asarray(bought - side.tools[known])
+
+    needed = [(code >> some.shape[1], code & bits > 0) for code in each.tolist()]
+    under_any = [(known, pattern if above is None else above) for known, pattern in needed]
+    return Tools(*(np.stack([money(*one) for one in those]) for those in (needed, under_any))), which
+
+
 def shade_of(compared: Compared, key: str) -> FloatArray:
     """(R,) share of the new crop lost under a whole old crown; 0 on empty places."""
     if compared.group.shared.techniques[key].shade is None:

@@ -3,6 +3,7 @@
 Source: EC Guide to Cost-Benefit Analysis of Investment Projects, on switching values.
 """
 
+from itertools import pairwise
 from math import comb
 
 import numpy as np
@@ -103,32 +104,55 @@ def switching_values_many(
     at, npv = np.asarray(values, dtype=np.float64), np.asarray(npvs, dtype=np.float64)
     if at.ndim != 1 or npv.ndim != 2 or at.shape != npv.shape[1:] or at.size < 2:
         raise ValueError("switching values need NPV at two or more values, one NPV for each")
-    _check_finite(*at, *npv.ravel())
+    if not (np.isfinite(at).all() and np.isfinite(npv).all()):
+        _check_finite(*at, *npv.ravel())
     if not np.diff(np.sort(at)).all():
         raise ValueError("switching values need NPV at different values; one is repeated")
     if not npv.any(axis=1).all():
         raise ValueError("NPV is zero at every value given: every value is a switching value")
-    coefs = _bernstein((at - low) / (high - low), npv.T)
+    return bernstein_zeros(_bernstein((at - low) / (high - low), npv.T), low, high)
+
+
+def bernstein_zeros(coefs: FloatArray, low: float, high: float) -> list[tuple[float, ...]]:
+    """Return the zeros in [low, high] of polynomials by their Bernstein coefficients there, (n+1, m), ascending.
+
+    Raises nothing; a column of zeros is not to be given.
+
+    >>> bernstein_zeros(np.array([[-1.0, 0.0], [3.0, 1.0]]), 0.0, 2.0)
+    [(0.5,), (0.0,)]
+    """
     coefs = np.where(np.abs(coefs) < SMALL * np.abs(coefs).max(axis=0), 0.0, coefs)
-    degree = at.size - 1
+    degree = len(coefs) - 1
     # In the odds s = (v - low) / (high - v) the interval is (0, inf) and the Bernstein form a plain
     # polynomial.
     owners, odds = positive_roots(coefs * np.array([comb(degree, k) for k in range(degree + 1)])[:, None])
-    inside = odds / (1.0 + odds)
-    found = []
-    for row in range(len(npv)):
-        ends = [0.0] * bool(coefs[0, row] == 0.0) + [1.0] * bool(coefs[-1, row] == 0.0)
-        places = sorted([*inside[owners == row].tolist(), *ends])
-        apart = [place for i, place in enumerate(places) if i == 0 or place - places[i - 1] > SAME_ROOT]
-        found.append(tuple(low + (high - low) * place for place in apart))
-    return found
+    at_ends = [np.flatnonzero(coefs[end] == 0.0) for end in (0, -1)]
+    owner = np.concatenate([owners, *at_ends])
+    place = np.concatenate([odds / (1.0 + odds), np.zeros(at_ends[0].size), np.ones(at_ends[1].size)])
+    order = np.lexsort((place, owner))
+    owner, place = owner[order], place[order]
+    apart = (np.diff(owner, prepend=-1) > 0) | (np.diff(place, prepend=0.0) > SAME_ROOT)
+    values = (low + (high - low) * place[apart]).tolist()
+    ends = np.searchsorted(owner[apart], np.arange(coefs.shape[1] + 1)).tolist()
+    return [tuple(values[first:end]) for first, end in pairwise(ends)]
 
 
 def _bernstein(places: FloatArray, values: FloatArray) -> FloatArray:
     """Bernstein coefficients on [0, 1], (n+1, m), of the polynomials through (places (n+1,), values (n+1, m))."""
+    return np.asarray(np.linalg.solve(bernstein_terms(places), values), dtype=np.float64)
+
+
+def bernstein_terms(places: FloatArray) -> FloatArray:
+    """Return the n + 1 Bernstein polynomials of degree n at n + 1 places in [0, 1], (n+1, n+1), a row a place.
+
+    Raises nothing.
+
+    >>> bernstein_terms(np.array([0.25, 1.0])).tolist()
+    [[0.75, 0.25], [0.0, 1.0]]
+    """
     degree = places.size - 1
     columns = [comb(degree, k) * places**k * (1.0 - places) ** (degree - k) for k in range(degree + 1)]
-    return np.asarray(np.linalg.solve(np.column_stack(columns), values), dtype=np.float64)
+    return np.column_stack(columns)
 
 
 def _check_finite(*figures: float) -> None:

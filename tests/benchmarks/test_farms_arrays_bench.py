@@ -8,7 +8,6 @@ import pytest
 from farms.many import invented
 
 from renovation.decide import compare
-from renovation.decide.switching import break_even
 from renovation.farms import Batch
 from renovation.farms.arrays import compare_many
 from renovation.inputs import demo_scenario
@@ -36,7 +35,7 @@ def weighed(batch, name, stand, ways=None):
             outcome.per_tree,
             outcome.return_per_day,
             outcome.return_per_family_day,
-            break_even(outcome.flows.scenario, outcome.flows, None),
+            outcome.break_even.as_dict(),
             outcome.most_money_out,
         )
         for outcome in found.outcomes.values()

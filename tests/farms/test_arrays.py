@@ -8,7 +8,6 @@ from pandas.testing import assert_frame_equal
 
 from renovation.decide import compare
 from renovation.decide.held import as_held
-from renovation.decide.switching import break_even
 from renovation.farm import farm_flows, household_cash
 from renovation.farms import Batch
 from renovation.farms.arrays import compare_many
@@ -43,7 +42,7 @@ def told(comparison, outcome):
         irr = table.pop("irr")
         measures |= {f"{name}{key}": value for key, value in table.items()}
         measures |= {f"{name}irr": irr["value"], f"{name}irr_roots": irr["roots"], f"{name}irr_verdict": irr["verdict"]}
-    worth = break_even(outcome.flows.scenario, outcome.flows, None)
+    worth = outcome.break_even
     return {
         **measures,
         "trees": comparison.trees,
@@ -54,6 +53,7 @@ def told(comparison, outcome):
         "break_even_price_per_kg": worth.price_per_kg,
         "break_even_wage_per_day": worth.wage_per_day,
         "break_even_mature_crop": worth.mature_crop,
+        "break_even_take": worth.take,
         "most_money_out": outcome.most_money_out[0],
         "headline": comparison.headline == outcome.technique,
         "best": comparison.best == outcome.technique,
@@ -63,7 +63,7 @@ def told(comparison, outcome):
 def assert_same(row, expected, scale):
     for name, value in expected.items():
         found = row[name]
-        if name.endswith("irr_roots"):
+        if name.endswith("irr_roots") or name == "break_even_take":
             assert len(found) == len(value), (row.farm, row.stand, row.technique, name, found, value)
             assert found == pytest.approx(value, rel=CLOSE, abs=CLOSE), (row.farm, row.stand, row.technique, name)
         elif value is None:

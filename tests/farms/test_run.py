@@ -104,6 +104,16 @@ def test_parts_whose_names_overlap_are_sorted_a_range_of_names_at_a_time(tmp_pat
     assert max(sizes) <= 24
 
 
+def test_a_part_in_which_no_way_has_a_root_stands_with_one_in_which_some_have(tmp_path):
+    def rooted(batch):
+        roots = [(0.25, 0.5) if name == "Farm 0002" else () for name in batch.farms.index]
+        return pd.DataFrame({"farm": batch.farms.index, "roots": pd.Series(roots, dtype=object)})
+
+    ran(tmp_path / "run", at_work.batches(3, 1), rooted)
+    found = pd.read_parquet(tmp_path / "run" / "farms.parquet").roots
+    assert [one.tolist() for one in found] == [[], [], [0.25, 0.5]]
+
+
 # Begun, stopped, gone on with
 
 
