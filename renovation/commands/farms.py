@@ -185,17 +185,18 @@ def _invent(args: Namespace, words: Words) -> str:
 
 def _finished(args: Namespace, templates: Mapping[str, Scenario], checked: "Checked", words: Words) -> str:
     """Put the lists, the summary and what it was about beside the tables of a finished run, and say what there is."""
-    from renovation.farms.kept import keep
+    from renovation.farms.kept import keep, with_villages
     from renovation.farms.out import sheet
     from renovation.farms.parts import write_beside
     from renovation.farms.run import read_note
+    from renovation.show.farms.said import WHO
 
     place = Path(args.output)
     told = read_note(place)
     sheet(place / "refused.csv", refused_rows(checked.refused, told["aside"], words))
     found = outcome(place, told, words)
     for name, table in found.lists.items():
-        sheet(place / name, table)
+        sheet(place / name, with_villages(table, checked.tables) if name == WHO else table)
     write_beside(place / "summary.html", found.page(_stamp_line(words)).encode("utf-8"))
     with worded(args, words):
         keep(place, templates, args.table_file, args.farms)

@@ -73,6 +73,7 @@ def worked(
             asked,
             farms=farms,
             rows=rows,
+            beside=sum(Path(name).stat().st_size for name in (args.table_file, args.farms) if name is not None),
             crew=crew,
             resume=args.resume,
             tell=partial(_progress, words),

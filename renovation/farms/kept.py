@@ -4,10 +4,10 @@ import hashlib
 import shutil
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import cached_property
 from pathlib import Path
 from typing import Any
 
+import pandas as pd
 import pyarrow as pa
 import pyarrow.compute as pc
 
@@ -40,28 +40,45 @@ class Kept:
         found = only(self.tables, name).scenario(name)
         return found.changed(about__invented=True) if self.tables.invented else found
 
-    @cached_property
-    def has_villages(self) -> bool:
-        """Whether a table names villages."""
-        return any(VILLAGE in source.columns for source in self._sources)
-
     def villages(self, names: Iterable[str]) -> dict[str, str]:
         """The village of each of some farms, of those that name one."""
-        wanted, found = pa.array(list(names), pa.string()), dict[str, str]()
-        for source in self._sources:
-            if VILLAGE not in source.columns:
-                continue
-            for table in source.pieces([FARM, VILLAGE]):
-                farms, villages = (texts_of(table[column].combine_chunks()) for column in (FARM, VILLAGE))
-                here = pa.table({FARM: farms, VILLAGE: villages}).filter(
-                    pc.and_(pc.is_in(farms, wanted), villages.is_valid())
-                )
-                found.update(zip(*(here[column].to_pylist() for column in (FARM, VILLAGE)), strict=True))
-        return found
+        return villages_of(self.tables, names)
 
-    @property
-    def _sources(self) -> tuple[Source, ...]:
-        return tuple(source for source in (self.tables.stands, self.tables.farms) if source is not None)
+
+def villages_of(tables: Tables, names: Iterable[str]) -> dict[str, str]:
+    """The village of each of some farms, of those that name one."""
+    wanted, found = pa.array(list(names), pa.string()), dict[str, str]()
+    for source in _with_villages(tables):
+        for table in source.pieces([FARM, VILLAGE]):
+            farms, villages = (texts_of(table[column].combine_chunks()) for column in (FARM, VILLAGE))
+            here = pa.table({FARM: farms, VILLAGE: villages}).filter(
+                pc.and_(pc.is_in(farms, wanted), villages.is_valid())
+            )
+            found.update(zip(*(here[column].to_pylist() for column in (FARM, VILLAGE)), strict=True))
+    return found
+
+
+def with_villages(farms: pd.DataFrame, tables: Tables) -> pd.DataFrame:
+    """Rows of farms with the village of each behind its name, blank for none, where a table names villages.
+
+    Example:
+        >>> from renovation.inputs import demo_scenario
+        >>> stands = pd.DataFrame({"farm": ["A"], "stand": ["Hill"], "village": ["Near"], "stands.trees": [90]})
+        >>> first = pd.DataFrame({"farm": ["A"], "gain": [5.0]})
+        >>> with_villages(first, open_tables(demo_scenario(), stands)).iloc[0].tolist()
+        ['A', 'Near', 5.0]
+    """
+    if not _with_villages(tables):
+        return farms
+    found = farms.copy()
+    known = villages_of(tables, farms[FARM])
+    found.insert(1, VILLAGE, pd.Series([known.get(name) for name in farms[FARM]], farms.index, dtype=object))
+    return found
+
+
+def _with_villages(tables: Tables) -> list[Source]:
+    """The tables that name villages."""
+    return [source for source in (tables.stands, tables.farms) if source is not None and VILLAGE in source.columns]
 
 
 def keep(folder: "Path | str", templates: Mapping[str, Scenario], stands: str, farms: str | None) -> None:

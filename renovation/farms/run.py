@@ -98,6 +98,7 @@ def run_batches(
     *,
     farms: int,
     rows: int = 0,
+    beside: int = 0,
     crew: Crew | None = None,
     resume: bool = False,
     tell: Callable[[HowFar], None] = lambda _: None,
@@ -106,8 +107,9 @@ def run_batches(
     """Ask a function of every batch, and leave its tables in a folder, sorted by farm: `farms.parquet` and others.
 
     batches: the same in the same order whenever the same is asked. farms, rows: how many there will be, for the time
-    left and the room on the disk. crew: the processes of this machine where None. resume: go on with what the folder
-    holds. tell: hears every two seconds how far it is. facts: what else `run.json` is to tell.
+    left and the room on the disk; beside: bytes that are to stand there too once it is done. crew: the processes of
+    this machine where None. resume: go on with what the folder holds. tell: hears every two seconds how far it is.
+    facts: what else `run.json` is to tell.
 
     A table goes into a CSV file too where a spreadsheet takes all of it. Whatever ends a run leaves its finished parts;
     to go on gives the same files as an undisturbed run, but for the times in `run.json`.
@@ -127,7 +129,7 @@ def run_batches(
     before = _begun(place, asked, resume)
     if before.get("status") == "done":
         return _read_back(place, before, asked)
-    check_room(place, rows)
+    check_room(place, needed(rows) + beside)
     with _told_when_full(place):
         parts = Parts(place / PARTS)
         sitting = _Sitting(parts, farms, float(before.get("seconds", 0.0)), tell)
@@ -267,12 +269,12 @@ def needed(rows: int) -> int:
     return rows * (BYTES_PER_ROW + (BYTES_PER_ROW_AS_CSV if rows <= MOST_IN_A_SHEET else 0))
 
 
-def check_room(place: Path, rows: int) -> None:
-    """NoRoom where the disk of a folder, which need not be there yet, has less room than is needed."""
+def check_room(place: Path, need: int) -> None:
+    """NoRoom where the disk of a folder, which need not be there yet, has fewer bytes than are needed."""
     there = next(folder for folder in (place, *place.absolute().parents) if folder.exists())
     free = shutil.disk_usage(there).free
-    if needed(rows) > free:
-        raise NoRoom(needed(rows), free)
+    if need > free:
+        raise NoRoom(need, free)
 
 
 @contextmanager

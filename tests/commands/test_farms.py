@@ -29,6 +29,7 @@ def table(tmp_path):
     rows = {
         "farm": ["Upper", "Upper", "=1+1", "Low", *(f"Farm {n}" for n in range(12))],
         "stand": ["Hill", "River", "Hill", "Hill", *["Hill"] * 12],
+        "village": ["Near", None, None, "Far", *["Far"] * 12],
         "stands.trees": [120, 80, 50, 0, *[60] * 12],
         "stands.crop_per_tree": [0.3, 0.5, 0.4, 0.4, *[0.35] * 12],
     }
@@ -72,6 +73,12 @@ def test_compare_leaves_a_folder_that_show_tells(capsys, here, table, tmp_path):
         assert not texts.str.startswith("=").any()
     best = rows[rows["best"]]
     who = pd.read_csv(folder / "who_first.csv")
+    assert list(who)[:3] == ["farm", "village", "gain"]
+    assert who.set_index("farm")["village"].fillna("").to_dict() == {
+        "Upper": "Near",
+        "'=1+1": "",
+        **{f"Farm {n}": "Far" for n in range(12)},
+    }
     assert who["gain"].sum() == pytest.approx(best["npv"].sum())
     assert WORDS.round_money(float(best["npv"].sum()), "USD") in out
     page = (folder / "summary.html").read_text("utf-8")

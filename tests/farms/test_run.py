@@ -196,10 +196,10 @@ def test_too_little_room_is_told_before_anything_is_written(tmp_path, monkeypatc
     from collections import namedtuple
 
     usage = namedtuple("usage", "total used free")
-    monkeypatch.setattr("shutil.disk_usage", lambda _: usage(1000, 0, needed(160) - 1))
+    monkeypatch.setattr("shutil.disk_usage", lambda _: usage(1000, 0, needed(160) + 99))
     with pytest.raises(NoRoom) as refused:
-        ran(tmp_path / "run", at_work.batches(40, 7), rows=160)
-    assert (refused.value.need, refused.value.free) == (needed(160), needed(160) - 1)
+        ran(tmp_path / "run", at_work.batches(40, 7), rows=160, beside=100)
+    assert (refused.value.need, refused.value.free) == (needed(160) + 100, needed(160) + 99)
     assert not (tmp_path / "run").exists()
 
 
