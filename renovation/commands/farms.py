@@ -33,6 +33,8 @@ if TYPE_CHECKING:
 
 DUES = 60
 """Instalments of a farm, more or less: for the room on the disk."""
+FUTURES = (64, 8192)
+"""How many futures a book draws at least and at most: what it keeps of each instalment grows with them."""
 FULL = 5
 """Mistakes that are said in full; all stand in the file."""
 
@@ -52,6 +54,9 @@ def options(parser: Parser) -> None:
     parser.valued("--seconds", name="number", key="farms_seconds")
     parser.valued("-n", "--number", name="number", key="farms_number")
     parser.valued("--seed", name="number", key="farms_seed")
+    parser.valued("--futures", name="number", key="farms_futures")
+    parser.valued("--season", name="percent", key="farms_season")
+    parser.valued("--way", name="key", key="farms_way")
     parser.switch("--json", "json")
 
 
@@ -133,16 +138,43 @@ def _book(args: Namespace, words: Words) -> str:
     seed = _seed(args, words)
     from renovation.farms.book import Draws, book_each, chosen_batches, sample_of
 
+    draws = Draws(_futures(args, words) or Draws.number, seed, _season(args, words))
     templates, checked = _checked(args, words, sound=True)
-    names, draws = {one.digest: name for name, one in templates.items()}, Draws(seed=seed)
+    names, way = {one.digest: name for name, one in templates.items()}, _way(args, templates, words)
     sample = sample_of(checked.batches(), names, seed=seed)
     if not sample.lending:
         raise Refused(words("run.error.no_loans"))
-    asked = _asked("book", args, templates, checked, draws=asdict(draws), strata=sample.strata)
-    function = partial(book_each, draws=draws, names=names)
+    asked = _asked("book", args, templates, checked, draws=asdict(draws), strata=sample.strata, way=way)
+    function = partial(book_each, draws=draws, names=names, way=way)
     batches = chosen_batches(checked.batches(), sample)
-    worked(args, words, function, batches, asked, checked, rows=sample.worked * DUES, chosen=sample.worked)
+    rows = sample.worked * DUES * draws.number // Draws.number
+    worked(args, words, function, batches, asked, checked, rows=rows, chosen=sample.worked)
     return _finished(args, templates, checked, words)
+
+
+def _futures(args: Namespace, words: Words) -> int | None:
+    """How many futures a book draws; None where it is not said."""
+    number, (least, most) = whole_number(args.futures), FUTURES
+    if args.futures is not None and (number is None or number & (number - 1) or not least <= number <= most):
+        facts = {"least": words.number(least), "most": words.number(most)}
+        raise Refused(words("command.error.futures_not_number", found=args.futures, **facts))
+    return number
+
+
+def _season(args: Namespace, words: Words) -> float:
+    """The share of the crop's swings that all farms have in common, a half where it is not said."""
+    percent = whole_number(args.season or "50")
+    if percent is None or percent > 100:
+        raise Refused(words("run.error.season", found=args.season))
+    return percent / 100
+
+
+def _way(args: Namespace, templates: Mapping[str, Scenario], words: Words) -> str | None:
+    """The way that every farm begins; None where it is not said."""
+    if args.way is None:
+        return None
+    known = {key for one in templates.values() for key, way in one.techniques.items() if way.works_on == "trees"}
+    return chosen(args.way, sorted(known), "no_technique", words)
 
 
 def _seed(args: Namespace, words: Words) -> int:

@@ -6,12 +6,13 @@ variance of the yearly logarithm that farms have in common, z of the season and 
 
     crop = exp(√s·σ·z − s·σ²/2) · exp(√(1−s)·σ·e − (1−s)·σ²/2),  of mean 1 and spread σ for each farm, whatever s
 
-A farm stands in the book as it is: with its trees under way and its loans, nothing else begun. What a future does to it
-is worked out by the same `lay_out`, `farm_cash` and balance as for a farm alone.
+A farm stands in the book as it is, with its trees under way and its loans, or with one way begun besides. What a future
+does to it is worked out by the same `lay_out`, `farm_cash` and balance as for a farm alone.
 """
 
 import hashlib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Any
@@ -22,7 +23,8 @@ import pandas as pd
 from renovation.decide.held import as_held
 from renovation.decide.risk import Futures, Layout, Strategy, draw_futures, lay_out
 from renovation.decide.risk.judge import farm_cash, stray_of
-from renovation.decide.risk.strategy import LEAVE
+from renovation.decide.risk.strategy import LEAVE, one_way
+from renovation.decide.starts import NoStart, techniques_for
 from renovation.farm import month_labels
 from renovation.farms.batch import FARM, Batch
 from renovation.farms.columns import TEMPLATE, VILLAGE
@@ -96,9 +98,17 @@ def futures_of(farm: str, risk: Risk, years: int, draws: Draws) -> Futures:
     return replace(common, crop=crop, luck=luck if risk.take_spread > 0 else None, spread=risk.take_spread)
 
 
-def layout_of(scenario: Scenario) -> Layout:
-    """The farm as it is, with its trees under way and all its loans."""
-    return lay_out(as_held(scenario), Strategy(LEAVE, (), scenario.loans))
+def layout_of(scenario: Scenario, way: str | None = None) -> Layout:
+    """The farm with its trees under way and all its loans. way: begun on its compared trees, as `one_way` has it.
+
+    A farm whose stand does not allow the way, or that no month suits, is as it is.
+    """
+    doing = Strategy(LEAVE, (), scenario.loans)
+    stand = scenario.comparison.stand
+    if way is not None and stand is not None and way in techniques_for(scenario, stand):
+        with suppress(NoStart):
+            doing = replace(one_way(scenario, way), loans=scenario.loans)
+    return lay_out(as_held(scenario, doing.treatments), doing)
 
 
 def late_in(layout: Layout, futures: Futures, prices: Sequence[float] = PRICES) -> BoolArray:
@@ -121,12 +131,15 @@ def late_in(layout: Layout, futures: Futures, prices: Sequence[float] = PRICES) 
     return late
 
 
-def book_each(batch: Batch, draws: Draws = Draws(), names: Mapping[str, str] | None = None) -> dict[str, pd.DataFrame]:
+def book_each(
+    batch: Batch, draws: Draws = Draws(), names: Mapping[str, str] | None = None, way: str | None = None
+) -> dict[str, pd.DataFrame]:
     """The instalments of each farm of a batch, and the futures in which they are missed.
 
-    names: of templates by digest. Tables: "farms", a row a farm with instalments and how many of them are missed on
-    average at each of `PRICES`; "dues", a row an instalment: `month`, whether crop ripens then, `due` in constant
-    prices, and `late_1`, `late_0.9` … the futures in which it is missed, a bit each, in hexadecimal; blank for none.
+    names: of templates by digest. way: that each farm begins, as `layout_of` has it. Tables: "farms", a row a farm with
+    instalments and how many of them are missed on average at each of `PRICES`; "dues", a row an instalment: `month`,
+    whether crop ripens then, `due` in constant prices, and `late_1`, `late_0.9` … the futures in which it is missed, a
+    bit each, in hexadecimal; blank for none.
 
     Errors: as `lay_out`; the engine then sets the farm aside.
 
@@ -141,7 +154,7 @@ def book_each(batch: Batch, draws: Draws = Draws(), names: Mapping[str, str] | N
     tables: dict[str, list[dict[str, Any]]] = {"farms": [], "dues": []}
     for head in heads_of(batch, names or {}):
         farm = head[FARM]
-        layout = layout_of(batch.scenario(farm))
+        layout = layout_of(batch.scenario(farm), way)
         scenario, service = layout.scenario, layout.cash.debt_service
         due = np.flatnonzero(service > 0)
         late = np.zeros((len(PRICES), draws.number, due.size), dtype=bool)

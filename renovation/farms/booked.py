@@ -44,8 +44,8 @@ COLUMNS = (
     "due",
     "share_outside_harvest",
 )
-ROWS = 4096
-"""Instalments whose futures are unpacked at once."""
+AT_ONCE = 1 << 21
+"""Instalments times futures that are unpacked at once."""
 
 
 @dataclass(frozen=True)
@@ -102,10 +102,10 @@ def added_up(farms: pd.DataFrame, dues: Iterable[pd.DataFrame], strata: Mapping[
     of = pd.Series([stratum(head) for head in _heads(farms)], index=farms[FARM])
     counts = of.value_counts()
     weights = of.map({name: strata[str(name)] / worked for name, worked in counts.items()})
-    sums = _Sums(weights, of, futures)
+    sums, rows = _Sums(weights, of, futures), AT_ONCE // futures
     for piece in dues:
-        for first in range(0, len(piece), ROWS):
-            sums.add(piece.iloc[first : first + ROWS])
+        for first in range(0, len(piece), rows):
+            sums.add(piece.iloc[first : first + rows])
     table = pd.DataFrame(list(sums.rows(_Sampled(of, strata))), columns=list(COLUMNS))
     return Book(table, sum(strata.values()), len(farms), futures)
 

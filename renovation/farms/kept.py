@@ -65,8 +65,8 @@ def with_villages(farms: pd.DataFrame, tables: Tables) -> pd.DataFrame:
         >>> from renovation.inputs import demo_scenario
         >>> stands = pd.DataFrame({"farm": ["A"], "stand": ["Hill"], "village": ["Near"], "stands.trees": [90]})
         >>> first = pd.DataFrame({"farm": ["A"], "gain": [5.0]})
-        >>> with_villages(first, open_tables(demo_scenario(), stands)).iloc[0].tolist()
-        ['A', 'Near', 5.0]
+        >>> [str(cell) for cell in with_villages(first, open_tables(demo_scenario(), stands)).iloc[0]]
+        ['A', 'Near', '5.0']
     """
     if not _with_villages(tables):
         return farms

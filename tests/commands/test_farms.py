@@ -134,6 +134,7 @@ def test_another_table_does_not_go_on_with_the_folder(capsys, here, table, tmp_p
         ),
         ([*COMPARE, "--engine", "tcp://10.0.0.1:8786"], "not_encrypted"),
         (["farms", "plan", "TEMPLATE", "TABLE", "-o", "OUT", "--first", "0"], "first"),
+        (["farms", "book", "TEMPLATE", "TABLE", "-o", "OUT", "--season", "101"], "season"),
         (["farms", "show", "OUT"], "no_run"),
         (["farms", "invent", "-o", "x.txt"], "table_ending"),
         (["farms", "invent", "-n", "0", "-o", "x.csv"], "number"),
@@ -186,8 +187,12 @@ def test_the_book_of_a_lender(capsys, here, tmp_path):
     columns = {"farm": farms, "stand": "Hill", "village": ["Upper", "Lower"] * 2, "stands.trees": [40, 80, 160, 320]}
     pd.DataFrame(columns).to_csv(table, index=False)
     template = scenario_folder() / "old_stand_with_gaps.toml"
-    out = said(capsys, "farms", "book", template, table, "-o", folder)
-    assert WORDS("run.said.private") in " ".join(out.split())
+    asked = ("--futures", "64", "--season", "30", "--way", "side_graft")
+    out = " ".join(said(capsys, "farms", "book", template, table, "-o", folder, *asked).split())
+    assert WORDS("run.said.private") in out
+    assert WORDS("run.book.as_way", way=WORDS.name("technique", "side_graft")) in out
+    options = json.loads((folder / "run.json").read_text())["options"]
+    assert (options["draws"], options["way"]) == ({"number": 64, "seed": 1, "season": 0.3}, "side_graft")
     book = pd.read_csv(folder / "book.csv")
     assert set(book["price"]) == {1.0, 0.9, 0.8, 0.67}
     whole = book[(book["by"] == "all") & (book["price"] == 1)].iloc[0]

@@ -6,7 +6,7 @@ from typing import Any
 import pandas as pd
 
 from renovation.farms.booked import ALL, MONTH, Book
-from renovation.show.farms.said import SHOWN, missing
+from renovation.show.farms.said import SHOWN, missing, way_of
 from renovation.show.grid import Column, Table
 from renovation.show.voice import Voice
 
@@ -23,7 +23,7 @@ def book_sentence(book: Book, voice: Voice) -> str:
     return voice("run.book.head", farms=farms, share=voice.words.percent(whole["share_missed"], 1), **counts)
 
 
-def book_notes(book: Book, told: Mapping[str, Any], voice: Voice) -> list[str]:
+def book_notes(book: Book, told: Mapping[str, Any], labels: Mapping[str, str], voice: Voice) -> list[str]:
     """What else is to be known of the book: when the money is due, of how many farms it comes, what it leaves out."""
     said, whole = [], book.whole
     if whole:
@@ -31,12 +31,13 @@ def book_notes(book: Book, told: Mapping[str, Any], voice: Voice) -> list[str]:
     if book.worked < book.farms:
         facts = {"worked": voice("run.farms", n=book.worked), "farms": voice("run.farms", n=book.farms)}
         said.append(voice("run.book.sample", error=_count(whole.get("error_of_sample", 0.0), voice), **facts))
-    keys = ("as_it_is", "common", "chances")
+    way = told["options"].get("way")
+    keys = ("as_it_is" if way is None else "as_way", "common", "chances")
+    named = {} if way is None else {"way": way_of(way, labels, voice)}
     error = _count(whole.get("error_of_futures", 0.0), voice)
     common = voice.words.percent(told["options"]["draws"]["season"])
-    notes = [
-        voice(f"run.book.{key}", season=common, error=error, futures=voice.words.number(book.futures)) for key in keys
-    ]
+    facts = {"season": common, "error": error, "futures": voice.words.number(book.futures), **named}
+    notes = [voice(f"run.book.{key}", **facts) for key in keys]
     return [*said, voice("run.book.file", file=BOOK), *missing(told, voice), *notes, voice("run.said.private")]
 
 

@@ -83,9 +83,10 @@ def booked(place: Path, told: Mapping[str, Any], words: Words) -> Outcome:
     options, voice = told["options"], voice_of(told, words)
     book = book_of(place, options["strata"], options["draws"]["number"])
     tables = (lent.prices_table(book, voice), lent.worst_months_table(book, voice))
-    head, notes = lent.book_sentence(book, voice), lent.book_notes(book, told, voice)
+    labels = labels_of(told)
+    head, notes = lent.book_sentence(book, voice), lent.book_notes(book, told, labels, voice)
     lists = {lent.BOOK: book.table}
-    return Outcome(book, head, notes, tables, book_charts(book, voice), lists, voice, labels_of(told), listed=None)
+    return Outcome(book, head, notes, tables, book_charts(book, voice), lists, voice, labels, listed=None)
 
 
 def labels_of(told: Mapping[str, Any]) -> dict[str, str]:
