@@ -5,7 +5,8 @@ Takes are each farm's own (method §9), so that farms stray by themselves and th
     need of all  Σ_f E_f(t),   variance  Σ_f Var_f(t),   P10 and P90  E ∓ z₀.₉·√Var, never below 0
 
 The two quantiles are those of a normal distribution, near enough for ten farms and more. Var_f is that of some hundred
-futures of the farm's seasons, in which the attempts of one season share their luck.
+futures of the farm's seasons, in which the attempts of one season share their luck. Days to hire, and the money to have
+in hand for them and for supplies, follow in each future from what the attempts take; crop and harvest stay as expected.
 """
 
 import hashlib
@@ -20,6 +21,7 @@ from renovation.farm import FarmFlows
 from renovation.farm.flows import Treated
 from renovation.tree.basis import basis_of
 from renovation.tree.crowns import Attempts, attempts
+from renovation.tree.profile import per_touch
 from renovation.types import FloatArray
 
 FUTURES = 256
@@ -37,10 +39,20 @@ class Need:
 
 @dataclass(frozen=True)
 class Needs:
-    """What the treatments of a farm need. supplies: units to get, by technique and supply. work: days by operation."""
+    """What the treatments of a farm need. supplies: units to get, by technique and supply. work: days by operation.
+
+    more_days, more_cost: (n, T) person-days, and money for supplies, beyond the expected ones in each future; the
+    harvest and its days stay as expected.
+    """
 
     supplies: Mapping[tuple[str, str], Need]
     work: Mapping[str, Need]
+    more_days: FloatArray
+    more_cost: FloatArray
+
+    def hired(self, days: FloatArray, available: FloatArray) -> FloatArray:
+        """(n, T) person-days hired in each future: max(0, days + more days − available), both (T,)."""
+        return np.maximum(0.0, days + self.more_days - available)
 
 
 def needs_of(flows: FarmFlows, futures: int = FUTURES) -> Needs:
@@ -58,16 +70,26 @@ def needs_of(flows: FarmFlows, futures: int = FUTURES) -> Needs:
         (True, True)
     """
     luck = _luck(flows, futures)
+    more_days, more_cost = np.zeros((2, futures, flows.scenario.appraisal.months))
     supplies: dict[tuple[str, str], list[FloatArray]] = {}
     work: dict[str, list[FloatArray]] = {}
     for item in flows.treated:
         touched = _touched(flows, item, luck) * item.treatment.trees
+        beyond = touched[:, :-1] - touched[:, -1:]
+        days_each, cost_each = per_touch(item.technique, flows.scenario.supplies)
+        more_days += np.tensordot(days_each, beyond, axes=1)
+        more_cost += np.tensordot(cost_each, beyond, axes=1)
         for trees, (key, operation) in zip(touched, item.technique.operations.items(), strict=True):
             if operation.days.value:
                 work.setdefault(key, []).append(trees * operation.days.value)
             for supply, use in operation.materials.items():
                 supplies.setdefault((item.treatment.technique, supply), []).append(trees * use.demand)
-    return Needs({key: _need(parts) for key, parts in supplies.items()}, {key: _need(p) for key, p in work.items()})
+    return Needs(
+        {key: _need(parts) for key, parts in supplies.items()},
+        {key: _need(parts) for key, parts in work.items()},
+        more_days,
+        more_cost,
+    )
 
 
 def banded(months: pd.DataFrame) -> pd.DataFrame:

@@ -25,8 +25,8 @@ def plan_each(batch: Batch, seconds: float | None = None) -> dict[str, pd.DataFr
     seconds: how long each search may take at most; by the work done where None. Tables: "farms", a row a farm with the
     plan's NPV and what another could be better by, trees, loan and promises broken; "starts", a row a start; "needs",
     what each month of the planning years needs, zeros left out: `kind` "supply" (units, by way), "work" and "hired"
-    (person-days), "money" (to have at the month's start so that all is paid before a kilogram is sold);
-    `variance` as the takes may fall.
+    (person-days), "money" (to have at the month's start so that all is paid before a kilogram is sold); `variance` as
+    the takes may fall.
 
     Errors: as `bolder_plan`; the engine then sets the farm aside.
 
@@ -59,7 +59,9 @@ def plan_each(batch: Batch, seconds: float | None = None) -> dict[str, pd.DataFr
         replayed = replay(plan)
         years = range(1, scenario.planning.years_of(scenario.appraisal.horizon_years) + 1)
         laid_out = [month for year in years for month in sheet(plan, year, replayed).months]
-        tables["needs"] += [{FARM: farm, **need} for need in _needs(replayed, laid_out) if need["amount"] > 0]
+        tables["needs"] += [
+            {FARM: farm, **need} for need in _needs(replayed, laid_out) if need["amount"] or need["variance"]
+        ]
     return {name: pd.DataFrame(rows, columns=list(rows[0]) if rows else COLUMNS[name]) for name, rows in tables.items()}
 
 
@@ -83,7 +85,9 @@ COLUMNS = {
 def _needs(replayed: "Replay", months: "Sequence[MonthOfWork]") -> Iterator[dict[str, Any]]:
     """What a plan needs in each of some months, zeros left out: `needs_of` what it starts, as expected all else."""
     flows, found = replayed.flows, needs_of(replayed.flows)
-    begun = _begun(flows)
+    begun, farm, household = _begun(flows), flows.with_plan, flows.scenario.household
+    hired = found.hired(farm.family_days + farm.hired_days, farm.family_days_available)
+    more_out = found.more_cost + household.wage_per_day * (hired - farm.hired_days)
     for month in months:
         at = month.project_month
         for (way, what), need in found.supplies.items():
@@ -92,8 +96,10 @@ def _needs(replayed: "Replay", months: "Sequence[MonthOfWork]") -> Iterator[dict
             yield _need(month, "supply", what, units[at], 0.0, way)
         for what, days in month.work.items():
             yield _need(month, "work", what, days, found.work[what].variance[at] if what in found.work else 0.0)
-        yield _need(month, "hired", "", month.hired_days)
-        yield _need(month, "money", "", month.in_hand)
+        yield _need(month, "hired", "", month.hired_days, hired[:, at].var())
+        # loan and other income come whatever is sold, as in `MonthOfWork.in_hand`; there nothing is below 0
+        short = month.in_hand or month.money_out - (month.money_in - farm.benefits[at]) + household.floor
+        yield _need(month, "money", "", month.in_hand, np.maximum(0.0, short + more_out[:, at]).var())
 
 
 def _need(
@@ -177,7 +183,7 @@ def cost_told(sizes: Sequence[float], seconds: Sequence[float], every: Sequence[
 def months_of(pieces: Iterable[pd.DataFrame]) -> pd.DataFrame:
     """What all farms together need by month: the sum, P10 and P90 as the takes may fall (`banded`), and by how many.
 
-    Hired days and money stand as expected: their P10 and P90 are blank.
+    farms: that need some as expected; a farm that hires in poor seasons alone counts in P90.
 
     Example:
         >>> rows = [("A", "2027-01", "work", "", "graft", 2.0, 0.0), ("B", "2027-01", "work", "", "graft", 3.0, 1.0)]
@@ -190,13 +196,13 @@ def months_of(pieces: Iterable[pd.DataFrame]) -> pd.DataFrame:
     if not summed:
         return pd.DataFrame(columns=[*keys, "amount", "p10", "p90", "farms"])
     whole = banded(pd.concat(summed).groupby(level=keys).sum().sort_index().reset_index())
-    whole.loc[whole["kind"].isin(("hired", "money")), ["p10", "p90"]] = np.nan
     return whole[[*keys, "amount", "p10", "p90", "farms"]]
 
 
 def _summed(piece: pd.DataFrame, keys: list[str]) -> pd.DataFrame:
-    by = piece.groupby(keys)
-    return by[["amount", "variance"]].sum().assign(farms=by[FARM].nunique())
+    some = piece.assign(farms=piece[FARM].where(piece["amount"] > 0))
+    by = some.groupby(keys)
+    return by[["amount", "variance"]].sum().assign(farms=by["farms"].nunique())
 
 
 def _nothing() -> tuple[Any, pd.DataFrame, pd.DataFrame]:

@@ -50,10 +50,35 @@ def test_the_variance_of_one_season_is_that_of_its_take():
     assert need.variance[month] == pytest.approx(alone, rel=0.02)
 
 
+def test_days_and_money_stray_as_the_work_and_the_supplies_that_they_are_for():
+    """In a month of one operation by one way, all that strays is it: days · Var, cost of its supplies · Var."""
+    farm = FARM.changed(plan=(FARM.plan[0].model_dump(),))
+    one = flows(farm)
+    found, (item,) = needs_of(one, 64), one.treated
+    used = np.array([part.sum() > 0 for part in np.moveaxis(item.tree.touched[:, 0], 1, 0)])
+    days = {key: operation.days.value for key, operation in item.technique.operations.items()}
+    alone = 0
+    for month in np.flatnonzero(used):
+        at_work = np.flatnonzero(item.tree.touched[:, 0, month] > 0)
+        key = list(days)[at_work[0]]
+        if at_work.size > 1 or not days[key]:
+            continue
+        need, operation = found.work[key].variance[month], item.technique.operations[key]
+        cost = sum(use.demand * farm.supplies.items[name].unit_cost.value for name, use in operation.materials.items())
+        assert found.more_days[:, month].var() == pytest.approx(need, abs=1e-12)
+        assert found.more_cost[:, month].var() == pytest.approx(need * (cost / days[key]) ** 2, abs=1e-9)
+        nobody = found.hired(np.full(used.size, 1e6), np.zeros(used.size))[:, month]
+        assert nobody.var() == pytest.approx(need, abs=1e-6)
+        assert found.hired(np.zeros(used.size), np.full(used.size, 1e6)).max() == 0
+        alone += need > 0
+    assert alone
+
+
 @pytest.mark.long
 def test_nothing_strays_where_no_take_does_and_names_draw_their_own_luck():
     sure = needs_of(flows(FARM.changed(risk__take_spread=0.0)), 8)
     assert max(need.variance.max() for need in sure.supplies.values()) < 1e-18
+    assert np.abs(sure.more_days).max() < 1e-9
     one = needs_of(flows(), 16).supplies["side_graft", "scion"].variance
     again = needs_of(flows(), 16).supplies["side_graft", "scion"].variance
     other = needs_of(flows(FARM.changed(about__name="Other")), 16).supplies["side_graft", "scion"].variance

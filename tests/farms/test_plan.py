@@ -36,6 +36,11 @@ def test_a_plan_of_the_table_is_the_plan_of_the_farm_alone():
         for supply, units in replay(plan).flows.demand.items():
             used[supply] = used.get(supply, 0.0) + units[: 12 * plan.problem.planning.years_of(3)].sum()
     assert found["farms"]["trees"].sum() > 0
+    for kind in ("hired", "money"):
+        some = needs[needs["kind"] == kind]
+        assert (some["p10"] <= some["amount"]).all()
+        assert (some["p90"] >= some["amount"]).all()
+    assert (some["p90"] > some["amount"]).any()
     told = needs[needs["kind"] == "supply"].groupby("what")["amount"].sum()
     assert told.to_dict() == pytest.approx({supply: units for supply, units in used.items() if units > 0})
 
