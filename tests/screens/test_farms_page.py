@@ -6,6 +6,8 @@ import shutil
 import pandas as pd
 import pytest
 from farms_at_work import Here
+from screens.looking import served
+from screens.looking import visit as looked_at
 from screens.visiting import farm, key, press, run, said, shown, tables_of, visit
 
 from renovation.commands.program import main
@@ -133,6 +135,25 @@ def test_fewer_rows_by_village_way_and_letters(monkeypatch, finished, inputs):
     at.text_input(key=key(at, "farms_name")).set_value("../run.json")
     run(at)
     assert said(at) == [WORDS("screen.farms.nobody")]
+
+
+@pytest.mark.browser
+def test_in_a_browser_the_folder_is_told_and_leads_to_a_farm_on_the_first_page(monkeypatch, browser, finished):
+    monkeypatch.setenv(FOLDER, str(finished))
+    first = pd.read_csv(finished / "who_first.csv")["farm"][0]
+    summary = (finished / "summary.html").read_text("utf-8")
+    with served() as address, looked_at(browser, address) as seen:
+        seen.open(f"{address}/farms")
+        assert seen.page.locator("h2").first.inner_text() in summary
+        assert seen.page.locator("svg.marks").count() == summary.count("<figure>") == 4
+        assert first in seen.page.locator("table").first.inner_text()
+        seen.page.get_by_role("button", name=WORDS("screen.farms.open"), exact=True).click()
+        opened = WORDS("screen.farms.opened", farm=first, folder=finished.name)
+        seen.page.get_by_text(opened).wait_for(timeout=60_000)
+        seen.settle()
+        assert not seen.page.url.partition("?")[0].endswith("/farms")
+        assert seen.page.get_by_role("heading", name=first, exact=True).is_visible()
+        assert not seen.left
 
 
 def spoil(folder, **told):
