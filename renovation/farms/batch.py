@@ -1,8 +1,9 @@
 """Farms that share a template: what each states in its place, as columns, and any of them as an ordinary scenario."""
 
+import pickle
 from collections.abc import Mapping
 from dataclasses import dataclass
-from functools import cache, cached_property
+from functools import cache, cached_property, lru_cache
 from typing import Any
 
 import numpy as np
@@ -54,6 +55,10 @@ class Batch:
     def __len__(self) -> int:
         """How many farms there are."""
         return len(self.farms)
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        """The template goes as bytes: a worker that gets the same ones again need not make it again."""
+        return _sent, (_packed(self.template), self.farms, self.stands)
 
     # Columns as arrays
 
@@ -115,6 +120,22 @@ class Batch:
         except ValidationError as error:
             told = problems_of(error, Scenario, _plain(data), farm, self.template.appraisal.currency)
             raise ScenarioError(*told) from None
+
+
+@lru_cache(maxsize=16)
+def _packed(template: Scenario) -> bytes:
+    return pickle.dumps(template)
+
+
+@lru_cache(maxsize=16)
+def _unpacked(template: bytes) -> Scenario:
+    found: Scenario = pickle.loads(template)
+    return found
+
+
+def _sent(template: bytes, farms: pd.DataFrame, stands: pd.DataFrame) -> Batch:
+    """A batch that came from another process."""
+    return Batch(_unpacked(template), farms, stands)
 
 
 def _filled(table: pd.DataFrame, path: str, otherwise: Any, length: int) -> FloatArray:

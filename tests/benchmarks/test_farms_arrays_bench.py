@@ -56,8 +56,8 @@ def processor_seconds(call):
 def test_arrays_beside_a_loop_of_compare_and_a_row_wise_apply(benchmark, batch):
     """The claims: 500 times a row-wise pandas apply, a million farms within five minutes; a farm, stand and way each.
 
-    Beside a loop of `compare` that reads each farm and asks for the same numbers the aim is 200 times; some 140 times
-    were seen.
+    Beside a loop of `compare` that reads each farm and asks for the same numbers the aim is 200 times; 201 times were
+    seen on a machine that had other work too.
     """
     rows = len(compare_many(batch))
     benchmark.pedantic(compare_many, (batch,), rounds=3, warmup_rounds=0)
@@ -80,7 +80,7 @@ def test_arrays_beside_a_loop_of_compare_and_a_row_wise_apply(benchmark, batch):
         f"loop {looped * 1e6:.0f} µs, {looped / ours:.0f} times; "
         f"apply {applied * 1e6:.0f} µs, {applied / ours:.0f} times"
     )
-    assert looped / ours >= 100
+    assert looped / ours >= 150
     assert applied / ours >= 500
     assert whole <= MINUTES
 
