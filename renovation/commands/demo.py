@@ -4,7 +4,8 @@ from argparse import Namespace
 
 from renovation.commands.compare import TABLES, compared
 from renovation.commands.shared import Parser, write
-from renovation.inputs import demo_names, demo_scenario, scenario_folder
+from renovation.inputs import demo_scenario
+from renovation.inputs.demos import FIRST_DEMO, demo_text
 from renovation.words import Words
 
 
@@ -16,10 +17,11 @@ def options(parser: Parser) -> None:
 
 def do(args: Namespace, words: Words) -> str:
     """Compare on the demo farm, or write its scenario file."""
+    scenario = demo_scenario(FIRST_DEMO, words.language)
     if args.output is not None:
-        text = (scenario_folder() / f"{demo_names()[0]}.toml").read_text("utf-8")
-        return write(args.output, text, words) + "\n"
-    scenario = demo_scenario()
+        from renovation.inputs import write_scenario
+
+        return write(args.output, write_scenario(scenario, demo_text(FIRST_DEMO, words.language)), words) + "\n"
     wanted = Namespace(file=None, csv=None, years=None, json=args.json)
     stand = scenario.comparison.stand or scenario.stands[0].name
     return compared(wanted, scenario, TABLES[0], stand, None, words)

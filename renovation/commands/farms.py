@@ -210,7 +210,7 @@ def _invent(args: Namespace, words: Words) -> str:
     placed(args, words)
     if not args.output.casefold().endswith((".parquet", ".csv")):
         raise Refused(words("run.error.table_ending", path=args.output))
-    template = demo_scenario() if args.file is None else open_scenario(args, words)[0]
+    template = demo_scenario(None, words.language) if args.file is None else open_scenario(args, words)[0]
     content = invented_file(invent(farms, seed, template), args.output, seed, template)
     return _text(words, write(args.output, content, words), words("run.said.invented"))
 

@@ -15,8 +15,9 @@ from renovation.inputs.defaults import (
     default_techniques,
     default_tree_classes,
 )
+from renovation.inputs.demos import demo_names, demo_scenario, scenario_folder
 from renovation.inputs.errors import Problem, ScenarioError, unit_words
-from renovation.inputs.files import demo_names, demo_scenario, load_scenario, read_scenario, scenario_folder
+from renovation.inputs.files import load_scenario, read_scenario
 from renovation.inputs.loans import Loan, LoanOffer, LoanTest, Payout
 from renovation.inputs.materials import Group, Material, Pollination, pollination, with_material, with_materials
 from renovation.inputs.planning import GraftRecord, Learning, Planning, Practice

@@ -2,7 +2,6 @@
 
 from collections.abc import Mapping
 from functools import lru_cache
-from importlib import resources
 from pathlib import Path
 from typing import Any
 
@@ -32,6 +31,7 @@ def load_scenario(path: str | Path) -> Scenario:
     Errors: ScenarioError listing every mistake; also for a folder and a missing, empty, binary or large file.
 
     Example:
+        >>> from renovation.inputs import demo_names, scenario_folder
         >>> load_scenario(scenario_folder() / f"{demo_names()[0]}.toml").about.invented
         True
     """
@@ -71,7 +71,7 @@ def read_scenario(content: str | bytes, name: str) -> Scenario:
     Errors: ScenarioError listing every mistake.
 
     Example:
-        >>> from renovation.inputs import write_scenario
+        >>> from renovation.inputs import demo_scenario, write_scenario
         >>> scenario = demo_scenario()
         >>> read_scenario(write_scenario(scenario), "again.toml") == scenario
         True
@@ -358,37 +358,3 @@ def _name_window(scenario: Scenario, table: Table) -> None:
     season = scenario.market.season
     if season.window in window_names() and season_from_window(season.window) == season:
         table["market"]["season"] = {"window": season.window}
-
-
-# The farms that ship with the program
-
-
-def scenario_folder() -> Path:
-    """The folder of the invented farms: inside an installed package, else beside it."""
-    inside = Path(str(resources.files("renovation").joinpath("scenarios")))
-    return inside if inside.is_dir() else inside.parent.parent / "scenarios"
-
-
-def demo_names() -> tuple[str, ...]:
-    """The names of the invented farms, the one that pages open on first."""
-    names = sorted(path.stem for path in scenario_folder().glob("*.toml"))
-    return tuple(sorted(names, key=lambda name: name != FIRST_DEMO))
-
-
-FIRST_DEMO = "first_grafters"
-
-
-@lru_cache(maxsize=16)
-def demo_scenario(name: str | None = None) -> Scenario:
-    """An invented farm by name, the first where none is given."""
-    return load_scenario(_demo_path(name))
-
-
-@lru_cache(maxsize=16)
-def demo_text(name: str) -> str:
-    """The file of an invented farm as it was written."""
-    return _demo_path(name).read_text("utf-8")
-
-
-def _demo_path(name: str | None) -> Path:
-    return scenario_folder() / f"{name or demo_names()[0]}.toml"

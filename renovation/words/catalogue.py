@@ -104,6 +104,12 @@ class Topics(Mapping[str, Entry]):
             self._read(key.partition(".")[0])
         return self._found[key]
 
+    def under(self, group: str) -> dict[str, Entry]:
+        """The words of a group of keys, by what follows it; the files of its table alone are read."""
+        self._read(group.partition(".")[0])
+        start = f"{group}."
+        return {key.removeprefix(start): entry for key, entry in [*self._found.items()] if key.startswith(start)}
+
     def __iter__(self) -> Iterator[str]:
         """Every key, in the order of reading."""
         self._read()
@@ -168,6 +174,15 @@ class Words:
     def keys(self) -> frozenset[str]:
         """All keys of this language."""
         return frozenset(self._entries)
+
+    def names(self, group: str) -> dict[str, str]:
+        """The names of a group of keys, by what follows it.
+
+        Example:
+            >>> Words("en").names("demo.few_hands")["near_trees"]
+            'Near trees'
+        """
+        return {key: entry for key, entry in self._entries.under(group).items() if isinstance(entry, str)}
 
     def text(self, key: str) -> str:
         """The sentence of a key as it stands, with its places for facts unfilled."""

@@ -23,8 +23,8 @@ from renovation.inputs import (
     season_cells,
     season_problems,
 )
+from renovation.inputs.demos import demo_text
 from renovation.inputs.errors import ScenarioError
-from renovation.inputs.files import demo_text
 from renovation.inputs.guesses import at
 from renovation.inputs.quantities import month_count
 from renovation.show.season.next_year import next_file, note_sentences

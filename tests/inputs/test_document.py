@@ -11,7 +11,8 @@ from odd_farms import odd_farm
 
 from renovation.inputs import demo_names, demo_scenario, read_scenario, write_scenario
 from renovation.inputs import document as written_over
-from renovation.inputs.files import demo_text, written
+from renovation.inputs.demos import demo_text
+from renovation.inputs.files import written
 
 OURS = """\
 # Our farm, written by hand.

@@ -5,7 +5,7 @@ from factories import some_plain
 
 from renovation.decide import compare
 from renovation.inputs import Scenario, ScenarioError, demo_scenario, read_scenario, write_scenario
-from renovation.inputs.files import demo_text
+from renovation.inputs.demos import demo_text
 from renovation.inputs.own_ways import LONGEST_NAME, copied, is_own_way, removed, renamed
 from renovation.inputs.packed import pack, unpack
 from renovation.words import Words

@@ -7,7 +7,7 @@ from screens.looking import visit as look
 from screens.visiting import farm, key, run, said, type_in, upload, visit
 
 from renovation.inputs import demo_names, demo_scenario, read_scenario, write_scenario
-from renovation.inputs.files import demo_text
+from renovation.inputs.demos import demo_text
 from renovation.words import Words
 
 WORDS = Words("en")

@@ -5,7 +5,8 @@ from collections.abc import Mapping
 import streamlit as st
 
 from renovation.decide.learners import learners_of
-from renovation.inputs import Scenario, Technique, default_techniques, demo_names, demo_scenario
+from renovation.inputs import Scenario, Technique, default_techniques, demo_names
+from renovation.inputs.demos import names_in
 from renovation.screens.controls.fields import Place, as_text, read_number, value_at
 from renovation.screens.controls.overrides import own_entry, weighed_too
 from renovation.screens.memory import language, state
@@ -75,7 +76,7 @@ def read_link() -> None:
     if farm_name not in demo_names():
         said.append(words("screen.link.no_farm", found=farm_name))
         farm_name = demo_names()[0]
-    state.take_up(demo_scenario(farm_name), farm_name, is_demo=True)
+    state.take_up(state.demo(farm_name), farm_name, is_demo=True)
     said += _take_choices(asked, words)
     for name, text in asked.items():
         said += _take_number(name, text, words)
@@ -86,6 +87,8 @@ def read_link() -> None:
 def _take_choices(asked: dict[str, str], words: Words) -> list[str]:
     """Take up the stand, the two ways, the start month and the ways beside of a link; the ways are weighed too."""
     found = {name: asked.pop(name) for name in _CHOICES if name in asked}
+    if "stand" in found:  # a link may come from another language
+        found["stand"] = names_in(state.origin(), words.language).get(found["stand"], found["stand"])
     beside = [way for way in asked.pop("beside", "").split(",") if way]
     ways = [found[name] for name in ("first", "against") if name in found] + beside[:MOST_BESIDE]
     state.change(weighed_too(state.scenario(), *(way for way in ways if way in default_techniques())))
@@ -146,7 +149,7 @@ def write_link() -> None:
 
 def _link(farm: Scenario) -> Mapping[str, str]:
     """The parts of a link to the farm in hand."""
-    base = demo_scenario(state.origin())
+    base = state.demo(state.origin())
     link = {} if state.origin() == demo_names()[0] else {"farm": state.origin()}
     for name, key in _CHOICES.items():
         path = tuple(key.split("__"))

@@ -4,7 +4,7 @@ import re
 
 import streamlit as st
 
-from renovation.inputs import Scenario, demo_names, demo_scenario, month_count, write_scenario, year_month
+from renovation.inputs import Scenario, demo_names, month_count, write_scenario, year_month
 from renovation.inputs.quantities import LAST_MONTH
 from renovation.screens.controls import drivers, language, room, share
 from renovation.screens.controls.begin import begin_button
@@ -24,6 +24,7 @@ _LEFT = ""
 def draw() -> None:
     """Draw all of it."""
     words = state.words()
+    history.speak()
     history.note()
     before.note()
     with st.sidebar:
@@ -97,7 +98,7 @@ def _farm_name(name: str, words: Words) -> str:
         return words("screen.sidebar.left_farm", name=left.farm.about.name)
     if not state.is_demo() and name == state.origin():
         return name
-    return words("farm.invented", name=demo_scenario(name).about.name)
+    return words("farm.invented", name=state.demo(name).about.name)
 
 
 def _choose_farm(key: str) -> None:
@@ -110,7 +111,7 @@ def _choose_farm(key: str) -> None:
         state.go_back(left)
     elif name in demo_names():
         drivers.set_beside([])
-        state.take_up(demo_scenario(name), name, is_demo=True)
+        state.take_up(state.demo(name), name, is_demo=True)
 
 
 def _open_file(key: str) -> None:

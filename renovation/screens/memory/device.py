@@ -33,7 +33,7 @@ from urllib.parse import urlencode, urlsplit, urlunsplit
 
 import streamlit as st
 
-from renovation.inputs import Scenario, ScenarioError, SeasonRecord, demo_names, demo_scenario
+from renovation.inputs import Scenario, ScenarioError, SeasonRecord, demo_names
 from renovation.inputs.files import scenario_of, written
 from renovation.inputs.overrides import Table
 from renovation.inputs.packed import pack, packed, unpack, unpacked
@@ -188,7 +188,7 @@ def keep(link: Mapping[str, str]) -> None:
         _mount("leave")
         return
     held, left, record = state.in_hand(), state.left(), season.held()
-    if left is None and record is None and held.is_demo and held.farm == demo_scenario(held.origin):
+    if left is None and record is None and held.is_demo and held.farm == state.demo(held.origin):
         if "forgot" in mine:
             _mount("forget", stamp=mine["forgot"])
         else:

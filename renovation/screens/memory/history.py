@@ -13,6 +13,7 @@ from dataclasses import dataclass
 import streamlit as st
 
 from renovation.inputs import SeasonRecord
+from renovation.inputs.demos import names_in, renamed
 from renovation.screens.memory import season, state
 from renovation.screens.memory.state import InHand
 from renovation.show.changes import change_said
@@ -68,6 +69,18 @@ def note() -> None:
     if before is not None and _said(before, now):
         mine["back"] = [*mine["back"], Step(before, now)][-MOST:]
         mine["again"] = []
+
+
+def speak() -> None:
+    """Let a demo farm in hand be called as the language of the pages calls it, which is no change of it."""
+    held, left, language = state.in_hand(), state.left(), state.words().language
+    spoken = held.called(language), left and left.called(language)
+    if spoken != (held, left):
+        state.put_back(*spoken)
+        if held.is_demo and (record := season.held()) is not None:
+            told = renamed(record[0].model_dump(), names_in(held.origin, language))
+            season.put((SeasonRecord.model_validate(told), record[1]))
+        state.memory(_NAME)["now"] = moment()
 
 
 def begin() -> None:

@@ -8,8 +8,8 @@ import streamlit as st
 
 from renovation.farm import loan_schedule
 from renovation.inputs import Problem, Scenario, ScenarioError, demo_names, demo_scenario, read_scenario
+from renovation.inputs.demos import called, demo_text
 from renovation.inputs.document import LONGEST_KEPT
-from renovation.inputs.files import demo_text
 from renovation.money.loan_terms import LoanError
 from renovation.screens import jobs
 from renovation.screens.memory import language
@@ -40,9 +40,14 @@ def words() -> Words:
 def scenario() -> Scenario:
     """The farm in hand; the demo farm for a new visitor."""
     if "scenario" not in st.session_state:
-        take_up(demo_scenario(), demo_names()[0], is_demo=True)
+        take_up(demo(demo_names()[0]), demo_names()[0], is_demo=True)
     farm: Scenario = st.session_state["scenario"]
     return farm
+
+
+def demo(name: str) -> Scenario:
+    """A demo farm by name, called as the language of the pages calls it."""
+    return demo_scenario(name, words().language)
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,6 +69,14 @@ class InHand:
     def is_changed(self) -> bool:
         """Whether it is another than the one that was taken up."""
         return self.farm != self.taken_up
+
+    def called(self, language: str) -> "InHand":
+        """The same, a demo farm in the words of a language; itself where nothing is called otherwise."""
+        farm = called(self.farm, self.origin, language) if self.is_demo else self.farm
+        if farm is self.farm:
+            return self
+        before = self.taken_up and called(self.taken_up, self.origin, language)
+        return replace(self, farm=farm, taken_up=before if self.is_changed else farm)
 
 
 def in_hand() -> InHand:
@@ -132,7 +145,7 @@ def is_demo() -> bool:
 
 def text() -> str:
     """The file that the farm in hand came from, as it was written; empty where there is none to write over."""
-    return demo_text(origin()) if is_demo() else str(st.session_state.get("text", ""))
+    return demo_text(origin(), words().language) if is_demo() else str(st.session_state.get("text", ""))
 
 
 def edition() -> int:
