@@ -24,6 +24,7 @@ COMMANDS = (
     "farms",
     "techniques",
     "schema",
+    "words",
     "demo",
 )
 """The commands by name, as they are listed: each is the module of that name."""

@@ -1,7 +1,7 @@
 """The command line: `renovation COMMAND`, over the same calls as the dashboard; each command is a file beside this.
 
-Exit codes: 0; 2 for what cannot be done, with one sentence for each mistake on stderr and nothing on stdout; 130 for
-an interrupt.
+Exit codes: 0; 1 where `words` found something to mend; 2 for what cannot be done, with one sentence for each mistake
+on stderr and nothing on stdout; 130 for an interrupt.
 """
 
 import os
@@ -14,6 +14,7 @@ from renovation.commands import COMMANDS
 from renovation.commands.shared import (
     DEFAULT_LANGUAGE,
     LANGUAGE_VARIABLE,
+    Found,
     Parser,
     Refused,
     chosen,
@@ -106,7 +107,7 @@ def printable(text: str) -> str:
 
 
 def main(argv: Sequence[str] | None = None) -> int:
-    """Run one command and return its exit code: 0, or 2 for what cannot be done.
+    """Run one command and return its exit code: 0, 1 for what was looked for and found, or 2 for what cannot be done.
 
     A reader who has left, or an output that was closed before, is no fault; one that is full is.
     """
@@ -114,15 +115,18 @@ def main(argv: Sequence[str] | None = None) -> int:
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(errors="backslashreplace")
+    code = 0
     try:
         text = answer(argv)
+    except Found as found:
+        text, code = found.text, 1
     except Refused as refused:
         return _refuse(refused.sentences)
     except ScenarioError as error:
         return _refuse(error.sentences(_words(argv)))
     fault = _say(text, sys.stdout)
     if fault is None:
-        return 0
+        return code
     words = _words(argv)
     return _refuse([words("command.error.output_failed", reason=reason(fault, words))])
 

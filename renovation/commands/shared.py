@@ -37,6 +37,15 @@ class Refused(Exception):  # noqa: N818 - the name says what happened
         self.sentences = sentences
 
 
+class Found(Exception):  # noqa: N818 - the name says what happened
+    """What a command looked for is there: `text` tells it, and the program ends with 1."""
+
+    def __init__(self, text: str) -> None:
+        """Keep the text."""
+        super().__init__(text)
+        self.text = text
+
+
 # Arguments
 
 

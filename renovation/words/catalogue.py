@@ -62,7 +62,7 @@ def languages() -> tuple[str, ...]:
     return tuple(sorted(folder.name for folder in here.iterdir() if folder.is_dir() and topics(folder)))
 
 
-def _flatten(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Entry]]:
+def flatten(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, Entry]]:
     """Walk nested tables down to strings and plural tables, joining keys by dots."""
     for key, value in table.items():
         path = f"{prefix}{key}"
@@ -71,7 +71,7 @@ def _flatten(table: Mapping[str, Any], prefix: str = "") -> Iterator[tuple[str, 
         elif set(value) <= PLURAL_FORMS:
             yield path, dict(value)
         else:
-            yield from _flatten(value, f"{path}.")
+            yield from flatten(value, f"{path}.")
 
 
 class Topics(Mapping[str, Entry]):
@@ -92,7 +92,7 @@ class Topics(Mapping[str, Entry]):
         """Read the files that have a table of this name and were not read; all of them where no name is given."""
         with self._reading:
             for name in [name for name, tables in self._files.items() if table is None or table in tables]:
-                found = dict(_flatten(tomllib.loads(self._texts[name])))
+                found = dict(flatten(tomllib.loads(self._texts[name])))
                 if twice := sorted(found.keys() & self._found.keys()):
                     raise ValueError(f"{name} repeats what another file says: {', '.join(twice)}")
                 self._found.update(found)
