@@ -1,8 +1,9 @@
 """`renovation new`: a farm of one's own, asked for question by question, or an empty file to fill in."""
 
 import sys
+import unicodedata
 from argparse import Namespace
-from collections.abc import Sequence
+from collections.abc import Mapping
 from datetime import date
 from typing import Any
 
@@ -55,9 +56,20 @@ class _Back(Exception):  # noqa: N818 - the name says what is wanted
 def _input(label: str, words: Words) -> str:
     """What is typed on a line. Errors: _Back where that is the word for going back, EOFError at the end of input."""
     typed = input(f"{label} ").strip()
-    if typed.casefold() == words("notebook.back").casefold():
+    if folded(typed) == folded(words("notebook.back")):
         raise _Back
     return typed
+
+
+def folded(text: str) -> str:
+    """A text as it is compared with one that somebody typed: small letters without accents, single spaces.
+
+    Example:
+        >>> folded(" SÍ "), folded("Côte  d\u2019Ivoire")
+        ('si', "cote d'ivoire")
+    """
+    bare = "".join(sign for sign in unicodedata.normalize("NFKD", text) if not unicodedata.combining(sign))
+    return " ".join(bare.replace("\N{RIGHT SINGLE QUOTATION MARK}", "'").casefold().split())
 
 
 def _tell(*sentences: str) -> None:
@@ -84,8 +96,8 @@ def _rows(farm: Scenario, question: Question, words: Words) -> list[Row]:
     """
     measure = ""
     if question.measures:
-        names = {words(f"notebook.measure.{one}"): one for one in question.measures}
-        measure = names.get(_chosen(words("notebook.measure.ask"), [*names], words) or "", question.measures[0])
+        names = {one: words(f"notebook.measure.{one}") for one in question.measures}
+        measure = _chosen(words("notebook.measure.ask"), names, words) or question.measures[0]
     entries = question.of_measure(measure)
     first, *others = [entry for entry in entries if not entry.aside]
     rows: list[dict[str, Any]] = []
@@ -105,10 +117,10 @@ def _rows(farm: Scenario, question: Question, words: Words) -> list[Row]:
 
 
 def _wanted(question: Question, words: Words) -> bool:
-    """Whether what few can tell is to be asked for."""
+    """Whether what few can tell is to be asked for: yes may be typed in full or by its first letter."""
     yes = words("notebook.yes")
     asked = words("notebook.aside_too", what=words(f"notebook.aside.{question.name}"), yes=yes)
-    return _input(asked, words).casefold() in (yes.casefold(), yes[:1].casefold())
+    return folded(_input(asked, words)) in (folded(yes), folded(yes[:1]))
 
 
 def _typed(farm: Scenario, question: Question, entry: Entry, row: int, words: Words) -> Any:
@@ -117,7 +129,7 @@ def _typed(farm: Scenario, question: Question, entry: Entry, row: int, words: Wo
     if question.many:
         label = words(f"notebook.line.{question.name}", what=label, n=row + 1)
     if entry.kind == "choice":
-        return _chosen(label, entry.options, words)
+        return _chosen(label, {one: words.name("window", one) for one in entry.options}, words)
     if entry.kind == "month":
         label = words("notebook.month_like", what=label, month=farm.appraisal.start)
     elif entry.kind == "number" and entry.declared.unit.startswith("money"):
@@ -129,15 +141,18 @@ def _typed(farm: Scenario, question: Question, entry: Entry, row: int, words: Wo
             _tell(*error.sentences(words))
 
 
-def _chosen(label: str, options: Sequence[str], words: Words) -> str | None:
-    """One of a few names, by its number or as it stands, large or small letters; None where nothing is typed."""
+def _chosen(label: str, options: Mapping[str, str], words: Words) -> str | None:
+    """One of a few by its number or its name, with or without its accents; None where nothing is typed.
+
+    options: what each is called in the language; what it is called in a file is read too.
+    """
     numbered = {str(number): option for number, option in enumerate(options, start=1)}
-    known = numbered | {option.casefold(): option for option in options}
-    shown = ", ".join(f"{number} {option}" for number, option in numbered.items())
+    known = numbered | {folded(name): option for option, said in options.items() for name in (option, said)}
+    shown = ", ".join(f"{number} {options[option]}" for number, option in numbered.items())
     while True:
         typed = _input(f"{words('notebook.choice', what=label, options=shown)}:", words)
-        if not typed or typed.casefold() in known:
-            return known.get(typed.casefold())
-        nearest = near(typed, [*options])
+        if not typed or folded(typed) in known:
+            return known.get(folded(typed))
+        nearest = near(typed, options.values())
         like = {"found": typed, "near": nearest or ""}
         _tell(words("notebook.choice_near" if nearest else "notebook.choice_unknown", **like))

@@ -6,10 +6,11 @@ from datetime import date
 import pytest
 from own_farm import ROWS
 
+from renovation.commands.new import _chosen, _wanted, folded
 from renovation.commands.program import main
 from renovation.inputs import ScenarioError, load_scenario
 from renovation.inputs.notebook import QUESTIONS, answered, new_farm
-from renovation.words import Words
+from renovation.words import Words, languages
 
 WORDS = Words("en")
 TYPED = [
@@ -69,6 +70,43 @@ def test_back_asks_the_question_before_once_more(monkeypatch, capsys, tmp_path):
     assert (farm.market.season.window, farm.appraisal.currency) == ("Ghana", "GHS")
     assert [(record.made, record.taken) for record in farm.planning.records] == [(20, 5)]
     assert out.count("25 are said to have taken, but only 20 were made.") == 1
+
+
+@pytest.mark.parametrize(
+    ("language", "typed", "country", "yes"),
+    [
+        ("es", "camerun", "Cameroon", "SI"),
+        ("es", "Camerún", "Cameroon", "s"),
+        ("fr", "cote d\u2019ivoire", "Côte d'Ivoire", "Oui"),
+        ("pt", "republica  dominicana", "Dominican Republic", "sim"),
+        ("id", "PAPUA NUGINI", "Papua New Guinea", "Ya"),
+        ("en", "3", "Colombia", "Y"),
+    ],
+)
+def test_choices_and_yes_are_read_in_the_language_with_and_without_accents(monkeypatch, language, typed, country, yes):
+    words = Words(language)
+    typing(monkeypatch, [typed])
+    assert _chosen("", {key: words.name("window", key) for key in WORDS.names("window")}, words) == country
+    typing(monkeypatch, [yes])
+    assert _wanted(QUESTIONS[0], words)
+    for no in ("", "no", "n", "x"):
+        typing(monkeypatch, [no])
+        assert not _wanted(QUESTIONS[0], words)
+
+
+def test_a_country_is_offered_and_read_by_its_name_in_the_language(monkeypatch, capsys, tmp_path):
+    typing(monkeypatch, ["Cameroun", "o", "XOF"])
+    code, out, _ = ended(capsys, "new", "-o", tmp_path / "mine.toml", "--language", "fr")
+    assert (code, "2 Cameroun, " in out, "XOF" in out) == (2, True, True)  # what was typed ends too early
+
+
+@pytest.mark.parametrize("language", languages())
+def test_no_two_choices_look_alike_without_their_accents(language):
+    words = Words(language)
+    for group in ("window", "notebook.measure"):
+        names = [folded(name) for key, name in words.names(group).items() if key != "ask"]
+        assert len(set(names)) == len(names)
+    assert folded(words("notebook.yes"))[0] != "n"
 
 
 def test_the_empty_file_holds_no_figure_of_a_farm_and_says_what_is_missing(capsys, tmp_path):
