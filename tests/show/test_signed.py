@@ -84,7 +84,11 @@ def test_what_no_agreement_mends_is_said_to_be_that():
 @pytest.mark.parametrize(
     ("took", "record", "payout"),
     [
-        (1, None, "Payout of June 2027: 2 live trees are missing of 3. $0.00 of $60.00 came. It is not owed."),
+        (
+            1,
+            None,
+            "Payout of June 2027: 2 live trees are missing of 3. $0.00 of $60.00 came. What did not come is not owed.",
+        ),
         (3, None, "Payout of June 2027: 3 live trees were asked for, and 3 are counted. We take that $60.00 came."),
         (1, got((1, 60.0), (6, 60.0)), "Payout of June 2027: $60.00 came."),
         (

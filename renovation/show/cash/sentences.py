@@ -8,7 +8,7 @@ import numpy as np
 from renovation.decide.lending import LoanAppraisal
 from renovation.decide.verdict import Verdict
 from renovation.farm import CashSide, HouseholdCash, Labour
-from renovation.money.loan_cover import cover_band
+from renovation.money.loan_cover import CAUTION_COVER_FROM, GOOD_COVER_ABOVE, cover_band
 from renovation.money.loan_fit import Condition
 from renovation.money.loan_near import MOST_SHARE
 from renovation.show.voice import Voice, runs
@@ -379,6 +379,11 @@ def loan_said(judged: LoanAppraisal, words: Words) -> list[str]:
         *filter(None, lower_prices(judged, words)),
         *([words("lending.note.interest_joins")] if judged.as_stated.schedule.interest_added.any() else []),
     ]
+
+
+def cover_bands(words: Words, key: str = "lending.band.source") -> str:
+    """Where the bands of coverage begin."""
+    return words(key, good=words.number(GOOD_COVER_ABOVE, 2), caution=words.number(CAUTION_COVER_FROM, 2))
 
 
 def money_note(inflation_per_year: float, words: Words) -> str:
