@@ -1,6 +1,5 @@
 """My farm: ten questions, one at a time, each answer put into the farm in hand at once."""
 
-from functools import partial
 from typing import Any
 
 import streamlit as st
@@ -109,14 +108,13 @@ def _entry(farm: Scenario, entry: Entry, key: str, label: str, told: Any, words:
         options = entry.options
         now = farm.market.season.window if entry.name == "country" else None
         place = options.index(now) if now in options else None
-        say, none = partial(words.name, "window"), words("notebook.not_chosen")
-        st.selectbox(plain(label), options, place, key=key, placeholder=none, format_func=say)
+        st.selectbox(plain(label), options, place, key=key, placeholder=words("notebook.not_chosen"))
     elif entry.kind == "month":
         first = month_count(farm.appraisal.start)
         months = [year_month(month) for month in range(first - 1, max(first - _MONTHS_BACK, 12), -1)]
         place = months.index(told) if told in months else None
-        none = words("notebook.not_chosen")
-        st.selectbox(plain(label), months, place, key=key, placeholder=none, format_func=words.month)
+        say, none = words.month, words("notebook.not_chosen")
+        st.selectbox(plain(label), months, place, key=key, placeholder=none, format_func=say)
     elif entry.kind == "text":
         st.text_input(plain(label), told or "", key=key, max_chars=80)
     else:
