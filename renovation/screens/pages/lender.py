@@ -91,7 +91,7 @@ def _answer(judged: LoanAppraisal, cash: HouseholdCash, words: Words) -> None:
 def _cover(judged: LoanAppraisal, words: Words) -> None:
     """Coverage by year, with its bands and their source."""
     show_chart(lending_charts.cover_chart(judged, words), key="cover")
-    st.caption(plain(cash_sentences.cover_bands(words)))
+    st.caption(plain(cash_sentences.bands(words)))
     show_table(cash_tables.cover(judged, words))
 
 

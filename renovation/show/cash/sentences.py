@@ -381,13 +381,13 @@ def loan_said(judged: LoanAppraisal, words: Words) -> list[str]:
     ]
 
 
-def cover_bands(words: Words, key: str = "lending.band.source") -> str:
-    """Where the bands of coverage begin."""
-    return words(key, good=words.number(GOOD_COVER_ABOVE, 2), caution=words.number(CAUTION_COVER_FROM, 2))
-
-
 def money_note(inflation_per_year: float, words: Words) -> str:
     """In what money the figures stand: constant prices, and the contract's own where inflation is counted."""
     if inflation_per_year == 0:
         return words("lending.note.no_inflation")
     return words("lending.note.inflation", rate=words.rate(inflation_per_year))
+
+
+def bands(words: Words, key: str = "lending.band.source") -> str:
+    """Between which coverages each band lies, with its source."""
+    return words(key, good=words.number(GOOD_COVER_ABOVE, 2), caution=words.number(CAUTION_COVER_FROM, 2))

@@ -336,7 +336,7 @@ def loan_text(lending: Lending, words: Words, width: int, *, with_payments: bool
             lines([*cash_sentences.loan_said(judged, words), *near(judged, words)], width),
             render(cases(judged, words), width),
             render(cover(judged, words), width),
-            paragraph(cash_sentences.cover_bands(words), width),
+            paragraph(cash_sentences.bands(words), width),
             render(calendar(judged, words), width),
             *([render(payments(judged, words), width)] if with_payments else []),
         ]

@@ -118,7 +118,7 @@ def _safe(dossier: Dossier, judged: LoanAppraisal | None, words: Words) -> list[
     safe = (
         []
         if judged is None
-        else [_table(said.cover(judged, words)), tag("p", cash_sentences.cover_bands(words), class_="small")]
+        else [_table(said.cover(judged, words)), tag("p", cash_sentences.bands(words), class_="small")]
     )
     debts = said.other_debts(dossier, judged, words)
     parts = [

@@ -174,7 +174,7 @@ def _loan(judged: LoanAppraisal, number: int, words: Words) -> Html:
         table(contract.loan_terms(judged, words)),
         table(cash_tables.cases(judged, words)),
         table(cash_tables.cover(judged, words)),
-        tag("p", cash_sentences.cover_bands(words), class_="note"),
+        tag("p", cash_sentences.bands(words), class_="note"),
         chart(lending_charts.cover_chart(judged, words, height=240), f"cover{number}", BESIDE_LABELS),
         table(cash_tables.calendar(judged, words)),
         chart(lending_charts.calendar_chart(judged, words, height=220), f"calendar{number}", ALONE),

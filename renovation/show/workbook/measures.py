@@ -9,7 +9,7 @@ from renovation.decide.dossier import Dossier
 from renovation.farm import by_year
 from renovation.money import cover_band, debt_cover
 from renovation.money.loan_cover import CAUTION_COVER_FROM, GOOD_COVER_ABOVE
-from renovation.show.cash.sentences import cover_bands
+from renovation.show.cash.sentences import bands
 from renovation.show.workbook import months
 from renovation.show.workbook.balance import band_formula, year_columns
 from renovation.show.workbook.book import Book, Sheet, quoted
@@ -265,7 +265,7 @@ def write_cover(book: Book, sheet: Sheet, dossier: Dossier, years: SheetTable) -
     """Coverage by year, its bands with their source."""
     words = book.words
     book.text(sheet, 0, 0, words("workbook.sheet.cover"), "title")
-    book.note(sheet, cover_bands(words, "workbook.about.cover"), 1)
+    book.note(sheet, bands(words, "workbook.about.cover"), 1)
     table = cover_table(book, sheet, dossier)
     table.write({"years": years})
     for name in _covered(dossier):

@@ -217,7 +217,7 @@ def test_every_sentence_of_cash_loan_and_comparison_stands_in_the_report(path):
         WORDS("compare.each_alone"),
         *sentences.ties(comparison, WORDS),
         *sentences.notes(scenario, WORDS),
-        cash_sentences.cover_bands(WORDS),
+        cash_sentences.bands(WORDS),
         WORDS("caution.debt"),
         WORDS("caution.planning_aid"),
     ]
