@@ -1,7 +1,6 @@
 """`renovation new`: a farm of one's own, asked for question by question, or an empty file to fill in."""
 
 import sys
-import unicodedata
 from argparse import Namespace
 from collections.abc import Mapping
 from datetime import date
@@ -13,6 +12,7 @@ from renovation.inputs.errors import near
 from renovation.inputs.notebook import QUESTIONS, Entry, Question, Row, Unanswered, answered, new_farm, read_entry
 from renovation.inputs.tally import CLASSES
 from renovation.words import Words
+from renovation.words.folding import folded
 
 
 def options(parser: Parser) -> None:
@@ -59,17 +59,6 @@ def _input(label: str, words: Words) -> str:
     if folded(typed) == folded(words("notebook.back")):
         raise _Back
     return typed
-
-
-def folded(text: str) -> str:
-    """A text as it is compared with one that somebody typed: small letters without accents, single spaces.
-
-    Example:
-        >>> folded(" SÍ "), folded("Côte  d\u2019Ivoire")
-        ('si', "cote d'ivoire")
-    """
-    bare = "".join(sign for sign in unicodedata.normalize("NFKD", text) if not unicodedata.combining(sign))
-    return " ".join(bare.replace("\N{RIGHT SINGLE QUOTATION MARK}", "'").casefold().split())
 
 
 def _tell(*sentences: str) -> None:

@@ -6,11 +6,12 @@ from datetime import date
 import pytest
 from own_farm import ROWS
 
-from renovation.commands.new import _chosen, _wanted, folded
+from renovation.commands.new import _chosen, _wanted
 from renovation.commands.program import main
 from renovation.inputs import ScenarioError, load_scenario
 from renovation.inputs.notebook import QUESTIONS, answered, new_farm
 from renovation.words import Words, languages
+from renovation.words.folding import folded
 
 WORDS = Words("en")
 TYPED = [

@@ -14,6 +14,7 @@ from renovation.screens.memory import before, device, history, state
 from renovation.screens.memory.state import key_of
 from renovation.show.voice import Voice
 from renovation.words import Words
+from renovation.words.folding import folded
 
 _YEARS_OF_START = 10
 """Start months offered: this many years from the farm's own on."""
@@ -136,10 +137,10 @@ def file_name(farm: Scenario) -> str:
 
     Example:
         >>> from renovation.inputs import demo_scenario
-        >>> file_name(demo_scenario())
-        'first_grafters.toml'
+        >>> [file_name(demo_scenario("third_year", language)) for language in ("en", "fr")]
+        ['third_year.toml', 'troisieme_annee.toml']
     """
-    return (re.sub(r"[^a-z0-9]+", "_", farm.about.name.casefold()).strip("_") or "farm") + ".toml"
+    return (re.sub(r"[^a-z0-9]+", "_", folded(farm.about.name)).strip("_") or "farm") + ".toml"
 
 
 def _compared(farm: Scenario, words: Words) -> None:
