@@ -72,7 +72,7 @@ def _begun(args: Namespace, words: Words) -> str:
     """Write the empty files of a new language into a new folder of its name; Refused where there is one."""
     from renovation.words.audit import begun
 
-    files, folder = begun(args.code), Path(args.begin) / args.code
+    files, folder = begun(args.code), Path(args.begin) / args.code.replace("-", "_")
     try:
         folder.mkdir(parents=True)
     except FileExistsError:
