@@ -15,10 +15,11 @@ from functools import cache, lru_cache
 from importlib import resources
 from importlib.resources.abc import Traversable
 from threading import Lock
-from typing import Any, Literal
+from typing import Any, Literal, Self
 
 from babel import Locale
 from babel.lists import format_list
+from babel.localedata import exists
 from babel.numbers import (
     format_decimal,
     format_percent,
@@ -30,8 +31,10 @@ from babel.numbers import (
 
 from renovation.words.dates import format_date, format_skeleton, get_month_names
 
-FORMATS_OF = {"es": "es_EC", "pt": "pt_BR"}
+FIRST_COUNTRY = {"en": "US", "es": "EC", "fr": "FR", "pt": "BR", "id": "ID"}
 """The country whose numbers, sums and months a language writes where nobody said otherwise."""
+NO_COUNTRIES = frozenset(["AC", "CP", "CQ", "DG", "EA", "EU", "EZ", "IC", "QO", "TA", "UN", "XA", "XB", "XK", "ZZ"])
+"""Codes of two letters that CLDR has beside those that ISO 3166 gives to countries."""
 LISTS_OF = {"en": "en_001"}
 """Whose lists a language writes: American English alone sets a comma before the last "and"."""
 BEFORE_I = re.compile(r'"?h?[ií](?!e|a)', re.IGNORECASE)
@@ -126,9 +129,15 @@ _KEPT = 4096
 
 
 @cache
-def formats_of(language: str) -> Locale:
-    """Whose numbers, sums and months a language writes."""
-    return Locale.parse(FORMATS_OF.get(language, language))
+def formats_of(language: str, country: str | None = None) -> Locale:
+    """Whose numbers, sums and months a language writes: the country's, where CLDR has the two together.
+
+    Example:
+        >>> [str(formats_of("es", country)) for country in ("PE", "GH", None)]
+        ['es_PE', 'es_EC', 'es_EC']
+    """
+    named = (f"{language}_{code}" for code in (country, FIRST_COUNTRY.get(language)) if code)
+    return Locale.parse(next(filter(exists, named), language))
 
 
 @cache
@@ -138,7 +147,7 @@ def _entries(language: str) -> Topics:
 
 
 class Words:
-    """The catalogue in one language.
+    """The catalogue in one language; numbers, sums and months as a country writes them, which may be stated.
 
     Errors: KeyError for a key that the language does not have; a test holds every language to the same keys.
 
@@ -148,14 +157,18 @@ class Words:
         '3 years 4 months'
         >>> words.money(1234.5, "USD")
         '$1,234.50'
+        >>> [Words("es", country).number(1234.5) for country in ("EC", "PE")]
+        ['1.234,5', '1,234.5']
     """
 
-    def __init__(self, language: str = "en") -> None:
-        """Open the catalogue of `language` (a language code that `languages()` lists)."""
+    def __init__(self, language: str = "en", country: str | None = None) -> None:
+        """Open the catalogue of `language` (a code that `languages()` lists), for a country (ISO 3166, two letters)."""
         if language not in languages():
             raise KeyError(language)
-        self.language = language
-        self._locale = formats_of(language)
+        self.language, self.country = language, country
+        self._locale = formats_of(language, country)
+        self._name, self._plurals = str(self._locale), formats_of(language)
+        self._whole = self._locale.decimal_formats[None].pattern.partition(".")[0]
         self._lists = Locale.parse(LISTS_OF.get(language, language))
         self._entries = _entries(language)
 
@@ -163,11 +176,15 @@ class Words:
         """Tell whether the key has words."""
         return key in self._entries
 
+    def for_country(self, country: str | None) -> Self:
+        """The same language, with numbers, sums and months as this country writes them."""
+        return self if country == self.country else type(self)(self.language, country)
+
     def __call__(self, key: str, /, **facts: Any) -> str:
         """Fill the sentence of `key` with facts; a plural sentence is chosen by the fact `n`."""
         entry = self._entries[key]
         if isinstance(entry, dict):
-            entry = entry.get(self._locale.plural_form(facts["n"]), entry["other"])
+            entry = entry.get(self._plurals.plural_form(facts["n"]), entry["other"])
             facts = {**facts, "n": self.number(facts["n"])}
         return entry.format(**facts)
 
@@ -199,11 +216,11 @@ class Words:
     def number(self, value: float, digits: int | None = None) -> str:
         """Write a number with the language's signs; `digits` fixes the decimals, else up to 3 as needed."""
         if isinstance(value, int) or digits == 0:
-            value, pattern = round(value), "#,##0"
+            value, pattern = round(value), self._whole
         else:
             value = _no_minus_zero(value, 3 if digits is None else digits)
-            pattern = "#,##0.###" if digits is None else "#,##0." + "0" * digits
-        return _decimal(value, pattern, self.language)
+            pattern = f"{self._whole}.{'###' if digits is None else '0' * digits}"
+        return _decimal(value, pattern, self._name)
 
     def percent(self, share: float, digits: int = 0) -> str:
         """Write a share as percent: 25% in English, 25 % in French."""
@@ -226,13 +243,13 @@ class Words:
     def money(self, amount: float, currency: str, digits: int | None = None) -> str:
         """Write money in its currency, rounded to its smallest unit or to `digits` decimals."""
         digits = get_currency_precision(currency) if digits is None else digits
-        number, sign = "#,##0" + ("." + "0" * digits if digits else ""), self.currency_sign(currency)
+        number, sign = self._whole + ("." + "0" * digits if digits else ""), self.currency_sign(currency)
         if self._locale.currency_formats["standard"].pattern.endswith("¤"):
             pattern = f"{number}\N{NO-BREAK SPACE}¤"
         else:
             pattern = f"¤{number}" if len(sign) == 1 or sign in STAND_CLOSE else f"¤\N{NO-BREAK SPACE}{number}"
         pattern = f"{pattern};-{pattern}".replace("¤", quoted(sign))
-        return _decimal(_no_minus_zero(amount, digits), pattern, self.language)
+        return _decimal(_no_minus_zero(amount, digits), pattern, self._name)
 
     def round_money(self, amount: float, currency: str) -> str:
         """Write money for a sentence: no decimals from 100 units on."""
@@ -262,7 +279,7 @@ class Words:
 
     def month(self, year_month: str, width: str = "wide") -> str:
         """Write `YYYY-MM` with the month's name: March 2027, marzo de 2027."""
-        return _month(year_month, "yMMMM" if width == "wide" else "yMMM", self.language)
+        return _month(year_month, "yMMMM" if width == "wide" else "yMMM", self._name)
 
     def day(self, when: date) -> str:
         """Write a date in full: 9 mars 2027, 1er mars 2027."""
@@ -287,15 +304,20 @@ class Words:
 
 
 @lru_cache(maxsize=_KEPT)
-def _decimal(value: float, pattern: str, language: str) -> str:
+def _decimal(value: float, pattern: str, locale: str) -> str:
     with localcontext(DIGITS):
-        return format_decimal(value, pattern, formats_of(language))
+        return format_decimal(value, pattern, _parsed(locale))
 
 
 @lru_cache(maxsize=_KEPT)
-def _month(year_month: str, skeleton: str, language: str) -> str:
+def _month(year_month: str, skeleton: str, locale: str) -> str:
     year, month = (int(part) for part in year_month.split("-"))
-    return format_skeleton(skeleton, date(year, month, 1), locale=formats_of(language))
+    return format_skeleton(skeleton, date(year, month, 1), locale=_parsed(locale))
+
+
+@cache
+def _parsed(locale: str) -> Locale:
+    return Locale.parse(locale)
 
 
 def quoted(sign: str) -> str:
@@ -306,6 +328,13 @@ def quoted(sign: str) -> str:
 def known_currency(code: str) -> bool:
     """Tell whether a code is an ISO 4217 currency that CLDR knows."""
     return code in list_currencies()
+
+
+@cache
+def countries() -> frozenset[str]:
+    """The countries of the world, by the two letters of ISO 3166."""
+    codes = map(str, Locale("en").territories)
+    return frozenset(code for code in codes if len(code) == 2 and code.isalpha()) - NO_COUNTRIES
 
 
 def smallest_unit(currency: str) -> float:

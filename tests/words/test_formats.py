@@ -4,8 +4,12 @@ followed; what departs from it (FCFA, the Spanish "e", Rp without a space) is co
 from datetime import date
 
 import pytest
+from babel.core import get_global
+from babel.localedata import exists
+from babel.numbers import format_decimal
 
-from renovation.words import Words
+from renovation.words import Words, countries, languages
+from renovation.words.catalogue import FIRST_COUNTRY
 
 NBSP, NARROW = "\N{NO-BREAK SPACE}", "\N{NARROW NO-BREAK SPACE}"
 
@@ -75,3 +79,43 @@ def test_a_list_is_joined_as_it_is_said(language, items, said):
 def test_the_first_day_of_a_month_is_said_as_such(language, first, eleventh):
     """French and Brazilian usage, common practice: CLDR writes a plain 1."""
     assert [Words(language).day(date(2031, 1, day)) for day in (1, 11)] == [first, eleventh]
+
+
+@pytest.mark.parametrize(
+    ("language", "country", "number", "month"),
+    [
+        ("es", "EC", "1.234,5", "septiembre de 2027"),
+        ("es", "CO", "1.234,5", "septiembre de 2027"),
+        ("es", "PE", "1,234.5", "setiembre de 2027"),
+        ("es", "DO", "1,234.5", "septiembre de 2027"),
+        ("es", "MX", "1,234.5", "septiembre de 2027"),
+        ("es", "CR", f"1{NBSP}234,5", "septiembre de 2027"),
+        ("fr", "CI", f"1{NARROW}234,5", "septembre 2027"),
+        ("pt", "ST", f"1{NBSP}234,5", "setembro de 2027"),
+        ("en", "GH", "1,234.5", "September 2027"),
+        ("en", "ID", "1.234,5", "September 2027"),
+        ("en", "EC", "1,234.5", "September 2027"),
+        ("es", "GH", "1.234,5", "septiembre de 2027"),
+        ("id", "PE", "1.234,5", "September 2027"),
+    ],
+)
+def test_numbers_follow_the_country_where_it_speaks_the_language(language, country, number, month):
+    words = Words(language).for_country(country)
+    assert (words.country, words.number(1234.5), words.month("2027-09")) == (country, number, month)
+    assert words.for_country(None).number(1234.5) == Words(language).number(1234.5)
+
+
+def test_each_country_s_numbers_are_grouped_as_cldr_has_them():
+    """Babel, with the whole pattern of the country: 12,34,567 in India."""
+    for language in languages():
+        for country in sorted(countries()):
+            if exists(locale := f"{language}_{country}"):
+                assert Words(language, country).number(1234567.5) == format_decimal(1234567.5, locale=locale)
+
+
+def test_the_country_of_a_language_is_that_of_cldr_s_likely_subtags_but_for_latin_america():
+    likely = get_global("likely_subtags")
+    assert {code: likely[code].split("_")[-1] for code in languages()} == FIRST_COUNTRY | {"es": "ES"}
+    assert len(countries()) == 249  # ISO 3166-1
+    assert {"EC", "PE", "GH", "CI", "ID", "BR"} < countries()
+    assert not {"EU", "UN", "XK", "ZZ", "150", "pe"} & countries()
