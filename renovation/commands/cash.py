@@ -22,6 +22,7 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.show.cash import tables
 
     scenario, table = asked(args, words, *TABLES)
+    words = words.for_country(scenario.about.country)
     dossier = Dossier(scenario)
     with worded(words):
         cash, labour, plan = dossier.cash, dossier.labour, followed(dossier, words)

@@ -16,4 +16,5 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.show.terminal import check_text
 
     scenario = read_scenario(args, words)
+    words = words.for_country(scenario.about.country)
     return "\n".join([stamp_line(scenario, words), check_text(scenario, words, width())]) + "\n"

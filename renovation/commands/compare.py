@@ -28,6 +28,7 @@ def options(parser: Parser) -> None:
 def do(args: Namespace, words: Words) -> str:
     """Compare the ways on one stand's trees."""
     scenario, table = asked(args, words, *TABLES)
+    words = words.for_country(scenario.about.country)
     file = Path(args.file).name
     if args.stand is not None:
         chosen(args.stand, [stand.name for stand in scenario.stands], "no_stand", words, file=file)

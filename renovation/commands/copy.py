@@ -30,6 +30,7 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.show.figures import origin_sentence
 
     farm, text_read = open_scenario(args, words)
+    words = words.for_country(farm.about.country)
     if args.way is None or args.name is None:
         raise Refused(words("command.error.missing_copy", usage=usage(args.command, words)))
     refuse_output(args, ".toml", words)

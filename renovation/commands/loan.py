@@ -38,6 +38,7 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.show.tidy import json_text
 
     scenario = at_lower_prices(args, read_scenario(args, words), words)
+    words = words.for_country(scenario.about.country)
     record = None if args.record is None else load_season(args.record, scenario)
     with worded(words):
         found = after_signing(scenario, record, as_planned=args.as_planned)

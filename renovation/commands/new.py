@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from renovation.commands.shared import Parser, Refused, refuse_output, under_stamp, write
-from renovation.inputs import Scenario, ScenarioError
+from renovation.inputs import Scenario, ScenarioError, reading
 from renovation.inputs.errors import near
 from renovation.inputs.notebook import QUESTIONS, Entry, Question, Row, Unanswered, answered, new_farm, read_entry
 from renovation.inputs.tally import CLASSES
@@ -35,6 +35,7 @@ def do(args: Namespace, words: Words) -> str:
     place = 0
     try:
         while place < len(QUESTIONS):
+            words = words.for_country(farm.about.country)
             question, progress = QUESTIONS[place], words("notebook.progress", n=place + 1, of=len(QUESTIONS))
             _tell("", progress, *(words(f"notebook.{part}.{question.name}") for part in ("question", "why")))
             _tell(*held(farm, question, words))
@@ -98,6 +99,8 @@ def _rows(farm: Scenario, question: Question, words: Words) -> list[Row]:
             {first.name: begun} | {entry.name: _typed(farm, question, entry, len(rows), words) for entry in others}
         )
     told = [row for row in rows if any(value is not None for value in row.values())]
+    if not any(entry.needed for entry in entries):
+        told = rows or [{}]
     if told and (rest := [entry for entry in entries if entry.aside]) and _wanted(question, words):
         for number, row in enumerate(told):
             row |= {entry.name: _typed(farm, question, entry, number, words) for entry in rest}
@@ -125,9 +128,13 @@ def _typed(farm: Scenario, question: Question, entry: Entry, row: int, words: Wo
         label = words("notebook.in_money", what=label, money=farm.appraisal.currency)
     while True:
         try:
-            return read_entry(entry, _input(f"{label}:", words), farm.appraisal.currency)
+            found = read_entry(entry, typed := _input(f"{label}:", words), farm.appraisal.currency, words)
         except ScenarioError as error:
             _tell(*error.sentences(words))
+            continue
+        if entry.kind == "number" and (said := reading(typed, words)):
+            _tell(said)
+        return found
 
 
 def _chosen(label: str, options: Mapping[str, str], words: Words) -> str | None:

@@ -32,6 +32,7 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.show.season.next_year import next_file, next_text
 
     farm, text_read = open_scenario(args, words)
+    words = words.for_country(farm.about.country)
     if args.record is None:
         raise Refused(words("command.error.missing_record", usage=usage(args.command, words)))
     refuse_output(args, ".toml", words)

@@ -27,6 +27,7 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.show.plan.which import which_sentences
 
     scenario, table = asked(args, words, *TABLES)
+    words = words.for_country(scenario.about.country)
     found = Dossier(scenario, seconds=seconds(args, words), bolder=args.expected)
     with worded(words):
         document = found.as_dict("shown", "plan", "yardsticks", "sheet", "repairs", "robust")

@@ -34,6 +34,7 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.show import note
 
     scenario = at_lower_prices(args, read_scenario(args, words), words)
+    words = words.for_country(scenario.about.country)
     refuse_output(args, ".html", words)
     limit = seconds(args, words)
     with worded(words):

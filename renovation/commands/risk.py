@@ -28,6 +28,7 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.show.risk import tables
 
     scenario, table = asked(args, words, *TABLES)
+    words = words.for_country(scenario.about.country)
     futures, seed = _futures(args, words), _seed(args, words)
     with worded(words):
         result, tests = risk(scenario, draws=futures, seed=seed), stress_tests(scenario)

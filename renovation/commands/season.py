@@ -37,6 +37,7 @@ def options(parser: Parser) -> None:
 def do(args: Namespace, words: Words) -> str:
     """Write the empty table of this farm's first year, or set its record beside what was expected."""
     farm, table = asked(args, words, *TABLES)
+    words = words.for_country(farm.about.country)
     if args.blank == (args.record is not None):
         raise Refused(words("command.error.season_what", usage=usage(args.command, words)))
     return _blank(args, farm, words) if args.blank else _happened(args, farm, table, words)

@@ -24,6 +24,7 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.show.risk import tables
 
     scenario, _ = asked(args, words)
+    words = words.for_country(scenario.about.country)
     comparison = compare(scenario)
     if args.way is None:
         ways = [key for key in (comparison.headline, comparison.against) if key]

@@ -27,6 +27,7 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.show.sheet import wall_sheet
 
     scenario = read_scenario(args, words)
+    words = words.for_country(scenario.about.country)
     refuse_output(args, ".html", words)
     years = _years(args.year, scenario, words)
     with worded(words):

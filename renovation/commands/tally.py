@@ -37,6 +37,7 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.show.grid import lines, render
 
     farm, text_read = open_scenario(args, words)
+    words = words.for_country(farm.about.country)
     if args.table_file is None:
         raise Refused(words("command.error.missing_table", usage=usage(args.command, words)))
     if args.output is not None:

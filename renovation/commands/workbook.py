@@ -23,6 +23,7 @@ def do(args: Namespace, words: Words) -> str:
     from renovation.show.workbook import workbook_of
 
     scenario = at_lower_prices(args, read_scenario(args, words), words)
+    words = words.for_country(scenario.about.country)
     refuse_output(args, ".xlsx", words)
     with worded(words):
         dossier = Dossier(scenario, signed=signed_by(args, scenario))

@@ -3,7 +3,7 @@
 from typing import TYPE_CHECKING
 
 from renovation.inputs.appraisal import Appraisal
-from renovation.inputs.decimals import read_decimal, write_decimal
+from renovation.inputs.decimals import read_decimal, reading, write_decimal
 from renovation.inputs.declared import Declared, Parameter, declared, json_schema, models, parameter_table
 from renovation.inputs.defaults import (
     LearningFigures,
@@ -141,6 +141,7 @@ __all__ = [
     "read_decimal",
     "read_scenario",
     "read_season",
+    "reading",
     "save_scenario",
     "scenario_folder",
     "season_cells",

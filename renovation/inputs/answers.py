@@ -94,9 +94,13 @@ def _without(farm: Scenario, *paths: str) -> dict[str, Any]:
 
 
 def put_place(farm: Scenario, rows: Sequence[Row]) -> Changes:
-    """Country and currency: the harvest's months, default costs in that money, and money guesses anew."""
+    """Country and currency: the harvest's months, default costs in that money, and money guesses anew.
+
+    A country that has no harvest window is told by its two letters (`home`): numbers are read and written as there.
+    """
     country = rows[-1].get("country")
-    currency = rows[-1].get("currency") or default_notebook().currencies[str(country)]
+    currency = rows[-1].get("currency") or default_notebook().currencies.get(str(country), farm.appraisal.currency)
+    home = rows[-1].get("home") or default_notebook().countries.get(str(country))
     rate = default_notebook().per_usd.get(currency.lower())
     per_usd = rate.value if rate else 1.0
     tables, guessed = written(farm), dict(farm.guessed)
@@ -113,6 +117,8 @@ def put_place(farm: Scenario, rows: Sequence[Row]) -> Changes:
             if path in guessed and getattr(default_notebook().figures, field).unit.startswith(DEFAULT_CURRENCY):
                 guessed[path] = guess
                 _set(tables, path, figures[field][0])
+    if home is not None:
+        tables["about"] = {**tables["about"], "country": home}
     if country is not None:
         tables["market"] = {**tables["market"], "season": {"window": country}}
     tables["guessed"] = _as_tables(guessed)

@@ -151,9 +151,10 @@ class NotebookFigures(Model):
 
 
 class Notebook(Model):
-    """What a farm of one's own begins with: guesses, the currency of each country, what a US dollar buys of it."""
+    """What a farm of one's own begins with: guesses, letters and money of each country, what a US dollar buys of it."""
 
     figures: NotebookFigures
+    countries: Annotated[dict[str, str], AfterValidator(FrozenDict)]
     currencies: Annotated[dict[str, str], AfterValidator(FrozenDict)]
     per_usd: Annotated[Named[Figure[float]], Quantity("money/US dollar")]
 

@@ -26,6 +26,7 @@ from renovation.inputs.answers import (
 from renovation.inputs.decimals import read_decimal
 from renovation.inputs.declared import Declared, declared
 from renovation.inputs.defaults import default_notebook
+from renovation.inputs.errors import Problem, ScenarioError
 from renovation.inputs.guesses import at
 from renovation.inputs.loans import LoanConditions, Sum
 from renovation.inputs.planning import GraftRecord
@@ -34,8 +35,9 @@ from renovation.inputs.scenario import Household, Market, Scenario
 from renovation.inputs.seasons import window_names
 from renovation.inputs.stands import Pods, Stand
 from renovation.inputs.tally import CLASSES, TreeClass
+from renovation.words import Words, countries
 
-Kind = Literal["number", "text", "choice", "month"]
+Kind = Literal["number", "text", "choice", "country", "month"]
 
 
 class Told(Model):
@@ -74,7 +76,9 @@ class Entry:
 
     @property
     def options(self) -> tuple[str, ...]:
-        """What may be chosen: a country with a harvest window, or a currency that one of them has."""
+        """What may be chosen: a country with a harvest window, any country, or a currency that one of them has."""
+        if self.kind == "country":
+            return tuple(sorted(countries()))
         return window_names() if self.name == "country" else tuple(sorted({*default_notebook().currencies.values()}))
 
     @property
@@ -131,7 +135,8 @@ QUESTIONS = (
         "place",
         ("market.season", "appraisal.currency"),
         (
-            Entry("country", kind="choice"),
+            Entry("country", kind="choice", needed=False),
+            Entry("home", kind="country", needed=False, aside=True),
             Entry("currency", kind="choice", needed=False, aside=True),
         ),
         put_place,
@@ -229,10 +234,11 @@ def answered(farm: Scenario, question: Question, rows: Sequence[Row]) -> Scenari
     return farm.changed(**changes) if changes else farm
 
 
-def read_entry(entry: Entry, text: str, currency: str) -> Any:
-    """What was typed for an entry; None where it is empty.
+def read_entry(entry: Entry, text: str, currency: str, words: Words | None = None) -> Any:
+    """What was typed for an entry, numbers as `words` write them; None where it is empty.
 
-    Errors: ScenarioError for a number that cannot be read or is out of bounds.
+    A country is told by its two letters or by its name. Errors: ScenarioError for a number that cannot be read or is
+    out of bounds, and for a country that there is not.
 
     Example:
         >>> entry = next(entry for question in QUESTIONS for entry in question.entries if entry.name == "rate_per_year")
@@ -240,14 +246,24 @@ def read_entry(entry: Entry, text: str, currency: str) -> Any:
         (0.125, None)
     """
     text = text.strip()
+    if text and entry.kind == "country":
+        return _country(text, words or Words("en"))
     if not text or entry.kind != "number":
         return text or None
     shape, factor = entry.declared, entry.factor
     low, high = (None if end is None else end * factor for end in (shape.lower, shape.upper))
     unit = shape.unit if factor == 1 else ""
-    read_decimal(text, replace(shape, lower=low, upper=high, unit=unit), currency)
-    value = read_decimal(text, per=factor)
+    read_decimal(text, replace(shape, lower=low, upper=high, unit=unit), currency, words=words)
+    value = read_decimal(text, per=factor, words=words)
     return int(value) if shape.whole else value
+
+
+def _country(text: str, words: Words) -> str:
+    """The two letters of a country, told by them or by its name in any case of letters."""
+    named = {words.country_name(code).casefold(): code for code in countries()}
+    if (code := named.get(text.casefold(), text.upper())) in countries():
+        return code
+    raise ScenarioError([Problem("", "", "typed.no_country", text)])
 
 
 def told_before(farm: Scenario, question: Question) -> list[Row]:

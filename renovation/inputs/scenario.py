@@ -6,7 +6,15 @@ import json
 from functools import cached_property
 from typing import Annotated, Any, NamedTuple, Self
 
-from pydantic import Discriminator, Field, ModelWrapValidatorHandler, Tag, ValidationError, model_validator
+from pydantic import (
+    AfterValidator,
+    Discriminator,
+    Field,
+    ModelWrapValidatorHandler,
+    Tag,
+    ValidationError,
+    model_validator,
+)
 
 from renovation.inputs.appraisal import Appraisal
 from renovation.inputs.checks import cross_checks
@@ -37,11 +45,13 @@ from renovation.inputs.seasons import Season
 from renovation.inputs.standing import ToolsOwned, UnderWay
 from renovation.inputs.stands import Stand
 from renovation.inputs.techniques import Supplies, Technique, WorksOn
+from renovation.words import countries
 
 MOST_CROSS_CHECKED = 1000
 """Where the fields alone refuse more than this, nobody looks for what stands between them."""
 SAID_ONLY_IF_STATED = {
     "": ("materials", "under_way", "tools_owned", "guessed"),
+    "about": ("country",),
     "stands": ("empty_places", "part_of", "tree_loss_per_year", "pods_lost"),
     "techniques": (
         *("take_by_month", "permanent_shade", "tree_loss_per_year", "pods_lost", "payments"),
@@ -51,8 +61,8 @@ SAID_ONLY_IF_STATED = {
     "payouts": ("live_trees",),
     "records": ("work",),
 }
-"""Fields that came after digests had been printed, of the file, of each stand, way, loan, payout and record: a file
-that states none of them keeps its digest. So does a way that works on trees, as all did then."""
+"""Fields that came after digests had been printed, of the file, its head, each stand, way, loan, payout and record: a
+file that states none of them keeps its digest. So does a way that works on trees, as all did then."""
 
 
 def _one_or_twelve(value: Any) -> str:
@@ -76,10 +86,18 @@ def twelve(value: float | tuple[float, ...]) -> tuple[float, ...]:
     return value if isinstance(value, tuple) else (float(value),) * 12
 
 
+def _known_country(code: str) -> str:
+    if code not in countries():
+        raise problem("unknown_country", found=f'"{code}"')
+    return code
+
+
 class About(Model):
     """What the scenario is, for the head of every page and report."""
 
     name: Name
+    country: Annotated[str, AfterValidator(_known_country)] | None = None
+    """Where it lies, by the two letters of ISO 3166: its numbers are read and written as there."""
     invented: bool = False
     note: Annotated[str, Field(max_length=2000)] = ""
 
@@ -300,7 +318,8 @@ class Scenario(Model):
         table = without_reasons(self.model_dump(mode="json", exclude={"techniques"}))
         table["techniques"] = {key: {**technique.numbers} for key, technique in self.techniques.items()}
         ways = table["techniques"].values()
-        parts = {"": [table], "stands": table["stands"], "techniques": ways, "loans": table["loans"]}
+        parts = {"": [table], "about": [table["about"]], "stands": table["stands"]}
+        parts |= {"techniques": ways, "loans": table["loans"]}
         parts["records"] = table["planning"]["records"]
         lent = [*table["loans"], *filter(None, [table["planning"]["loan"]])]
         parts["payouts"] = [payout for loan in lent for payout in loan["payouts"]]

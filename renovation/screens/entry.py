@@ -72,7 +72,7 @@ def notes() -> None:
         st.error("\n\n".join([plain(refused[0]), *(f"- {plain(sentence)}" for sentence in refused[1:])]))
     if device.is_refused():
         st.warning(state.words()("screen.device.refused"))
-    for name in ("device", "link", "left_out", "problems", "opened"):
+    for name in ("device", "link", "left_out", "problems", "read", "opened"):
         if said := state.said_once(name):
             told = "\n\n".join(map(plain, said))
             if name == "opened":

@@ -114,7 +114,7 @@ def note_file(
     """The credit note of two pages."""
     from renovation.show.note import note_of
 
-    return note_of(Dossier(farm, signed=signed), Words(language), today)
+    return note_of(Dossier(farm, signed=signed), Words(language, farm.about.country), today)
 
 
 def report_file(
@@ -138,11 +138,11 @@ def report_file(
             careful_found=found.careful,
             repairs_found=found.repairs,
         )
-    return with_appendix(dossier, Words(language), today)
+    return with_appendix(dossier, Words(language, farm.about.country), today)
 
 
 def workbook_file(farm: Scenario, signed: AfterSigning | None, language: str, asker: Asker) -> bytes:  # noqa: ARG001
     """The lender's workbook."""
     from renovation.show.workbook import workbook_of
 
-    return workbook_of(Dossier(farm, signed=signed), Words(language), date.today())
+    return workbook_of(Dossier(farm, signed=signed), Words(language, farm.about.country), date.today())

@@ -26,6 +26,7 @@ from babel.numbers import (
     get_currency_precision,
     get_currency_symbol,
     get_decimal_symbol,
+    get_group_symbol,
     list_currencies,
 )
 
@@ -269,9 +270,37 @@ class Words:
         sign = self.currency_sign(currency)
         return sign if "".join(sign.split()).isalpha() else currency
 
+    def country_name(self, country: str) -> str:
+        """What a country (ISO 3166, two letters) is called.
+
+        Example:
+            >>> Words("es").country_name("PE")
+            'Perú'
+        """
+        return str(Locale.parse(self.language).territories[country])
+
+    @property
+    def written_as_in(self) -> str:
+        """The country as whose numbers these are written: the one that is stated, else the language's first."""
+        return str(self._locale.territory)
+
     def decimal_sign(self) -> str:
-        """The language's decimal sign."""
+        """The country's decimal sign."""
         return get_decimal_symbol(self._locale)
+
+    def group_sign(self) -> str:
+        """What parts the thousands: a point, a comma, a space of some kind or an apostrophe."""
+        return get_group_symbol(self._locale)
+
+    def groups(self) -> tuple[int, int]:
+        """How many digits stand behind the last sign of the thousands, and between two.
+
+        Example:
+            >>> Words("en").groups(), Words("en", "IN").groups()
+            ((3, 3), (3, 2))
+        """
+        *first, second, last = self._whole.split(",")
+        return len(last), len(second) if first else len(last)
 
     def month_name(self, calendar_month: int, width: Literal["wide", "abbreviated"] = "wide") -> str:
         """Name a calendar month (1–12); `width` is wide or abbreviated."""

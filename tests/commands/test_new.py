@@ -62,6 +62,19 @@ def test_a_bad_line_is_asked_again_and_the_end_of_input_writes_nothing(monkeypat
     assert not path.exists()
 
 
+def test_numbers_are_read_as_the_country_that_was_told_writes_them(monkeypatch, capsys, tmp_path):
+    """A point parts thousands in Ecuador, and does not in Peru (CLDR); both are told where nobody said which."""
+    for lines, told in (
+        (["Ecuador", ""], "1.234 se lee como 1234.\n"),
+        (["", "sí", "Perú", ""], "1.234 no es un número entero"),
+        (["", ""], "Escriba 1234 para el número grande, o 1.2340 para el pequeño.\n"),
+    ):
+        typing(monkeypatch, [*lines, "1", "1.234", ""])
+        code, out, error = ended(capsys, "new", "-o", str(tmp_path / "mine.toml"), "--language", "es")
+        assert code == 2
+        assert told in out, error
+
+
 def test_back_asks_the_question_before_once_more(monkeypatch, capsys, tmp_path):
     typing(monkeypatch, ["Brazil", "back", "8", "", *TYPED[2:-4], "20", "25", "", "", "back", *TYPED[-5:]])
     path = tmp_path / "mine.toml"

@@ -2,13 +2,14 @@
 
 import pytest
 from babel import Locale
+from babel.localedata import exists
 from babel.numbers import format_decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
-from renovation.inputs import ScenarioError, declared, read_decimal, write_decimal
+from renovation.inputs import ScenarioError, declared, read_decimal, reading, write_decimal
 from renovation.inputs.scenario import Household, Stand
-from renovation.words import Words
+from renovation.words import Words, countries, languages
 
 
 def refused(text, *more):
@@ -135,6 +136,86 @@ def test_every_language_s_own_writing_is_read_right_or_refused(value, language):
         assert read_decimal(text) == pytest.approx(meant, abs=1e-6, rel=1e-12)
     except ScenarioError as error:
         assert error.problems[0].code in ("typed.ambiguous", "typed.several_signs")  # noqa: PT017
+
+
+WRITTEN = sorted(
+    f"{language}_{country}" for language in languages() for country in countries() if exists(f"{language}_{country}")
+)
+
+
+@given(st.floats(0, 1e9), st.sampled_from(WRITTEN))
+def test_what_a_country_writes_is_typed_there_and_read_as_it_was_meant(value, locale):
+    """Babel is the outside judge again: with its country known, every writing of CLDR's is read, and none refused."""
+    value, words = round(value, 6), Words(*locale.split("_"))
+    for pattern in ("#,##0.######", "#,##0.000", None):
+        text = format_decimal(value, pattern, locale=locale)
+        digits = {"#,##0.000": 3, None: 3}.get(pattern, 6)
+        assert read_decimal(text, words=words) == pytest.approx(round(value, digits), abs=1e-6 + 1.1e-3 * (digits == 3))
+    assert read_decimal(write_decimal(value, words), words=words) == value
+    assert read_decimal(write_decimal(value)) == value
+
+
+@pytest.mark.parametrize(
+    ("language", "country", "text", "value"),
+    [
+        ("es", "EC", "1.234", 1234.0),
+        ("es", "PE", "1.234", 1.234),
+        ("es", "EC", "1,234", 1.234),
+        ("es", "PE", "1,234", 1234.0),
+        ("es", "PE", "-1,234.50", -1234.5),
+        ("es", "PE", "1.234,5", 1234.5),
+        ("es", "PE", "1.234.567", 1234567.0),
+        ("es", "EC", "3.5", 3.5),
+        ("es", "PE", "3,5", 3.5),
+        ("es", "EC", "0.500", 0.5),
+        ("es", "EC", "1234.567", 1234.567),
+        ("es", "CR", "1 234,5", 1234.5),
+        ("fr", "CI", "1\u202f234", 1234.0),
+        ("fr", "CI", "1,234", 1.234),
+        ("pt", "BR", "1.234", 1234.0),
+        ("pt", None, "1.234,5", 1234.5),
+        ("en", "IN", "12,34,567.5", 1234567.5),
+        ("en", "CH", "1\u2019234.5", 1234.5),
+    ],
+)
+def test_typed_numbers_are_read_as_the_country_writes_them(language, country, text, value):
+    assert read_decimal(text, words=Words(language, country)) == value
+
+
+@pytest.mark.parametrize(
+    ("country", "text", "code"),
+    [
+        ("CI", "1.234", "typed.ambiguous"),  # neither sign of the country's
+        ("CI", "1.23.4", "typed.several_signs"),
+        ("CI", "12.34,5", "typed.several_signs"),
+        ("CI", "1'234", "typed.not_a_number"),
+        ("CI", "0.123.456", "typed.several_signs"),
+        ("CI", "", "typed.empty"),
+    ],
+)
+def test_what_is_written_nowhere_is_refused_with_an_example_in_the_country_s_own_writing(country, text, code):
+    words = Words("fr", country)
+    with pytest.raises(ScenarioError) as caught:
+        read_decimal(text, words=words)
+    assert caught.value.problems[0].code == code
+    assert ("3,5" in caught.value.sentences(words)[0]) == (code != "typed.ambiguous")
+
+
+def test_where_no_country_settles_two_readings_both_are_told():
+    for language, country in (("en", None), ("es", None), ("fr", None), ("en", "EC")):  # CLDR: no English of Ecuador
+        with pytest.raises(ScenarioError) as caught:
+            read_decimal("1.234", words=Words(language, country))
+        (told,) = caught.value.sentences(Words("en"))
+        assert told.endswith("Write 1234 for the large number, or 1.2340 for the small one.")
+    assert read_decimal("1.2340") == 1.234
+    assert read_decimal("1,234.5", words=Words("es")) == read_decimal("1.234,5", words=Words("en")) == 1234.5
+
+
+def test_a_number_in_which_signs_part_the_thousands_is_said_back():
+    assert reading("1.234", Words("es", "EC")) == "1.234 se lee como 1234."
+    assert reading("-1,234.5", Words("en")) == "-1,234.5 is read as -1234.5."
+    for text in ("1,5", "1.50", "1500", "1.234", "x", ""):
+        assert reading(text, Words("es", "PE")) == ""
 
 
 @given(st.text("0123456789., -", min_size=1, max_size=10))

@@ -89,6 +89,7 @@ def test_a_farm_that_states_none_of_the_later_fields_keeps_its_digest():
     assert not table.pop("tools_owned")
     assert not table.pop("guessed")
     assert not table.pop("materials")
+    assert table["about"].pop("country") is None
     for technique in table["techniques"].values():
         assert technique.pop("take_by_month") is None
         assert technique.pop("works_on") == "trees"
@@ -111,6 +112,7 @@ def test_a_farm_that_states_none_of_the_later_fields_keeps_its_digest():
     assert scenario.digest == hashlib.sha256(text.encode()).hexdigest()[:12]
     stated = scenario.changed(techniques__side_graft__take_by_month=figure((1.0,) * 12, "factor by calendar month"))
     assert stated.digest != scenario.digest
+    assert scenario.changed(about__country="GH").digest != scenario.digest
 
 
 def test_a_take_times_its_month_is_refused_where_a_start_of_the_way_brings_it_about():

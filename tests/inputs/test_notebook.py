@@ -9,9 +9,10 @@ from hypothesis import strategies as st
 from pydantic import BaseModel
 
 from renovation.inputs import ScenarioError, default_supplies, default_techniques, read_scenario, write_scenario
-from renovation.inputs.defaults import default_tree_classes
+from renovation.inputs.defaults import default_notebook, default_tree_classes
 from renovation.inputs.guesses import at
-from renovation.inputs.notebook import QUESTIONS, Unanswered, answered, new_farm, open_paths, question_of
+from renovation.inputs.notebook import QUESTIONS, Unanswered, answered, new_farm, open_paths, question_of, read_entry
+from renovation.inputs.seasons import window_names
 from renovation.words import Words
 
 NAMED = {question.name: question for question in QUESTIONS}
@@ -112,6 +113,29 @@ def test_answers_in_another_order_are_the_same_farm(order):
     for mine, its in zip(one.stands, other.stands, strict=True):
         assert (mine.name, mine.trees) == (its.name, its.trees)
         assert mine.kg_per_tree == pytest.approx(its.kg_per_tree)
+
+
+def test_the_country_is_kept_for_its_numbers_and_one_without_a_harvest_window_is_told_by_its_letters():
+    farm = told(begun(), "place")
+    assert farm.about.country == "GH"
+    assert {*default_notebook().countries} == {*default_notebook().currencies} == {*window_names()}
+    elsewhere = answered(begun(), NAMED["place"], [{"home": "PE"}])
+    assert (elsewhere.about.country, elsewhere.appraisal.currency) == ("PE", "USD")
+    assert elsewhere.market == begun().market
+    near = answered(farm, NAMED["place"], [{"country": "Ecuador", "home": "PE"}])
+    assert (near.about.country, near.market.season.window) == ("PE", "Ecuador")
+
+
+def test_a_country_is_told_by_its_letters_or_its_name_in_the_language():
+    """Names as in CLDR."""
+    home = next(entry for entry in NAMED["place"].entries if entry.name == "home")
+    for text in ("PE", "pe", "Perú", "perú"):
+        assert read_entry(home, text, "USD", Words("es")) == "PE"
+    with pytest.raises(ScenarioError) as caught:
+        read_entry(home, "Perucho", "USD", Words("es"))
+    assert caught.value.sentences(Words("en")) == [
+        "There is no country Perucho. Write its two letters, such as PE, or its name."
+    ]
 
 
 def test_a_figure_typed_anywhere_is_no_guess_any_longer():

@@ -5,7 +5,7 @@ from datetime import date
 
 import pytest
 from own_farm import ROWS
-from screens.visiting import farm, key, run, said, shown, visit
+from screens.visiting import farm, key, run, said, shown, type_in, visit
 
 from renovation.decide.dossier import Dossier
 from renovation.inputs.notebook import QUESTIONS, answered, new_farm
@@ -32,6 +32,10 @@ def own():
     at = visit("mine")
     at.button(key=key(at, "begin.mine")).click()
     return run(at)
+
+
+def captions(at):
+    return [caption.value for caption in at.caption]
 
 
 def press(at, name):
@@ -95,6 +99,28 @@ def test_half_an_answer_and_what_cannot_be_read_are_refused_in_a_sentence():
     assert len(said(at)) == 2
     assert re.search("two is not a number", said(at)[0])
     assert "household.family_days" in farm(at).guessed
+
+
+def test_a_number_of_two_readings_is_read_as_the_country_writes_it_and_said_back():
+    """Indonesia parts thousands by a point, in English too (CLDR: en_ID); without a country both readings are told."""
+    at, wage = own(), "sidebar.wage.household.wage_per_day"
+    type_in(at, wage, "1.500")
+    assert "household.wage_per_day" in farm(at).guessed
+    assert "1.500 can be read in two ways. Write 1500 for the large number, or 1.5 for the small one." in said(at)[0]
+    type_in(at, wage, "1.5")
+    at.selectbox(key=key(at, "question.place.0.home")).set_value("ID")
+    press(at, "next")
+    assert farm(at).about.country == "ID"
+    assert at.text_input(key=key(at, wage)).value == "1,5"
+    type_in(at, wage, "1.500")
+    assert farm(at).household.wage_per_day == 1500
+    assert at.text_input(key=key(at, wage)).value == "1500"
+    assert "1.500 USD per day of work" in captions(at)
+    fill(at, "fields", {"number.0.trees": "1.234"})
+    assert farm(at).stands[0].trees == 1234
+    assert said(at) == ["1.234 is read as 1234."]
+    press(at, "skip")
+    assert said(at) == []
 
 
 def test_what_was_told_stands_in_its_line_when_one_comes_back():

@@ -126,7 +126,7 @@ def _take_number(name: str, text: str, words: Words) -> list[str]:
     place = places(state.scenario()).get(name)
     if place is None:
         return [words("screen.link.unknown", found=name)]
-    value, refusal = read_number(text, place)
+    value, refusal = read_number(text, place, typed=False)
     problems = [refusal] if value is None else state.change(place.changes(value))
     if not problems:
         return []
@@ -161,7 +161,7 @@ def _link(farm: Scenario) -> Mapping[str, str]:
     for name, place in places(farm).items():
         now = place.on(farm)
         if _WITH.get(name) in link or now != usual.get(name):
-            link[name] = as_text(now, place.factor, digits=17)
+            link[name] = as_text(now, place.factor, digits=17, typed=False)
     if beside():
         link["beside"] = ",".join(beside())
     return link

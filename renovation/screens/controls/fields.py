@@ -5,13 +5,13 @@ nothing to the other. What is refused leaves the last good value in force, and t
 """
 
 import re
-from collections.abc import Callable, Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import streamlit as st
 
-from renovation.inputs import Scenario, ScenarioError, read_decimal, unit_words, write_decimal
+from renovation.inputs import Scenario, ScenarioError, read_decimal, reading, unit_words, write_decimal
 from renovation.inputs.shapes import Shape, bounds, locate, step
 from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import plain, why
@@ -81,16 +81,17 @@ def value_at(root: Any, path: Sequence[Any]) -> Any:
     return root
 
 
-def as_text(value: float, factor: float = 1.0, digits: int = 15) -> str:
+def as_text(value: float, factor: float = 1.0, digits: int = 15, *, typed: bool = True) -> str:
     """Write a number as a person would type it, so that it is read again: no grouping, no needless digits.
 
     digits: significant ones at most; 17 tell any two numbers apart (IEEE 754), but show what binary numbers round.
+    typed: in a box, and not in a link, which is read the same in any country.
 
     Example:
         >>> as_text(0.035, 100.0), as_text(1450), as_text(1.125), as_text(0.1 + 0.2)
         ('3.5', '1450', '1.1250', '0.3')
     """
-    return write_decimal(float(f"{value:.{digits}g}"), state.words(), per=factor)
+    return write_decimal(float(f"{value:.{digits}g}"), state.words() if typed else None, per=factor)
 
 
 def decimal_input(label: str, place: Place, *, name: str = "", help_text: str | None = None) -> None:
@@ -207,17 +208,17 @@ def say(value: float, place: Place) -> str:
     return words("read_as.number", n=digits, unit=unit)
 
 
-def read_number(text: str, place: Place) -> tuple[float | int | None, str]:
-    """Read a typed number for a place: the value, or the sentence that refuses it."""
+def read_number(text: str, place: Place, *, typed: bool = True) -> tuple[float | int | None, str]:
+    """Read a number for a place: the value, or the sentence that refuses it. typed: in a box, and not in a link."""
     words = state.words()
     try:
-        typed = read_decimal(text, per=place.factor)
+        found = read_decimal(text, per=place.factor, words=words if typed else None)
     except ScenarioError as error:
         return None, " ".join(error.sentences(words))
-    if place.whole and typed != int(typed):
+    if place.whole and found != int(found):
         return None, words("screen.refused.not_whole", entry=text.strip())
     limit = bounds(place.shape)
-    value: float | int = int(typed) if place.whole else typed
+    value: float | int = int(found) if place.whole else found
     if not limit.holds(value):
         low, high = (None if edge is None else words.number(edge * place.factor) for edge in (limit.lower, limit.upper))
         form = "between" if low is not None and high is not None else "at_least" if low is not None else "at_most"
@@ -250,6 +251,11 @@ def _read(key: str, place: Place) -> None:
         kept = say(still, place) if still is not None else ""
         form = "kept" if kept else "kept_nothing"
         refused[key] = state.words()(f"screen.refused.{form}", why=" ".join(problems), kept=kept)
+
+
+def echo(texts: Iterable[str]) -> None:
+    """Say at the head of the page what numbers of a form were read as, where that does not go without saying."""
+    state.say_once("read", [said for text in texts if (said := reading(text, state.words()))])
 
 
 def _follow(key: str, text: str) -> None:

@@ -7,7 +7,7 @@ from typing import Any
 import streamlit as st
 from streamlit.delta_generator import DeltaGenerator
 
-from renovation.screens.controls.fields import Path, Place, field_words, read_number
+from renovation.screens.controls.fields import Path, Place, echo, field_words, read_number
 from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import plain
 from renovation.screens.memory import state
@@ -46,6 +46,7 @@ class NewEntry:
         words = state.words()
         values: dict[str, Any] = {}
         said = []
+        echo(st.session_state[self.key(field)] for field in self.fields)
         for field in self.fields:
             values[field], refusal = read_number(st.session_state[self.key(field)], self._place(field))
             if refusal:

@@ -18,14 +18,14 @@ DEFAULT = "en"
 _WISHED = "language_wished"
 
 
-def words() -> Words:
-    """The catalogue in the language of this visitor's pages."""
-    return _catalogue(spoken())
+def words(country: str | None = None) -> Words:
+    """The catalogue in the language of this visitor's pages, with numbers as this country writes them."""
+    return _catalogue(spoken(), country)
 
 
 @cache
-def _catalogue(language: str) -> Words:
-    return Heard(language)
+def _catalogue(language: str, country: str | None) -> Words:
+    return Heard(language, country)
 
 
 def spoken() -> str:

@@ -33,8 +33,12 @@ ASIDE = ("question", "room", language.NAME)
 
 
 def words() -> Words:
-    """The word catalogue of the screens, in the language of this visitor's pages."""
-    return language.words()
+    """The word catalogue of the screens, in the language of this visitor's pages.
+
+    Numbers are read and written as in the country of the farm in hand.
+    """
+    farm: Scenario | None = st.session_state.get("scenario")
+    return language.words(farm.about.country if farm else None)
 
 
 def scenario() -> Scenario:

@@ -1,13 +1,17 @@
 """My farm: ten questions, one at a time, each answer put into the farm in hand at once."""
 
+from functools import partial
 from typing import Any
+from unicodedata import normalize
 
 import streamlit as st
 
 from renovation.inputs import Scenario, ScenarioError, month_count, write_decimal, year_month
+from renovation.inputs.defaults import default_notebook
 from renovation.inputs.notebook import QUESTIONS, Entry, Question, Row, Unanswered, read_entry, told_before, unanswered
 from renovation.inputs.tally import CLASSES
 from renovation.screens.controls.begin import ask, begin_button, go_to, stands_out
+from renovation.screens.controls.fields import echo
 from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import bullets, plain, small
 from renovation.screens.memory import results, state
@@ -104,11 +108,14 @@ def _key(question: str, measure: str, row: int, entry: str) -> str:
 
 def _entry(farm: Scenario, entry: Entry, key: str, label: str, told: Any, words: Words) -> None:
     """One line to fill in, as it was told before where it was; the money or the unit stands with its name."""
-    if entry.kind == "choice":
-        options = entry.options
-        now = farm.market.season.window if entry.name == "country" else None
-        place = options.index(now) if now in options else None
-        st.selectbox(plain(label), options, place, key=key, placeholder=words("notebook.not_chosen"))
+    if entry.kind in ("choice", "country"):
+        options = sorted(entry.options, key=lambda option: _sorted_as(_named(option, words)))
+        window, home = farm.market.season.window, farm.about.country
+        elsewhere = home != default_notebook().countries.get(window or "")
+        now = {"country": window, "home": home if elsewhere else None}.get(entry.name)
+        place, none = options.index(now) if now in options else None, words("notebook.not_chosen")
+        named = partial(_named, words=words)
+        st.selectbox(plain(label), options, place, key=key, placeholder=none, format_func=named)
     elif entry.kind == "month":
         first = month_count(farm.appraisal.start)
         months = [year_month(month) for month in range(first - 1, max(first - _MONTHS_BACK, 12), -1)]
@@ -124,12 +131,24 @@ def _entry(farm: Scenario, entry: Entry, key: str, label: str, told: Any, words:
         st.text_input(plain(label), text, key=key, autocomplete=NUMBER)
 
 
+def _named(option: str, words: Words) -> str:
+    """A country by its name in the language; a currency as it stands."""
+    code = default_notebook().countries.get(option, option)
+    return words.country_name(code) if len(code) == 2 else code
+
+
+def _sorted_as(name: str) -> str:
+    """A name as it is looked for in a list: letters of any size, without their marks."""
+    return "".join(letter for letter in normalize("NFKD", name).casefold() if letter.isalnum())
+
+
 def _next(name: str, measure: str, count: int) -> None:
     """Put an answer into the farm and go on; stay where it cannot be, and say why."""
     farm, words = state.scenario(), state.words()
     question = QUESTIONS[NAMES.index(name)]
     rows: list[Row] = []
     said: list[str] = []
+    numbers: list[str] = []
     for row in range(count):
         told: dict[str, Any] = {"measure": measure} if measure else {}
         if measure == "tally":
@@ -137,7 +156,8 @@ def _next(name: str, measure: str, count: int) -> None:
         for entry in question.of_measure(measure):
             typed = st.session_state.get(_key(name, measure, row, entry.name)) or ""
             try:
-                told[entry.name] = read_entry(entry, str(typed), farm.appraisal.currency)
+                told[entry.name] = read_entry(entry, str(typed), farm.appraisal.currency, words)
+                numbers += [str(typed)] * (entry.kind == "number")
             except ScenarioError as error:
                 said += [f"{words(f'notebook.entry.{entry.name}')}: {' '.join(error.sentences(words))}"]
         rows.append(told)
@@ -146,6 +166,7 @@ def _next(name: str, measure: str, count: int) -> None:
     if said:
         state.say_once("question", said)
     else:
+        echo(numbers)
         ask((*NAMES, DONE)[NAMES.index(name) + 1])
 
 

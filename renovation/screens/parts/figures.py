@@ -277,7 +277,7 @@ def _take_curve(path: Path, rows: Sequence[tuple[str, str]], words: Words) -> No
     points: list[tuple[float, float]] = []
     for age, share in rows:
         try:
-            points.append((read_decimal(age), read_decimal(share, per=100)))
+            points.append((read_decimal(age, words=words), read_decimal(share, per=100, words=words)))
         except ScenarioError as error:
             said += error.sentences(words)
     if not said:

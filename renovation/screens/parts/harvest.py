@@ -67,7 +67,7 @@ def _take_shares() -> None:
     said, shares = [], []
     for month, key in sorted(st.session_state["season_keys"].items()):
         try:
-            shares.append(read_decimal(st.session_state[key], per=100))
+            shares.append(read_decimal(st.session_state[key], per=100, words=words))
         except ScenarioError as error:
             said.append(words("screen.numbers.share_of", month=words.month_name(month + 1)))
             said += error.sentences(words)

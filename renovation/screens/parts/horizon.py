@@ -4,7 +4,7 @@ import streamlit as st
 
 from renovation.inputs import Scenario, ScenarioError, read_decimal
 from renovation.inputs.files import scenario_of, written
-from renovation.screens.controls.fields import Path, Place, as_text, field_words, number, numbers
+from renovation.screens.controls.fields import Path, Place, as_text, echo, field_words, number, numbers
 from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import plain, show_chart
 from renovation.screens.memory import state
@@ -52,7 +52,8 @@ def _take_currency() -> None:
     try:
         table = written(state.scenario())
         table["appraisal"]["currency"] = code
-        rate = read_decimal(st.session_state[key_of("currency_rate")])
+        rate = read_decimal(st.session_state[key_of("currency_rate")], words=words)
+        echo([st.session_state[key_of("currency_rate")]])
         table["appraisal"].pop("currency_per_usd", None)
         if code != "USD":
             table["appraisal"]["currency_per_usd"] = rate

@@ -298,7 +298,7 @@ def _take_shares(number: int, keys: Sequence[str]) -> None:
     said, shares = [], []
     for key in keys:
         try:
-            shares.append(read_decimal(st.session_state[key], per=100))
+            shares.append(read_decimal(st.session_state[key], per=100, words=words))
         except ScenarioError as error:
             said += error.sentences(words)
     if not said and not abs(sum(shares) - 1) <= ROUNDING:

@@ -5,7 +5,16 @@ from itertools import groupby
 
 import streamlit as st
 
-from renovation.inputs import Problem, Scenario, ScenarioError, month_count, season_cells, year_month
+from renovation.inputs import (
+    Problem,
+    Scenario,
+    ScenarioError,
+    month_count,
+    read_decimal,
+    season_cells,
+    write_decimal,
+    year_month,
+)
 from renovation.inputs.rows import Row
 from renovation.inputs.season_csv import record_of
 from renovation.inputs.season_table import FIGURES
@@ -101,10 +110,10 @@ def _other_trees(farm: Scenario, words: Words) -> None:
 def _take_in() -> None:
     """Keep what was written where all of it can be read and fits the farm; else say what does not."""
     farm, words = state.scenario(), state.words()
-    rows = [{**row, "value": row["value"] or _written(_key(row))} for row in season_cells(farm)]
+    rows = [{**row, "value": row["value"] or _typed(_key(row), words)} for row in season_cells(farm)]
     names = {name: str(st.session_state[_other_key(name)]) for name in NAMES}
     for what in ("made", "taken"):
-        rows.append({**rows[0], "what": what, **names, "try": "1", "value": _written(_other_key(what))})
+        rows.append({**rows[0], "what": what, **names, "try": "1", "value": _typed(_other_key(what), words)})
     notes = state.memory("notes")
     notes.pop(NOTE, None)
     try:
@@ -124,8 +133,13 @@ def _said(problem: Problem, rows: Sequence[Cells], farm: Scenario, words: Words)
     return words("screen.lender.in_field", field=label, why=reason.sentence(words))
 
 
-def _written(key: str) -> str:
-    return str(st.session_state.get(key, "")).strip()
+def _typed(key: str, words: Words) -> str:
+    """A number as it stands in a file; what cannot be read as it was typed."""
+    text = str(st.session_state.get(key, "")).strip()
+    try:
+        return write_decimal(read_decimal(text, words=words)) if text else ""
+    except ScenarioError:
+        return text
 
 
 def _key(row: Cells) -> str:

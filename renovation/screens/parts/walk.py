@@ -7,6 +7,7 @@ import streamlit as st
 from renovation.inputs import Pods, Scenario, ScenarioError, declared, read_decimal, write_decimal
 from renovation.inputs.defaults import default_tree_classes
 from renovation.inputs.tally import CLASSES, Tally, TreeClass, Walk, default_pods_per_kg, read_tally, walked
+from renovation.screens.controls.fields import echo
 from renovation.screens.controls.phone import NUMBER
 from renovation.screens.controls.text import bullets, in_columns, plain, show_chart, show_table, why
 from renovation.screens.memory import state
@@ -36,7 +37,7 @@ def draw(farm: Scenario, words: Words) -> None:
         tally = read_tally(upload.getvalue(), upload.name) if upload else counted
         if tally is None:
             return
-        pods_per_kg = read_decimal(typed, declared(Pods, "pods_per_kg"))
+        pods_per_kg = read_decimal(typed, declared(Pods, "pods_per_kg"), words=words)
         walk = walked(farm, stand, tally, lambda name: words(f"tally.class.{name}"), pods_per_kg)
     except ScenarioError as error:
         st.error("\n\n".join(plain(sentence) for sentence in error.sentences(words)))
@@ -73,12 +74,13 @@ def _entry(name: str, label: str) -> None:
 
 def _read_sums() -> None:
     """Keep the sums that were written, or why they cannot be read; what is left empty is none."""
-    words, said = state.words(), []
+    words, said, typed = state.words(), [], []
 
     def number(name: str, model: type[Any], field: str) -> float:
         text = st.session_state[key_of(f"walk.{name}")]
+        typed.append(text)
         try:
-            return read_decimal(text, declared(model, field)) if text.strip() else 0
+            return read_decimal(text, declared(model, field), words=words) if text.strip() else 0
         except ScenarioError as error:
             said.extend(error.sentences(words))
             return 0
@@ -86,6 +88,7 @@ def _read_sums() -> None:
     trees = {name: int(number(f"{name}.trees", TreeClass, "trees")) for name in CLASSES}
     pods = {name: number(f"{name}.pods_per_tree", TreeClass, "pods_per_tree") for name in CLASSES[:-1]}
     empty = int(number("empty_places", Tally, "empty_places"))
+    echo(typed)
     if not said and not sum(trees.values()):
         said.append(words("error.no_trees_counted", file=words("tally.typed")))
     if not said:
