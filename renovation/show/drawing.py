@@ -12,8 +12,9 @@ import numpy as np
 
 from renovation.inputs import month_count
 from renovation.show import looks
-from renovation.show.vega import Chart, Layer, Part, Rows, columns, encoding
+from renovation.show.vega import Chart, Layer, Part, Rows, columns, encoding, locale_of
 from renovation.types import FloatArray
+from renovation.words import Words
 
 COLOURS, DASHES, SHAPES = looks.COLOURS[: looks.MOST], looks.DASHES[: looks.MOST], looks.SHAPES[: looks.MOST]
 """For what is no way, in turn."""
@@ -24,6 +25,8 @@ INK = "currentColor"
 PALE = 0.6
 """How much of a line's colour is left of it as it ran before."""
 
+_ESCAPED = str.maketrans({"\\": "\\\\", "'": "\\'", "\n": "\\n", "\r": "\\r", "\u2028": "\\u2028", "\u2029": "\\u2029"})
+"""What ends a text in an expression, or the line that it stands in."""
 _TYPE = 15
 _ROW_OF_LABEL = 20
 """Pixels that one row of text needs."""
@@ -31,6 +34,8 @@ _FRAME = 130
 """Pixels of a chart's height that its title and its bottom axis take where it is fitted to a page."""
 _LETTERS = 14
 """Letters in a row before a name at a line's end is broken."""
+SHORTENED = 1e5
+"""From which number on an axis counts in thousands or millions."""
 _LETTERS_OF_TITLE = 42
 """Letters in a row of what is counted: as many as a telephone shows."""
 
@@ -84,13 +89,21 @@ def left_axis(field: str, domain: list[float], axis: Part) -> Part:
     return encoding(field, title=None, scale=Part(domain=domain, nice=False), axis=axis)
 
 
-def money_axis(values: Iterable[float], ticks: int = 5, **more: Any) -> Part:
-    """An axis of money: in full, in thousands and millions where that is too long, or with decimals; nothing is 0."""
+def money_axis(words: Words, values: Iterable[float], ticks: int = 5, **more: Any) -> Part:
+    """An axis of money or other numbers: in full, in thousands or millions, or with decimals; nothing is 0."""
     largest = max(map(abs, values), default=0.0)
-    form = "~s" if largest >= 1e5 else ",.0f" if largest >= 10 else ",.2~f"
-    # a sign for a thousand millions is read in many ways
-    label = "format(datum.value / 1e6, ',.0f') + 'M'" if largest >= 1e9 else "datum.label"
+    form = "~s" if largest >= SHORTENED else ",.0f" if largest >= 10 else ",.2~f"
+    label = _shortened(words, largest) if largest >= SHORTENED else "datum.label"
     return Part(tickCount=ticks, format=form, labelExpr=f"datum.value ? {label} : '0'", **more)
+
+
+def _shortened(words: Words, largest: float) -> str:
+    """A Vega expression for a number in thousands or millions, by their sign in the language.
+
+    A sign for a thousand millions is read in many ways: M is one of them in Indonesia, and a million elsewhere.
+    """
+    size, unit = words.short_unit(6 if largest >= 1e6 else 3)
+    return f"format(datum.value / {size!r}, ',.3~f') + {literal(unit)}"
 
 
 def no_axis(field: str, domain: list[float]) -> Part:
@@ -128,7 +141,9 @@ def names_axis(names: Iterable[str]) -> Part:
 
 def _broken(names: Iterable[str]) -> str:
     """A Vega expression that gives each name in rows."""
-    return " : ".join([*(f"datum.label === {name!r} ? {in_rows(name, 18)!r}" for name in names), "datum.label"])
+    return " : ".join(
+        [*(f"datum.label === {literal(name)} ? {literal(in_rows(name, 18))}" for name in names), "datum.label"]
+    )
 
 
 def spread(places: Mapping[str, float], gap: float, low: float, high: float) -> dict[str, float]:
@@ -188,8 +203,20 @@ def names_at_ends(ends: Mapping[str, float], x: Part, span: list[float], height:
 
 def _label_for(placed: Mapping[str, float], gap: float) -> str:
     """A Vega expression that turns a place on the axis back into the name that stands there."""
-    tests = [f"abs(datum.value - ({place!r})) < {gap / 4!r} ? {in_rows(name)!r}" for name, place in placed.items()]
+    tests = [
+        f"abs(datum.value - ({place!r})) < {gap / 4!r} ? {literal(in_rows(name))}" for name, place in placed.items()
+    ]
     return " : ".join([*tests, "''"])
+
+
+def literal(text: str | Sequence[str]) -> str:
+    r"""A text, or several, as a Vega expression says it, whatever signs it holds.
+
+    Example:
+        >>> print(literal("Ana's \\ field"), literal(["a", "b"]))
+        'Ana\'s \\ field' ['a', 'b']
+    """
+    return f"'{text.translate(_ESCAPED)}'" if isinstance(text, str) else f"[{', '.join(map(literal, text))}]"
 
 
 def in_rows(name: str, letters: int = _LETTERS) -> list[str]:
@@ -215,8 +242,12 @@ def line_legend(**more: Any) -> Part:
     return legend_above(symbolType="M-1,0L1,0", symbolStrokeWidth=3, **more)
 
 
-def finish(layers: Sequence[Any], title: str, finding: str, height: int, *, own_axes: bool = False) -> Chart:
+def finish(
+    words: Words, layers: Sequence[Any], title: str, finding: str, height: int, *, own_axes: bool = False
+) -> Chart:
     """The chart of some layers, with its size, its type, what it counts (`title`) and what it shows (`finding`).
+
+    words: axes and what a mark says when it is pointed at write numbers as these do.
 
     own_axes: each layer has its own vertical axis.
     """
@@ -225,7 +256,7 @@ def finish(layers: Sequence[Any], title: str, finding: str, height: int, *, own_
     properties = Part(
         width="container",
         height=height,
-        config=Part(axis=axis, legend=Part(text), view=Part(strokeWidth=0)),
+        config=Part(axis=axis, legend=Part(text), view=Part(strokeWidth=0), locale=locale_of(words)),
     )
     if own_axes:
         properties["resolve"] = Part(scale=Part(y="independent"))

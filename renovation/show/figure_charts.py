@@ -36,7 +36,7 @@ def curve_chart(name: str, points: Points, low: Points, high: Points, words: Wor
         "point", filled=True, size=70, opacity=1
     )
     finding = words("chart.curve.finding", name=name, points=curve_in_words(points, words))
-    return _with_room(draw.finish([lines, dots.encode(**channels)], words("chart.curve.share"), finding, height))
+    return _with_room(draw.finish(words, [lines, dots.encode(**channels)], words("chart.curve.share"), finding, height))
 
 
 def _with_room(chart: Chart) -> Chart:
@@ -78,7 +78,7 @@ def _by_year(values: Sequence[float], title: str, finding: str, words: Words) ->
     }
     line = Layer(rows).mark("line", strokeWidth=2.5, color=draw.COLOURS[0]).encode(**channels)
     named = Layer([rows[YEARS]]).mark("point", filled=True, size=70, opacity=1, color=draw.COLOURS[0])
-    return _with_room(draw.finish([line, named.encode(**channels)], title, finding, SMALL))
+    return _with_room(draw.finish(words, [line, named.encode(**channels)], title, finding, SMALL))
 
 
 def season_chart(shares: Sequence[float], words: Words) -> Chart:
@@ -92,4 +92,4 @@ def season_chart(shares: Sequence[float], words: Words) -> Chart:
     )
     most = max(range(12), key=lambda month: shares[month])
     finding = words("meant.chart.season_finding", month=words.month_name(most + 1), share=words.percent(shares[most]))
-    return draw.finish([bars], words("meant.chart.season"), finding, SMALL)
+    return draw.finish(words, [bars], words("meant.chart.season"), finding, SMALL)

@@ -87,7 +87,7 @@ def chart(walk: Walk, words: Words, *, height: int = 330) -> Chart:
         words("tally.chart.one", trees=voice.trees(trees), bar=names[span]) for span, trees in found.items() if trees
     ]
     finding = words("tally.chart.finding", stand=walk.stand, bars=words.listing(said))
-    return draw.finish([Layer(rows).mark("bar").encode(**channels)], words("tally.chart.title"), finding, height)
+    return draw.finish(words, [Layer(rows).mark("bar").encode(**channels)], words("tally.chart.title"), finding, height)
 
 
 def whole_sentences(scenario: Scenario, words: Words) -> list[str]:

@@ -7,6 +7,8 @@ would take longer than all else on it.
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from renovation.words import Words
+
 Part = dict[str, Any]
 """A table of properties, as Vega-Lite names them: a scale, an axis, a legend."""
 Rows = list[Part]
@@ -93,6 +95,24 @@ def _larger(part: Any, times: float, name: str = "") -> Any:
     if isinstance(part, list):
         return [_larger(value, times) for value in part]
     return part * times if name in _SIZES and isinstance(part, int | float) else part
+
+
+def locale_of(words: Words) -> Part:
+    """How Vega writes numbers, as d3 names the parts; no chart counts on an axis of dates.
+
+    Example:
+        >>> locale_of(Words("es", "PE"))["number"]
+        {'decimal': '.', 'thousands': ',', 'grouping': [3], 'currency': ['', ''], 'percent': '%'}
+    """
+    last, between = words.groups()
+    number = Part(
+        decimal=words.decimal_sign(),
+        thousands=words.group_sign(),
+        grouping=[last] if last == between else [last, *[between] * 8],
+        currency=["", ""],
+        percent=words.percent_sign(),
+    )
+    return Part(number=number)
 
 
 def columns(**named: Any) -> Rows:

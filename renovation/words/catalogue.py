@@ -302,6 +302,21 @@ class Words:
         *first, second, last = self._whole.split(",")
         return len(last), len(second) if first else len(last)
 
+    def percent_sign(self) -> str:
+        """What stands behind a number of percent, with the space before it."""
+        return str(self._locale.percent_formats[None].pattern).rpartition("0")[2]
+
+    def short_unit(self, power: int) -> tuple[float, str]:
+        """In what large numbers of 10³ or 10⁶ on are counted, and what stands behind them, with the space before it.
+
+        Example:
+            >>> Words("en").short_unit(3), Words("id").short_unit(6), Words("en", "IN").short_unit(6)
+            ((1000.0, 'K'), (1000000.0, '\xa0jt'), (100000.0, 'L'))
+        """
+        pattern = str(self._locale.compact_decimal_formats["short"]["other"][f"1{'0' * power}"].pattern)
+        unit = pattern.strip("0'")
+        return 10.0 ** (power + 1 - pattern.count("0")) if unit else 1.0, unit
+
     def month_name(self, calendar_month: int, width: Literal["wide", "abbreviated"] = "wide") -> str:
         """Name a calendar month (1–12); `width` is wide or abbreviated."""
         return str(get_month_names(width, context="stand-alone", locale=self._locale)[calendar_month])

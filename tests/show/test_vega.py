@@ -5,6 +5,7 @@ import pandas as pd
 
 from renovation.show import drawing
 from renovation.show.vega import Layer, Part, columns, encoding
+from renovation.words import Words
 
 
 def test_a_layer_is_what_altair_writes():
@@ -42,7 +43,8 @@ def test_what_is_drawn_on_from_a_layer_leaves_the_layer_as_it_was():
 
 
 def test_a_page_hears_title_and_finding_beside_the_drawing():
-    chart = drawing.finish([Layer(columns(year=1.0)).mark("point").encode(x="year:Q")], "Years", "One year.", 200)
+    layer = Layer(columns(year=1.0)).mark("point").encode(x="year:Q")
+    chart = drawing.finish(Words("en"), [layer], "Years", "One year.", 200)
     assert {"title", "description"} <= set(chart.to_dict())
     assert not {"title", "description"} & set(chart.to_dict(named=False))
     alt.LayerChart.from_dict(chart.to_dict())

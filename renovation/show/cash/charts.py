@@ -66,7 +66,7 @@ def balance_chart(
     colour = encoding("side:N", scale=draw.of_ways(drawn, "colour"), legend=None)
     dash = encoding("side:N", scale=draw.of_ways(drawn, "dash"), legend=None)
     shape = encoding("side:N", scale=draw.of_ways(drawn, "shape"), legend=None)
-    y = draw.left_axis("amount:Q", span, draw.money_axis(span))
+    y = draw.left_axis("amount:Q", span, draw.money_axis(words, span))
     lines = base.mark("line", strokeWidth=2.5).encode(x=x, y=y, color=colour, strokeDash=dash, tooltip=tips)
     spaced = Layer([row for row in table if row["project_month"] % (60 if months > 120 else 24) == 0])
     points = spaced.mark("point", filled=True, size=90, opacity=1).encode(
@@ -85,7 +85,7 @@ def balance_chart(
         draw.names_at_ends(ends, x, span, height, float(when[0])),
     ]
     title = words("chart.balance.axis", currency=voice.sign)
-    return draw.finish(layers, title, balance_finding(cash, words), height, own_axes=True)
+    return draw.finish(words, layers, title, balance_finding(cash, words), height, own_axes=True)
 
 
 def balance_finding(cash: HouseholdCash, words: Words) -> str:
@@ -129,7 +129,7 @@ def _shaded_years(cash: HouseholdCash, last: int, x: Part, words: Words) -> list
     first = draw.calendar_time(cash.start, 12.0 * (np.array(years) - 1))
     table = columns(year=first, until=first + 1, what=name)
     rows = textwrap.wrap(name, LETTERS_OF_LEGEND, break_long_words=False)
-    legend = draw.legend_above(symbolType="square", symbolOpacity=0.4, labelExpr=repr(rows))
+    legend = draw.legend_above(symbolType="square", symbolOpacity=0.4, labelExpr=draw.literal(rows))
     legend["labelLimit"] = 640
     # a channel of its own, so that the two lines keep their colours
     ground = encoding("what:N", scale=Part(domain=[name], range=[SHADE]), legend=legend)
@@ -178,7 +178,7 @@ def labour_chart(labour: Labour, words: Words, *, years: int = SHOWN_YEARS, heig
         )
     )
     layers = [bars, _family_line(labour, months, top, words)]
-    return draw.finish(layers, words("chart.labour.axis"), labour_finding(labour, months, words), height)
+    return draw.finish(words, layers, words("chart.labour.axis"), labour_finding(labour, months, words), height)
 
 
 def _family_line(labour: Labour, months: int, top: float, words: Words) -> Layer:
@@ -267,7 +267,7 @@ def work_chart(labour: Labour, scenario: Scenario, first: int, months: int, word
         )
     )
     finding = work_finding(labour, scenario, first, months, words)
-    return draw.finish([dots], words("chart.work.axis"), finding, 40 * len(kinds) + 20)
+    return draw.finish(words, [dots], words("chart.work.axis"), finding, 40 * len(kinds) + 20)
 
 
 def work_finding(labour: Labour, scenario: Scenario, first: int, months: int, words: Words) -> str:

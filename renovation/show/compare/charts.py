@@ -70,7 +70,7 @@ def crop_chart(
     )
     beside = Layer(line).mark("line", strokeWidth=3, color=draw.INK)
     layers = [areas, beside.encode(x=x, y=y, strokeDash=dash, tooltip=[tips[0], tips[2]])]
-    return draw.finish(layers, words("chart.crop.kg_axis"), crop_finding(comparison, technique, words), height)
+    return draw.finish(words, layers, words("chart.crop.kg_axis"), crop_finding(comparison, technique, words), height)
 
 
 def most_kg(outcomes: Sequence[Outcome]) -> float:
@@ -127,7 +127,7 @@ def cumulative_cash_chart(
     span = draw.span_of([*series.values(), *were.values(), np.zeros(1)])
     x = draw.years_axis(0, comparison.scenario.appraisal.horizon_years, title=words("chart.years_axis"))
     title = words("chart.cash.axis", currency=voice.sign)
-    y = draw.left_axis("amount:Q", span, draw.money_axis(span))
+    y = draw.left_axis("amount:Q", span, draw.money_axis(words, span))
     colour = encoding("way:N", scale=draw.of_ways(drawn, "colour"), legend=None)
     dash = encoding("way:N", scale=draw.of_ways(drawn, "dash"), legend=None)
     shape = encoding("way:N", scale=draw.of_ways(drawn, "shape"), legend=None)
@@ -147,7 +147,7 @@ def cumulative_cash_chart(
     rows = [row for name, was in were.items() for row in columns(year=np.arange(was.size), amount=was, way=name)]
     ghost = draw.ghost(rows, x, span, words("before.line"), color=colour, strokeDash=dash)
     layers = [draw.zero_line(span), *ghost, lines, points, draw.names_at_ends(ends, x, span, height)]
-    return draw.finish(layers, title, cash_finding(comparison, shown, words), height, own_axes=True)
+    return draw.finish(words, layers, title, cash_finding(comparison, shown, words), height, own_axes=True)
 
 
 def cash_finding(comparison: Comparison, shown: Sequence[str], words: Words) -> str:
@@ -201,7 +201,7 @@ def npv_chart(
         legend=draw.legend_above(columns=2),
     )
     title = words("chart.npv.axis", currency=voice.sign)
-    x = encoding("npv:Q", title=None, axis=draw.money_axis(row["npv"] for row in table))
+    x = encoding("npv:Q", title=None, axis=draw.money_axis(words, [row["npv"] for row in table]))
     y = encoding("stand:N", sort=list(by_stand), title=None, axis=draw.names_axis(by_stand))
     offset = encoding("way:N", sort=domain, scale=Part(domain=domain, paddingOuter=0.4))
     tips = [
@@ -215,7 +215,7 @@ def npv_chart(
     zero = Layer(columns(npv=0.0)).mark("rule", color=draw.INK, strokeWidth=2).encode(x="npv:Q")
     finding = npv_finding(comparison, by_stand, words)
     height = len(by_stand) * (26 * len(shown) + 14) + 110
-    return draw.finish([zero, stems, heads], title, finding, height)
+    return draw.finish(words, [zero, stems, heads], title, finding, height)
 
 
 def npv_finding(comparison: Comparison, by_stand: Mapping[str, Mapping[str, float | None]], words: Words) -> str:
@@ -276,7 +276,7 @@ def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing]
         Layer(table)
         .mark("bar", size=20, color=style.colour, cornerRadius=3)
         .encode(
-            x=encoding("low:Q", title=None, axis=draw.money_axis(row["high"] for row in table)),
+            x=encoding("low:Q", title=None, axis=draw.money_axis(words, [row["high"] for row in table])),
             x2="high:Q",
             y=y,
             tooltip=tips,
@@ -287,7 +287,7 @@ def ranges_chart(comparison: Comparison, technique: str, swings: Sequence[Swing]
         for value, dash in ((0.0, [1, 0]), (now, [4, 4]))
     ]
     finding = ranges_finding(comparison, technique, swings, words)
-    return draw.finish([bars, *lines], title, finding, 46 * len(table) + 70)
+    return draw.finish(words, [bars, *lines], title, finding, 46 * len(table) + 70)
 
 
 def ranges_finding(comparison: Comparison, technique: str, swings: Sequence[Swing], words: Words) -> str:

@@ -62,7 +62,7 @@ def practise_chart(found: PractiseFirst, comparison: Comparison, words: Words, *
     axis = Part(grid=False, tickMinStep=1, tickCount=6, format="d")
     scale = Part(domain=[0, last], nice=False)
     x = encoding("trees:Q", title=words("chart.practise.trees_axis"), scale=scale, axis=axis)
-    y = draw.left_axis("worth:Q", span, draw.money_axis(span))
+    y = draw.left_axis("worth:Q", span, draw.money_axis(words, span))
     tips = [
         encoding("trees:Q", title=words("chart.practise.trees_axis")),
         encoding("money:N", title=words("chart.tip.npv")),
@@ -73,4 +73,4 @@ def practise_chart(found: PractiseFirst, comparison: Comparison, words: Words, *
     best = Layer(marked).mark("point", filled=True, size=170, opacity=1, color=draw.COLOURS[1])
     layers = [zero, line, *([best.encode(x=x, y=y, tooltip=tips)] if marked else [])]
     finding = practise_sentences(found, comparison, words)[0]
-    return draw.finish(layers, words("chart.practise.axis", currency=voice.sign), finding, height)
+    return draw.finish(words, layers, words("chart.practise.axis", currency=voice.sign), finding, height)

@@ -43,7 +43,7 @@ def plan_charts(group: PlanGroup, labels: Mapping[str, str], voice: Voice, heigh
         facts = {"trees": voice.words.number(counts[0]), "all": voice.trees(group.trees)}
         finding = voice("run.chart.trees_finding", way=at_head(names[0]), **facts)
     return (
-        _bars(names, counts, voice("run.chart.trees"), finding, height),
+        _bars(voice, names, counts, voice("run.chart.trees"), finding, height),
         gains_chart(group.worth, voice, height),
         _by_month(group.need("money"), "money", voice, height),
         _by_month(group.need("hired"), "hired", voice, height),
@@ -65,10 +65,10 @@ def ways_chart(group: Group, labels: Mapping[str, str], voice: Voice, height: in
     if names:
         facts = {"stands": voice.words.number(counts[0]), "all": voice("unit.stands", n=group.stands)}
         finding = voice("run.chart.ways_finding", way=at_head(names[0]), **facts)
-    return _bars(names, counts, voice("run.chart.ways"), finding, height)
+    return _bars(voice, names, counts, voice("run.chart.ways"), finding, height)
 
 
-def _bars(names: list[str], counts: list[int], title: str, finding: str, height: int) -> Chart:
+def _bars(voice: Voice, names: list[str], counts: list[int], title: str, finding: str, height: int) -> Chart:
     """A bar a way."""
     bars = (
         Layer(columns(way=names, count=counts) if names else [])
@@ -78,7 +78,7 @@ def _bars(names: list[str], counts: list[int], title: str, finding: str, height:
             y=encoding("way:N", title=None, sort=None, axis=draw.names_axis(names)),
         )
     )
-    return draw.finish([bars], title, finding, height)
+    return draw.finish(voice.words, [bars], title, finding, height)
 
 
 def _by_month(need: "pd.Series[float]", kind: str, voice: Voice, height: int) -> Chart:
@@ -90,7 +90,7 @@ def _by_month(need: "pd.Series[float]", kind: str, voice: Voice, height: int) ->
         said = _amount(float(amounts[most]), kind, voice)
         finding = voice(f"run.chart.{kind}_finding", month=voice.words.month(months[most]), most=said)
     years = np.array([month_count(month) / 12 for month in months])
-    axis = draw.money_axis(amounts.tolist()) if kind == "money" else Part(tickCount=4, format=",d")
+    axis = draw.money_axis(voice.words, amounts.tolist()) if kind == "money" else Part(tickCount=4, format=",d")
     rows = columns(year=years, end=years + 1 / 12, amount=amounts) if months else []
     bars = (
         Layer(rows)
@@ -101,7 +101,7 @@ def _by_month(need: "pd.Series[float]", kind: str, voice: Voice, height: int) ->
             y=encoding("amount:Q", title=None, axis=axis),
         )
     )
-    return draw.finish([bars], voice(f"run.chart.{kind}"), finding, height)
+    return draw.finish(voice.words, [bars], voice(f"run.chart.{kind}"), finding, height)
 
 
 def _amount(amount: float, kind: str, voice: Voice) -> str:
@@ -121,13 +121,13 @@ def gains_chart(gains: FloatArray, voice: Voice, height: int) -> Chart:
         .mark("line", strokeWidth=2.5, color=draw.COLOURS[0])
         .encode(
             x=encoding("farms:Q", title=voice("run.chart.farms"), axis=Part(grid=False, tickMinStep=1, tickCount=4)),
-            y=draw.left_axis("gain:Q", span, draw.money_axis(sums.tolist())),
+            y=draw.left_axis("gain:Q", span, draw.money_axis(voice.words, sums.tolist())),
         )
     )
     finding = voice("run.chart.no_gains_finding")
     if half := farms_for(gains, 0.5):
         finding = voice("run.chart.gains_finding", half=voice("run.farms", n=half))
-    return draw.finish([line], voice("run.chart.gains"), finding, height)
+    return draw.finish(voice.words, [line], voice("run.chart.gains"), finding, height)
 
 
 def payback_chart(group: Group, voice: Voice, height: int) -> Chart:
@@ -138,7 +138,7 @@ def payback_chart(group: Group, voice: Voice, height: int) -> Chart:
         half = round(float(np.quantile(np.nan_to_num(group.paybacks, nan=np.inf), 0.5, method="higher")), 1)
         finding = voice("run.chart.payback_finding", years=voice("unit.years", n=half)) if half < np.inf else finding
     bars = _distribution(known, Part(title=voice("run.chart.years"), axis=Part(grid=False, tickCount=5)), whole=True)
-    return draw.finish([bars], voice("run.chart.payback"), finding, height)
+    return draw.finish(voice.words, [bars], voice("run.chart.payback"), finding, height)
 
 
 def out_chart(group: Group, voice: Voice, height: int) -> Chart:
@@ -148,9 +148,9 @@ def out_chart(group: Group, voice: Voice, height: int) -> Chart:
     if out.size:
         half, most = (voice.money(float(np.quantile(out, share))) for share in (0.5, 0.9))
         finding = voice("run.chart.out_finding", half=half, most=most)
-    axis = draw.money_axis(out.tolist() or [1.0], 4, grid=False)
+    axis = draw.money_axis(voice.words, out.tolist() or [1.0], 4, grid=False)
     bars = _distribution(out, Part(title=None, axis=axis), whole=False)
-    return draw.finish([bars], voice("run.chart.out"), finding, height)
+    return draw.finish(voice.words, [bars], voice("run.chart.out"), finding, height)
 
 
 def _distribution(values: FloatArray, along: Part, *, whole: bool) -> Layer:

@@ -45,7 +45,7 @@ def cover_chart(judged: LoanAppraisal, words: Words, *, height: int = 340) -> Ch
     points = base.mark("point", filled=True, size=130, opacity=1).encode(y=_cover_axis(span, height))
     layers = [*_bands(span, x, edges), _target(judged, span), draw.zero_line(span), points]
     layers.append(draw.names_at_ends(_band_names(judged, span, words), x, span, height, float(edges[0])))
-    return draw.finish(layers, words("chart.cover.axis"), cover_finding(judged, words), height, own_axes=True)
+    return draw.finish(words, layers, words("chart.cover.axis"), cover_finding(judged, words), height, own_axes=True)
 
 
 def cover_finding(judged: LoanAppraisal, words: Words) -> str:
@@ -157,7 +157,7 @@ def calendar_chart(judged: LoanAppraisal, words: Words, *, height: int = 360) ->
             ],
         )
     )
-    return draw.finish([bars], words("chart.calendar.axis"), beside_harvest(judged, words), height)
+    return draw.finish(words, [bars], words("chart.calendar.axis"), beside_harvest(judged, words), height)
 
 
 def _shares(judged: LoanAppraisal, names: dict[str, str], words: Words) -> Rows:

@@ -77,7 +77,7 @@ def _lines(
         .mark("line", strokeWidth=2.5)
         .encode(
             x=x,
-            y=draw.left_axis("amount:Q", span, draw.money_axis(span)),
+            y=draw.left_axis("amount:Q", span, draw.money_axis(voice.words, span)),
             color=colour,
             strokeDash=dash,
             tooltip=tips,
@@ -101,7 +101,7 @@ def _lines(
     layers += [*draw.ghost(were or [], x, span, voice("before.line"), color=colour, strokeDash=dash), lines, points]
     if not close:
         layers.append(draw.names_at_ends(ends, x, span, height, first))
-    return draw.finish(layers, title, finding, height, own_axes=True)
+    return draw.finish(voice.words, layers, title, finding, height, own_axes=True)
 
 
 def balance_chart(
@@ -172,7 +172,7 @@ def caution_chart(plan: Plan, points: Sequence[CautionPoint], words: Words, *, h
         "year:Q",
         title=words("chart.plan.floor_axis", currency=voice.sign),
         scale=Part(domain=[float(floors[0]), float(floors[-1])], nice=False),
-        axis=draw.money_axis(floors, grid=False),
+        axis=draw.money_axis(words, floors, grid=False),
     )
     labels = [voice.money(float(floor)) for floor in floors]
     return _lines(

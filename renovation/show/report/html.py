@@ -210,12 +210,40 @@ def chart(drawn: Chart, name: str, width: int) -> Html:
     spec.pop("description")
     spec["config"]["aria"] = False
     _in_full(spec)
-    svg = vegalite_to_svg(spec)
+    stand_ins = _StandIns()
+    svg = vegalite_to_svg(_put_on(spec, stand_ins)).translate({ord(one): code for code, one in stand_ins.items()})
     svg = re.sub(r'\sxmlns(:xlink)?="[^"]*"', "", svg).replace("xlink:href", "href")
     svg = _HIDDEN.sub("", svg)
     svg = _IDS.sub(rf"\g<1>{name}-", svg)
     titled = f'<svg role="img" aria-labelledby="{name}"'
     return tag("figure", tag("figcaption", finding, id=name), Html(svg.replace("<svg", titled, 1)))
+
+
+class _StandIns(dict[int, str]):
+    """A sign of one half for each that is stored in two, such as pictures and some scripts of West Africa.
+
+    A label too long for its place is cut at any half, and the drawing's program ends where a half is left over. It
+    ends too at signs that no drawing may hold (XML 1.0, section 2.2); for these stands what says so.
+    """
+
+    def __missing__(self, code: int) -> str:
+        if code > 0xFFFF:
+            self[code] = chr(_PRIVATE + len(self))
+            return self[code]
+        return chr(code) if 0x20 <= code < 0xFFFE or code in (0x9, 0xA, 0xD) else "\N{REPLACEMENT CHARACTER}"
+
+
+_PRIVATE = 0xE000
+"""The first of 6400 signs that mean nothing by themselves."""
+
+
+def _put_on(node: Any, stand_ins: _StandIns) -> Any:
+    """A part with other signs in its texts."""
+    if isinstance(node, dict):
+        return {key: _put_on(value, stand_ins) for key, value in node.items()}
+    if isinstance(node, list):
+        return [_put_on(value, stand_ins) for value in node]
+    return node.translate(stand_ins) if isinstance(node, str) else node
 
 
 def _in_full(node: Any) -> None:

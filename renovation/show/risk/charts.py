@@ -69,7 +69,7 @@ def worth_chart(result: RiskResult, words: Words, *, row: int = ROW) -> Chart:
         legend=None,
     )
     y = encoding("way:N", sort=list(names.values()), title=None, axis=draw.names_axis(names.values()))
-    axis = draw.money_axis([row[end] for row in table for end in ("low", "high")], 4)
+    axis = draw.money_axis(words, [row[end] for row in table for end in ("low", "high")], 4)
     tips = [
         encoding("way:N", title=words("chart.tip.way")),
         encoding("span:N", title=words("chart.risk.eight_of_ten")),
@@ -89,7 +89,7 @@ def worth_chart(result: RiskResult, words: Words, *, row: int = ROW) -> Chart:
     zero = Layer(columns(low=0.0)).mark("rule", color=draw.INK, strokeWidth=2).encode(x="low:Q")
     title = words("chart.risk.worth", currency=voice.sign)
     return draw.finish(
-        [bars, zero, middles, tenths, stated], title, worth_finding(result, words), row * len(kept) + 120
+        words, [bars, zero, middles, tenths, stated], title, worth_finding(result, words), row * len(kept) + 120
     )
 
 
@@ -143,7 +143,7 @@ def fan_chart(
     names = [words("chart.risk.eight_of_ten"), words("chart.risk.middle")]
     base = Layer(table).encode(x=x, tooltip=tips)
     band = base.mark("area", opacity=0.35, color=style.colour).encode(
-        y=draw.left_axis("low:Q", span, draw.money_axis(span)), y2="high:Q"
+        y=draw.left_axis("low:Q", span, draw.money_axis(words, span)), y2="high:Q"
     )
     edges = [
         base.mark("line", strokeWidth=1.5, color=style.colour).encode(y=draw.no_axis(f"{end}:Q", span))
@@ -157,7 +157,7 @@ def fan_chart(
         layers.append(other.encode(y=draw.no_axis("alone:Q", span)))
         title = words("chart.risk.fan_beside", currency=voice.sign)
     # each layer states the same span; only the first has an axis
-    return draw.finish(layers, title, fan_finding(result, answer, words), height, own_axes=True)
+    return draw.finish(words, layers, title, fan_finding(result, answer, words), height, own_axes=True)
 
 
 def fan_finding(result: RiskResult, answer: Answers, words: Words) -> str:
@@ -206,7 +206,7 @@ def chance_chart(result: RiskResult, key: str, words: Words, *, height: int = 33
         marks = owed.mark("point", shape="diamond", filled=True, size=90, color=draw.INK, opacity=1)
         layers.append(marks.encode(x=x, y=draw.no_axis("missed:Q", [0.0, 1.0]), tooltip=tips))
     title = words(f"chart.risk.chances_{kind}")
-    return draw.finish(layers, title, answers.chances(result, answer, words), height, own_axes=True)
+    return draw.finish(words, layers, title, answers.chances(result, answer, words), height, own_axes=True)
 
 
 # What an answer rests on
@@ -233,7 +233,7 @@ def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN, *, row:
     x = encoding(
         "left:Q",
         title=None,
-        axis=draw.money_axis([*(row["right"] for row in table), *(row["left"] for row in table)], 4),
+        axis=draw.money_axis(words, [*(row["right"] for row in table), *(row["left"] for row in table)], 4),
     )
     base = Layer(table).encode(y=y, tooltip=tips)
     bars = base.mark("bar", size=16, cornerRadius=2).encode(x=x, x2="right:Q", color=colour)
@@ -249,7 +249,7 @@ def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN, *, row:
         for value, dash in ((0.0, [1, 0]), (found.npv, [4, 4]))
     ]
     title = words("chart.risk.bars", currency=voice.sign)
-    return draw.finish([bars, *lines, ends, switches], title, bars_finding(found, words), row * len(table) + 150)
+    return draw.finish(words, [bars, *lines, ends, switches], title, bars_finding(found, words), row * len(table) + 150)
 
 
 def _bar_row(found: Sensitivity, bar: Bar, kinds: dict[bool, str], words: Words) -> Part:

@@ -31,7 +31,7 @@ def map_chart(found: WinMap, words: Words, *, height: int = 560) -> Chart:
     names = {key: voice.strategy(key or LEAVE) for key in winners}
     colours = _colours(found)
     table = _cells(found, names, words)
-    x, y = encoding("x:Q", **_scale(found.x)), encoding("y:Q", **_scale(found.y))
+    x, y = encoding("x:Q", **_scale(found.x, words)), encoding("y:Q", **_scale(found.y, words))
     tips = [
         encoding("way:N", title=words("chart.risk.wins")),
         encoding("at_x:N", title=at_head(driver_name(found, found.x, words))),
@@ -50,7 +50,7 @@ def map_chart(found: WinMap, words: Words, *, height: int = 560) -> Chart:
         x=_axis_name(found, found.x, words),
         y=_axis_name(found, found.y, words),
     )
-    return draw.finish(layers, title, map_finding(found, words), height)
+    return draw.finish(words, layers, title, map_finding(found, words), height)
 
 
 def map_finding(found: WinMap, words: Words) -> str:
@@ -200,14 +200,14 @@ def _own_point(found: WinMap, x: Part, y: Part, words: Words) -> list[Layer]:
     return [mark.encode(tooltip=[encoding("name:N", title=words("chart.risk.own_numbers"))]), name]
 
 
-def _scale(axis: Axis) -> dict[str, Any]:
+def _scale(axis: Axis, words: Words) -> dict[str, Any]:
     """The whole range of a driver, shares as percent."""
     low, high = axis.limits
-    format_ = ".0%" if axis.unit.startswith("share") else ",.2~f" if high < 10 else "~s" if high >= 1e5 else ",.0f"
+    share = axis.unit.startswith("share")
     return {
         "title": None,
         "scale": Part(domain=[low, high], nice=False, zero=False),
-        "axis": Part(grid=False, tickCount=5, format=format_),
+        "axis": Part(grid=False, tickCount=5, format=".0%") if share else draw.money_axis(words, [high], grid=False),
     }
 
 

@@ -156,8 +156,8 @@ def test_an_axis_of_millions_says_nothing_as_0():
 
 def test_an_axis_of_thousands_of_millions_keeps_counting_millions_and_is_printed_in_full():
     line = Layer([{"x": 0, "amount": 0.0}, {"x": 1, "amount": 2e9}]).mark("line")
-    line = line.encode(x="x:Q", y=drawing.left_axis("amount:Q", [0, 2e9], drawing.money_axis([0, 2e9])))
-    drawn = drawing.finish([line], "Money", "It grows.", 300)
+    line = line.encode(x="x:Q", y=drawing.left_axis("amount:Q", [0, 2e9], drawing.money_axis(WORDS, [0, 2e9])))
+    drawn = drawing.finish(WORDS, [line], "Money", "It grows.", 300)
     labels = re.findall(r"<text[^>]*>([^<]*)</text>", vl_convert.vegalite_to_svg({**drawn.to_dict(), "width": 500}))
     assert "2,000M" in labels
     assert not any("G" in label for label in labels)
