@@ -310,6 +310,7 @@ ENTRY = {"stand": "River field", "technique": "bud_graft", "trees": 20, "start":
     [
         ("trees", "100000", "Trees of River field: 600. No more in all can be under way. Write fewer trees."),
         ("taken", "3, x", "x is not a number."),
+        ("taken", "1,200", "1,200 can be read in two ways."),
         pytest.param("taken", "30", "Trees that took or were given up: 30. Write 30 or more.", marks=LONG),
         pytest.param("taken", "3.5", "3.5 is not a whole number. Write one without a decimal sign.", marks=LONG),
         pytest.param("given_up", "2", "No try has been made. Write first, under Taken, how many", marks=LONG),

@@ -156,7 +156,8 @@ def numbers(at: Path, *fields: str) -> None:
 def several_numbers(label: str, place: Place, *, help_text: str | None = None) -> None:
     """Numbers in a row, typed with spaces between them, refused in one sentence.
 
-    A comma parts whole numbers too; of others it may be a decimal sign, unless a space stands behind it.
+    A comma parts whole numbers too, but before three digits, where it may part thousands; of others it may be a
+    decimal sign, unless a space stands behind it.
     """
     key = key_of(".".join(map(str, place.path)))
     _follow(key, _row_of(place))
@@ -177,7 +178,7 @@ def _entry(place: Place, number: int) -> Place:
 
 def _read_several(key: str, place: Place) -> None:
     """Take the numbers that were typed: change the farm, or keep it and say why."""
-    parting = r"[\s,;]+" if _entry(place, 0).whole else r"(?:[\s;]|,(?=\s))+"
+    parting = r"(?:[\s;]|,(?![0-9]{3}(?![0-9])))+" if _entry(place, 0).whole else r"(?:[\s;]|,(?=\s))+"
     typed = [part for part in re.split(parting, str(st.session_state[key])) if part]
     refused = state.memory("refused")
     refused.pop(key, None)
