@@ -9,7 +9,7 @@ from babel.localedata import exists
 from babel.numbers import format_compact_decimal, format_decimal, format_percent
 
 from renovation.show import drawing as draw
-from renovation.show.report.html import chart
+from renovation.show.report.html import Html, chart
 from renovation.show.vega import Layer, Part, columns, encoding, locale_of
 from renovation.words import Words, countries, languages
 
@@ -89,6 +89,7 @@ def test_a_chart_on_paper_bears_any_name():
     """Of a label cut in the middle of a sign, and of a sign that no drawing may hold, the program that draws died."""
     found = labels(chart(drawn(Words("en"), [0, 1], NAMES), "a", 400))
     said = "".join(found)
+    assert Html.escape("a\x07b\ufffe") == "a\N{REPLACEMENT CHARACTER}b\N{REPLACEMENT CHARACTER}"
     assert not [sign for sign in said if "\ud800" <= sign <= "\uf8ff" or sign in "\ufffe\x07"]
     assert "\U0001f331\U0001f331" in said
     assert "\U0001e900\U0001e923" in said

@@ -51,7 +51,8 @@ class Html(Markup):
         return cls(escape(_CONTROLS.sub("\N{REPLACEMENT CHARACTER}", str(plain))))
 
 
-_CONTROLS = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff]")
+_CONTROLS = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\ud800-\udfff\ufffe\uffff]")
+"""What no page and no drawing may hold (XML 1.0, section 2.2), and what else HTML does not know."""
 
 
 def tag(name: str, *inside: str, **attributes: str | None) -> Html:
@@ -222,15 +223,14 @@ def chart(drawn: Chart, name: str, width: int) -> Html:
 class _StandIns(dict[int, str]):
     """A sign of one half for each that is stored in two, such as pictures and some scripts of West Africa.
 
-    A label too long for its place is cut at any half, and the drawing's program ends where a half is left over. It
-    ends too at signs that no drawing may hold (XML 1.0, section 2.2); for these stands what says so.
+    A label too long for its place is cut at any half, and the program that draws ends where a half is left over.
     """
 
     def __missing__(self, code: int) -> str:
         if code > 0xFFFF:
             self[code] = chr(_PRIVATE + len(self))
             return self[code]
-        return chr(code) if 0x20 <= code < 0xFFFE or code in (0x9, 0xA, 0xD) else "\N{REPLACEMENT CHARACTER}"
+        return chr(code)
 
 
 _PRIVATE = 0xE000
@@ -238,12 +238,12 @@ _PRIVATE = 0xE000
 
 
 def _put_on(node: Any, stand_ins: _StandIns) -> Any:
-    """A part with other signs in its texts."""
+    """A part with other signs in its texts; the program ends at a control character too."""
     if isinstance(node, dict):
         return {key: _put_on(value, stand_ins) for key, value in node.items()}
     if isinstance(node, list):
         return [_put_on(value, stand_ins) for value in node]
-    return node.translate(stand_ins) if isinstance(node, str) else node
+    return _CONTROLS.sub("\N{REPLACEMENT CHARACTER}", node).translate(stand_ins) if isinstance(node, str) else node
 
 
 def _in_full(node: Any) -> None:
