@@ -7,22 +7,30 @@ count only as part of a phrase that the English catalogue holds and the other do
 sentence. What somebody typed (`typed` lists it for a scenario), code, names of files and options are cut out first.
 """
 
+import json
 import re
+import tomllib
 from collections.abc import Iterable, Iterator
 from functools import cache
 from html import unescape
 from itertools import pairwise
+from pathlib import Path
 
 from pydantic import BaseModel
 
+import renovation.defaults
+from renovation.commands import COMMANDS
+from renovation.inputs import json_schema, models, parameter_table
 from renovation.words import Words
 
-WORD = re.compile(r"[^\W\d_]+(?:['’][^\W\d_]+)*")
+DEFAULTS = Path(renovation.defaults.__file__).parent
+WORD = re.compile(r"(?<!\w)[^\W\d_]+(?:['’][^\W\d_]+)*(?!\w)")
 CUT = " · "
 """In the place of what was cut out: no run goes on beyond it."""
 TOKEN = re.compile(rf"{WORD.pattern}|·")
 CODE = re.compile(
-    r"""\brenovation(?:\ [a-z]+\b)?                 # the program and a command of it
+    r"""US\$ | \$US                                 # a sign of a currency
+      | \brenovation(?:\ [a-z]+\b)?                 # the program and a command of it
       | (?<!\w)--?[a-z][\w-]*                      # an option
       | [\w.]+\ =\ (?:"[^"]*"|[\d.]+)             # a key set to a value
       | \S*[\w)\]][_=][\w("\[]\S* | \[[\w.]+\]     # a key, a key with its value, a table of a file
@@ -31,7 +39,7 @@ CODE = re.compile(
     re.VERBOSE,
 )
 SLOT = re.compile(r"\{\w+(?:[:!][^}]*)?\}")
-SAID_ALOUD = re.compile(r"""\s(?:alt|title|aria-label|placeholder|content)=(?:"([^"]*)"|'([^']*)')""")
+SAID_ALOUD = re.compile(r"""\s(?:alt|title|aria-label|aria-roledescription|placeholder)=(?:"([^"]*)"|'([^']*)')""")
 GRAMMAR = """
 the of and which that this these those is are was were be been has have had not with from into than then they their
 there where when while would could should must may might each every between against your you we our its it by for at or
@@ -48,7 +56,7 @@ times empty what
 """
 QUOTED = frozenset(_QUOTED.split())
 """Names of columns and commands: no words of the other languages, yet in their sentences."""
-FREE = frozenset({"name", "label", "note", "notes", "citation", "because", "stand", "about", "place"})
+FREE = frozenset({"name", "label", "note", "notes", "citation", "because", "stand", "about", "place", "currency"})
 """Fields of a scenario that hold what somebody typed."""
 Phrase = tuple[str, ...]
 
@@ -97,6 +105,34 @@ def typed(model: object) -> set[str]:
     return set(_typed(model.model_dump() if isinstance(model, BaseModel) else model, ""))
 
 
+@cache
+def shipped() -> frozenset[str]:
+    """What the program's own figures rest on: citations and reasons, in English as their sources are."""
+    files = [file for file in DEFAULTS.rglob("*.toml") if file.name != "notebook.toml"]
+    told = {text for file in files for text in _typed(tomllib.loads(file.read_text("utf-8")), "")}
+    declared = (parameter.declared for parameter in parameter_table())
+    return frozenset(told | {one.citation for one in declared})
+
+
+@cache
+def keys() -> frozenset[str]:
+    """Names that a scenario file, an answer in JSON or a table writes in every language, and those of the commands."""
+    fields = {name for model in models() for name in model.model_fields}
+    ways = {text for file in DEFAULTS.rglob("*.toml") for text in _keys(tomllib.loads(file.read_text("utf-8")))}
+    choices = re.findall(r'"(?:enum|const)": (\[[^]]*\]|"[^"]*")', json.dumps(json_schema(Words("en"))))
+    return frozenset({*fields, *ways, *COMMANDS, *re.findall(r'"([^"]*)"', " ".join(choices))})
+
+
+def _keys(node: object) -> Iterator[str]:
+    if isinstance(node, dict):
+        for name, below in node.items():
+            yield str(name)
+            yield from _keys(below)
+    elif isinstance(node, list):
+        for below in node:
+            yield from _keys(below)
+
+
 def _typed(node: object, key: str) -> Iterator[str]:
     if isinstance(node, dict):
         for name, below in node.items():
@@ -111,9 +147,9 @@ def _typed(node: object, key: str) -> Iterator[str]:
 def _ours(text: str, own: Iterable[str]) -> str:
     """The text without what somebody typed, and without code."""
     text = " ".join(text.split())
-    names = sorted({" ".join(name.split()) for name in own} - {""}, key=len, reverse=True)
-    if names:
-        text = re.sub("|".join(rf"(?<!\w){re.escape(name)}(?!\w)" for name in names), CUT, text)
+    for name in sorted({" ".join(name.split()) for name in own} - {""}, key=len, reverse=True):
+        if name in text:  # most are not, and that is found out fast
+            text = re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", CUT, text)
     return CODE.sub(CUT, text)
 
 
@@ -142,7 +178,7 @@ def vocabulary(language: str) -> frozenset[str]:
 def _foreign(language: str) -> frozenset[str]:
     """English words that the language never says."""
     said = [Words(language).month_name(at, wide) for at in range(1, 13) for wide in ("wide", "abbreviated")]
-    return vocabulary("en") - vocabulary(language) - {month.casefold() for month in said}
+    return vocabulary("en") - vocabulary(language) - {month.casefold().strip(".") for month in said}
 
 
 @cache

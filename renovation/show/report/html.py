@@ -198,6 +198,8 @@ PADDING_OF_CHART = {"left": 8, "top": 5, "right": 24, "bottom": 5}
 """Room around a chart, in pixels: the reader's type may be wider than the one that it was measured with."""
 _HIDDEN = re.compile(r'<text\b[^>]*\bopacity="0"[^>]*>[^<]*</text>')
 """Labels that had no room, drawn but not seen."""
+_READ_ALOUD = re.compile(r'\saria-(?:label|roledescription)="[^"]*"')
+"""What the drawing library says of its parts, in English: the finding above says it all."""
 _IDS = re.compile(r'(\bid="|url\(#|href="#)')
 
 
@@ -214,7 +216,7 @@ def chart(drawn: Chart, name: str, width: int) -> Html:
     stand_ins = _StandIns()
     svg = vegalite_to_svg(_put_on(spec, stand_ins)).translate({ord(one): code for code, one in stand_ins.items()})
     svg = re.sub(r'\sxmlns(:xlink)?="[^"]*"', "", svg).replace("xlink:href", "href")
-    svg = _HIDDEN.sub("", svg)
+    svg = _READ_ALOUD.sub("", _HIDDEN.sub("", svg))
     svg = _IDS.sub(rf"\g<1>{name}-", svg)
     titled = f'<svg role="img" aria-labelledby="{name}"'
     return tag("figure", tag("figcaption", finding, id=name), Html(svg.replace("<svg", titled, 1)))
