@@ -162,7 +162,8 @@ def _months(wall: Wall, across: float) -> float:
     names, figures = column_widths(wall)
     room = across - names - sum(figures) - 0.1
     heads = (lines(column.name, wide - 0.6, BOLD) for wide, column in zip(figures, wall.columns, strict=True))
-    head = max(1.7 + 1.1 * max(heads, default=1), LEADING * (1.2 + bool(wall.few)))
+    title = TITLE * lines(wall.work, (names + room) / TITLE, BOLD) + lines(wall.few, names + room)
+    head = max(1.7 + 1.1 * max(heads, default=1), LEADING * title)
     return head + 0.5 + sum(max(LEADING, _works(month, room)) + 0.23 for month in wall.months)
 
 

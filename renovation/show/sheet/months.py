@@ -76,10 +76,12 @@ def column_of(key: str, voice: Voice) -> Column:
     return Column(pictures.sign("hands" if key == HANDS else "money"), name, key == MONEY)
 
 
-def month_of(month: MonthOfWork, columns: Sequence[str], most: int, little: float, voice: Voice) -> Month:
+def month_of(
+    month: MonthOfWork, columns: Sequence[str], most: int, little: float, voice: Voice, *, cut: bool = False
+) -> Month:
     """One month: the plan's work by days, `most` works with a drawing, and the figures of its columns.
 
-    Works of less than `little` days are named only.
+    Works of less than `little` days are named only. cut: the month's name in few letters.
     """
     words, own = voice.words, planned(month)
     drawn = [kind for kind, days in own.items() if days >= little][:most]
@@ -88,7 +90,7 @@ def month_of(month: MonthOfWork, columns: Sequence[str], most: int, little: floa
     ]
     figures = _figures(month)
     return Month(
-        month_name(month.month, words),
+        month_name(month.month, words, "abbreviated" if cut else "wide"),
         tuple((pictures.of_work(kind), _work(kind, own[kind], little, voice)) for kind in drawn),
         voice("sheet.also", works=words.listing(others)) if others else "",
         tuple(_hands(month, voice) if key == HANDS else _figure(key, figures[key], words) for key in columns),

@@ -48,7 +48,7 @@ def wall_sheet(plan: Plan, words: Words, day: date, years: Iterable[int] = (1,),
         walls = [(wall, size_of(wall)) for wall in marked]
     style = resources.files("renovation.show.sheet").joinpath("sheet.css").read_text("utf-8")
     title = words("sheet.title", name=plan.scenario.about.name, season=walls[0][0].season)
-    return file_of(title, Html(style), join(_page(wall, size, stamp, words) for wall, size in walls), words)
+    return file_of(title, Html(style), join(_page(wall, size, stamp) for wall, size in walls), words)
 
 
 def drawing(name: str) -> Html:
@@ -56,7 +56,7 @@ def drawing(name: str) -> Html:
     return Html(pictures.svg(name).replace("<svg", '<svg aria-hidden="true"', 1))
 
 
-def _page(wall: Wall, points: float, stamp: str, words: Words) -> Html:
+def _page(wall: Wall, points: float, stamp: str) -> Html:
     """One season."""
     invented = [tag("p", wall.invented, class_="invented")] if wall.invented else []
     across = WIDTH / points / POINT
@@ -72,7 +72,7 @@ def _page(wall: Wall, points: float, stamp: str, words: Words) -> Html:
         paragraphs(wall.marks, class_="mark"),
         tag("div", tag("h2", wall.head), paragraphs(wall.notes), class_="head"),
         *[cards] * bool(wall.cards),
-        _months(wall, words),
+        _months(wall),
         tag("p", wall.months_note, class_="note"),
         *[_titled("look", wall.look), checks] * bool(wall.checks),
         _below(wall, columns_below(wall, across)),
@@ -97,11 +97,11 @@ def _card(card: Card) -> Html:
     return tag("div", drawing(card.picture), tag("span", card.trees, class_="figure"), how, class_="card")
 
 
-def _months(wall: Wall, words: Words) -> Html:
+def _months(wall: Wall) -> Html:
     """A row for each month."""
     names, figures = column_widths(wall)
     widths = [f"width:{names:.2f}em", None, *(f"width:{wide:.2f}em" for wide in figures)]
-    title = tag("div", words("sheet.months"), class_="title")
+    title = tag("div", wall.work, class_="title")
     few = [tag("div", wall.few)] if wall.few else []
     heads = [
         tag("th", drawing(column.picture), tag("div", column.name), scope="col", class_="figures")

@@ -22,7 +22,8 @@ class Room:
     """How much stands one by one; what is beyond it is named or summed in a sentence.
 
     cards: fields and ways with a large figure. works: of a month, with a drawing and days; those of less than `little`
-    days have neither. looks: of one kind. items: to buy; priced: with the cost of each, else of a month's.
+    days have neither. looks: of one kind. items: to buy; priced: with the cost of each, else of a month's. cut: months
+    in few letters, so that their works have more room.
     """
 
     cards: int
@@ -31,6 +32,7 @@ class Room:
     items: int
     priced: bool = True
     little: float = HALF
+    cut: bool = False
 
 
 ROOMS = (
@@ -42,6 +44,8 @@ ROOMS = (
     Room(3, 3, 2, 18, priced=False),
     Room(2, 3, 3, 12, priced=False),
     Room(2, 2, 2, 6, priced=False),
+    Room(2, 2, 2, 6, priced=False, cut=True),
+    Room(2, 2, 1, 4, priced=False, cut=True),
 )
 """From the fullest down."""
 MOST_NAMED = 8
@@ -91,7 +95,7 @@ class Check:
 class Wall:
     """One season's sheet in words.
 
-    marks: said in a frame above all else. columns: of figures beside the works of each month.
+    marks: said in a frame above all else. columns: of figures beside the works of each month. work, few: over these.
     """
 
     name: str
@@ -102,6 +106,7 @@ class Wall:
     cards: tuple[Card, ...]
     notes: tuple[str, ...]
     columns: tuple[Column, ...]
+    work: str
     few: str
     months: tuple[Month, ...]
     months_note: str
@@ -122,7 +127,7 @@ def wall_of(plan: Plan, laid_out: Sheet, words: Words, room: Room = ROOMS[0]) ->
     first, last = (words.month(laid_out.months[at].month) for at in (0, -1))
     baskets, more_items = baskets_of(laid_out.shopping, room.items, voice, priced=room.priced)
     keys = keys_of(laid_out.months)
-    months = tuple(month_of(month, keys, room.works, room.little, voice) for month in laid_out.months)
+    months = tuple(month_of(month, keys, room.works, room.little, voice, cut=room.cut) for month in laid_out.months)
     few = any(LEAST_DAYS <= days < room.little for month in laid_out.months for days in planned(month).values())
     return Wall(
         name=about.name,
@@ -135,6 +140,7 @@ def wall_of(plan: Plan, laid_out: Sheet, words: Words, room: Room = ROOMS[0]) ->
         cards=cards,
         notes=(*notes, *_clones(laid_out, words)),
         columns=tuple(column_of(key, voice) for key in keys),
+        work=words("sheet.months"),
         few=words(f"sheet.little.{'half' if room.little == HALF else 'quarter'}") if few else "",
         months=months,
         months_note=" ".join(
