@@ -22,6 +22,9 @@ from renovation.inputs import FrozenDict, Scenario, Supplies, Technique, Treatme
 from renovation.tree import Profile, Setting
 from renovation.types import BoolArray, FloatArray
 
+MANY = 4_000
+"""Figures from which month added to month is quicker than `sum`, which adds the twelve of a row in the same order."""
+
 
 def by_year(monthly: FloatArray) -> FloatArray:
     """Sum months into project years along the last axis: (..., 12·H) to (..., H).
@@ -30,7 +33,14 @@ def by_year(monthly: FloatArray) -> FloatArray:
         >>> by_year(np.ones(24)).tolist()
         [12.0, 12.0]
     """
-    return np.asarray(monthly.reshape(*monthly.shape[:-1], -1, 12).sum(axis=-1))
+    by_month = monthly.reshape(*monthly.shape[:-1], -1, 12)
+    if monthly.size < MANY or not monthly.flags.c_contiguous:
+        return np.asarray(by_month.sum(axis=-1))
+    each = [by_month[..., month] for month in range(12)]
+    total = ((each[0] + each[1]) + (each[2] + each[3])) + ((each[4] + each[5]) + (each[6] + each[7]))
+    for month in each[8:]:
+        total += month
+    return np.asarray(total)
 
 
 def rows_by_year(series: Mapping[str, FloatArray]) -> list[dict[str, Any]]:

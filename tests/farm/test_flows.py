@@ -164,6 +164,13 @@ def test_twelve_months_follow_the_calendar():
 
 def test_a_year_is_twelve_months():
     assert by_year(np.arange(24.0)).tolist() == [66, 210]
+
+
+@pytest.mark.parametrize("rows", [1, 20, 400])
+def test_a_row_has_the_same_sums_by_year_whatever_stands_beside_it(rows):
+    months = np.random.default_rng(4).normal(size=(rows, 480)) * np.pi
+    assert by_year(months).tolist() == [by_year(row).tolist() for row in months]
+    assert by_year(np.asfortranarray(months)) == pytest.approx(by_year(months), abs=1e-12)
     assert by_year(np.ones((3, 36))).shape == (3, 3)
 
 

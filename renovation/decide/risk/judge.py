@@ -15,7 +15,7 @@ from renovation.money import balance as balance_by_month
 from renovation.money import discount_factors, missed
 from renovation.types import BoolArray, FloatArray
 
-BLOCK = 256
+BLOCK = 128
 """Futures whose months are worked out at once: enough to fill the processor's cache, not more."""
 
 
@@ -151,21 +151,25 @@ def farm_cash(layout: Layout, futures: Futures, stray: FloatArray | None, rows: 
     some = None if stray is None else stray[rows]
     sales, kg, days, materials, *paid = strayed(part, layout.outcomes_by_month, some)
     price, crop = futures.price[rows], futures.crop[rows]
-    cash = sales * _monthly(price * crop)
-    cash += _monthly((price - 1) * crop * market.deductions_per_kg) * kg
+    cash = _monthly(price * crop, sales)
+    cash += _monthly((price - 1) * crop * market.deductions_per_kg, kg)
     cash += side.other_income
     if paid:
         cash += paid[0] - side.payments
-    spent = _monthly(futures.inputs[rows])
-    cash -= materials * spent
-    cash -= side.tools * spent
-    hired = _monthly((crop - 1) * market.harvest_days_per_kg) * kg
+    spent = futures.inputs[rows]
+    cash -= _monthly(spent, materials)
+    bought = np.flatnonzero(side.tools)
+    cash[:, bought] -= side.tools[bought] * spent[:, bought // 12]
+    hired = _monthly((crop - 1) * market.harvest_days_per_kg, kg)
     hired += days
-    hired -= np.minimum(hired, side.family_days_available)
-    cash -= hired * _monthly(futures.wage[rows] * side.wage_per_day)
+    hired -= side.family_days_available
+    np.maximum(hired, 0.0, out=hired)
+    cash -= _monthly(futures.wage[rows] * side.wage_per_day, hired)
     return cash, hired
 
 
-def _monthly(yearly: FloatArray) -> FloatArray:
-    """Each year's factor in each of its months, (n, H) to (n, T)."""
-    return np.repeat(yearly, 12, axis=1)
+def _monthly(yearly: FloatArray, months: FloatArray) -> FloatArray:
+    """Each year's factor times each of its months, (n, H) and (n, T) or (T,) to (n, T)."""
+    product = np.repeat(yearly, 12, axis=1)
+    product *= months
+    return product
