@@ -18,7 +18,7 @@ everything that is linear in them: crop, work, cost, NPV. Not so the cash accoun
 max(0, days − family days).
 """
 
-from collections.abc import Hashable
+from collections.abc import Callable, Hashable
 from functools import lru_cache
 from typing import Any
 
@@ -27,6 +27,7 @@ from scipy.interpolate import PchipInterpolator
 from scipy.optimize import brentq
 from scipy.special import betaincinv
 
+from renovation.decide.risk.quantiles import beta_quantile
 from renovation.types import FloatArray
 
 NODES = 400
@@ -37,11 +38,13 @@ SLIGHT = 1e-12
 """A spread below this moves a take by less than a millionth; the quantile has no number for it."""
 
 
-def season_take(luck: FloatArray, mean: float | FloatArray, spread: float) -> FloatArray:
+def season_take(
+    luck: FloatArray, mean: float | FloatArray, spread: float, quantile: Callable[..., FloatArray] = betaincinv
+) -> FloatArray:
     """The take at given luck, any shape: the quantile of Beta(ν·mean, ν·(1 − mean)), ν = 1/spread − 1.
 
     mean: one for all, or of the shape of the luck. A sure thing or an impossible one stays so, and a spread of next to
-    nothing is none.
+    nothing is none. quantile: of a Beta, for one mean; `beta_quantile` where many are asked for.
 
     Example:
         >>> round(float(season_take(np.array(0.5), 0.5, 0.04)), 6)
@@ -51,7 +54,7 @@ def season_take(luck: FloatArray, mean: float | FloatArray, spread: float) -> Fl
         return np.array(np.broadcast_to(mean, luck.shape))
     size = 1 / spread - 1
     if np.ndim(mean) == 0:
-        return np.asarray(betaincinv(size * mean, size * (1 - mean), luck))
+        return np.asarray(quantile(size * mean, size * (1 - mean), luck))
     uncertain = (mean > 0) & (mean < 1)
     inside = np.where(uncertain, mean, 0.5)
     return np.where(uncertain, betaincinv(size * inside, size * (1 - inside), luck), mean)
@@ -148,11 +151,16 @@ def outcome_shares(
     means = _means(takes, seasons, spread if luck is not None else 0.0)
     for j, (mean, season) in enumerate(zip(means, seasons, strict=True)):
         if (season, mean) not in known:
-            known[season, mean] = np.full(number, mean) if luck is None else season_take(luck[:, season], mean, spread)
+            known[season, mean] = _take(mean, season, luck, spread, number)
         take = known[season, mean]
         shares[:, j] = waiting * take
         waiting = waiting * (1 - take)
     return shares
+
+
+def _take(mean: float, season: int, luck: FloatArray | None, spread: float, number: int) -> FloatArray:
+    """The take of a season in each future, (n,)."""
+    return np.full(number, mean) if luck is None else season_take(luck[:, season], mean, spread, beta_quantile)
 
 
 def _means(takes: tuple[float, ...], seasons: tuple[int, ...], spread: float) -> list[float]:

@@ -21,6 +21,7 @@ from renovation.decide.risk import (
 )
 from renovation.decide.risk.answers import worst_tenth
 from renovation.decide.risk.attempts import means_in_season, outcome_shares, season_take
+from renovation.decide.risk.quantiles import beta_quantile
 from renovation.inputs import Risk, Treatment, demo_names, demo_scenario
 
 CERTAIN = {f"risk__{name}": 0.0 for name in ("price_sd", "crop_sd", "take_spread", "wage_drift_sd", "input_drift_sd")}
@@ -376,6 +377,20 @@ def test_odd_takes_and_spreads_keep_every_share_a_share(spread):
         for mean in means_in_season(pair, spread):
             shares = season_take(luck, mean, spread)
             assert ((shares >= 0) & (shares <= 1)).all()
+
+
+@pytest.mark.parametrize("spread", [1e-9, 0.001, 0.04, 0.3, 0.5])
+@pytest.mark.parametrize("mean", [0.001, 0.1, 0.25, 0.5, 0.9, 0.9999])
+def test_quantiles_on_a_curve_are_those_that_scipy_inverts_one_by_one(mean, spread):
+    alpha, beta = (1 / spread - 1) * mean, (1 / spread - 1) * (1 - mean)
+    middle, tails = np.linspace(0.001, 0.999, 999), 2.0 ** -np.arange(2, 33)
+    for shares, allowed in ((middle, 1e-10), (np.concatenate([tails, 1 - tails]), 1e-9)):
+        found = beta_quantile(alpha, beta, shares)
+        assert found == pytest.approx(stats.beta.ppf(shares, alpha, beta), abs=allowed)
+
+
+def test_quantiles_at_the_very_ends_are_the_ends():
+    assert beta_quantile(6.0, 18.0, np.array([0.0, 1.0])).tolist() == [0.0, 1.0]
 
 
 def test_an_odd_spread_next_to_nothing_is_none():
