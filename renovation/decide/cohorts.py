@@ -88,8 +88,7 @@ class Went:
         Months 0 … 11 are the season's; from month 12 on the rest is expected. Both sides are the same.
         """
         entries = tuple(group.entry(self.farm) for group in self.groups)
-        went = self.farm.model_copy(update={"under_way": entries, "plan": ()})
-        vars(went)["digest"] = self.farm.digest  # numbers of trees need not be whole
+        went = self.farm.model_copy(update={"under_way": entries, "plan": ()}).known_as(self.farm)
         return farm_flows(went, (), now=YEAR)
 
     def kg_of(self, stand: str) -> float:

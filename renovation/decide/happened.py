@@ -302,9 +302,7 @@ def _begun(farm: Scenario, went: Went) -> list[Group]:
 
 def _with(farm: Scenario, under_way: Sequence[Any]) -> Scenario:
     """The farm with other trees under way and no plan; numbers of trees need not be whole."""
-    changed = farm.model_copy(update={"under_way": tuple(under_way), "plan": ()})
-    vars(changed)["digest"] = farm.digest
-    return changed
+    return farm.model_copy(update={"under_way": tuple(under_way), "plan": ()}).known_as(farm)
 
 
 # Figure by figure

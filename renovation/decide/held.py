@@ -37,19 +37,28 @@ def as_held(scenario: Scenario, treatments: Iterable[Treatment] = ()) -> Scenari
     planning = scenario.planning
     held, practice = with_records(scenario, planning), practice_of(scenario, planning)
     if practice is not None:
-        takes, grafts = takes_of_practice(held, practice, begun_of(held, practice, treatments))
-        before = practice.before + np.concatenate([[0.0], np.cumsum(grafts)[:-1]])[: len(takes)]
-        for key in practice.learners:
-            held = _with(held, key, _taking(held.techniques[key], takes, practice, before))
+        for key, technique in _learned(held, practice, practice.learners, treatments).items():
+            held = _with(held, key, technique)
     return _of_the_same_file(held, scenario)
 
 
 def as_each_begins(scenario: Scenario, treatments: Iterable[Treatment]) -> Scenario:
     """The scenario with the take of each way as these trees of it alone bring it about; else `as_held`."""
+    stated, practice = with_records(scenario, scenario.planning), practice_of(scenario, scenario.planning)
     held = as_held(scenario)
     for one in treatments:
-        held = _with(held, one.technique, as_held(scenario, [one]).techniques[one.technique])
+        if practice is not None and one.technique in practice.learners:
+            held = _with(held, one.technique, _learned(stated, practice, (one.technique,), [one])[one.technique])
     return _of_the_same_file(held, scenario)
+
+
+def _learned(
+    scenario: Scenario, practice: Practice, keys: Iterable[str], treatments: Iterable[Treatment]
+) -> dict[str, Technique]:
+    """Ways that learn, with the takes that these trees bring about."""
+    takes, grafts = takes_of_practice(scenario, practice, begun_of(scenario, practice, treatments))
+    before = practice.before + np.concatenate([[0.0], np.cumsum(grafts)[:-1]])[: len(takes)]
+    return {key: _taking(scenario.techniques[key], takes, practice, before) for key in keys}
 
 
 def takes_by_start(scenario: Scenario, key: str, starts: Sequence[int], trees: float) -> FloatArray | None:
@@ -175,6 +184,4 @@ def _changed(technique: Technique, **update: Any) -> Technique:
 
 def _of_the_same_file(held: Scenario, stated: Scenario) -> Scenario:
     """A scenario that follows from what was stated carries its digest."""
-    if held is not stated:
-        vars(held)["digest"] = stated.digest
-    return held
+    return held if held is stated else held.known_as(stated)

@@ -11,7 +11,7 @@ from typing import Any
 import numpy as np
 
 from renovation.decide.appraise import worth_of_change
-from renovation.decide.drivers import CROP, PRICE, WAGE, highest_take, mature_crop, price, wage
+from renovation.decide.drivers import CROP, PRICE, WAGE, highest_take
 from renovation.decide.plain import fields_of
 from renovation.farm import (
     Begun,
@@ -186,10 +186,10 @@ def _lines(scenario: Scenario, treated: Treated, npv: float) -> dict[str, Line]:
     days = tree.days[0] - left_alone.days[0]
     trees = treated.treatment.trees
     lines = {
-        PRICE: Line(price(scenario).value, npv, trees * _npv(scenario, kg)),
-        WAGE: Line(wage(scenario).value, npv, -trees * household.labour_value * _npv(scenario, days)),
+        PRICE: Line(market.dry_price_per_kg, npv, trees * _npv(scenario, kg)),
+        WAGE: Line(household.wage_per_day, npv, -trees * household.labour_value * _npv(scenario, days)),
     }
-    mature = mature_crop(technique, treated.treatment.technique).value
+    mature = technique.mature_crop.value
     if mature > 0:
         picking = household.wage_per_day * household.labour_value * market.harvest_days_per_kg
         worth = tree.new_kg[0] * (net_prices(scenario, technique.material) - picking)

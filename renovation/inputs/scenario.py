@@ -49,6 +49,7 @@ from renovation.words import countries
 
 MOST_CROSS_CHECKED = 1000
 """Where the fields alone refuse more than this, nobody looks for what stands between them."""
+_STATED = "stated"
 SAID_ONLY_IF_STATED = {
     "": ("materials", "under_way", "tools_owned", "guessed"),
     "about": ("country",),
@@ -315,6 +316,8 @@ class Scenario(Model):
         Worked out once; a copy works out its own.
         What stands in `SAID_ONLY_IF_STATED` is left out where nothing is stated.
         """
+        if (stated := vars(self).get(_STATED)) is not None:
+            return str(stated.digest)
         table = without_reasons(self.model_dump(mode="json", exclude={"techniques"}))
         table["techniques"] = {key: {**technique.numbers} for key, technique in self.techniques.items()}
         ways = table["techniques"].values()
@@ -337,6 +340,12 @@ class Scenario(Model):
                 del way["works_on"]
         text = json.dumps(table, sort_keys=True, ensure_ascii=False)
         return hashlib.sha256(text.encode()).hexdigest()[:12]
+
+    def known_as(self, stated: "Scenario") -> "Scenario":
+        """This scenario, which follows from what was stated, with the digest of that; a copy has its own again."""
+        vars(self)[_STATED] = stated
+        vars(self).pop("digest", None)
+        return self
 
     def changed(self, **changes: Any) -> "Scenario":
         """Return a validated copy with keys changed; parts of a key are joined by `__`.

@@ -1,5 +1,7 @@
 """Flows of money on bare arrays: checking, the difference of two, discounting, present values."""
 
+from functools import lru_cache
+
 import numpy as np
 import numpy.typing as npt
 
@@ -102,7 +104,19 @@ def discount_factors(
     >>> discount_factors(0.10, 2, first_period=0).round(6)
     array([1.      , 0.909091])
     """
-    rates = checked_rate(rate)
+    if isinstance(rate, float):
+        return _factors_at(rate, periods, first_period, periods_per_year).copy()
+    return _factors(checked_rate(rate), periods, first_period, periods_per_year)
+
+
+@lru_cache(maxsize=64)
+def _factors_at(rate: float, periods: int, first_period: int, periods_per_year: int) -> FloatArray:
+    """The factors at one rate, which is asked for again and again."""
+    return _factors(checked_rate(rate), periods, first_period, periods_per_year)
+
+
+def _factors(rates: FloatArray, periods: int, first_period: int, periods_per_year: int) -> FloatArray:
+    """The factors at checked rates."""
     if periods < 1 or periods_per_year < 1:
         raise ValueError(f"periods and periods per year must be 1 or more, not {periods}, {periods_per_year}")
     years = (np.arange(periods) + first_period) / periods_per_year

@@ -38,6 +38,8 @@ WIDE = (-3.0, -1.5, -0.7, 0.0, 0.7, 1.5, 3.0)
 LARGEST_EXPONENT = 600.0  # e^600 and e^-600 are well inside what doubles hold
 TINY = float(np.finfo(np.float64).tiny)
 ONE_THREAD = 260_000  # multiplications; OpenBLAS starts a second thread above 262,144
+STRIP = 32  # columns that BLAS takes in one way, wherever they stand
+FEW = 8  # columns
 MOST_SPLITS = 120  # more than doubles can tell apart; met by no known series
 
 
@@ -96,19 +98,20 @@ def positive_roots(series: FloatArray) -> tuple[IndexArray, FloatArray]:
 def _product(matrix: FloatArray, columns: FloatArray) -> FloatArray:
     """`matrix @ columns`, in blocks of as many columns each, that BLAS takes on one thread.
 
-    On a busy machine two threads that wait for each other cost ten times the product itself. Of blocks of one size no
-    column's sum depends on its neighbours: a flow has the same roots, to the last digit, whatever stands beside it.
+    On a busy machine two threads that wait for each other cost ten times the product itself. Of blocks of whole strips
+    no column's sum depends on its neighbours: a flow has the same roots, to the last digit, whatever stands beside it.
     """
-    number, width = columns.shape[1], max(8, min(1024, ONE_THREAD // matrix.size // 8 * 8))
+    number, width = columns.shape[1], min(1024, ONE_THREAD // matrix.size) // STRIP * STRIP or 8
     result = np.empty((len(matrix), number))
-    whole = number // width * width
-    for start in range(0, whole, width):
-        block = slice(start, start + width)
-        np.matmul(matrix, columns[:, block], out=result[:, block])
-    if number > whole:
-        last = np.zeros((len(columns), width))
-        last[:, : number - whole] = columns[:, whole:]
-        result[:, whole:] = (matrix @ last)[:, : number - whole]
+    for start in range(0, number, width):
+        block = slice(start, min(start + width, number))
+        missing = -(block.stop - start) % min(STRIP, width)
+        if missing:
+            last = np.zeros((len(columns), block.stop - start + missing))
+            last[:, :-missing] = columns[:, block]
+            result[:, block] = (matrix @ last)[:, : block.stop - start]
+        else:
+            np.matmul(matrix, columns[:, block], out=result[:, block])
     return result
 
 
@@ -214,6 +217,10 @@ def _first_guess(series: FloatArray, grid: FloatArray) -> tuple[FloatArray, ...]
 
 def _value_and_slope(series: FloatArray, x: FloatArray) -> tuple[FloatArray, FloatArray]:
     """Horner's value and derivative of each column at its own x, row after row."""
+    if x.size <= FEW:
+        pairs = [_horner(column, at) for column, at in zip(series.T.tolist(), x.tolist(), strict=True)]
+        found = np.array(pairs).reshape(-1, 2)
+        return found[:, 0], found[:, 1]
     value = series[-1].copy()
     slope = np.zeros_like(value)
     for row in series[-2::-1]:
@@ -221,6 +228,15 @@ def _value_and_slope(series: FloatArray, x: FloatArray) -> tuple[FloatArray, Flo
         slope += value
         value *= x
         value += row
+    return value, slope
+
+
+def _horner(column: list[float], x: float) -> tuple[float, float]:
+    """The same of one column, to the last digit: of a few columns this is quicker."""
+    value, slope = column[-1], 0.0
+    for coefficient in column[-2::-1]:
+        slope = slope * x + value
+        value = value * x + coefficient
     return value, slope
 
 

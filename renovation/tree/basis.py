@@ -11,7 +11,7 @@ of many farms at once.
 """
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import NamedTuple
 
 import numpy as np
@@ -23,34 +23,48 @@ from renovation.types import FloatArray, IntArray
 
 
 @dataclass(frozen=True, eq=False)
-class Basis:
-    """A technique from S rows of J attempts over T months.
+class Crowns:
+    """What old and new crowns bear by month, from S rows of J attempts over T months; shared, not to be written to.
 
-    tries: the attempts; their months make the basis, their chances are not used. old_crown: (S, J, T) share borne by
-    attempt where it is anchored at establishment, (S, 1, T) where at the start; None on an empty place.
+    age: (S, J, T) months since each attempt. born: (S, J, T) share of its mature crop that a crown established by each
+    attempt bears. old: (S, J, T) share borne by attempt where the old crown is anchored at establishment, (S, 1, T)
+    where at the start; None on an empty place. shading: (S, J or 1, T) share of the old crown that shades the new one,
+    and costs upkeep: min(1, o).
+    """
+
+    age: IntArray
+    born: FloatArray
+    old: FloatArray | None
+    shading: FloatArray
+
+
+@dataclass(frozen=True, eq=False)
+class Basis:
+    """A technique from S rows of J attempts over T months; a single row serves any number with the same months.
+
+    tries: the attempts; their months make the basis, their chances are not used.
     """
 
     technique: Technique
     tries: Attempts
     months: int
-    old_crown: FloatArray | None
 
     @cached_property
-    def age(self) -> IntArray:
-        """(S, J, T) months since each attempt."""
-        return np.arange(self.months) - self.tries.month[:, :, None]
+    def crowns(self) -> Crowns:
+        """What the crowns bear; of a single row it is remembered, for it is the same on every farm."""
+        technique, start, month = self.technique, self.tries.start, self.tries.month
+        old = (technique.old_crown.curve.value, self.by_attempt) if technique.old_crown else None
+        if len(start) > 1:
+            return _crowns(technique.new_crown.value, old, start, month, self.months)
+        return _crowns_of_row(technique.new_crown.value, old, int(start[0]), tuple(month[0].tolist()), self.months)
 
     @cached_property
-    def born(self) -> FloatArray:
-        """(S, J, T) share of its mature crop that a crown established by each attempt bears."""
-        return new_crown_share(self.technique.new_crown.value, self.age)
-
-    @cached_property
-    def shading(self) -> FloatArray:
-        """(S, J or 1, T) share of the old crown that shades the new one, and costs upkeep: min(1, o)."""
-        if self.old_crown is None:
-            return np.zeros((len(self.tries.start), 1, self.months))
-        return np.minimum(1.0, self.old_crown)
+    def crown_upkeep(self) -> tuple[FloatArray, FloatArray]:
+        """(S, J, T) days and inputs a year of the crown that each attempt establishes, by month."""
+        month, figures = self.tries.month, (self.technique.upkeep_days.value, self.technique.upkeep_inputs.value)
+        if len(month) > 1:
+            return _crown_upkeep(self.crowns.age, *figures)
+        return _crown_upkeep_of_row(tuple(month[0].tolist()), self.months, *figures)
 
     @property
     def by_attempt(self) -> bool:
@@ -60,17 +74,19 @@ class Basis:
 
     def old_shares(self, tries: Attempts) -> tuple[FloatArray, FloatArray]:
         """Share that the old crown bears, and share of it that stands for upkeep, (S, T) each."""
-        if self.old_crown is None:
-            none = np.zeros((len(self.tries.start), self.months))
+        old, shading, shape = self.crowns.old, self.crowns.shading, (len(tries.start), self.months)
+        if old is None:
+            none = np.zeros(shape)
             return none, none
         if not self.by_attempt:
-            return self.old_crown[:, 0], self.shading[:, 0]
+            return np.broadcast_to(old[:, 0], shape), np.broadcast_to(shading[:, 0], shape)
         chance, never = tries.succeeds[:, :, None], tries.never[:, None]
-        return (chance * self.old_crown).sum(axis=1) + never, (chance * self.shading).sum(axis=1) + never
+        return (chance * old).sum(axis=1) + never, (chance * shading).sum(axis=1) + never
 
     def new_share(self, tries: Attempts, loss: float) -> FloatArray:
         """Share of its mature crop that the new crown bears, (S, T). loss: κ, under a whole old crown."""
-        return np.asarray((tries.succeeds[:, :, None] * self.born * (1 - loss * self.shading)).sum(axis=1))
+        crowns = self.crowns
+        return np.asarray((tries.succeeds[:, :, None] * crowns.born * (1 - loss * crowns.shading)).sum(axis=1))
 
     def touched(self, tries: Attempts) -> FloatArray:
         """Trees touched by each operation in each month, (O, S, T): events at the anchor, moved to their month."""
@@ -80,17 +96,19 @@ class Basis:
             "established": (tries.month, tries.succeeds),
             "never": (tries.last[:, None], tries.never[:, None]),
         }
-        touched = np.zeros((len(self.technique.operations), len(tries.start), self.months))
-        rows = np.arange(len(tries.start))[:, None]
-        for layer, operation in zip(touched, self.technique.operations.values(), strict=True):
+        rows, months, operations = len(tries.start), self.months, self.technique.operations.values()
+        first = np.arange(rows)[:, None] * months
+        places, weights = [np.empty(0, dtype=np.int64)], [np.empty(0)]
+        for layer, operation in enumerate(operations):
             at, trees = events[operation.anchor]
-            for offset in _offsets(operation, self.months - int(at.min(initial=0))):
-                when = at + offset
-                # an attempt that is not made carries 0 trees, so its months may safely be moved inside the array;
-                # what fell before month 0 is done and paid
-                inside = (when >= 0) & (when < self.months) & (trees > 0)
-                np.add.at(layer, (rows, np.where(inside, when, 0)), np.where(inside, trees, 0.0))
-        return touched
+            when = at + np.array(_offsets(operation, months - int(at.min(initial=0))))[:, None, None]
+            # what fell before month 0 is done and paid
+            inside = (when >= 0) & (when < months) & (trees > 0)
+            places.append(np.where(inside, layer * rows * months + first + when, 0).ravel())
+            weights.append(np.where(inside, trees, 0.0).ravel())
+        size = len(operations) * rows * months
+        touched = np.bincount(np.concatenate(places), np.concatenate(weights), size)
+        return np.asarray(touched, dtype=np.float64).reshape(len(operations), rows, months)
 
     def vectors(self, standing: FloatArray | None = None) -> "Vectors":
         """Each addend by itself. standing: (S, T) share of trees that still stand, for yearly payments."""
@@ -104,18 +122,19 @@ class Basis:
         starts = np.array([op.anchor == "start" for op in self.technique.operations.values()], dtype=bool)
         touched[starts, :, 1:] = 0.0
         whole = np.ones((rows, 1, self.months))
-        old, shading = self.old_crown, self.shading
+        crowns = self.crowns
+        old, shading = crowns.old, crowns.shading
         if old is not None and self.by_attempt:
             old, shading = np.concatenate([old, whole], axis=1), np.concatenate([shading, whole], axis=1)
         return Vectors(
-            new=self.born,
-            shaded=self.born * self.shading,
+            new=crowns.born,
+            shaded=crowns.born * crowns.shading,
             old=np.zeros((rows, 1, self.months)) if old is None else old,
             standing=shading,
             touched=touched,
             paid=paid,
-            crown_days=crown_upkeep(self.age, self.technique.upkeep_days.value) / 12,
-            crown_cost=crown_upkeep(self.age, self.technique.upkeep_inputs.value) / 12,
+            crown_days=self.crown_upkeep[0] / 12,
+            crown_cost=self.crown_upkeep[1] / 12,
         )
 
     def _units(self) -> Attempts:
@@ -155,16 +174,49 @@ def basis_of(technique: Technique, tries: Attempts, months: int) -> Basis:
         >>> from renovation.tree import attempts
         >>> way = default_technique("side_graft")
         >>> basis = basis_of(way, attempts(way, np.array([0]), 300, start_calendar_month=1), 300)
-        >>> basis.born.shape == (1, way.attempts.value, 300)
+        >>> basis.crowns.born.shape == (1, way.attempts.value, 300)
         True
     """
-    crown = technique.old_crown
-    if crown is None:
-        return Basis(technique, tries, months, None)
-    at = tries.month if crown.anchor == "established" else tries.start[:, None]
-    age = np.arange(months) - at[:, :, None]
-    old = old_crown_share(crown.curve.value, age, from_establishment=crown.anchor == "established")
-    return Basis(technique, tries, months, old)
+    return Basis(technique, tries, months)
+
+
+Curve = tuple[tuple[float, float], ...]
+
+
+@lru_cache(maxsize=256)
+def _crowns_of_row(
+    new: Curve, old: tuple[Curve, bool] | None, start: int, month: tuple[int, ...], months: int
+) -> Crowns:
+    """The crowns of one row of attempts."""
+    crowns = _crowns(new, old, np.array([start]), np.array([month]), months)
+    for part in (crowns.age, crowns.born, crowns.shading):
+        part.flags.writeable = False
+    return crowns
+
+
+@lru_cache(maxsize=256)
+def _crown_upkeep_of_row(
+    month: tuple[int, ...], months: int, days: tuple[float, ...], inputs: tuple[float, ...]
+) -> tuple[FloatArray, FloatArray]:
+    """Upkeep of the crowns of one row of attempts."""
+    return _crown_upkeep(np.arange(months) - np.array([month])[:, :, None], days, inputs)
+
+
+def _crown_upkeep(age: IntArray, days: tuple[float, ...], inputs: tuple[float, ...]) -> tuple[FloatArray, FloatArray]:
+    """Days and inputs a year of a crown at each age in months."""
+    return crown_upkeep(age, days), crown_upkeep(age, inputs)
+
+
+def _crowns(new: Curve, old: tuple[Curve, bool] | None, start: IntArray, month: IntArray, months: int) -> Crowns:
+    """The crowns of rows of attempts, (S,) and (S, J). old: curve, and whether it is anchored at establishment."""
+    age = np.arange(months) - month[:, :, None]
+    born = new_crown_share(new, age)
+    if old is None:
+        return Crowns(age, born, None, np.zeros((len(start), 1, months)))
+    curve, by_attempt = old
+    since = age if by_attempt else np.arange(months) - start[:, None, None]
+    share = old_crown_share(curve, since, from_establishment=by_attempt)
+    return Crowns(age, born, share, np.minimum(1.0, share))
 
 
 def _offsets(operation: Operation, months: int) -> range:

@@ -8,17 +8,22 @@ from renovation.types import FloatArray, IntArray
 
 
 def upkeep(
-    technique: Technique, stand: Stand, chance: FloatArray, age: IntArray, standing: FloatArray
+    technique: Technique,
+    stand: Stand,
+    chance: FloatArray,
+    crown: tuple[FloatArray, FloatArray],
+    standing: FloatArray,
 ) -> tuple[FloatArray, FloatArray]:
     """Upkeep by month, (S, T): the stand's figures while the old crown stands, the technique's by year of age.
 
-    chance: (S, J) of each attempt to be the one that succeeds; age: (S, J, T) months since each.
+    chance: (S, J) of each attempt to be the one that succeeds; crown: (S, J, T) days and inputs
+    a year of the crown that each establishes, by month.
     """
     days = standing * stand.upkeep_days
     cost = standing * stand.upkeep_inputs
     if technique.mature_crop.value > 0:
-        for total, figure in ((days, technique.upkeep_days), (cost, technique.upkeep_inputs)):
-            total += (chance[:, :, None] * crown_upkeep(age, figure.value)).sum(axis=1)
+        for total, each in zip((days, cost), crown, strict=True):
+            total += (chance[:, :, None] * each).sum(axis=1)
     return days / 12, cost / 12
 
 

@@ -1,6 +1,6 @@
 """Crown curves and attempts: when a tree is established, and what it then bears (method §3)."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 
@@ -60,6 +60,13 @@ class Attempts:
     succeeds: FloatArray
     never: FloatArray
     last: IntArray
+
+    @property
+    def months_alone(self) -> "Attempts":
+        """One row where all fall in the same months; else these."""
+        if (self.start != self.start[:1]).any() or (self.month != self.month[:1]).any():
+            return self
+        return Attempts(*(getattr(self, one.name)[:1] for one in fields(self)))
 
 
 def takes_of_attempts(

@@ -4,7 +4,7 @@ Everything here is for one tree; trees multiply it. Tools are the farm's and sta
 """
 
 from dataclasses import dataclass, replace
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 import numpy.typing as npt
@@ -108,7 +108,13 @@ def old_crop_rate(stand: Stand, months: int) -> FloatArray:
         >>> round(float(old_crop_rate(stand, 13)[12]), 3)
         0.45
     """
-    return stand.kg_per_tree * (1 - stand.decline_per_year) ** (np.arange(months) / 12)
+    return stand.kg_per_tree * _declined(stand.decline_per_year, months)
+
+
+@lru_cache(maxsize=64)
+def _declined(decline_per_year: float, months: int) -> FloatArray:
+    """What is left of a crop of 1 by month, (T,)."""
+    return np.asarray((1 - decline_per_year) ** (np.arange(months) / 12))
 
 
 def untouched(stand: Stand, setting: Setting) -> Profile:
@@ -256,13 +262,13 @@ _PER_TREE = (
 
 def _profile_of(technique: Technique, stand: Stand, supplies: Supplies, setting: Setting, tries: Attempts) -> Profile:
     """The tree of each row of attempts: the basis of the technique, times the chances and the stand's own numbers."""
-    basis = basis_of(technique, tries, setting.months)
+    basis = basis_of(technique, tries.months_alone, setting.months)
     month = np.arange(setting.months)
     old_share, standing = basis.old_shares(tries)
     loss = technique.shade.value if technique.shade else 0.0
     touched = basis.touched(tries)
     days_each, cost_each = per_touch(technique, supplies)
-    upkeep_days, upkeep_cost = upkeep(technique, stand, tries.succeeds, basis.age, standing)
+    upkeep_days, upkeep_cost = upkeep(technique, stand, tries.succeeds, basis.crown_upkeep, standing)
     income, income_days = grown_beside(technique, tries.start, month)
     shares = worked_shares(technique, stand, tries.start, setting.months, setting.spared)
     paid = payments(technique, tries, setting.months, None if shares is None else shares.standing)
