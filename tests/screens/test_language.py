@@ -27,26 +27,30 @@ def test_the_wish_is_read_as_the_standard_says():
 
 
 @pytest.mark.parametrize(
-    ("header", "locale", "link", "spoken"),
+    ("header", "locale", "link", "cookie", "spoken"),
     [
-        ("es-EC,es;q=0.9,en;q=0.8", "de-CH", {}, "es"),
-        (None, "in-ID", {}, "id"),
-        ("de-CH", None, {"language": "pt"}, "pt"),
-        ("es-EC", None, {"language": "fr-CI"}, "fr"),
-        ("es-EC", None, {"language": "xx"}, "es"),
-        ("de-CH", "de-CH", {}, "en"),
-        (None, None, {}, "en"),
+        ("es-EC,es;q=0.9,en;q=0.8", "de-CH", {}, "", "es"),
+        (None, "in-ID", {}, "", "id"),
+        ("de-CH", None, {"language": "pt"}, "", "pt"),
+        ("es-EC", None, {"language": "fr-CI"}, "id", "fr"),
+        ("es-EC", None, {"language": "xx"}, "", "es"),
+        ("es-EC", None, {}, "id", "id"),
+        ("es-EC", None, {}, "xx", "es"),
+        ("de-CH", "de-CH", {}, "", "en"),
+        (None, None, {}, "", "en"),
     ],
 )
-def test_a_choice_in_the_address_then_the_browsers_wish_then_english(monkeypatch, header, locale, link, spoken):
+def test_a_choice_in_the_address_then_the_browsers_wish_then_english(monkeypatch, header, locale, link, cookie, spoken):
     headers = {"Accept-Language": header} if header else {}
-    context = SimpleNamespace(headers=headers, locale=locale)
+    cookies = {language_memory.COOKIE: cookie} if cookie else {}
+    context = SimpleNamespace(headers=headers, locale=locale, cookies=cookies)
     there = SimpleNamespace(session_state={}, query_params=link, context=context)
     monkeypatch.setattr(language_memory, "st", there)
     assert [language_memory.spoken(), language_memory.spoken()] == [spoken, spoken]
     assert language_memory.words().language == spoken
-    language_memory.choose("id")
-    assert language_memory.spoken() == "id"
+    assert language_memory.kept() is None  # a link or a wish is not kept on the device
+    language_memory.choose_by_hand("pt")
+    assert language_memory.spoken() == language_memory.kept() == "pt"
 
 
 def _small():
@@ -144,4 +148,6 @@ def test_the_browser_opens_in_its_language_and_keeps_another(browser, dashboard)
         assert page.evaluate(says) == "fr"
         assert "language=fr" in page.url
         assert page.get_by_text(Words("es")("screen.sidebar.compared"), exact=True).count() == 0
+        kept = {cookie["name"]: cookie["value"] for cookie in page.context.cookies()}
+        assert kept[language_memory.COOKIE] == "fr"  # for another visit, by the bare address
         assert seen.left == []

@@ -1,7 +1,7 @@
 """The choice of language, on every page at the head of the sidebar, and the language of the document.
 
 `language.js` sets the `lang` of the document, by which a browser reads aloud, hyphenates and offers to translate; the
-library always writes English there.
+library always writes English there. It keeps what was chosen by hand in a cookie.
 """
 
 from functools import cache
@@ -17,8 +17,8 @@ _KEY = "language_choice"
 
 
 def tell() -> None:
-    """Have the document say which language it is in, from the first page on."""
-    _component()(key="language_of_page", data={"language": language.spoken()})
+    """Have the document say which language it is in, from the first page on, and the browser keep what was chosen."""
+    _component()(key="language_of_page", data={"language": language.spoken(), "keep": language.kept()})
 
 
 def draw(words: Words) -> None:
@@ -48,5 +48,5 @@ def _component() -> Any:
 
 def _chosen() -> None:
     """Say everything in another language, what was said before with it."""
-    language.choose(str(st.session_state[_KEY]))
+    language.choose_by_hand(str(st.session_state[_KEY]))
     state.unsaid()
