@@ -113,7 +113,8 @@ def test_nothing_said_before_stays_on_the_page():
     assert farm(at).market.price_per_kg == 5.0
     assert not at.error
     assert at.title[0].value == words("screen.page.sources")
-    back = words("change.back", what=change_said(demo_scenario(), farm(at), words))
+    before = farm(at).changed(market__price_per_kg=demo_scenario().market.price_per_kg)
+    back = words("change.back", what=change_said(before, farm(at), words))
     assert at.button(key="history.back").label == plain(back)
 
 

@@ -48,11 +48,12 @@ def _which_farm(words: Words) -> None:
         options.append(_LEFT)
     key = key_of("farm")
     st.session_state.setdefault(key, state.origin())
+    names = {name: _farm_name(name, words) for name in options}
     st.selectbox(
         words("screen.sidebar.farm"),
         options,
         key=key,
-        format_func=lambda name: _farm_name(name, words),
+        format_func=lambda name: names.get(name, name),
         on_change=_choose_farm,
         args=(key,),
     )
