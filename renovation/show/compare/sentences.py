@@ -35,8 +35,8 @@ def headline(comparison: Comparison, words: Words) -> str:
     Example (the two paybacks are the comparison's own):
         >>> from renovation.decide import compare
         >>> from renovation.inputs import demo_scenario
-        >>> headline(compare(demo_scenario(), techniques=["side_graft"]), Words("en"))[:24]
-        'Side graft pays back in '
+        >>> headline(compare(demo_scenario(), techniques=["side_graft"]), Words("en"))[:26]
+        'Side grafting pays back in'
     """
     return Voice.of(comparison.scenario, words).at_head(paybacks(comparison, words))
 
