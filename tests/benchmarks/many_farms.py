@@ -8,7 +8,7 @@
 The aims: sharing out takes at most 5 % more than the same work in a loop; two workers do 1.8 times the work of one; a
 million farms are compared and written on two cores within 5 minutes, in at most 1.2 times the memory of 100,000. Memory
 is the sum over the processes of a run of what is theirs and their share of what they share (Linux, PSS), its highest.
-Farms are invented: two stands each, eight ways, 25 years. A million need 8 GB of disk where `--folder` says.
+Farms are invented: two stands and a loan each, eight ways, 25 years. A million need 8 GB of disk where `--folder` says.
 """
 
 import argparse
@@ -42,7 +42,7 @@ def table(folder: Path, farms: int) -> tuple[Path, Path]:
     scenario, stands = folder / "template.toml", folder / f"stands {farms}.parquet"
     template = demo_scenario()
     assert (len(template.techniques), template.appraisal.horizon_years) == (8, 25)
-    invent.STANDS = (0.0, 1.0, 0.0)
+    invent.STANDS, invent.WITHOUT_LOAN = (0.0, 1.0, 0.0), 0.0
     stands.write_bytes(invent.invented_file(invent.invent(farms, 1, template), str(stands), 1, template))
     save_scenario(template, scenario)
     return scenario, stands
