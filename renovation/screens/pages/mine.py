@@ -133,8 +133,7 @@ def _entry(farm: Scenario, entry: Entry, key: str, label: str, told: Any, words:
 
 def _named(option: str, words: Words) -> str:
     """A country by its name in the language; a currency as it stands."""
-    code = default_notebook().countries.get(option, option)
-    return words.country_name(code) if len(code) == 2 else code
+    return words.country_name(option) if len(option) == 2 else words.name("window", option)
 
 
 def _sorted_as(name: str) -> str:
