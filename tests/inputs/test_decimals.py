@@ -4,7 +4,7 @@ import pytest
 from babel import Locale
 from babel.localedata import exists
 from babel.numbers import format_decimal
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from renovation.inputs import ScenarioError, declared, read_decimal, reading, write_decimal
@@ -143,6 +143,7 @@ WRITTEN = sorted(
 )
 
 
+@settings(max_examples=40)
 @given(st.floats(0, 1e9), st.sampled_from(WRITTEN))
 def test_what_a_country_writes_is_typed_there_and_read_as_it_was_meant(value, locale):
     """Babel is the outside judge again: with its country known, every writing of CLDR's is read, and none refused."""

@@ -5,13 +5,12 @@ from html import unescape
 
 import pytest
 import vl_convert
-from babel.localedata import exists
 from babel.numbers import format_compact_decimal, format_decimal, format_percent
 
 from renovation.show import drawing as draw
 from renovation.show.report.html import Html, chart
 from renovation.show.vega import Layer, Part, columns, encoding, locale_of
-from renovation.words import Words, countries, languages
+from renovation.words import Words
 
 NAMES = (
     "a" + "\U0001f331" * 79,
@@ -55,27 +54,24 @@ def on_a_screen(found):
     return labels(vl_convert.vegalite_to_svg({**found.to_dict(), "width": 400}))
 
 
-def test_vega_is_told_the_signs_of_every_country_in_each_language():
-    """Babel is the judge, but for Switzerland, whose apostrophe it leaves out."""
-    for language in languages():
-        for country in sorted(countries() - {"CH"}):
-            if exists(locale := f"{language}_{country}"):
-                words = Words(language, country)
-                told = locale_of(words)["number"]
-                whole, decimals = format_decimal(1234567.5, locale=locale).split(told["decimal"])
-                assert (whole.split(told["thousands"])[-1], decimals) == ("567", "5")
-                assert told["grouping"][1:] == [2] * 8 * (len(whole.split(told["thousands"])[1]) == 2)
-                assert format_percent(0.25, locale=locale) == f"25{told['percent']}"
-                for power in (3, 6):
-                    size, unit = words.short_unit(power)
-                    assert format_compact_decimal(10**power, locale=locale) == f"{10**power / size:g}{unit}"
+@pytest.mark.parametrize("locale", ["en_GH", "en_IN", "es_CR", "es_EC", "es_PE", "fr_CI", "id_ID", "pt_BR", "pt_ST"])
+def test_vega_is_told_the_signs_of_the_country(locale):
+    """Babel is the judge."""
+    words = Words(*locale.split("_"))
+    told = locale_of(words)["number"]
+    whole, decimals = format_decimal(1234567.5, locale=locale).split(told["decimal"])
+    parts = whole.split(told["thousands"])
+    assert (parts[-1], decimals) == ("567", "5")
+    assert told["grouping"][1:] == [2] * 8 * (len(parts[1]) == 2)
+    assert format_percent(0.25, locale=locale) == f"25{told['percent']}"
+    for power in (3, 6):
+        size, unit = words.short_unit(power)
+        assert format_compact_decimal(10**power, locale=locale) == f"{10**power / size:g}{unit}"
 
 
-@pytest.mark.parametrize(("language", "country"), [("es", "PE"), ("fr", "CI"), ("en", "IN")])
-def test_axes_write_numbers_as_babel_does(language, country):
-    words = Words(language, country)
-    found = labels(chart(drawn(words, [0, 400_000]), "a", 400))
-    assert format_decimal(400_000, locale=f"{language}_{country}") in found
+def test_axes_write_numbers_as_babel_does():
+    found = labels(chart(drawn(Words("en", "IN"), [0, 400_000]), "a", 400))
+    assert format_decimal(400_000, locale="en_IN") == "4,00,000" in found
 
 
 def test_a_screen_counts_in_millions_as_the_language_does_and_paper_in_full():
