@@ -26,6 +26,10 @@ WIDE = 178
 """Millimetres of a page inside its margins."""
 
 
+SHORT = 16
+"""Letters of a cell up to which it is not broken."""
+
+
 def credit_note(scenario: Scenario, words: Words, day: date) -> str:
     """The credit note of a scenario as one HTML file. Raises LoanError for a loan that cannot be.
 
@@ -161,11 +165,17 @@ def _table(shown: Table) -> Html:
     heads = [
         tag("th", column.heading, scope="col", class_=side) for column, side in zip(shown.columns, sides, strict=True)
     ]
-    body = [
-        tag("tr", *(tag("td", cell, class_=side) for cell, side in zip(row, sides, strict=True))) for row in shown.rows
-    ]
+    body = [tag("tr", *(_cell(cell, side) for cell, side in zip(row, sides, strict=True))) for row in shown.rows]
     caption = [tag("caption", shown.title)] if shown.title else []
     return tag("table", *caption, tag("thead", tag("tr", *heads)), tag("tbody", *body))
+
+
+def _cell(cell: str, side: str | None) -> Html:
+    """A cell of a table; a short one keeps to one line."""
+    if len(cell) > SHORT:
+        return tag("td", cell, class_=side)
+    looks = " ".join(filter(None, [side, "short"]))
+    return tag("td", cell.replace(" ", "\N{NO-BREAK SPACE}"), class_=looks)
 
 
 def _lines(key: str, words: Words) -> Html:

@@ -45,6 +45,7 @@ ROOMS = (
     Room(2, 3, 3, 12, priced=False),
     Room(2, 2, 2, 6, priced=False),
     Room(2, 2, 2, 6, priced=False, cut=True),
+    Room(2, 2, 2, 4, priced=False, cut=True),
     Room(2, 2, 1, 4, priced=False, cut=True),
 )
 """From the fullest down."""

@@ -3,6 +3,7 @@
 import re
 import shutil
 import subprocess
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from html import unescape
 
@@ -10,7 +11,7 @@ import numpy as np
 import pytest
 from command_line import said as said_by
 from factories import some_plain
-from screens.looking import missing, pdf_of
+from screens.looking import FLAGS, chromium, missing, pdf_of
 
 from renovation.decide.after_signing import after_signing
 from renovation.decide.dossier import Dossier
@@ -29,7 +30,7 @@ from renovation.inputs.loans import Payout
 from renovation.show.loans import signed
 from renovation.show.loans.near import near
 from renovation.show.note import credit_note, note_of, with_appendix
-from renovation.words import Words
+from renovation.words import Words, languages
 
 WORDS, DAY = Words("en"), date(2026, 11, 29)
 
@@ -180,6 +181,32 @@ def pages(html, folder):
     return [re.sub(r"\s+", " ", text) for text in told.split("\f")[:-1]]
 
 
+def printed_in(dossier: Dossier) -> dict[str, int]:
+    """Pages of the note in each language but English, all printed by one browser; each set in eight points or more.
+
+    In a thread of its own, for another test's browser may be open in this one.
+    """
+    notes = {language: note_of(dossier, Words(language), DAY) for language in languages() if language != "en"}
+    for text in notes.values():
+        assert all(9.5 * float(scale) >= 8 for scale in re.findall(r"zoom:([\d.]+)", text))
+    with ThreadPoolExecutor(1) as aside:
+        return aside.submit(_printed_in, notes).result()
+
+
+def _printed_in(notes: dict[str, str]) -> dict[str, int]:
+    from playwright.sync_api import sync_playwright
+
+    found = {}
+    with sync_playwright() as player:
+        browser = player.chromium.launch(executable_path=chromium() or missing("Chromium"), args=FLAGS)
+        page = browser.new_page()
+        for language, html in notes.items():
+            page.set_content(html)
+            found[language] = len(re.findall(rb"/Type\s*/Page\b", page.pdf(prefer_css_page_size=True)))
+        browser.close()
+    return found
+
+
 @pytest.mark.browser
 @pytest.mark.parametrize("name", demo_names())
 def test_it_is_two_pages_and_the_appendix_begins_on_the_third(name, tmp_path):
@@ -193,6 +220,8 @@ def test_it_is_two_pages_and_the_appendix_begins_on_the_third(name, tmp_path):
     assert "Page 1 of 2" in long[0]
     assert "Page 2 of 2" in long[1]
     assert WORDS("report.title") in long[2]
+    for language, found in printed_in(dossier).items():
+        assert found == 2, language
 
 
 @pytest.mark.browser

@@ -100,7 +100,9 @@ def test_what_has_no_room_is_said_with_its_sum(plan):
         assert sum(len(basket.items) for basket in wall.baskets) == room.items
         left = 40 - room.items
         assert wall.more_items == f"And {left} things more for {WORDS.round_money(10 * left, 'GHS')}: see the plan."
-        assert wall.checks[0].more == f"And {WORDS.number((20 - room.looks) * looks[0].trees)} trees in other fields."
+        assert (
+            wall.checks[0].more == f"And {WORDS.number((20 - room.looks) * looks[0].trees)} trees more: see the plan."
+        )
         told = " ".join([*(f"{card.trees} trees" for card in wall.cards), *wall.notes])
         assert sum(int(n) for n in re.findall(r"(\d+) trees", told)) == 30 * 7
 
