@@ -6,6 +6,7 @@ Whatever a person wrote goes in by `text`, which never makes a formula or a link
 import io
 import math
 import textwrap
+import zipfile
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -239,7 +240,7 @@ class Book:
         bounds = self.bounds_in_words(said)
         words = self.words
         about = {
-            "input_title": words(said.label_key)[:MOST_LETTERS_OF_A_MESSAGE_TITLE],
+            "input_title": textwrap.shorten(words(said.label_key), MOST_LETTERS_OF_A_MESSAGE_TITLE, placeholder="…"),
             "input_message": f"{words(said.help_key)} {bounds}"[:MOST_LETTERS_OF_A_MESSAGE],
             **self._refusal(bounds),
         }
@@ -310,11 +311,24 @@ class Book:
             sheet.set_row(row, LINE_HEIGHT * len(textwrap.wrap(text, int(0.9 * sum(letters[first : end + 1])))))
 
     def finish(self, title: str) -> bytes:
-        """Close the workbook and give its bytes: the same for the same content and date."""
+        """Close the workbook and give its bytes: the same for the same content, language and date."""
         when = self.stamp.when
         self._book.set_properties({"title": title, "created": datetime(when.year, when.month, when.day)})
         self._book.close()
-        return self._out.getvalue()
+        return _in_language(self._out, self.words.language)
+
+
+def _in_language(written: io.BytesIO, language: str) -> bytes:
+    """The workbook with its language among its properties, where a program that reads it aloud looks it up."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(written) as old, zipfile.ZipFile(out, "w") as new:
+        for part in old.infolist():
+            content = old.read(part)
+            if part.filename == "docProps/core.xml":
+                end = b"</cp:coreProperties>"
+                content = content.replace(end, f"<dc:language>{language}</dc:language>".encode() + end)
+            new.writestr(part, content)
+    return out.getvalue()
 
 
 def _side_by_side(letters: Sequence[float], fixed: int) -> tuple[list[int], float]:

@@ -43,7 +43,7 @@ from renovation.money import LoanError, irr, schedule
 from renovation.show.voice import Voice
 from renovation.show.workbook import workbook
 from renovation.show.workbook.book import LINE_HEIGHT
-from renovation.words import Words
+from renovation.words import Words, languages
 
 WORDS = Words("en")
 DAY = date(2027, 1, 31)
@@ -461,6 +461,8 @@ MAKERS: dict[str, Callable[[], Case]] = {
     "hostile": lambda: untouched(hostile()),
     "broken_loans": broken_loans,
 }
+FRENCH = "few_hands_as_it_is in French"
+"""One of them in another language: its sheets, heads and words stand in formulas too."""
 SOUND = [name for name in MAKERS if name != "broken_loans"]
 WITHOUT_LOANS = ("left_alone", "several_rates", "one_rate", "standing_trees_alone")
 WITH_LOANS = [name for name in SOUND if name not in WITHOUT_LOANS]
@@ -482,9 +484,19 @@ ALWAYS_RECALCULATE = """<?xml version="1.0" encoding="UTF-8"?>
 
 
 @cache
-def written(name: str) -> bytes:
+def written(name: str, language: str = "en") -> bytes:
     """The workbook of a case's first scenario."""
-    return workbook(case(name).base, WORDS, DAY)
+    return workbook(case(name).base, Words(language), DAY)
+
+
+@pytest.mark.parametrize("language", languages())
+def test_names_of_sheets_are_short_different_and_without_signs_that_no_sheet_may_have(language: str) -> None:
+    """At most 31 letters, none of []:*?/\\, no quote at an end, large and small letters alike (Microsoft: Rename a
+    worksheet); so too with the largest number that a loan has."""
+    words = Words(language)
+    names = [words(key, n=99) for key in words.keys() if key.startswith("workbook.sheet.")]  # noqa: SIM118
+    assert len({name.casefold() for name in names}) == len(names) > 10
+    assert [name for name in names if len(name) > 31 or re.search(r"[\[\]:*?/\\]|^'|'$", name)] == []
 
 
 @pytest.mark.long
@@ -535,8 +547,11 @@ def recalculated(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Book]:
             book.save(files[-1])
         else:
             files[-1].write_bytes(data)
-    office("xlsx", done, files)
-    return {name: openpyxl.load_workbook(done / f"{name}.xlsx", data_only=True) for name in MAKERS}
+    french = folder / f"{FRENCH}.xlsx"
+    french.write_bytes(without_cached_values(written(FRENCH.partition(" in ")[0], "fr")))
+    office("xlsx", done, [*files, french])
+    names = [*MAKERS, french.stem]
+    return {name: openpyxl.load_workbook(done / f"{name}.xlsx", data_only=True) for name in names}
 
 
 def shown(number: float | None, otherwise: str) -> float | str:
@@ -658,7 +673,7 @@ def test_the_program_draws_the_line_at_the_horizon_where_the_sheet_does() -> Non
 
 @pytest.mark.office
 @pytest.mark.long
-@pytest.mark.parametrize("name", list(MAKERS))
+@pytest.mark.parametrize("name", [*MAKERS, FRENCH])
 def test_no_cell_is_an_error(recalculated: dict[str, Book], name: str) -> None:
     for page in recalculated[name]:
         for row in page.iter_rows():
@@ -669,10 +684,12 @@ def test_no_cell_is_an_error(recalculated: dict[str, Book], name: str) -> None:
 
 @pytest.mark.office
 @pytest.mark.long
-@pytest.mark.parametrize("name", UNCHANGED)
+@pytest.mark.parametrize("name", [*UNCHANGED, FRENCH])
 def test_cached_values_are_what_a_second_program_finds(recalculated: dict[str, Book], name: str) -> None:
-    """Every cell of every sheet: a reader without recalculation sees the right numbers."""
-    cached = opened(written(name), data_only=True)
+    """Every cell of every sheet: a reader without recalculation sees the right numbers; so too one in French."""
+    of, french, _ = name.partition(" in ")
+    cached = opened(written(of, "fr" if french else "en"), data_only=True)
+    assert cached.properties.language == ("fr" if french else "en")
     for page in cached:
         other = recalculated[name][page.title]
         for row in page.iter_rows():
