@@ -131,11 +131,13 @@ def _measures(scenario: Scenario, name: str, flows: FloatArray) -> Columns:
         rate if stated is None else stated for stated in (appraisal.finance_rate, appraisal.reinvestment_rate)
     )
     irr = irr_many(flows)
-    npv, mirr, ratio = _in_blocks(
+    npv, mirr, ratio, payback, discounted = _in_blocks(
         flows,
         lambda block: net_present_value(block, rate),
         lambda block: mirr_many(block, finance, reinvest),
         lambda block: net_benefit_investment_ratio(block, rate),
+        payback_many,
+        lambda block: discounted_payback_many(block, rate),
     )
     found = {
         "npv": npv,
@@ -145,8 +147,8 @@ def _measures(scenario: Scenario, name: str, flows: FloatArray) -> Columns:
         "mirr": mirr,
         "net_benefit_cost": ratio,
         "equivalent_annual_value": equivalent_annual_value(npv, rate, flows.shape[1]),
-        "payback_years": payback_many(flows),
-        "discounted_payback_years": discounted_payback_many(flows, rate),
+        "payback_years": payback,
+        "discounted_payback_years": discounted,
     }
     return {f"{name}{field}": column for field, column in found.items()}
 

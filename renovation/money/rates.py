@@ -10,6 +10,8 @@ from renovation.money.flows import SMALL, checked_flows, checked_rate, increment
 from renovation.money.roots import positive_roots
 from renovation.types import FloatArray, IndexArray
 
+TURNED = 256
+"""Flows that are laid on their side at once, so that they stay near the processor."""
 SAME_ROOT = 1e-6
 """Roots at most this far apart are one."""
 MEANINGLESS_BELOW = -0.90
@@ -81,7 +83,10 @@ def irr_roots_many(flows: npt.ArrayLike) -> tuple[FloatArray, IndexArray]:
     """
     array = checked_flows(flows)
     shape, count = array.shape[:-1], array.shape[-1]
-    by_period = np.array(array.reshape(-1, count).T, order="C", copy=True)
+    flat = array.reshape(-1, count)
+    by_period = np.empty((count, len(flat)))
+    for start in range(0, len(flat), TURNED):
+        by_period[:, start : start + TURNED] = flat[start : start + TURNED].T
     largest = np.maximum(by_period.max(axis=0), -by_period.min(axis=0))
     by_period /= np.where(largest > 0.0, largest, 1.0)
     by_period = _zero_small_by_period(by_period)
@@ -98,21 +103,27 @@ def _zero_small_by_period(by_period: FloatArray) -> FloatArray:
 
 def _table(owner: IndexArray, rates: FloatArray, flows: int) -> tuple[FloatArray, IndexArray]:
     """Set roots out as one row per flow, ascending, those within SAME_ROOT of the one before left out."""
-    order = np.argsort(owner, kind="stable")  # a few sorted runs one after another: quick to merge
-    owner = owner[order]
     counts = np.bincount(owner, minlength=flows).astype(np.intp)
     table = np.full((flows, int(counts.max(initial=0))), np.nan)
-    first = np.cumsum(counts) - counts
-    table[owner, np.arange(owner.size) - first[owner]] = rates[order]
-    if table.shape[1] > 1:
-        table.sort(axis=1)  # nan last
-        same = np.diff(table, axis=1) <= SAME_ROOT
-        if same.any():
-            table[:, 1:][same] = np.nan
-            table.sort(axis=1)
-            counts = (~np.isnan(table)).sum(axis=1).astype(np.intp)
-            table = table[:, : int(counts.max())]
-    return table, counts
+    if not owner.size:
+        return table, counts
+    alone = counts[owner] == 1
+    table[owner[alone], 0] = rates[alone]
+    owner, rates = owner[~alone], rates[~alone]
+    order = np.argsort(owner, kind="stable")  # a few sorted runs one after another: quick to merge
+    owner, several = owner[order], np.flatnonzero(counts > 1)
+    first = np.cumsum(counts[several]) - counts[several]
+    place = np.searchsorted(several, owner)
+    rows = np.full((several.size, table.shape[1]), np.nan)
+    rows[place, np.arange(owner.size) - first[place]] = rates[order]
+    rows.sort(axis=1)  # nan last
+    same = np.diff(rows, axis=1) <= SAME_ROOT
+    if same.any():
+        rows[:, 1:][same] = np.nan
+        rows.sort(axis=1)
+        counts[several] = (~np.isnan(rows)).sum(axis=1)
+    table[several] = rows
+    return table[:, : int(counts.max())], counts
 
 
 def irr_roots(flow: npt.ArrayLike) -> tuple[float, ...]:

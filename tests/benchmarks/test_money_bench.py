@@ -2,12 +2,13 @@
 
 import time
 from dataclasses import replace
+from statistics import median
 
 import numpy as np
 import numpy_financial as npf
 import pytest
 import pyxirr
-from benchmarks.timing import seconds
+from benchmarks.timing import processor_seconds
 
 from renovation import money
 from renovation.money.loan_fit import RepaymentMeans, fits
@@ -43,12 +44,15 @@ def flows() -> np.ndarray:
 
 
 def test_every_root_of_ten_thousand_flows(benchmark, flows):
-    """The claim: at least 100 times as fast as a numpy-financial loop, faster than a pyxirr loop, in one run."""
+    """At least 100 times as fast as a numpy-financial loop and 3 times a pyxirr loop, in one run; the aim is 400 and 10.
+
+    Times are of the processor, the median of each.
+    """
     money.irr_roots_many(flows)
     rates, counts = benchmark.pedantic(money.irr_roots_many, (flows,), rounds=31)
-    ours = benchmark.stats.stats.median if benchmark.stats else seconds(lambda: money.irr_roots_many(flows), 31)
-    slow = seconds(lambda: [npf.irr(flow) for flow in flows], 1)
-    fast = seconds(lambda: [pyxirr.irr(flow) for flow in flows], 3)
+    ours = median(processor_seconds(lambda: money.irr_roots_many(flows)) for _ in range(31))
+    slow = processor_seconds(lambda: [npf.irr(flow) for flow in flows])
+    fast = median(processor_seconds(lambda: [pyxirr.irr(flow) for flow in flows]) for _ in range(3))
     benchmark.extra_info.update(
         roots=int(counts.sum()),
         numpy_financial_ms=round(slow * 1e3, 1),
@@ -66,7 +70,7 @@ def test_every_root_of_ten_thousand_flows(benchmark, flows):
     assert kinds[2:].sum() > 0.1 * FLOWS
     assert np.isnan(rates).sum() == rates.size - counts.sum()
     assert slow / ours >= 100
-    assert fast / ours > 1
+    assert fast / ours >= 3
 
 
 def test_numpy_financial_loop(benchmark, flows):

@@ -5,7 +5,7 @@ import tracemalloc
 import numpy as np
 import pandas as pd
 import pytest
-from benchmarks.timing import seconds
+from benchmarks.timing import processor_seconds, seconds
 from risk_reference import one_future
 
 from renovation.decide.risk import draw_futures, judge_all, lay_out, risk, strategies_of
@@ -70,10 +70,11 @@ def in_pandas(layout, futures, rows):
 
 
 def test_futures_beside_a_plain_loop_and_pandas(benchmark, farm):
-    """The claim: 8,192 futures × 25 years × 4 strategies, months and loans included, in under a second on two cores."""
+    """8,192 futures × 25 years × 4 strategies, drawn and judged, months and loans included: the aim is 0.3 s."""
     benchmark.pedantic(risk, (farm, four(farm)), rounds=7, warmup_rounds=1)
     ours = benchmark.stats.stats.median if benchmark.stats else seconds(lambda: risk(farm, four(farm)), 5)
 
+    processor = min(processor_seconds(lambda: risk(farm, four(farm))) for _ in range(5))
     still = farm.changed(risk__take_spread=0.0)
     futures = draw_futures(still.risk, 25)
     layouts = [lay_out(still, strategy) for strategy in four(still)]
@@ -98,11 +99,13 @@ def test_futures_beside_a_plain_loop_and_pandas(benchmark, farm):
     held = seconds(lambda: judge_all(layouts, futures), 3)
     benchmark.extra_info.update(
         whole_run_ms=round(ours * 1e3),
+        processor_ms=round(processor * 1e3),
         takes_as_expected_ms=round(held * 1e3),
         plain_loop_s=round(looped, 1),
         pandas_s=round(framed, 1),
     )
-    print(f"risk {ours:.2f} s; takes as expected {held:.2f} s; loop {looped:.0f} s; pandas {framed:.1f} s")
+    print(f"\nrisk {ours:.2f} s, {processor:.2f} s of the processor at best")
+    print(f"takes as expected {held:.2f} s; loop {looped:.0f} s; pandas {framed:.1f} s")
     assert looped > 20 * held
     assert framed > 3 * held
 

@@ -245,3 +245,8 @@ def test_other_bad_input_is_refused():
         money.effective_rate(0.1, 0)
     with pytest.raises(ValueError, match="finite"):
         money.return_per_day(np.nan, 1.0)
+
+
+def test_what_a_caller_does_to_discount_factors_is_its_own_affair():
+    money.discount_factors(0.1, 3)[:] = 0.0
+    assert money.discount_factors(0.1, 3) == pytest.approx([1 / 1.1, 1 / 1.21, 1 / 1.331])

@@ -34,3 +34,19 @@ def test_vectors_times_chances_are_the_profile(way, take, later):
     np.testing.assert_allclose(kept @ parts.standing[0] * 0.01 + crowns, tree.upkeep_days[0], **close)
     np.testing.assert_allclose(np.tensordot(parts.touched[:, 0], weights, axes=([1], [0])), tree.touched[:, 0], **close)
     np.testing.assert_allclose(weights @ parts.paid[0], tree.payments[0], **close)
+
+
+@settings(max_examples=20, deadline=None)
+@given(way=techniques(), later=st.integers(0, 20))
+def test_a_tree_under_one_take_is_the_same_alone_and_among_others(way, later):
+    way = Technique.model_validate(way)
+    start = later + max(0, -way.earliest_month)
+    most = 1 / max(1.0, max(way.factors_by_attempt) * max(way.factors_by_month))
+    takes = np.array([0.0, 0.3, 1.0])[:, None] * most
+    tree = way, stand(crop_per_tree=1.0, upkeep_days=0.12), supplies(), Setting(MONTHS, SEASON, 0.05, 1)
+    together = profile(*tree, [start] * 3, takes)
+    for row, take in enumerate(takes):
+        alone = profile(*tree, [start], take)
+        for name in ("old_rate", "new_rate", "days", "materials_cost", "other_income"):
+            np.testing.assert_array_equal(getattr(together, name)[row], getattr(alone, name)[0])
+        np.testing.assert_array_equal(together.touched[:, row], alone.touched[:, 0])
