@@ -105,7 +105,8 @@ def _takes(
     """The chance of each attempt in the months given, (S, J); before month 0 the first year's take."""
     table = np.asarray(technique.take.value if take_by_year is None else take_by_year, dtype=np.float64)
     table = np.broadcast_to(table, (len(month), table.shape[-1]))
-    take = np.take_along_axis(table, np.clip(month // 12, 0, table.shape[-1] - 1), axis=1)
+    year = np.minimum(np.maximum(month // 12, 0), table.shape[-1] - 1)
+    take = table[np.arange(len(month))[:, None], year]
     by_month = np.asarray(technique.factors_by_month)[(start_calendar_month - 1 + month) % 12]
     return np.where(month < horizon_months, take * (np.asarray(technique.factors_by_attempt) * by_month), 0.0)
 

@@ -280,15 +280,21 @@ def _profile_of(technique: Technique, stand: Stand, supplies: Supplies, setting:
         new_rate=technique.mature_crop.value * basis.new_share(tries, loss),
         operations=tuple(technique.operations),
         touched=touched,
-        operation_days=np.tensordot(days_each, touched, axes=1),
+        operation_days=_each_times(days_each, touched),
         upkeep_days=upkeep_days,
         intercrop_days=income_days,
-        operation_cost=np.tensordot(cost_each, touched, axes=1),
+        operation_cost=_each_times(cost_each, touched),
         upkeep_cost=upkeep_cost,
         other_income=income + paid if technique.payments else income,
         payments=paid,
     )
     return _after_losses(tree, shares)
+
+
+def _each_times(figure: FloatArray, touched: FloatArray) -> FloatArray:
+    """A figure of each operation, (O,), times the trees it touches, (O, S, T), all operations together: (S, T)."""
+    operations, rows, months = touched.shape
+    return np.asarray((figure[None] @ touched.reshape(operations, rows * months)).reshape(rows, months))
 
 
 def per_touch(technique: Technique, supplies: Supplies) -> tuple[FloatArray, FloatArray]:

@@ -44,7 +44,7 @@ def flows() -> np.ndarray:
 
 
 def test_every_root_of_ten_thousand_flows(benchmark, flows):
-    """At least 100 times as fast as a numpy-financial loop and 3 times a pyxirr loop, in one run; the aim is 400 and 10.
+    """100 times as fast as a numpy-financial loop and 3 times a pyxirr loop at least, in one run; the aim: 400 and 10.
 
     Times are of the processor, the median of each.
     """
