@@ -36,6 +36,7 @@ from renovation.inputs.seasons import window_names
 from renovation.inputs.stands import Pods, Stand
 from renovation.inputs.tally import CLASSES, TreeClass
 from renovation.words import Words, countries
+from renovation.words.folding import folded
 
 Kind = Literal["number", "text", "choice", "country", "month"]
 
@@ -259,9 +260,9 @@ def read_entry(entry: Entry, text: str, currency: str, words: Words | None = Non
 
 
 def _country(text: str, words: Words) -> str:
-    """The two letters of a country, told by them or by its name in any case of letters."""
-    named = {words.country_name(code).casefold(): code for code in countries()}
-    if (code := named.get(text.casefold(), text.upper())) in countries():
+    """The two letters of a country, told by them or by its name, with or without its accents."""
+    named = {folded(words.country_name(code)): code for code in countries()}
+    if (code := named.get(folded(text), text.upper())) in countries():
         return code
     raise ScenarioError([Problem("", "", "typed.no_country", text)])
 

@@ -2,7 +2,6 @@
 
 from functools import partial
 from typing import Any
-from unicodedata import normalize
 
 import streamlit as st
 
@@ -19,6 +18,7 @@ from renovation.screens.memory.state import key_of
 from renovation.screens.parts import search
 from renovation.show.guesses import counted, guesses, held, most_telling
 from renovation.words import Words
+from renovation.words.folding import folded
 
 NAMES = tuple(question.name for question in QUESTIONS)
 DONE = "done"
@@ -109,7 +109,7 @@ def _key(question: str, measure: str, row: int, entry: str) -> str:
 def _entry(farm: Scenario, entry: Entry, key: str, label: str, told: Any, words: Words) -> None:
     """One line to fill in, as it was told before where it was; the money or the unit stands with its name."""
     if entry.kind in ("choice", "country"):
-        options = sorted(entry.options, key=lambda option: _sorted_as(_named(option, words)))
+        options = sorted(entry.options, key=lambda option: folded(_named(option, words)))
         window, home = farm.market.season.window, farm.about.country
         elsewhere = home != default_notebook().countries.get(window or "")
         now = {"country": window, "home": home if elsewhere else None}.get(entry.name)
@@ -134,11 +134,6 @@ def _entry(farm: Scenario, entry: Entry, key: str, label: str, told: Any, words:
 def _named(option: str, words: Words) -> str:
     """A country by its name in the language; a currency as it stands."""
     return words.country_name(option) if len(option) == 2 else words.name("window", option)
-
-
-def _sorted_as(name: str) -> str:
-    """A name as it is looked for in a list: letters of any size, without their marks."""
-    return "".join(letter for letter in normalize("NFKD", name).casefold() if letter.isalnum())
 
 
 def _next(name: str, measure: str, count: int) -> None:
