@@ -243,7 +243,8 @@ class _Walk:
         farms = self._farm_rows(np.asarray(known, dtype=object), stands.numbers[first])
         self.farms += len(known)
         self.stands += len(stands.farms)
-        self.met.append(hashes(pa.array(known, pa.string())))
+        if self.without is None:
+            self.met.append(hashes(pa.array(known, pa.string())))
         chosen = self._templates(stands, farms, codes)
         for key, template in self.tables.templates.items():
             mine = chosen == key
