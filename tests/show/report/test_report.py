@@ -341,7 +341,7 @@ def test_the_sources_are_counted_as_the_tables_of_figures_have_them(path):
     """The sentence on page one against the rows of the plan's ways at the end of the report."""
     scenario, read = load_scenario(path), page(path)
     scenario = as_held(scenario, scenario.plan)
-    said = re.search(r"Figures behind the ways of the plan: (\d+)\. Where they come from: ([^.]*)\.", read.text)
+    said = re.search(r"Figures behind the plan: (\d+) \(([^)]*)\)\.", read.text)
     assert said is not None
     ways = dict.fromkeys(treatment.technique for treatment in scenario.plan)
     tables_read = [read.table(figures.figures(scenario, key, WORDS).title) for key in ways]
@@ -777,7 +777,7 @@ def test_what_the_lender_asks_first_stands_on_page_one(path, printed):
         *(cash_sentences.loan_title(judged, WORDS) for judged in lending.loans),
         *(cell for row in read.table(WORDS("report.table.glance")).rows for cell in row),
         *re.findall(
-            r"The plan renews [^.]*\.|An instalment is missed [^.]*\.|Figures behind the ways [^.]*\.", answer_part
+            r"The plan renews [^.]*\.|An instalment is missed [^.]*\.|Figures behind the plan: [^.]*\.", answer_part
         ),
         scenario.digest,
         renovation.__version__,
