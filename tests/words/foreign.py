@@ -147,10 +147,15 @@ def _typed(node: object, key: str) -> Iterator[str]:
 def _ours(text: str, own: Iterable[str]) -> str:
     """The text without what somebody typed, and without code."""
     text = " ".join(text.split())
-    for name in sorted({" ".join(name.split()) for name in own} - {""}, key=len, reverse=True):
+    for name in _longest_first(frozenset(own)):
         if name in text:  # most are not, and that is found out fast
             text = re.sub(rf"(?<!\w){re.escape(name)}(?!\w)", CUT, text)
     return CODE.sub(CUT, text)
+
+
+@cache
+def _longest_first(own: frozenset[str]) -> list[str]:
+    return sorted({" ".join(name.split()) for name in own} - {""}, key=len, reverse=True)
 
 
 @cache
