@@ -13,7 +13,7 @@ from renovation.inputs.files import written
 from renovation.words import Words, languages
 
 OTHERS = [language for language in languages() if language != "en"]
-INVENTED = {"en": "invented", "es": "inventad", "fr": "inventé", "pt": "inventad", "id": "karangan"}
+INVENTED = {"en": "invented", "es": "inventad", "fr": "inventé", "pt": "inventad", "id": "rekaan"}
 NAMES = demo_names()
 
 
