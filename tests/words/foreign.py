@@ -29,7 +29,7 @@ CUT = " · "
 """In the place of what was cut out: no run goes on beyond it."""
 TOKEN = re.compile(rf"{WORD.pattern}|·")
 CODE = re.compile(
-    r"""US\$ | \$US                                 # a sign of a currency
+    r"""[A-Z]{2}\\?\$ | \$[A-Z]{2}\b                 # a sign of a currency
       | \brenovation(?:\ [a-z]+\b)?                 # the program and a command of it
       | (?<!\w)--?[a-z][\w-]*                      # an option
       | [\w.]+\ =\ (?:"[^"]*"|[\d.]+)             # a key set to a value
