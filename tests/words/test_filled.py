@@ -127,7 +127,7 @@ READ = {
         '"El nuestro" se paga em 1 ano.',
         "Enxertar de lado se paga em 4 anos; replantar com alporques, em 1 ano e 1 mês.",
         "Nem enxertar em broto basal nem plantar sob os pés velhos se paga em 25 anos.",
-        "Nenhum mês dos anos olhados serve, por isso não se compara: enxertar de lado e replantar com mudas "
+        "Nenhum mês dos anos considerados serve, por isso não se compara: enxertar de lado e replantar com mudas "
         "enxertadas.",
         "Enxertar com borbulha: no pior momento, em outubro de 2027, o trabalho custou R$ 900 a mais do que rendeu.",
         "O ponto mais baixo é R$ 900, em agosto de 2027.",
