@@ -37,6 +37,7 @@ _LETTERS = 14
 SHORTENED = 1e5
 """From which number on an axis counts in thousands or millions."""
 _LETTERS_OF_TITLE = 42
+_LETTERS_OF_LEGEND = 34
 """Letters in a row of what is counted: as many as a telephone shows."""
 
 
@@ -139,10 +140,10 @@ def names_axis(names: Iterable[str]) -> Part:
     return Part(labelLimit=180, labelExpr=_broken(names), ticks=False, labelPadding=8)
 
 
-def _broken(names: Iterable[str]) -> str:
+def _broken(names: Iterable[str], letters: int = 18) -> str:
     """A Vega expression that gives each name in rows."""
     return " : ".join(
-        [*(f"datum.label === {literal(name)} ? {literal(in_rows(name, 18))}" for name in names), "datum.label"]
+        [*(f"datum.label === {literal(name)} ? {literal(in_rows(name, letters))}" for name in names), "datum.label"]
     )
 
 
@@ -224,8 +225,13 @@ def in_rows(name: str, letters: int = _LETTERS) -> list[str]:
     return textwrap.wrap(name, letters, break_long_words=False) or [name]
 
 
-def legend_above(columns: int | None = None, **more: Any) -> Part:
-    """A legend above the chart, large enough for a projector."""
+def legend_above(columns: int | None = None, names: Iterable[str] = (), **more: Any) -> Part:
+    """A legend above the chart, large enough for a projector.
+
+    names: what it may say; where one is too long for a phone's width, they are broken in rows rather than cut short.
+    """
+    if max(map(len, names := list(names)), default=0) > _LETTERS_OF_LEGEND:
+        more["labelExpr"] = _broken(names, _LETTERS_OF_LEGEND)
     return Part(
         title=None,
         orient="top",

@@ -27,10 +27,11 @@ def curve_chart(name: str, points: Points, low: Points, high: Points, words: Wor
         "color": encoding(
             "which:N",
             scale=Part(domain=domain, range=[draw.COLOURS[0], draw.COLOURS[1], draw.COLOURS[2]]),
-            legend=draw.legend_above(),
+            legend=draw.legend_above(None, domain),
         ),
     }
-    dash = encoding("which:N", scale=Part(domain=domain, range=list(draw.DASHES[:3])), legend=draw.line_legend())
+    scale = Part(domain=domain, range=list(draw.DASHES[:3]))
+    dash = encoding("which:N", scale=scale, legend=draw.line_legend(names=domain))
     lines = Layer(table).mark("line", strokeWidth=2.5).encode(**channels, strokeDash=dash)
     dots = Layer([row for row in table if row["which"] == labels["value"]]).mark(
         "point", filled=True, size=70, opacity=1

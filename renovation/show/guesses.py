@@ -132,7 +132,7 @@ def reasoned(farm: Scenario, words: Words) -> list[str]:
         if figure is None:
             said.append(sentence)
             continue
-        facts = {"source": source_cell(figure, words), "because": figure.because}
+        facts = {"source": source_cell(figure, words), "because": words.reason(figure.because)}
         said.append(words("notebook.with_why", figure=sentence, **facts))
     return said
 

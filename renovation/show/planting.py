@@ -173,7 +173,7 @@ def material_reasons(materials: Mapping[str, Material], words: Words) -> list[st
     said = []
     for name, entry in materials.items():
         reasons = [entry.because, *(one.because for field in FIGURES if (one := getattr(entry, field)))]
-        told = " ".join(dict.fromkeys(reason for reason in reasons if reason))
+        told = " ".join(dict.fromkeys(words.reason(reason) for reason in reasons if reason))
         if told:
             said.append(words("reasons.one", figures=material_name(name, entry, words), because=told))
     return said
@@ -184,6 +184,6 @@ def group_reasons(words: Words) -> list[str]:
     said = []
     for key, group in default_groups().items():
         source = figures.source_cell_of(group.source, group.citation, words)
-        told = words("planting.reason", because=group.because, source=source)
+        told = words("planting.reason", because=words.reason(group.because), source=source)
         said.append(words("reasons.one", figures=group_name(key, words), because=told))
     return said

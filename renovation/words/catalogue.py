@@ -31,6 +31,7 @@ from babel.numbers import (
 )
 
 from renovation.words.dates import format_date, format_skeleton, get_month_names
+from renovation.words.reasons import reason
 
 FIRST_COUNTRY = {"en": "US", "es": "EC", "fr": "FR", "pt": "BR", "id": "ID"}
 """The country whose numbers, sums and months a language writes where nobody said otherwise."""
@@ -269,6 +270,10 @@ class Words:
         """
         sign = self.currency_sign(currency)
         return sign if "".join(sign.split()).isalpha() else currency
+
+    def reason(self, because: str) -> str:
+        """Why a default figure is what it is, in this language: `reasons.reason`."""
+        return reason(because, self.language)
 
     def country_name(self, country: str) -> str:
         """What a country (ISO 3166, two letters) is called.

@@ -22,6 +22,7 @@ import renovation.defaults
 from renovation.commands import COMMANDS
 from renovation.inputs import json_schema, models, parameter_table
 from renovation.words import Words
+from renovation.words.reasons import said_again
 
 DEFAULTS = Path(renovation.defaults.__file__).parent
 WORD = re.compile(r"(?<!\w)[^\W\d_]+(?:['’][^\W\d_]+)*(?!\w)")
@@ -102,16 +103,16 @@ def read_aloud(html: str) -> str:
 
 def typed(model: object) -> set[str]:
     """What somebody typed into a scenario: its names, labels, notes and sources, wherever they stand."""
-    return set(_typed(model.model_dump() if isinstance(model, BaseModel) else model, ""))
+    return set(_typed(model.model_dump() if isinstance(model, BaseModel) else model, "")) - set(said_again("es"))
 
 
 @cache
 def shipped() -> frozenset[str]:
-    """What the program's own figures rest on: citations and reasons, in English as their sources are."""
+    """What the program's own figures rest on: citations, as their sources write them."""
     files = [file for file in DEFAULTS.rglob("*.toml") if file.name != "notebook.toml"]
     told = {text for file in files for text in _typed(tomllib.loads(file.read_text("utf-8")), "")}
     declared = (parameter.declared for parameter in parameter_table())
-    return frozenset(told | {one.citation for one in declared})
+    return frozenset(told | {one.citation for one in declared}) - set(said_again("es"))
 
 
 @cache

@@ -57,7 +57,7 @@ def why(label: str, because: str, *, name: str) -> None:
     """The reason behind a number, one tap away; nothing where it has none. name: what tells it from the others."""
     if because:
         with st.popover(label, type="tertiary", key=key_of(f"why{name}")):
-            st.markdown(plain(because))
+            st.markdown(plain(words().reason(because)))
 
 
 def bullets(said: Iterable[str]) -> None:

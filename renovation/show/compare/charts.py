@@ -58,7 +58,7 @@ def crop_chart(
         .encode(
             x=x,
             y=y,
-            color=encoding("part:N", scale=scale, legend=draw.legend_above(1, symbolType="square")),
+            color=encoding("part:N", scale=scale, legend=draw.legend_above(1, [old, new], symbolType="square")),
             order=encoding("place:Q"),
             tooltip=tips,
         )

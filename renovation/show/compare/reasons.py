@@ -20,7 +20,9 @@ def reasons(technique: Technique, supplies: Supplies, words: Words) -> list[str]
         True
     """
     said = _together(_stated(technique, supplies, words))
-    return [words("reasons.one", figures="; ".join(names), because=because) for because, names in said.items()]
+    return [
+        words("reasons.one", figures="; ".join(names), because=words.reason(because)) for because, names in said.items()
+    ]
 
 
 def all_reasons(scenario: Scenario, words: Words) -> Table:
@@ -40,7 +42,7 @@ def all_reasons(scenario: Scenario, words: Words) -> Table:
             ways.setdefault(because, {})[words.name("technique", key, technique.label)] = None
     every, together = len(scenario.techniques), _together(stated)
     held = {key: words("cell.all_ways") if len(of) == every else ", ".join(of) for key, of in ways.items()}
-    rows = tuple(("; ".join(names), held[because], because) for because, names in together.items())
+    rows = tuple(("; ".join(names), held[because], words.reason(because)) for because, names in together.items())
     return Table(words("reasons.title"), columns("column", ("figure", "applies_to", "because"), words), rows)
 
 

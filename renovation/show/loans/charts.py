@@ -31,7 +31,7 @@ def cover_chart(judged: LoanAppraisal, words: Words, *, height: int = 340) -> Ch
     edges = np.array([min(years) - 0.75, max(years) + 0.75])
     x = draw.calendar_axis(edges)
     domain = list(names.values())
-    legend = draw.legend_above(columns=1)
+    legend = draw.legend_above(1, domain)
     base = Layer(table).encode(
         x=x,
         color=encoding("kind:N", scale=Part(domain=domain, range=list(draw.COLOURS[:2])), legend=legend),
@@ -148,7 +148,7 @@ def calendar_chart(judged: LoanAppraisal, words: Words, *, height: int = 360) ->
             color=encoding(
                 "what:N",
                 scale=Part(domain=shown, range=[colours[name] for name in shown]),
-                legend=draw.legend_above(columns=1, symbolType="square"),
+                legend=draw.legend_above(1, shown, symbolType="square"),
             ),
             tooltip=[
                 encoding("month:N", title=words("lending.column.month")),

@@ -222,7 +222,7 @@ def bars_chart(found: Sensitivity, words: Words, only: int = BARS_SHOWN, *, row:
     colour = encoding(
         "kind:N",
         scale=Part(domain=list(kinds.values()), range=[CRITICAL, OTHER]),
-        legend=draw.legend_above(columns=1),
+        legend=draw.legend_above(1, kinds.values()),
     )
     tips = [
         encoding("driver:N", title=words("chart.ranges.driver")),
