@@ -33,7 +33,7 @@ SLOW = (
     (("sensitivity", "--csv", "-"), ("risk", "--csv", "-"), ("plan", "--seconds", "1", "--csv", "-")),
 )
 FILES = (("report", "--appendix", "-o", "out.html"), ("workbook", "-o", "out.xlsx"))
-FARMS, AT_ONCE, PLAIN = 100, 10, 15
+FARMS, AT_ONCE, PLAIN = 60, 10, 15
 SEARCH_FAILED = Words("en")("plan.failed") + "\n"
 """Where numbers of one farm lie more than twelve powers of ten apart, the solver of plans may give up in words."""
 

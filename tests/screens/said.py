@@ -72,6 +72,12 @@ def parameters() -> dict[str, dict[str, int]]:
     return found
 
 
+@cache
+def parsed(name: str, text: str) -> ast.Module:
+    """A file's tree, read once."""
+    return ast.parse(text)
+
+
 class Source:
     """The source of the dashboard: its functions, its calls, and where each stands."""
 
@@ -83,7 +89,7 @@ class Source:
         """Where a call of the screen library stands without being made: what it is given is not seen."""
         self.imports: dict[ast.AST, dict[str, bool]] = {}
         for name, text in texts:
-            module = ast.parse(text)
+            module = parsed(name, text)
             self.imports[module] = {
                 alias.asname or alias.name: (node.module or "").startswith("renovation.screens")
                 for node in ast.walk(module)
