@@ -339,5 +339,13 @@ def _asked(
     files = {Path(name).name: digest_of(name) for name in (args.table_file, args.farms) if name is not None}
     labels = {key: way.label for one in templates.values() for key, way in one.techniques.items() if way.label}
     currency = next(iter(templates.values())).appraisal.currency
-    facts = {"currency": currency, "labels": labels, "invented": checked.tables.invented, "go_on": args.go_on, **more}
+    lands = {one.about.country for one in templates.values()}
+    facts = {
+        "currency": currency,
+        "country": lands.pop() if len(lands) == 1 else None,
+        "labels": labels,
+        "invented": checked.tables.invented,
+        "go_on": args.go_on,
+        **more,
+    }
     return Asked(command, files, {name: one.digest for name, one in templates.items()}, facts)

@@ -89,6 +89,12 @@ def test_compare_leaves_a_folder_that_show_tells(capsys, here, table, tmp_path):
     told = json.loads(said(capsys, "farms", "show", folder, "--json"))
     assert told["group"]["farms"] == 14
     assert told["run"]["refused"] == 1
+    told = json.loads((folder / "run.json").read_text("utf-8"))
+    told["options"]["country"] = "PE"  # as of templates that state it
+    (folder / "run.json").write_text(json.dumps(told), "utf-8")
+    worth = Words("es", "PE").round_money(float(best["npv"].sum()), "USD")
+    assert "," in worth
+    assert worth in said(capsys, "farms", "show", folder, "--language", "es")
     assert "<" not in refused(capsys, "farms", "compare", TEMPLATE, table, "-o", folder).partition("farms")[0]
 
 

@@ -54,7 +54,8 @@ class Outcome:
 
 
 def outcome_of(place: Path, told: Mapping[str, Any], words: Words) -> Outcome:
-    """What a finished run comes to, by what it was asked."""
+    """What a finished run comes to, by what it was asked; numbers as the country of its templates writes them."""
+    words = words.for_country(told["options"].get("country"))
     return {"plan": planned, "book": booked}.get(told["command"], compared)(place, told, words)
 
 
