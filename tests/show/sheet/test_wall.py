@@ -6,6 +6,7 @@ from datetime import date
 from html import unescape
 
 import pytest
+from words.foreign import english_in, read_aloud, typed
 
 from renovation.decide.plan import make_plan, sheet
 from renovation.inputs import Planning, demo_scenario
@@ -13,7 +14,7 @@ from renovation.show.plan.broken import headline
 from renovation.show.sheet import wall_sheet
 from renovation.show.sheet.fit import HEIGHT, LEAST, SIZES, fitted, height, size_of
 from renovation.show.sheet.wall import ROOMS, wall_of
-from renovation.words import Words
+from renovation.words import Words, languages
 
 WORDS = Words("en")
 DAY = date(2026, 11, 29)
@@ -61,6 +62,15 @@ def test_a_page_a_season_and_nothing_fetched(plan):
     text = wall_sheet(plan, WORDS, DAY, (1, 2))
     assert text.count('<section class="sheet"') == 2
     assert re.findall(r"<script|<img|<link|https?://(?!www\.w3\.org/2000/svg)|url\(", text) == []
+
+
+@pytest.mark.long
+def test_a_sheet_of_another_language_has_no_english(plan):
+    own = typed(plan.scenario)
+    for language in languages():
+        if language != "en":
+            html = wall_sheet(plan, Words(language), DAY, range(1, plan.problem.years + 1))
+            assert english_in(read_aloud(html), language, own) == [], language
 
 
 def test_no_work_month_or_look_is_left_out(plan):
