@@ -19,7 +19,7 @@ from renovation.words import languages
 
 PHONE = 390
 NAMES = tuple(demo_names())
-ELSEWHERE = ("few_hands", "first_grafters")
+ELSEWHERE = ("few_hands", "first_grafters", "old_stand_with_gaps")
 """Farms that are walked by other tests on a phone, or are like another."""
 
 TWICE = 195
