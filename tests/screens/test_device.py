@@ -253,6 +253,11 @@ def test_the_share_link_of_the_largest_demo_farm_opens_on_a_phone_and_one_that_c
             assert seen.page.get_by_role("heading", name=FARM.about.name, exact=True).is_visible()
 
 
+LOST_ONCE = """() => { const tell = window.renovationShare; let told = 0;
+  window.renovationShare = (...what) => { if (told++) tell(...what); }; }"""
+"""The first message to the server is lost, as where another leaves at the same moment."""
+
+
 @browsing
 @pytest.mark.parametrize("scheme", ["light", "dark"])
 def test_the_link_is_copied_by_a_button_and_shown_as_a_picture_on_a_phone(browser, dashboard, scheme):
@@ -263,6 +268,8 @@ def test_the_link_is_copied_by_a_button_and_shown_as_a_picture_on_a_phone(browse
         seen.page.get_by_text(WORDS("screen.sidebar.files")).click()
         link = f"{dashboard}/?shared=1#{pack(OTHER)}"
         seen.page.wait_for_function("typeof window.renovationShare === 'function'")
+        seen.settle()
+        seen.page.evaluate(LOST_ONCE)
         seen.page.get_by_role("button", name=WORDS("screen.share.copy"), exact=True).click()
         seen.page.get_by_text(WORDS("screen.share.copied")).wait_for()
         assert seen.page.evaluate("navigator.clipboard.readText()") == link

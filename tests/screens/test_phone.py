@@ -19,7 +19,7 @@ from renovation.words import languages
 
 PHONE = 390
 NAMES = tuple(demo_names())
-ELSEWHERE = ("few_hands", "first_grafters", "old_stand_with_gaps")
+ELSEWHERE = ("few_hands", "cooperative_nursery", "first_grafters", "old_stand_with_gaps")
 """Farms that are walked by other tests on a phone, or are like another."""
 
 TWICE = 195
@@ -88,7 +88,6 @@ def walk(seen, address, farm, language="en"):
     [
         (NAMES[0], PHONE, "en"),
         *(pytest.param(name, PHONE, "en", marks=pytest.mark.long) for name in NAMES[1:] if name not in ELSEWHERE),
-        pytest.param("third_year", TWICE, "en", marks=pytest.mark.long),
         *(pytest.param("first_grafters", TWICE, code, marks=pytest.mark.long) for code in languages() if code != "en"),
     ],
 )

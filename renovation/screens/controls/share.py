@@ -29,10 +29,11 @@ def draw(farm: Scenario, words: Words) -> None:
         st.code(link, language=None, height=80)
     st.button(words("screen.share.copy"), key="share_copy", width="stretch", on_click=_say, args=("not_copied",))
     told = state.said_once(_KEY)
-    if told == ["copied"]:
-        st.success(words("screen.share.copied"))
-    elif told:
-        st.warning(words("screen.share.not_copied"))
+    with st.container(key="share_said"):
+        if told == ["copied"]:
+            st.success(words("screen.share.copied"))
+        elif told:
+            st.warning(words("screen.share.not_copied"))
     if st.button(words("screen.share.code"), key=key_of("share_code"), width="stretch"):
         st.dialog(words("screen.share.title"))(_show)(link, words)
     _component()(key=_KEY + "_store", on_told_change=_told)
