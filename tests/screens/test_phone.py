@@ -13,14 +13,10 @@ from screens.test_browser import OF_STREAMLIT as OF_LIBRARY
 from screens.test_browser import RULES
 
 import renovation
-from renovation.inputs import demo_names
 from renovation.screens.controls.fields import adds
 from renovation.words import languages
 
 PHONE = 390
-NAMES = tuple(demo_names())
-ELSEWHERE = ("few_hands", "cooperative_nursery", "first_grafters", "old_stand_with_gaps")
-"""Farms that are walked by other tests on a phone, or are like another."""
 
 TWICE = 195
 """A phone's width where its owner has everything twice as large (WCAG 2.2, 1.4.4: text is resized up to 200 %)."""
@@ -86,8 +82,8 @@ def walk(seen, address, farm, language="en"):
 @pytest.mark.parametrize(
     ("farm", "width", "language"),
     [
-        (NAMES[0], PHONE, "en"),
-        *(pytest.param(name, PHONE, "en", marks=pytest.mark.long) for name in NAMES[1:] if name not in ELSEWHERE),
+        ("first_grafters", PHONE, "en"),
+        pytest.param("third_year", PHONE, "en", marks=pytest.mark.long),
         *(pytest.param("first_grafters", TWICE, code, marks=pytest.mark.long) for code in languages() if code != "en"),
     ],
 )

@@ -160,8 +160,7 @@ class _Branching:
 
     def run(self) -> Answer:
         """Branch: down to a first whole point, then where the bound is highest."""
-        waiting = self._nodes((self.program.lower[self.switches], self.program.upper[self.switches]))
-        self.waiting = waiting
+        waiting = self.waiting = self._nodes((self.program.lower[self.switches], self.program.upper[self.switches]))
         while waiting and monotonic() < self.until:
             # nodes stand in the order in which they came: the last is the deepest
             at = -1 if self.best is None else max(range(len(waiting)), key=lambda place: waiting[place].value)
