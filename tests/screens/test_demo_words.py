@@ -39,7 +39,7 @@ def test_a_link_from_another_language_opens_its_stand_and_the_list_names_farms_i
     at = visit("mine", farm="few_hands", stand="Far trees")
     assert farm(at).comparison.stand == "Le Fond"
     listed = at.selectbox(key=key(at, "farm")).options
-    assert "Peu de bras (plantation inventée)" in listed
+    assert "Peu de bras (inventée)" in listed
     at.selectbox(key=key(at, "farm")).set_value("third_year")
     run(at)
     assert farm(at) == demo_scenario("third_year", "fr")
